@@ -1,0 +1,53 @@
+/* Footage: any video that FFmpeg decodes → 8-bit luma frames in presentation order.
+ *
+ * Decoding runs in threads of its own, ahead of the reader by a bounded queue. One
+ * reader thread per footage. Luma is in nominal range as coded (limited stays
+ * limited); more than 8 bits are reduced to 8, RGB and odd layouts are converted. */
+#ifndef FL_MEDIA_FOOTAGE_H
+#define FL_MEDIA_FOOTAGE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "base/error.h"
+
+struct fl_footage; /* opaque */
+
+struct fl_footage_info {
+    int width, height;      /* coded picture, px */
+    double nominal_rate_hz; /* as the container declares it, 0 if it does not */
+    double tick_s;          /* container time base */
+    long frames_hint;       /* expected number of frames, 0 if unknown */
+    double duration_hint_s; /* 0 if unknown */
+    int bit_depth;          /* 8..16 */
+    bool full_range;
+    char codec[32], pixel_format[32], transfer[32]; /* FFmpeg's names; "unknown" if unset */
+};
+
+struct fl_frame {
+    const uint8_t *luma; /* width × height, row stride below; valid until the next call */
+    ptrdiff_t stride;
+    double pts_s;        /* NaN if the container gave none */
+    bool key;            /* coded as a key frame */
+};
+
+struct fl_footage_settings {
+    int threads;         /* decoder threads; 0 = as many as cores */
+    double stop_after_s; /* read only this much from the start; 0 = all */
+};
+
+/* Opens path; errors: missing, not a video, audio only. The caller closes. */
+enum flinch_code fl_footage_open(struct fl_footage **out, const char *path,
+                                 const struct fl_footage_settings *settings, struct fl_error *err);
+const struct fl_footage_info *fl_footage_info(const struct fl_footage *f);
+/* The next frame: *got is false at the end. A damaged frame is skipped and counted; a frame
+ * size that changes in the middle, or a stream that breaks off, ends reading: *got false and
+ * fl_footage_warning() says what happened. */
+enum flinch_code fl_footage_next(struct fl_footage *f, struct fl_frame *frame, bool *got,
+                                 struct fl_error *err);
+/* One line about what went wrong while reading, or NULL. */
+const char *fl_footage_warning(const struct fl_footage *f);
+void fl_footage_close(struct fl_footage **f); /* NULL is fine; clears the pointer */
+
+#endif

@@ -1,0 +1,20 @@
+/* footage → take; takes → session. The one place that wires the rooms. */
+#ifndef FL_RUN_H
+#define FL_RUN_H
+
+#include "base/error.h"
+#include "base/progress.h"
+#include "study/session.h"
+#include "study/take.h"
+
+struct fl_run_settings {
+    int threads;         /* decoder threads a take; 0 = as many as cores */
+    double stop_after_s; /* measure only the first seconds; 0 = all */
+};
+
+/* Measures one take. On failure *out is NULL. */
+enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *spec,
+                             const struct fl_run_settings *settings,
+                             const struct fl_progress *progress, struct fl_error *err);
+
+#endif

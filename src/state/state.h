@@ -1,0 +1,49 @@
+/* States and lapses (DESIGN: words). */
+#ifndef FL_STATE_STATE_H
+#define FL_STATE_STATE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum fl_state { FL_STATE_UNSEEN, FL_STATE_ON, FL_STATE_OFF };
+
+const char *fl_state_name(enum fl_state s); /* "unseen", "on", "off" */
+
+struct fl_state_span {
+    double start_s, end_s;
+    enum fl_state state;
+    double confidence;   /* 0..1 */
+    const char *reason;  /* why unseen: a fixed word ("still", "rates", "ambiguous", "factor", "use"); NULL otherwise */
+};
+
+/* What a lapse was seen by. */
+enum { FL_EVIDENCE_RATE = 1, FL_EVIDENCE_SHARPNESS = 2, FL_EVIDENCE_TRACE = 4 };
+
+struct fl_lapse {
+    double start_s, end_s;
+    double start_range_s[2], end_range_s[2]; /* [last sure, first sure] */
+    bool has_trip, has_return;
+    double unique_rate_hz; /* NaN if unknown */
+    double confidence;     /* 0..1 */
+    unsigned evidence;     /* FL_EVIDENCE_* */
+};
+
+struct fl_states {
+    struct fl_state_span *span; /* n_spans, malloc'ed: tile [0, duration) without gaps */
+    size_t n_spans;
+    struct fl_lapse *lapse;     /* n_lapses, malloc'ed, in time order */
+    size_t n_lapses;
+    double base_rate_on_hz, base_rate_off_hz; /* NaN if never seen */
+    /* One value a capture frame (n_frames), malloc'ed. */
+    size_t n_frames;
+    enum fl_state *frame_state;
+    float *frame_confidence;
+    float *unique_rate_hz;  /* over a 0.25 s window of seen time; NaN if unknown */
+    float *changed_share;   /* share of row bands that changed; NaN if it cannot be told */
+};
+
+void fl_states_finish(struct fl_states *s);
+/* State at footage time t; unseen outside. */
+enum fl_state fl_states_at(const struct fl_states *s, double t_s);
+
+#endif

@@ -1,0 +1,83 @@
+/* Many takes → curves, ranking, comparisons. */
+#ifndef FL_STUDY_SESSION_H
+#define FL_STUDY_SESSION_H
+
+#include "study/take.h"
+
+enum fl_bound { FL_BOUND_NONE, FL_BOUND_ABOVE, FL_BOUND_BELOW, FL_BOUND_NO_RELATION,
+                FL_BOUND_TOO_FEW }; /* too few flicks to say anything */
+const char *fl_bound_name(enum fl_bound b); /* "none", "above", "below", "no_relation", "too_few" */
+
+/* One flick as a point of a curve. */
+struct fl_point {
+    double v;      /* peak in the curve's quantity */
+    bool tripped;
+    const struct fl_take *take;
+    double start_s;
+};
+
+struct fl_curve {
+    const char *game, *condition;      /* NULL condition: pooled */
+    double counts_per_inch, degrees_per_count; /* NaN: pooled or not given */
+    enum fl_quantity quantity;
+    double kernel_ms;
+    double alpha, beta;                /* logistic(α + β·log2 v); NaN when no fit */
+    double v10, v50, v50_low, v50_high, v90, slope; /* slope: β per octave; NaN = null or open */
+    double held_max, tripped_min;
+    bool separated;
+    enum fl_bound bound;
+    double bound_at;
+    int flicks, trips, not_fitted, takes;
+    int not_fitted_unknown_risk, not_fitted_no_risk, not_fitted_no_outcome, not_fitted_no_value;
+    const char *interval_method;       /* "profile", "takes_t", "takes_bootstrap", "one_take" */
+    struct fl_point *points;           /* flicks long */
+};
+
+struct fl_comparison {
+    const char *game;
+    const struct fl_curve *a, *b;
+    enum fl_quantity quantity;
+    double ratio, low, high;           /* V50 of a over b; NaN = null or open */
+    double p, p_adjusted;              /* Holm within the session */
+    const char *held;                  /* "degrees_per_count", "degrees_per_cm", NULL neither or unknown */
+    double off_share_a, off_share_b;   /* standardised; NaN when refused */
+    const char *off_share_refused;     /* why, or NULL */
+    const char *verdict;               /* one sentence in plain words */
+};
+
+struct fl_quantity_rank {
+    const char *game;
+    enum fl_quantity quantity;
+    double deviance_explained, auc, agreement_p;
+    const char *verdict;               /* "named" or "cannot tell" or "not measured" */
+};
+
+/* One row of the ranking of all games and conditions by V50 (camera speed). */
+struct fl_rank {
+    const char *game, *condition;
+    const struct fl_curve *curve;      /* pooled over resolution for that game and condition */
+    double off_share, off_share_low, off_share_high; /* standardised to common flicks, else as measured */
+    bool standardised;
+    bool control;                      /* synthesis disabled in all its takes */
+};
+
+struct fl_session {
+    const char *name;
+    struct fl_arena *arena;
+    struct fl_take **takes; size_t n_takes;      /* measured takes, session order; owned */
+    struct fl_curve *curves; size_t n_curves;
+    struct fl_comparison *comparisons; size_t n_comparisons;
+    struct fl_quantity_rank *quantities; size_t n_quantities;
+    struct fl_rank *ranks; size_t n_ranks;       /* hair trigger (lowest V50) first */
+    struct { const char *id, *text; } *failed; size_t n_failed; /* takes that could not be measured */
+};
+
+struct fl_session *fl_session_new(const char *name);
+/* Takes ownership of t. */
+void fl_session_add(struct fl_session *s, struct fl_take *t);
+void fl_session_add_failed(struct fl_session *s, const char *id, const char *text);
+/* Fits curves, comparisons, quantities and ranks from the takes added so far. */
+void fl_session_study(struct fl_session *s);
+void fl_session_free(struct fl_session **s);
+
+#endif

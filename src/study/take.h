@@ -1,0 +1,115 @@
+/* One measured take: everything that the writers print and the curves are fitted to. */
+#ifndef FL_STUDY_TAKE_H
+#define FL_STUDY_TAKE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/mem.h"
+#include "base/units.h"
+#include "clock/clock.h"
+#include "flip/flip.h"
+#include "state/state.h"
+
+/* Motion quantities (DESIGN: what each figure means). */
+enum fl_quantity {
+    FL_COUNT_RATE,       /* counts/s */
+    FL_HAND_SPEED,       /* cm/s */
+    FL_CAMERA_SPEED,     /* deg/s */
+    FL_IMAGE_STEP,       /* px at native width per on-state base period */
+    FL_IMAGE_CHANGE,     /* 0..1 of nominal range */
+    FL_STICK_DEFLECTION, /* 0..1 */
+    FL_STICK_RATE,       /* 1/s */
+    FL_QUANTITIES
+};
+
+struct fl_quantity_info {
+    const char *name;  /* as in files: "camera_speed" */
+    const char *unit;  /* as in files' column suffix: "deg_s" */
+    const char *label; /* for people: "camera speed" */
+    const char *unit_label; /* for people: "deg/s" */
+};
+const struct fl_quantity_info *fl_quantity_info(enum fl_quantity q);
+
+/* What the session file says about a take. Strings belong to the session's arena; NULL and
+ * NaN mean "not given". Lengths of lists are beside them. */
+struct fl_take_spec {
+    const char *id, *game, *condition;
+    const char *footage, *trace, *sound; /* paths, relative to the session's folder already joined */
+    double sound_offset_s, counts_per_inch, degrees_per_count, report_rate_hz, horizontal_fov_deg;
+    double base_rate_hz, refresh_hz, cap_hz;
+    bool synthesis_disabled;  /* a control */
+    bool capture_local;       /* local recording; else a capture card */
+    bool output_variable;     /* variable refresh */
+    const struct fl_span *use; size_t n_use;
+    const char *recorded_at;
+    const char *const *note_keys, *const *note_values; size_t n_notes;
+};
+
+struct fl_flick {
+    double start_s, end_s;
+    double peak_s;                     /* time of the camera-speed (else count-rate) peak */
+    double peak[FL_QUANTITIES];        /* NaN if not measured */
+    double mean[FL_QUANTITIES];
+    double peak_to_trip[FL_QUANTITIES]; /* peak up to the trip; NaN if not tripped */
+    double path_deg, direction_deg;    /* direction: 0 right, 90 down (of the camera) */
+    double peak_acceleration_deg_s2;
+    enum fl_answer { FL_NO, FL_YES, FL_ANSWER_UNKNOWN } at_risk;
+    enum fl_answer tripped;            /* unknown is written as null */
+    double trip_delay_s;               /* from the flick's start; NaN */
+};
+
+struct fl_exposure {
+    double on_s, off_s, unseen_s;
+    double off_share, off_share_low, off_share_high; /* NaN when nothing was seen */
+    double motion_s;                     /* camera speed > 25 deg/s */
+    double on_motion_s, off_motion_s;
+    double off_share_in_motion;
+    double lapses_per_min, longest_s;
+};
+
+/* Unique rate in 0.25 s windows of seen time. Each is NaN without such windows. */
+struct fl_smoothness {
+    double rest_mean_hz, rest_p1_hz, motion_mean_hz, motion_p1_hz, lapse_mean_hz, lapse_p1_hz;
+    double swings_per_min; /* on→off→on */
+};
+
+struct fl_warning {
+    const char *code; /* fixed word, e.g. "clock_refused" */
+    const char *text; /* one line for people */
+};
+
+struct fl_take {
+    struct fl_arena *arena;      /* owns everything below that is not malloc'ed */
+    struct fl_take_spec spec;
+    /* footage */
+    int width, height;
+    long frames;
+    double capture_rate_hz, duration_s;
+    bool constant_rate, torn;
+    long missing_frames, repeated_frames;
+    double noise;                /* mean |ΔY'| of still rows, 8-bit levels; NaN */
+    const char *codec, *pixel_format, *transfer;
+    struct fl_clock clock;
+    struct fl_flips flips;
+    struct fl_states states;
+    double visible_floor_deg_s;  /* below it on and off could not be told; NaN if never */
+    double return_delay_p95_s;   /* NaN */
+    /* per capture frame, `frames` long, in the arena */
+    double *time_s;
+    float *shift_x_px, *shift_y_px, *shift_quality; /* native px since the frame before */
+    float *quantity[FL_QUANTITIES]; /* NULL when not measured */
+    double kernel_ms;            /* box mean used for the quantities: one on-state base period */
+    double camera_floor_deg_s;   /* floor above which a flick begins, as printed */
+    struct fl_exposure exposure;
+    struct fl_smoothness smoothness;
+    struct fl_flick *flicks; size_t n_flicks; /* in the arena */
+    struct fl_warning *warnings; size_t n_warnings, cap_warnings; /* malloc'ed list, text in the arena */
+};
+
+struct fl_take *fl_take_new(void);
+void fl_take_free(struct fl_take **t);
+void fl_take_warn(struct fl_take *t, const char *code, const char *fmt, ...)
+    __attribute__((format(printf, 3, 4)));
+
+#endif

@@ -1,0 +1,20 @@
+/* Events → motion at any trace time. */
+#ifndef FL_TRACE_MOTION_H
+#define FL_TRACE_MOTION_H
+
+#include "trace/trace.h"
+
+/* Cumulated counts with log-time look-up. Between two reports counts are taken as
+ * spread evenly over the gap, at most over max_spread_s before the later report. */
+struct fl_motion;
+struct fl_motion *fl_motion_new(const struct fl_trace *trace, double max_spread_s);
+void fl_motion_free(struct fl_motion **m);
+/* Cumulated counts up to trace time t, from 0 before the first event. */
+void fl_motion_path(const struct fl_motion *m, double t_s, double *x, double *y);
+/* Mean count rate vector over [t - w/2, t + w/2), counts/s. */
+void fl_motion_rate(const struct fl_motion *m, double t_s, double w_s, double *x, double *y);
+/* Mean stick deflection (0..1) and rate (1/s) over the window; NaN without stick. */
+void fl_motion_stick(const struct fl_motion *m, double t_s, double w_s, double *deflection,
+                     double *rate);
+
+#endif

@@ -1,0 +1,37 @@
+/* Input traces: one reader per format behind one registry → events.
+ *
+ * Stated behaviour of the CSV reader: rows at one time are one report and are summed;
+ * a row whose time runs backward is dropped and counted; an unknown column is an error;
+ * a cell that is no number is an error with its line; an unfinished last line is dropped
+ * and counted. */
+#ifndef FL_TRACE_TRACE_H
+#define FL_TRACE_TRACE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/error.h"
+
+struct fl_event {
+    double time_s;    /* trace clock */
+    float dx, dy;     /* counts since the event before; +x right, +y down (towards the user) */
+    float wheel;
+    int button, state; /* button number and 1 down / 0 up; button 0: none */
+    float stick_x, stick_y; /* deflection -1..1; NaN if the trace has none */
+};
+
+struct fl_trace {
+    struct fl_event *events; /* n, malloc'ed, times strictly increasing */
+    size_t n;
+    bool has_motion, has_buttons, has_stick;
+    size_t merged, backward, cut; /* rows merged, dropped, cut off at the end */
+    size_t gaps;           /* silences over 0.1 s while the rows before and after move */
+    double report_rate_hz; /* 1 / median gap between moving reports; NaN if unknown */
+    double start_s, end_s; /* first and last event */
+    char format[16];       /* name of the reader */
+};
+
+enum flinch_code fl_trace_read(struct fl_trace *out, const char *path, struct fl_error *err);
+void fl_trace_finish(struct fl_trace *t);
+
+#endif
