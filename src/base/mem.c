@@ -1,0 +1,95 @@
+#include "base/mem.h"
+
+#include <stdarg.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static void out_of_memory(void)
+{
+    fputs("flinch: out of memory: close other programs or measure fewer takes at once\n", stderr);
+    abort();
+}
+
+void *fl_calloc(size_t n, size_t size)
+{
+    void *p = calloc(n ? n : 1, size ? size : 1);
+    if (!p)
+        out_of_memory();
+    return p;
+}
+
+void *fl_realloc(void *p, size_t n, size_t size)
+{
+    p = reallocarray(p, n ? n : 1, size ? size : 1);
+    if (!p)
+        out_of_memory();
+    return p;
+}
+
+char *fl_strdup(const char *s)
+{
+    if (!s)
+        return NULL;
+    size_t n = strlen(s) + 1;
+    return memcpy(fl_calloc(n, 1), s, n);
+}
+
+/* Each allocation is a block of its own, so that the address sanitizer sees every overrun. */
+struct block {
+    struct block *next;
+    max_align_t data[];
+};
+
+struct fl_arena {
+    struct block *blocks;
+};
+
+struct fl_arena *fl_arena_new(void)
+{
+    return FL_NEW(struct fl_arena, 1);
+}
+
+void fl_arena_free(struct fl_arena **arena)
+{
+    if (!*arena)
+        return;
+    for (struct block *b = (*arena)->blocks, *next; b; b = next) {
+        next = b->next;
+        free(b);
+    }
+    free(*arena);
+    *arena = NULL;
+}
+
+void *fl_arena_alloc(struct fl_arena *arena, size_t n, size_t size)
+{
+    if (size && n > (SIZE_MAX - sizeof(struct block)) / size)
+        out_of_memory();
+    struct block *b = fl_calloc(1, sizeof *b + n * size);
+    b->next = arena->blocks;
+    arena->blocks = b;
+    return b->data;
+}
+
+char *fl_arena_strdup(struct fl_arena *arena, const char *s)
+{
+    if (!s)
+        return NULL;
+    size_t n = strlen(s) + 1;
+    return memcpy(fl_arena_alloc(arena, n, 1), s, n);
+}
+
+char *fl_arena_printf(struct fl_arena *arena, const char *fmt, ...)
+{
+    va_list args, again;
+    va_start(args, fmt);
+    va_copy(again, args);
+    int n = vsnprintf(NULL, 0, fmt, args);
+    va_end(args);
+    char *s = fl_arena_alloc(arena, (size_t)n + 1, 1);
+    vsnprintf(s, (size_t)n + 1, fmt, again);
+    va_end(again);
+    return s;
+}

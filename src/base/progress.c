@@ -1,0 +1,14 @@
+#include "base/progress.h"
+
+#include <stddef.h>
+
+void fl_progress_report(const struct fl_progress *p, const char *what, double done)
+{
+    if (p && p->report)
+        p->report(p->ctx, what, done);
+}
+
+bool fl_progress_stop(const struct fl_progress *p)
+{
+    return p && p->stop && p->stop(p->ctx);
+}
