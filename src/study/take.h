@@ -82,6 +82,7 @@ struct fl_warning {
 struct fl_take {
     struct fl_arena *arena;      /* owns everything below that is not malloc'ed */
     struct fl_take_spec spec;
+    const char *key; /* inputs and settings, for re-use; NULL if unknown */
     /* footage */
     int width, height;
     long frames;
