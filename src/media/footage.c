@@ -1,0 +1,381 @@
+#include "media/footage.h"
+
+#include <errno.h>
+#include <pthread.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include <libavcodec/avcodec.h>
+#include <libavformat/avformat.h>
+#include <libavutil/cpu.h>
+#include <libavutil/pixdesc.h>
+
+#include "base/mem.h"
+#include "base/units.h"
+#include "media/frame_queue.h"
+#include "media/luma.h"
+
+/* A decoder that only complains would otherwise be asked for ever. */
+enum { ERRORS_IN_A_ROW = 1000 };
+
+struct fl_footage {
+    char *path;
+    AVFormatContext *demux;
+    AVCodecContext *decoder;
+    AVStream *stream;
+    struct fl_luma luma;
+    struct fl_frame_queue queue;
+    pthread_t thread;
+    bool running;
+    /* the decoder thread's own until the queue has ended */
+    double stop_after_s, first_s, last_s;
+    long taken, damaged;
+    bool cut_short; /* reading stopped on purpose or by an error already told */
+    char warning[256];
+    /* the reader's own */
+    struct fl_footage_info info;
+    AVFrame *shown;
+    bool at_end;
+};
+
+/* ---- the decoder thread ---- */
+
+static double frame_time(const struct fl_footage *f, const AVFrame *picture)
+{
+    const int64_t t = picture->best_effort_timestamp;
+    return t == AV_NOPTS_VALUE ? FL_UNKNOWN : (double)t * av_q2d(f->stream->time_base);
+}
+
+static bool is_damaged(const AVFrame *picture)
+{
+    return (picture->flags & AV_FRAME_FLAG_CORRUPT) || picture->decode_error_flags;
+}
+
+/* What the first picture tells better than the container. Runs before it is queued. */
+static void note_first(struct fl_footage *f, const AVFrame *picture)
+{
+    const AVPixFmtDescriptor *d = av_pix_fmt_desc_get(picture->format);
+    struct fl_footage_info *i = &f->info;
+    i->width = picture->width;
+    i->height = picture->height;
+    i->bit_depth = d ? d->comp[0].depth : 8;
+    i->full_range = picture->color_range == AVCOL_RANGE_JPEG ||
+                    (d && (d->flags & (AV_PIX_FMT_FLAG_RGB | AV_PIX_FMT_FLAG_PAL)));
+    snprintf(i->pixel_format, sizeof i->pixel_format, "%s", d ? d->name : "unknown");
+    const char *transfer = av_color_transfer_name(picture->color_trc);
+    snprintf(i->transfer, sizeof i->transfer, "%s",
+             transfer && picture->color_trc != AVCOL_TRC_UNSPECIFIED ? transfer : "unknown");
+    f->first_s = frame_time(f, picture);
+}
+
+static void warn_and_end(struct fl_footage *f, const char *what, const char *detail)
+{
+    snprintf(f->warning, sizeof f->warning, "%s after %ld frames: %s", what, f->taken, detail);
+    f->cut_short = true;
+}
+
+/* True while more pictures are wanted. Takes the picture over. */
+static bool take_picture(struct fl_footage *f, AVFrame *picture)
+{
+    char detail[96];
+    if (f->taken == 0)
+        note_first(f, picture);
+    const double t = frame_time(f, picture);
+    const double at_s = fl_known(t) && fl_known(f->first_s) ? t - f->first_s
+                        : f->info.nominal_rate_hz > 0 ? (double)f->taken / f->info.nominal_rate_hz
+                                                      : 0;
+    bool more = true;
+    if (picture->width != f->info.width || picture->height != f->info.height) {
+        snprintf(detail, sizeof detail, "from %dx%d to %dx%d; the rest is not read", f->info.width,
+                 f->info.height, picture->width, picture->height);
+        warn_and_end(f, "the frame size changes", detail);
+        more = false;
+    } else if (f->stop_after_s > 0 && at_s >= f->stop_after_s) {
+        f->cut_short = true;
+        more = false;
+    } else if (fl_luma_reduce(&f->luma, picture) < 0) {
+        warn_and_end(f, "reading ends", "the pixel format cannot be converted to grey");
+        more = false;
+    }
+    if (!more) {
+        av_frame_free(&picture);
+        return false;
+    }
+    f->taken++;
+    f->last_s = fl_known(at_s) ? fmax(f->last_s, at_s) : f->last_s;
+    return fl_frame_queue_push(&f->queue, picture);
+}
+
+/* Everything that the decoder has ready. */
+static bool drain(struct fl_footage *f)
+{
+    for (int errors = 0; errors < ERRORS_IN_A_ROW;) {
+        AVFrame *picture = av_frame_alloc();
+        const int rc = picture ? avcodec_receive_frame(f->decoder, picture) : AVERROR(ENOMEM);
+        if (rc < 0 || (picture->flags & AV_FRAME_FLAG_DISCARD) || is_damaged(picture)) {
+            const bool done = rc == AVERROR(EAGAIN) || rc == AVERROR_EOF || rc == AVERROR(ENOMEM);
+            if (!done && !(rc >= 0 && (picture->flags & AV_FRAME_FLAG_DISCARD)))
+                f->damaged++;
+            errors = rc < 0 ? errors + 1 : 0;
+            av_frame_free(&picture);
+            if (done)
+                return true;
+            continue;
+        }
+        errors = 0;
+        if (!take_picture(f, picture))
+            return false;
+    }
+    warn_and_end(f, "decoding broke off", "the decoder reports nothing but errors");
+    return false;
+}
+
+/* packet NULL: flush. */
+static bool decode(struct fl_footage *f, const AVPacket *packet)
+{
+    const int rc = avcodec_send_packet(f->decoder, packet);
+    if (rc < 0 && rc != AVERROR_EOF && rc != AVERROR(EAGAIN))
+        f->damaged++;
+    return drain(f);
+}
+
+/* A file that ends well before its declared length was cut off. */
+static void note_truncation(struct fl_footage *f)
+{
+    const double want = f->info.duration_hint_s, have = f->last_s;
+    if (f->cut_short || want <= 0 || want - have <= fmax(0.5, 0.02 * want))
+        return;
+    snprintf(f->warning, sizeof f->warning,
+             "the video ends at %.2f s of the %.2f s it declares; the file may be cut off", have,
+             want);
+}
+
+static void note_damage(struct fl_footage *f)
+{
+    const size_t used = strlen(f->warning);
+    if (f->damaged > 0)
+        snprintf(f->warning + used, sizeof f->warning - used, "%s%ld damaged frame%s skipped",
+                 used ? "; " : "", f->damaged, f->damaged == 1 ? "" : "s");
+}
+
+static void *decode_all(void *arg)
+{
+    struct fl_footage *f = arg;
+    AVPacket *packet = av_packet_alloc();
+    bool more = packet != NULL;
+    int rc = 0;
+    while (more && (rc = av_read_frame(f->demux, packet)) >= 0) {
+        if (packet->stream_index == f->stream->index) {
+            if (packet->flags & AV_PKT_FLAG_CORRUPT)
+                f->damaged++;
+            else
+                more = decode(f, packet);
+        }
+        av_packet_unref(packet);
+    }
+    if (more && decode(f, NULL) && rc != AVERROR_EOF) {
+        char why[AV_ERROR_MAX_STRING_SIZE] = "";
+        av_strerror(rc, why, sizeof why);
+        warn_and_end(f, "reading broke off", why);
+    }
+    note_truncation(f);
+    note_damage(f);
+    av_packet_free(&packet);
+    fl_frame_queue_end(&f->queue);
+    return NULL;
+}
+
+/* ---- opening ---- */
+
+static int reader_gone(void *arg)
+{
+    struct fl_footage *f = arg;
+    return fl_frame_queue_stopped(&f->queue);
+}
+
+static enum flinch_code check_file(const char *path, struct fl_error *err)
+{
+    struct stat st;
+    if (stat(path, &st) != 0)
+        return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s", path, strerror(errno));
+    if (S_ISDIR(st.st_mode))
+        return fl_fail(err, FLINCH_ERR_OPEN, "%s: is a folder, not a video file", path);
+    if (S_ISREG(st.st_mode) && st.st_size == 0)
+        return fl_fail(err, FLINCH_ERR_EMPTY, "%s: the file is empty", path);
+    return FLINCH_OK;
+}
+
+static enum flinch_code open_container(struct fl_footage *f, struct fl_error *err)
+{
+    char *url = fl_calloc(strlen(f->path) + 6, 1);
+    sprintf(url, "file:%s", f->path); /* so that a colon in a name names no protocol */
+    AVDictionary *options = NULL;
+    av_dict_set(&options, "protocol_whitelist", "file", 0);
+    f->demux = avformat_alloc_context();
+    if (f->demux)
+        f->demux->interrupt_callback = (AVIOInterruptCB){reader_gone, f};
+    int rc = f->demux ? avformat_open_input(&f->demux, url, NULL, &options) : AVERROR(ENOMEM);
+    av_dict_free(&options);
+    free(url);
+    if (rc == AVERROR(EACCES) || rc == AVERROR(EPERM))
+        return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s", f->path, strerror(-rc));
+    /* FFmpeg plays any text as terminal art. */
+    if (rc < 0 || strcmp(f->demux->iformat->name, "tty") == 0)
+        return fl_fail(err, FLINCH_ERR_FORMAT, "%s: is not a video file, or is damaged at its start",
+                       f->path);
+    if (avformat_find_stream_info(f->demux, NULL) < 0)
+        return fl_fail(err, FLINCH_ERR_FORMAT, "%s: holds no readable stream", f->path);
+    return FLINCH_OK;
+}
+
+static enum flinch_code choose_stream(struct fl_footage *f, struct fl_error *err)
+{
+    long best = -1;
+    int sound = 0;
+    for (unsigned i = 0; i < f->demux->nb_streams; i++) {
+        AVStream *s = f->demux->streams[i];
+        const AVCodecParameters *p = s->codecpar;
+        s->discard = AVDISCARD_ALL;
+        sound += p->codec_type == AVMEDIA_TYPE_AUDIO;
+        if (p->codec_type != AVMEDIA_TYPE_VIDEO || (s->disposition & AV_DISPOSITION_ATTACHED_PIC))
+            continue;
+        const long area = (long)p->width * p->height;
+        if (area > best) {
+            best = area;
+            f->stream = s;
+        }
+    }
+    if (!f->stream)
+        return fl_fail(err, FLINCH_ERR_FORMAT, "%s: holds no video%s", f->path,
+                       sound ? ", only sound" : "");
+    f->stream->discard = AVDISCARD_DEFAULT;
+    return FLINCH_OK;
+}
+
+static enum flinch_code open_decoder(struct fl_footage *f, int threads, struct fl_error *err)
+{
+    const AVCodecParameters *p = f->stream->codecpar;
+    const AVCodec *codec = avcodec_find_decoder(p->codec_id);
+    if (!codec)
+        return fl_fail(err, FLINCH_ERR_UNSUPPORTED, "%s: no decoder for %s in this FFmpeg", f->path,
+                       avcodec_get_name(p->codec_id));
+    f->decoder = avcodec_alloc_context3(codec);
+    if (!f->decoder || avcodec_parameters_to_context(f->decoder, p) < 0)
+        return fl_fail(err, FLINCH_ERR_FORMAT, "%s: the %s stream has no usable header", f->path,
+                       codec->name);
+    f->decoder->pkt_timebase = f->stream->time_base;
+    f->decoder->thread_count = threads > 0 ? threads : av_cpu_count();
+    f->decoder->thread_type = FF_THREAD_FRAME | FF_THREAD_SLICE;
+    if (avcodec_open2(f->decoder, codec, NULL) < 0)
+        return fl_fail(err, FLINCH_ERR_UNSUPPORTED, "%s: the %s decoder refuses this stream",
+                       f->path, codec->name);
+    return FLINCH_OK;
+}
+
+static void note_container(struct fl_footage *f)
+{
+    const AVStream *s = f->stream;
+    struct fl_footage_info *i = &f->info;
+    const AVRational rate = s->avg_frame_rate.num > 0 ? s->avg_frame_rate : s->r_frame_rate;
+    i->nominal_rate_hz = rate.num > 0 && rate.den > 0 ? av_q2d(rate) : 0;
+    i->tick_s = av_q2d(s->time_base);
+    if (s->duration > 0)
+        i->duration_hint_s = (double)s->duration * i->tick_s;
+    else if (f->demux->duration > 0)
+        i->duration_hint_s = (double)f->demux->duration / AV_TIME_BASE;
+    i->frames_hint = s->nb_frames > 0 ? (long)s->nb_frames
+                                      : lround(i->duration_hint_s * i->nominal_rate_hz);
+    snprintf(i->codec, sizeof i->codec, "%s", avcodec_get_name(s->codecpar->codec_id));
+}
+
+/* Waits for the first picture, so that the caller has a size or an error. */
+static enum flinch_code start_decoding(struct fl_footage *f, struct fl_error *err)
+{
+    if (pthread_create(&f->thread, NULL, decode_all, f) != 0)
+        return fl_fail(err, FLINCH_ERR_OPEN, "%s: no thread for the decoder", f->path);
+    f->running = true;
+    if (!fl_frame_queue_wait(&f->queue))
+        return fl_fail(err, FLINCH_ERR_EMPTY, "%s: not one frame could be decoded%s%s", f->path,
+                       f->warning[0] ? ": " : "", f->warning);
+    return FLINCH_OK;
+}
+
+enum flinch_code fl_footage_open(struct fl_footage **out, const char *path,
+                                 const struct fl_footage_settings *settings, struct fl_error *err)
+{
+    *out = NULL;
+    enum flinch_code code = check_file(path, err);
+    if (code != FLINCH_OK)
+        return code;
+    av_log_set_level(AV_LOG_QUIET); /* what matters is told in one line of our own */
+    struct fl_footage *f = FL_NEW(struct fl_footage, 1);
+    f->path = fl_strdup(path);
+    f->stop_after_s = settings ? settings->stop_after_s : 0;
+    fl_frame_queue_init(&f->queue);
+    code = open_container(f, err);
+    if (code == FLINCH_OK)
+        code = choose_stream(f, err);
+    if (code == FLINCH_OK)
+        code = open_decoder(f, settings ? settings->threads : 0, err);
+    if (code == FLINCH_OK) {
+        note_container(f);
+        code = start_decoding(f, err);
+    }
+    if (code != FLINCH_OK)
+        fl_footage_close(&f);
+    *out = f;
+    return code;
+}
+
+/* ---- the reader ---- */
+
+const struct fl_footage_info *fl_footage_info(const struct fl_footage *f)
+{
+    return &f->info;
+}
+
+enum flinch_code fl_footage_next(struct fl_footage *f, struct fl_frame *frame, bool *got,
+                                 struct fl_error *err)
+{
+    av_frame_free(&f->shown);
+    memset(frame, 0, sizeof *frame);
+    *got = false;
+    f->shown = f->at_end ? NULL : fl_frame_queue_pop(&f->queue);
+    f->at_end = f->shown == NULL;
+    if (f->at_end)
+        return FLINCH_OK;
+    if (!fl_luma_in_place(f->shown, &frame->luma, &frame->stride))
+        return fl_fail(err, FLINCH_ERR_UNSUPPORTED, "%s: a picture without luma", f->path);
+    frame->pts_s = frame_time(f, f->shown);
+#ifdef AV_FRAME_FLAG_KEY
+    frame->key = f->shown->flags & AV_FRAME_FLAG_KEY;
+#else
+    frame->key = f->shown->key_frame;
+#endif
+    *got = true;
+    return FLINCH_OK;
+}
+
+const char *fl_footage_warning(const struct fl_footage *f)
+{
+    return f->at_end && f->warning[0] ? f->warning : NULL;
+}
+
+void fl_footage_close(struct fl_footage **footage)
+{
+    struct fl_footage *f = *footage;
+    if (!f)
+        return;
+    fl_frame_queue_stop(&f->queue);
+    if (f->running)
+        pthread_join(f->thread, NULL);
+    av_frame_free(&f->shown);
+    fl_frame_queue_finish(&f->queue);
+    fl_luma_finish(&f->luma);
+    avcodec_free_context(&f->decoder);
+    avformat_close_input(&f->demux);
+    free(f->path);
+    free(f);
+    *footage = NULL;
+}
