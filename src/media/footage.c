@@ -3,6 +3,7 @@
 #include <errno.h>
 #include <pthread.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 
@@ -222,8 +223,8 @@ static enum flinch_code open_container(struct fl_footage *f, struct fl_error *er
         return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s", f->path, strerror(-rc));
     /* FFmpeg plays any text as terminal art. */
     if (rc < 0 || strcmp(f->demux->iformat->name, "tty") == 0)
-        return fl_fail(err, FLINCH_ERR_FORMAT, "%s: is not a video file, or is damaged at its start",
-                       f->path);
+        return fl_fail(err, FLINCH_ERR_FORMAT,
+                       "%s: is not a video file, or is damaged at its start", f->path);
     if (avformat_find_stream_info(f->demux, NULL) < 0)
         return fl_fail(err, FLINCH_ERR_FORMAT, "%s: holds no readable stream", f->path);
     return FLINCH_OK;
@@ -284,8 +285,8 @@ static void note_container(struct fl_footage *f)
         i->duration_hint_s = (double)s->duration * i->tick_s;
     else if (f->demux->duration > 0)
         i->duration_hint_s = (double)f->demux->duration / AV_TIME_BASE;
-    i->frames_hint = s->nb_frames > 0 ? (long)s->nb_frames
-                                      : lround(i->duration_hint_s * i->nominal_rate_hz);
+    i->frames_hint =
+        s->nb_frames > 0 ? (long)s->nb_frames : lround(i->duration_hint_s * i->nominal_rate_hz);
     snprintf(i->codec, sizeof i->codec, "%s", avcodec_get_name(s->codecpar->codec_id));
 }
 

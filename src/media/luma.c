@@ -64,7 +64,8 @@ static void words_row(uint8_t *out, const uint8_t *in, int width, const AVCompon
     const int low = big_endian ? 1 : 0;
     for (int x = 0; x < width; x++) {
         const uint8_t *s = in + (ptrdiff_t)x * c->step;
-        const unsigned v = ((((unsigned)s[low] | (unsigned)s[1 - low] << 8) >> c->shift) & mask) + half;
+        const unsigned v =
+            ((((unsigned)s[low] | (unsigned)s[1 - low] << 8) >> c->shift) & mask) + half;
         out[x] = (uint8_t)(v >> drop > 255 ? 255 : v >> drop);
     }
 }
@@ -73,8 +74,7 @@ static void copy_luma(AVFrame *out, const AVFrame *in, const AVPixFmtDescriptor 
 {
     const AVComponentDescriptor *c = &d->comp[0];
     for (int y = 0; y < in->height; y++) {
-        const uint8_t *row =
-            in->data[c->plane] + c->offset + (ptrdiff_t)y * in->linesize[c->plane];
+        const uint8_t *row = in->data[c->plane] + c->offset + (ptrdiff_t)y * in->linesize[c->plane];
         uint8_t *to = out->data[0] + (ptrdiff_t)y * out->linesize[0];
         if (c->depth + c->shift <= 8)
             bytes_row(to, row, in->width, c->step);
@@ -86,9 +86,9 @@ static void copy_luma(AVFrame *out, const AVFrame *in, const AVPixFmtDescriptor 
 /* swscale's grey is full range; RGB is too, so nothing is squeezed. */
 static int scale_luma(struct fl_luma *l, AVFrame *out, const AVFrame *in)
 {
-    l->scaler = sws_getCachedContext(l->scaler, in->width, in->height, in->format, in->width,
-                                     in->height, AV_PIX_FMT_GRAY8, SWS_POINT | SWS_ACCURATE_RND,
-                                     NULL, NULL, NULL);
+    l->scaler =
+        sws_getCachedContext(l->scaler, in->width, in->height, in->format, in->width, in->height,
+                             AV_PIX_FMT_GRAY8, SWS_POINT | SWS_ACCURATE_RND, NULL, NULL, NULL);
     if (!l->scaler)
         return AVERROR(ENOSYS);
     const int *weights = sws_getCoefficients(SWS_CS_ITU709);

@@ -17,7 +17,8 @@ struct fl_timeline {
     long *slot;        /* n, malloc'ed: frame number on the constant grid (gaps skip numbers);
                           0..n-1 when not constant */
     bool constant;     /* times fit a constant rate */
-    double rate_hz;    /* fitted rate if constant, else 1 / median gap */
+    double rate_hz;    /* fitted rate if constant, else 1 / typical gap; NaN for
+                          one frame without a declared rate */
     size_t missing;    /* grid slots without a frame (constant only) */
     size_t mended;     /* frames whose time was absent, repeated or backward and was rebuilt */
     double rounding_s; /* rounding seen or declared: the time base */

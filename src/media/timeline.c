@@ -1,0 +1,281 @@
+#include "media/timeline.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "base/units.h"
+#include "maths/robust.h"
+
+/* Frames whose time can be believed: index in the file, time. */
+struct good {
+    size_t n;
+    size_t *frame;
+    double *time_s;
+};
+
+/* The longest strictly increasing run of known times (patience sorting), so that one wild time
+ * does not condemn all frames after it. Of repeated times the first is kept, or none. */
+static struct good keep_increasing(const double *pts_s, size_t n, bool keep_repeated)
+{
+    size_t *tail = FL_NEW(size_t, n), *before = FL_NEW(size_t, n);
+    size_t length = 0;
+    for (size_t i = 0; i < n; i++) {
+        const bool repeated =
+            (i > 0 && pts_s[i - 1] == pts_s[i]) || (i + 1 < n && pts_s[i + 1] == pts_s[i]);
+        if (!isfinite(pts_s[i]) || (repeated && !keep_repeated))
+            continue;
+        size_t lo = 0, hi = length;
+        while (lo < hi) {
+            const size_t mid = (lo + hi) / 2;
+            if (pts_s[tail[mid]] < pts_s[i])
+                lo = mid + 1;
+            else
+                hi = mid;
+        }
+        if (lo < length && pts_s[tail[lo]] == pts_s[i])
+            continue;
+        before[i] = lo > 0 ? tail[lo - 1] : n;
+        tail[lo] = i;
+        length += lo == length;
+    }
+    struct good g = {length, FL_NEW(size_t, length), FL_NEW(double, length)};
+    for (size_t k = length, i = length ? tail[length - 1] : 0; k-- > 0; i = before[i]) {
+        g.frame[k] = i;
+        g.time_s[k] = pts_s[i];
+    }
+    free(tail);
+    free(before);
+    return g;
+}
+
+static void good_free(struct good *g)
+{
+    free(g->frame);
+    free(g->time_s);
+}
+
+/* Times copied from a millisecond container keep its rounding under a finer time base. */
+static double rounding_seen(const struct good *g, double tick_s)
+{
+    const double coarse = 1e-3;
+    if (tick_s >= coarse)
+        return tick_s;
+    for (size_t i = 0; i < g->n; i++)
+        if (fabs(g->time_s[i] - coarse * round(g->time_s[i] / coarse)) > 1e-7)
+            return tick_s;
+    return coarse;
+}
+
+/* Mean of the gaps (per frame) near their p-quantile: finer than any one rounded gap. */
+static double typical_gap(const struct good *g, double p)
+{
+    if (g->n < 2)
+        return FL_UNKNOWN;
+    double *gap = FL_NEW(double, g->n - 1);
+    for (size_t i = 0; i + 1 < g->n; i++)
+        gap[i] = (g->time_s[i + 1] - g->time_s[i]) / (double)(g->frame[i + 1] - g->frame[i]);
+    const double middle = fl_quantile(gap, g->n - 1, p);
+    double sum = 0;
+    size_t count = 0;
+    for (size_t i = 0; i + 1 < g->n; i++)
+        if (gap[i] > 0.7 * middle && gap[i] < 1.4 * middle) {
+            sum += gap[i];
+            count++;
+        }
+    free(gap);
+    return count ? sum / (double)count : middle;
+}
+
+struct grid {
+    double start_s, period_s;
+    double *slot; /* of each good frame, whole numbers */
+};
+
+static void steps_to_slots(const struct good *g, struct grid *grid)
+{
+    grid->slot[0] = 0;
+    for (size_t i = 1; i < g->n; i++) {
+        const double steps = round((g->time_s[i] - g->time_s[i - 1]) / grid->period_s);
+        grid->slot[i] = grid->slot[i - 1] + fmax(steps, 1);
+    }
+}
+
+/* Slots of the present line; true if any moved. */
+static bool line_to_slots(const struct good *g, struct grid *grid)
+{
+    bool moved = false;
+    for (size_t i = 0; i < g->n; i++) {
+        const double s = round((g->time_s[i] - grid->start_s) / grid->period_s);
+        moved |= s != grid->slot[i];
+        grid->slot[i] = s;
+    }
+    return moved;
+}
+
+static double spread(const struct good *g, const double *slot, double period_s)
+{
+    double low = INFINITY, high = -INFINITY;
+    for (size_t i = 0; i < g->n; i++) {
+        const double r = g->time_s[i] - slot[i] * period_s;
+        low = fmin(low, r);
+        high = fmax(high, r);
+    }
+    return high - low;
+}
+
+/* Frames between two good ones need slots of their own; and unless a quarter of the gaps are
+ * single slots, the grid is finer than the footage. */
+static bool slots_hold(const struct good *g, const double *slot)
+{
+    size_t single = 0;
+    for (size_t i = 1; i < g->n; i++) {
+        const double room = slot[i] - slot[i - 1] - (double)(g->frame[i] - g->frame[i - 1]);
+        if (room < 0)
+            return false;
+        single += room < 0.5;
+    }
+    return 4 * single >= g->n - 1;
+}
+
+/* Tries a grid of about period_s. Rounding, by truncation or to the nearest, spreads the
+ * residuals over one tick; a least-squares line may lie a little off their middle. */
+static bool fit_grid(const struct good *g, struct grid *grid, double period_s, double rounding_s)
+{
+    if (!(period_s > 0) || rounding_s > 0.4 * period_s)
+        return false;
+    grid->period_s = period_s;
+    steps_to_slots(g, grid);
+    for (int round = 0; round < 6; round++) {
+        struct fl_line line;
+        if (fl_line_fit(&line, grid->slot, g->time_s, g->n) != 0 || !(line.slope > 0))
+            return false;
+        grid->start_s = line.intercept;
+        grid->period_s = line.slope;
+        if (!line_to_slots(g, grid))
+            break;
+    }
+    return slots_hold(g, grid->slot) &&
+           spread(g, grid->slot, grid->period_s) <= 1.1 * rounding_s + 1e-6;
+}
+
+/* The declared rate, where the times cannot contradict it. */
+static void prefer_declared(const struct good *g, struct grid *grid, double nominal_hz,
+                            double rounding_s)
+{
+    if (nominal_hz > 0 && spread(g, grid->slot, 1 / nominal_hz) <= 1.02 * rounding_s + 1e-7)
+        grid->period_s = 1 / nominal_hz;
+}
+
+static bool find_grid(const struct good *g, struct grid *grid, double nominal_hz, double rounding_s)
+{
+    const double tries[] = {nominal_hz > 0 ? 1 / nominal_hz : FL_UNKNOWN, typical_gap(g, 0.5),
+                            typical_gap(g, 0.1)};
+    for (size_t k = 0; k < sizeof tries / sizeof *tries; k++)
+        if (fit_grid(g, grid, tries[k], rounding_s)) {
+            prefer_declared(g, grid, nominal_hz, rounding_s);
+            return true;
+        }
+    return false;
+}
+
+/* Frames without a time of their own follow the frame before, slot by slot; those at the start
+ * precede the first. */
+static void place_on_grid(struct fl_timeline *t, const struct good *g, const struct grid *grid)
+{
+    size_t k = 0;
+    for (size_t i = 0; i < t->n; i++) {
+        if (k < g->n && g->frame[k] == i)
+            t->slot[i] = lround(grid->slot[k++]);
+        else if (k == 0)
+            t->slot[i] = lround(grid->slot[0]) - (long)(g->frame[0] - i);
+        else
+            t->slot[i] = t->slot[i - 1] + 1;
+    }
+    const long first = t->slot[0];
+    t->constant = true;
+    t->rate_hz = 1 / grid->period_s;
+    for (size_t i = 0; i < t->n; i++) {
+        t->slot[i] -= first;
+        t->time_s[i] = (double)t->slot[i] / t->rate_hz;
+    }
+    t->missing = (size_t)t->slot[t->n - 1] + 1 - t->n;
+}
+
+/* Times as given; lost ones on a straight line between their neighbours. */
+static void place_as_given(struct fl_timeline *t, const struct good *g, double gap_s)
+{
+    for (size_t k = 0; k < g->n; k++)
+        t->time_s[g->frame[k]] = g->time_s[k];
+    for (size_t k = 0; k + 1 < g->n; k++) {
+        const size_t a = g->frame[k], b = g->frame[k + 1];
+        for (size_t i = a + 1; i < b; i++)
+            t->time_s[i] = g->time_s[k] +
+                           (g->time_s[k + 1] - g->time_s[k]) * (double)(i - a) / (double)(b - a);
+    }
+    for (size_t i = g->frame[0]; i-- > 0;)
+        t->time_s[i] = t->time_s[i + 1] - gap_s;
+    for (size_t i = g->frame[g->n - 1] + 1; i < t->n; i++)
+        t->time_s[i] = t->time_s[i - 1] + gap_s;
+    const double first = t->time_s[0];
+    for (size_t i = 0; i < t->n; i++) {
+        t->time_s[i] -= first;
+        t->slot[i] = (long)i;
+    }
+    t->rate_hz = 1 / gap_s;
+}
+
+/* Under two known times only the declared rate can say anything. */
+static enum flinch_code place_by_rate(struct fl_timeline *t, double nominal_hz,
+                                      struct fl_error *err)
+{
+    if (t->n > 1 && !(nominal_hz > 0))
+        return fl_fail(err, FLINCH_ERR_FORMAT,
+                       "the frames carry no times and the file declares no frame rate");
+    t->constant = nominal_hz > 0;
+    t->rate_hz = nominal_hz > 0 ? nominal_hz : FL_UNKNOWN;
+    for (size_t i = 0; i < t->n; i++) {
+        t->slot[i] = (long)i;
+        t->time_s[i] = i ? (double)i / nominal_hz : 0;
+    }
+    return FLINCH_OK;
+}
+
+enum flinch_code fl_timeline_fit(struct fl_timeline *out, const double *pts_s, size_t n,
+                                 double nominal_hz, double tick_s, struct fl_error *err)
+{
+    memset(out, 0, sizeof *out);
+    if (n == 0)
+        return fl_fail(err, FLINCH_ERR_EMPTY, "the footage holds no frames");
+    struct grid grid = {.slot = FL_NEW(double, n)};
+    struct good g = {0};
+    bool constant = false;
+    /* Which of two equal times is wrong only the grid can tell; as given, the first is right. */
+    for (int attempt = 0; attempt < 3 && !constant; attempt++) {
+        good_free(&g);
+        g = keep_increasing(pts_s, n, attempt != 1);
+        constant = g.n >= 2 && find_grid(&g, &grid, nominal_hz, rounding_seen(&g, tick_s));
+    }
+    *out = (struct fl_timeline){.n = n, .time_s = FL_NEW(double, n), .slot = FL_NEW(long, n)};
+    out->mended = n - g.n;
+    out->rounding_s = rounding_seen(&g, tick_s);
+    enum flinch_code code = FLINCH_OK;
+    if (g.n < 2)
+        code = place_by_rate(out, nominal_hz, err);
+    else if (constant)
+        place_on_grid(out, &g, &grid);
+    else
+        place_as_given(out, &g, typical_gap(&g, 0.5));
+    free(grid.slot);
+    good_free(&g);
+    if (code != FLINCH_OK)
+        fl_timeline_finish(out);
+    return code;
+}
+
+void fl_timeline_finish(struct fl_timeline *t)
+{
+    free(t->time_s);
+    free(t->slot);
+    memset(t, 0, sizeof *t);
+}
