@@ -2,8 +2,10 @@
  *
  * Stated behaviour of the CSV reader: rows at one time are one report and are summed;
  * a row whose time runs backward is dropped and counted; an unknown column is an error;
- * a cell that is no number is an error with its line; an unfinished last line is dropped
- * and counted. */
+ * a cell that is no number is an error with its line (inf and nan are none); an empty cell says
+ * that the row has nothing of that kind; a last line without its line end may be half of one and
+ * is dropped and counted. Cells may stand in quotes, lines end in LF or CRLF, a byte order mark
+ * is skipped. Two buttons at one time stay two events, the second one rounding step later. */
 #ifndef FL_TRACE_TRACE_H
 #define FL_TRACE_TRACE_H
 
@@ -25,7 +27,7 @@ struct fl_trace {
     size_t n;
     bool has_motion, has_buttons, has_stick;
     size_t merged, backward, cut; /* rows merged, dropped, cut off at the end */
-    size_t gaps;           /* silences over 0.1 s while the rows before and after move */
+    size_t gaps;           /* silences over 0.1 s between rows of at least 3 counts: lost rows */
     double report_rate_hz; /* 1 / median gap between moving reports; NaN if unknown */
     double start_s, end_s; /* first and last event */
     char format[16];       /* name of the reader */

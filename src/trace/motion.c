@@ -1,0 +1,170 @@
+#include "trace/motion.h"
+
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "base/units.h"
+
+/* A curve known at n times: value up to and including time k. */
+struct curve {
+    size_t n;
+    double *time_s, *a, *b;
+};
+
+struct fl_motion {
+    struct curve counts; /* a, b: cumulated dx, dy */
+    struct curve stick;  /* a: integral of the deflection, b: cumulated path of the stick */
+    double max_spread_s, first_spread_s;
+    double last_deflection; /* held after the last stick event */
+};
+
+static struct curve curve_new(size_t n)
+{
+    return (struct curve){0, FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n)};
+}
+
+static void curve_free(struct curve *c)
+{
+    free(c->time_s);
+    free(c->a);
+    free(c->b);
+}
+
+/* First index whose time is >= t_s; n if none. */
+static size_t first_at(const struct curve *c, double t_s)
+{
+    size_t lo = 0, hi = c->n;
+    while (lo < hi) {
+        const size_t mid = (lo + hi) / 2;
+        if (c->time_s[mid] < t_s)
+            lo = mid + 1;
+        else
+            hi = mid;
+    }
+    return lo;
+}
+
+static void add_counts(struct curve *c, const struct fl_event *e)
+{
+    const double x = c->n ? c->a[c->n - 1] : 0, y = c->n ? c->b[c->n - 1] : 0;
+    c->time_s[c->n] = e->time_s;
+    c->a[c->n] = x + (double)e->dx;
+    c->b[c->n] = y + (double)e->dy;
+    c->n++;
+}
+
+static void build_counts(struct fl_motion *m, const struct fl_trace *t)
+{
+    m->counts = curve_new(t->n);
+    for (size_t i = 0; i < t->n; i++)
+        add_counts(&m->counts, &t->events[i]);
+}
+
+/* The stick stays where it was last reported. */
+static void build_stick(struct fl_motion *m, const struct fl_trace *t)
+{
+    double x = 0, y = 0, area = 0, path = 0, deflection = 0, at = 0;
+    m->stick = curve_new(t->has_stick ? t->n : 0);
+    for (size_t i = 0; i < t->n && t->has_stick; i++) {
+        const struct fl_event *e = &t->events[i];
+        if (isnan(e->stick_x) && isnan(e->stick_y))
+            continue;
+        const double nx = isnan(e->stick_x) ? x : (double)e->stick_x;
+        const double ny = isnan(e->stick_y) ? y : (double)e->stick_y;
+        const size_t k = m->stick.n++;
+        if (k > 0) {
+            area += deflection * (e->time_s - at);
+            path += hypot(nx - x, ny - y);
+        }
+        m->stick.time_s[k] = at = e->time_s;
+        m->stick.a[k] = area;
+        m->stick.b[k] = path;
+        x = nx;
+        y = ny;
+        deflection = fmin(hypot(x, y), 1);
+    }
+    m->last_deflection = deflection;
+}
+
+struct fl_motion *fl_motion_new(const struct fl_trace *trace, double max_spread_s)
+{
+    struct fl_motion *m = FL_NEW(struct fl_motion, 1);
+    m->max_spread_s = max_spread_s > 0 ? max_spread_s : 0;
+    m->first_spread_s = fl_known(trace->report_rate_hz)
+                            ? fmin(m->max_spread_s, 1 / trace->report_rate_hz)
+                            : m->max_spread_s;
+    build_counts(m, trace);
+    build_stick(m, trace);
+    return m;
+}
+
+void fl_motion_free(struct fl_motion **m)
+{
+    if (!*m)
+        return;
+    curve_free(&(*m)->counts);
+    curve_free(&(*m)->stick);
+    free(*m);
+    *m = NULL;
+}
+
+/* Share of event k's step that has happened by t_s <= its time. */
+static double share_done(const struct fl_motion *m, const struct curve *c, size_t k, double t_s)
+{
+    const double gap = k > 0 ? c->time_s[k] - c->time_s[k - 1] : m->first_spread_s;
+    const double spread = fmin(gap, m->max_spread_s);
+    return spread > 0 ? fl_clamp(1 - (c->time_s[k] - t_s) / spread, 0, 1) : t_s >= c->time_s[k];
+}
+
+void fl_motion_path(const struct fl_motion *m, double t_s, double *x, double *y)
+{
+    const struct curve *c = &m->counts;
+    const size_t k = first_at(c, t_s);
+    const double x0 = k > 0 ? c->a[k - 1] : 0, y0 = k > 0 ? c->b[k - 1] : 0;
+    *x = x0;
+    *y = y0;
+    if (k == c->n)
+        return;
+    const double done = share_done(m, c, k, t_s);
+    *x += done * (c->a[k] - x0);
+    *y += done * (c->b[k] - y0);
+}
+
+void fl_motion_rate(const struct fl_motion *m, double t_s, double w_s, double *x, double *y)
+{
+    double x0, y0, x1, y1;
+    fl_motion_path(m, t_s - w_s / 2, &x0, &y0);
+    fl_motion_path(m, t_s + w_s / 2, &x1, &y1);
+    *x = (x1 - x0) / w_s;
+    *y = (y1 - y0) / w_s;
+}
+
+/* Integral of the deflection and path of the stick up to t_s. */
+static void stick_at(const struct fl_motion *m, double t_s, double *area, double *path)
+{
+    const struct curve *c = &m->stick;
+    const size_t k = first_at(c, t_s);
+    if (k == 0) {
+        *area = *path = 0;
+    } else if (k == c->n) {
+        *area = c->a[k - 1] + m->last_deflection * (t_s - c->time_s[k - 1]);
+        *path = c->b[k - 1];
+    } else {
+        const double share = (t_s - c->time_s[k - 1]) / (c->time_s[k] - c->time_s[k - 1]);
+        *area = c->a[k - 1] + share * (c->a[k] - c->a[k - 1]);
+        *path = c->b[k - 1] + share_done(m, c, k, t_s) * (c->b[k] - c->b[k - 1]);
+    }
+}
+
+void fl_motion_stick(const struct fl_motion *m, double t_s, double w_s, double *deflection,
+                     double *rate)
+{
+    double area[2], path[2];
+    *deflection = *rate = FL_UNKNOWN;
+    if (m->stick.n == 0 || t_s - w_s / 2 < m->stick.time_s[0])
+        return;
+    stick_at(m, t_s - w_s / 2, &area[0], &path[0]);
+    stick_at(m, t_s + w_s / 2, &area[1], &path[1]);
+    *deflection = (area[1] - area[0]) / w_s;
+    *rate = (path[1] - path[0]) / w_s;
+}
