@@ -1,0 +1,172 @@
+/* One drawing → SVG text (for a file or for inlining) and PNG. */
+#include <cairo-svg.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/file.h"
+#include "base/mem.h"
+#include "show/chart.h"
+#include "show/strings.h"
+
+void fl_drawing_finish(struct fl_drawing *d)
+{
+    free(d->title);
+    free(d->desc);
+    *d = (struct fl_drawing){0};
+}
+
+static cairo_status_t to_stream(void *stream, const unsigned char *data, unsigned n)
+{
+    return fwrite(data, 1, n, stream) == n ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
+}
+
+static void draw_on(cairo_surface_t *surface, const struct fl_drawing *d, double width, double height, double scale)
+{
+    struct fl_chart c = {cairo_create(surface), width, height, width < FL_CHART_NARROW};
+    cairo_scale(c.cr, scale, scale);
+    fl_draw_box(&c, 0, 0, width, height, FL_PAPER);
+    d->draw(&c, d->data);
+    cairo_destroy(c.cr);
+}
+
+static void raw_svg(const struct fl_drawing *d, double width, double height, char **text)
+{
+    size_t size;
+    FILE *out = open_memstream(text, &size);
+    cairo_surface_t *surface = cairo_svg_surface_create_for_stream(to_stream, out, width, height);
+    cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_PX);
+    draw_on(surface, d, width, height, 1);
+    cairo_surface_destroy(surface);
+    fclose(out);
+}
+
+static bool same_part(double percent, unsigned part)
+{
+    return fabs(percent * 2.55 - part) < 0.2;
+}
+
+/* "rgb(a%,b%,c%)" at s as the page's custom property; returns the characters used, 0 if the
+ * colour is none of the palette. */
+static int put_property(FILE *out, const char *s)
+{
+    double r, g, b;
+    int used = 0;
+    if (sscanf(s, "rgb(%lf%%,%lf%%,%lf%%)%n", &r, &g, &b, &used) != 3 || !used)
+        return 0;
+    for (int i = 0; i < FL_COLOURS; i++) {
+        unsigned rgb = fl_palette[i].light;
+        if (same_part(r, rgb >> 16) && same_part(g, rgb >> 8 & 255) && same_part(b, rgb & 255)) {
+            fprintf(out, "var(--%s)", fl_palette[i].name);
+            return used;
+        }
+    }
+    return 0;
+}
+
+/* Copies the body with its ids made the picture's own. cairo numbers surfaces through the life of
+ * the process; that number goes, so that equal pictures are equal files. */
+static void put_body(FILE *out, const char *s, const char *prefix)
+{
+    static const char *const before_id[] = {" id=\"", "href=\"#", "url(#"};
+    while (*s) {
+        size_t n = 0;
+        for (int i = 0; !n && i < 3; i++)
+            if (!strncmp(s, before_id[i], strlen(before_id[i])))
+                n = strlen(before_id[i]);
+        if (n) {
+            fprintf(out, "%.*s%s", (int)n, s, prefix ? prefix : "");
+            s += n;
+            if (!strncmp(s, "surface", 7)) {
+                fputs("surface", out);
+                s += 7 + strspn(s + 7, "0123456789");
+            }
+            continue;
+        }
+        int used = prefix && !strncmp(s, "rgb(", 4) ? put_property(out, s) : 0;
+        if (!used)
+            fputc(*s, out);
+        s += used ? used : 1;
+    }
+}
+
+char *fl_drawing_svg(const struct fl_drawing *d, double width, const char *prefix)
+{
+    double height = ceil(d->height(d->data, width));
+    locale_t was = fl_point_begin();
+    char *raw = NULL, *text = NULL;
+    raw_svg(d, width, height, &raw);
+    const char *body = strstr(raw, "<svg");
+    body = body ? strchr(body, '>') + 1 : raw;
+    size_t size;
+    FILE *out = open_memstream(&text, &size);
+    if (!prefix)
+        fprintf(out, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
+    fprintf(out, "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" ");
+    if (!prefix)
+        fprintf(out, "width=\"%g\" height=\"%g\" ", width, height);
+    fprintf(out, "viewBox=\"0 0 %g %g\" role=\"img\" aria-labelledby=\"%stitle %sdesc\">\n", width, height,
+            prefix ? prefix : "", prefix ? prefix : "");
+    fprintf(out, "<title id=\"%stitle\">", prefix ? prefix : "");
+    fl_put_markup(out, d->title);
+    fprintf(out, "</title><desc id=\"%sdesc\">", prefix ? prefix : "");
+    fl_put_markup(out, d->desc);
+    fputs("</desc>", out);
+    put_body(out, body, prefix);
+    fclose(out);
+    fl_point_end(was);
+    free(raw);
+    return text;
+}
+
+static enum flinch_code write_svg(const struct fl_drawing *d, const char *path, struct fl_error *err)
+{
+    struct fl_file file;
+    enum flinch_code code = fl_file_begin(&file, path, err);
+    if (code)
+        return code;
+    char *svg = fl_drawing_svg(d, FL_CHART_WIDE, NULL);
+    fputs(svg, file.stream);
+    free(svg);
+    return fl_file_commit(&file, err);
+}
+
+static enum flinch_code write_png(const struct fl_drawing *d, const char *path, struct fl_error *err)
+{
+    const double scale = 2;
+    struct fl_file file;
+    enum flinch_code code = fl_file_begin(&file, path, err);
+    if (code)
+        return code;
+    double height = ceil(d->height(d->data, FL_CHART_WIDE));
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)(scale * FL_CHART_WIDE),
+                                                          (int)(scale * height));
+    locale_t was = fl_point_begin();
+    draw_on(surface, d, FL_CHART_WIDE, height, scale);
+    fl_point_end(was);
+    cairo_status_t status = cairo_surface_write_to_png_stream(surface, to_stream, file.stream);
+    cairo_surface_destroy(surface);
+    if (status && !ferror(file.stream)) {
+        fl_file_abandon(&file);
+        return fl_fail(err, FLINCH_ERR_WRITE, "%s: cannot draw the picture: %s", path, cairo_status_to_string(status));
+    }
+    return fl_file_commit(&file, err);
+}
+
+enum flinch_code fl_drawing_write(const struct fl_drawing *d, const char *folder, const char *name,
+                                  struct fl_error *err)
+{
+    char *charts = fl_path_join(folder, "charts"), *svg = NULL, *png = NULL;
+    if (asprintf(&svg, "%s/%s.svg", charts, name) < 0 || asprintf(&png, "%s/%s.png", charts, name) < 0)
+        abort();
+    enum flinch_code code = fl_make_folder(charts, err);
+    if (!code)
+        code = write_svg(d, svg, err);
+    if (!code)
+        code = write_png(d, png, err);
+    free(charts);
+    free(svg);
+    free(png);
+    return code;
+}

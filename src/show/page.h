@@ -1,0 +1,35 @@
+/* report.html: one self-contained page that opens offline, without scripts. */
+#ifndef FL_SHOW_PAGE_H
+#define FL_SHOW_PAGE_H
+
+#include <stdio.h>
+
+#include "show/groups.h"
+#include "show/show.h"
+#include "show/strings.h"
+
+extern const struct fl_writer fl_page_writer;
+
+/* The page as text to a stream. Inside: the parts, in the order of the page. */
+void fl_page_write(FILE *out, const struct fl_session *s);
+void fl_page_style(FILE *out);                                             /* page_style.c */
+void fl_page_answers(FILE *out, const struct fl_session *s, const struct fl_groups *g); /* page_answers.c */
+void fl_page_top_warnings(FILE *out, const struct fl_session *s);          /* page_warnings.c */
+void fl_page_warnings(FILE *out, const struct fl_session *s);
+void fl_page_curves(FILE *out, const struct fl_session *s, const struct fl_group *g); /* page_tables.c */
+void fl_page_comparisons(FILE *out, const struct fl_session *s);
+void fl_page_quantities(FILE *out, const struct fl_session *s);
+void fl_page_take(FILE *out, const struct fl_take *t);                     /* page_take.c */
+void fl_page_method(FILE *out);                                            /* page_method.c */
+
+/* Small pieces. A cell is escaped; a figure cell is right-aligned, empty if unknown. */
+void fl_page_head_row(FILE *out, const char *const *names);                /* NULL-terminated */
+void fl_page_text_cell(FILE *out, const char *text);
+void fl_page_figure_cell(FILE *out, double x);
+void fl_page_count_cell(FILE *out, long n);
+/* Opens and closes a table that may be wider than the page. */
+void fl_page_table_begin(FILE *out, const char *label, const char *const *names);
+void fl_page_table_end(FILE *out);
+const char *fl_percent(char buf[FL_FIGURE_SIZE], double share);       /* "23 %", "–" if unknown */
+
+#endif

@@ -1,0 +1,57 @@
+/* Pieces that every part of the page uses. */
+#include <math.h>
+
+#include "show/page.h"
+
+void fl_page_head_row(FILE *out, const char *const *names)
+{
+    fputs("<thead><tr>", out);
+    for (; *names; names++) {
+        fputs("<th scope=\"col\">", out);
+        fl_put_markup(out, *names);
+        fputs("</th>", out);
+    }
+    fputs("</tr></thead>\n", out);
+}
+
+void fl_page_text_cell(FILE *out, const char *text)
+{
+    fputs("<td>", out);
+    fl_put_markup(out, text);
+    fputs("</td>", out);
+}
+
+void fl_page_figure_cell(FILE *out, double x)
+{
+    char figure[FL_FIGURE_SIZE];
+    fprintf(out, "<td class=\"n\">%s</td>", isfinite(x) ? fl_figure(figure, x) : "");
+}
+
+void fl_page_count_cell(FILE *out, long n)
+{
+    fprintf(out, "<td class=\"n\">%ld</td>", n);
+}
+
+void fl_page_table_begin(FILE *out, const char *label, const char *const *names)
+{
+    fputs("<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"", out);
+    fl_put_markup(out, label);
+    fputs("\"><table>\n", out);
+    fl_page_head_row(out, names);
+    fputs("<tbody>\n", out);
+}
+
+void fl_page_table_end(FILE *out)
+{
+    fputs("</tbody></table></div>\n", out);
+}
+
+const char *fl_percent(char buf[FL_FIGURE_SIZE], double share)
+{
+    double percent = 100 * share;
+    if (!isfinite(share))
+        snprintf(buf, FL_FIGURE_SIZE, "–");
+    else
+        snprintf(buf, FL_FIGURE_SIZE, percent > 0 && percent < 9.95 ? "%.1f %%" : "%.0f %%", percent);
+    return buf;
+}

@@ -1,0 +1,187 @@
+/* Facts and tables of one take. */
+#include <math.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "show/page.h"
+
+static void row(FILE *out, const char *name, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
+
+/* A fact: name, then printed text, escaped. */
+static void row(FILE *out, const char *name, const char *fmt, ...)
+{
+    char *text = NULL;
+    va_list ap;
+    va_start(ap, fmt);
+    if (vasprintf(&text, fmt, ap) < 0)
+        abort();
+    va_end(ap);
+    fputs("<tr><th scope=\"row\">", out);
+    fl_put_markup(out, name);
+    fputs("</th>", out);
+    fl_page_text_cell(out, text);
+    fputs("</tr>\n", out);
+    free(text);
+}
+
+static const char *file_name(const char *path)
+{
+    const char *slash = path ? strrchr(path, '/') : NULL;
+    return slash ? slash + 1 : path ? path : "–";
+}
+
+static void put_footage(FILE *out, const struct fl_take *t)
+{
+    char rate[FL_FIGURE_SIZE], noise[FL_FIGURE_SIZE];
+    row(out, "footage", "%s: %d × %d, %s frames per second%s, %ld frames, %.1f s", file_name(t->spec.footage), t->width,
+        t->height, fl_figure(rate, t->capture_rate_hz), t->constant_rate ? "" : " (varying)", t->frames, t->duration_s);
+    row(out, "coding", "%s, %s, transfer %s", t->codec ? t->codec : "–", t->pixel_format ? t->pixel_format : "–",
+        t->transfer ? t->transfer : "–");
+    row(out, "capture", "%s, %s; %ld frames missing, %ld repeated; noise %s of 255 levels",
+        t->spec.capture_local ? "local recording" : "capture card", t->torn ? "torn" : "not torn", t->missing_frames,
+        t->repeated_frames, fl_figure(noise, t->noise));
+}
+
+static void put_clock(FILE *out, const struct fl_take *t)
+{
+    const struct fl_clock *c = &t->clock;
+    char confidence[FL_FIGURE_SIZE], residual[FL_FIGURE_SIZE], delay[FL_FIGURE_SIZE];
+    if (!t->spec.trace && !c->known)
+        row(out, "clock", "no input trace");
+    else if (!c->known)
+        row(out, "clock", "refused: %s", c->refused);
+    else
+        row(out, "clock", "found from %s: offset %.4f s, drift %.1f ppm, confidence %s, windows agree within %s ms", c->method,
+            c->offset_s, c->drift_ppm, fl_figure(confidence, c->confidence), fl_figure(residual, c->residual_ms));
+    if (fl_known(c->off_minus_on_ms))
+        row(out, "delay, off minus on", "%s ms", fl_figure(delay, c->off_minus_on_ms));
+}
+
+static void put_states(FILE *out, const struct fl_take *t)
+{
+    const struct fl_exposure *e = &t->exposure;
+    char a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE], c[FL_FIGURE_SIZE], d[FL_FIGURE_SIZE];
+    row(out, "base rate", "on %s, off %s rendered frames per second", fl_figure(a, t->states.base_rate_on_hz),
+        fl_figure(b, t->states.base_rate_off_hz));
+    row(out, "states", "on %s s, off %s s, unseen %s s", fl_figure(a, e->on_s), fl_figure(b, e->off_s),
+        fl_figure(c, e->unseen_s));
+    row(out, "off share", "%s of seen time (%s to %s with unseen time either way); %s in motion (%s s)",
+        fl_percent(a, e->off_share), fl_percent(b, e->off_share_low), fl_percent(c, e->off_share_high),
+        fl_percent(d, e->off_share_in_motion), fl_figure((char[FL_FIGURE_SIZE]){0}, e->motion_s));
+    row(out, "lapses", "%zu, %s a minute, longest %s s", t->states.n_lapses, fl_figure(a, e->lapses_per_min),
+        fl_figure(b, e->longest_s));
+    row(out, "states told from", "%s deg/s camera speed", fl_figure(a, t->visible_floor_deg_s));
+    row(out, "return delay", "95 %% within %s s", fl_figure(a, t->return_delay_p95_s));
+}
+
+static void put_smoothness(FILE *out, const struct fl_take *t)
+{
+    const struct fl_smoothness *s = &t->smoothness;
+    const struct { const char *name; double mean, p1; } part[] = {
+        {"unique rate at rest", s->rest_mean_hz, s->rest_p1_hz},
+        {"unique rate in motion", s->motion_mean_hz, s->motion_p1_hz},
+        {"unique rate in lapses", s->lapse_mean_hz, s->lapse_p1_hz}};
+    char mean[FL_FIGURE_SIZE], p1[FL_FIGURE_SIZE];
+    for (int i = 0; i < 3; i++)
+        if (fl_known(part[i].mean))
+            row(out, part[i].name, "mean %s, 1st percentile %s flips per second", fl_figure(mean, part[i].mean),
+                fl_figure(p1, part[i].p1));
+    if (fl_known(s->swings_per_min))
+        row(out, "swings on → off → on", "%s a minute", fl_figure(mean, s->swings_per_min));
+}
+
+static void put_setup(FILE *out, const struct fl_take *t)
+{
+    const struct fl_take_spec *s = &t->spec;
+    const struct { const char *name, *unit; double value; } given[] = {
+        {"mouse resolution", "counts per inch", s->counts_per_inch}, {"sensitivity", "degrees per count", s->degrees_per_count},
+        {"mouse reports", "per second", s->report_rate_hz}, {"horizontal field of view", "degrees", s->horizontal_fov_deg},
+        {"base rate, as given", "frames per second", s->base_rate_hz}, {"display refresh", "Hz", s->refresh_hz},
+        {"frame cap", "frames per second", s->cap_hz}};
+    for (size_t i = 0; i < sizeof given / sizeof *given; i++)
+        if (fl_known(given[i].value))
+            row(out, given[i].name, "%.6g %s", given[i].value, given[i].unit);
+    if (s->recorded_at)
+        row(out, "recorded at", "%s", s->recorded_at);
+    for (size_t i = 0; i < s->n_notes; i++)
+        row(out, s->note_keys[i], "%s", s->note_values[i] ? s->note_values[i] : "");
+}
+
+/* "12.345 (−4/+4 ms)": the edge and its bracket. */
+static void put_edge(FILE *out, double at, const double range[2])
+{
+    fprintf(out, "<td class=\"n\">%.3f</td><td class=\"n\">", at);
+    if (fl_known(range[0]) && fl_known(range[1]))
+        fprintf(out, "−%.0f/+%.0f", fmax(0, 1000 * (at - range[0])), fmax(0, 1000 * (range[1] - at)));
+    fputs("</td>", out);
+}
+
+static void put_lapses(FILE *out, const struct fl_states *s)
+{
+    if (!s->n_lapses)
+        return;
+    fprintf(out, "<details><summary>Lapses (%zu)</summary>\n", s->n_lapses);
+    fl_page_table_begin(out, "Lapses", (const char *const[]){
+        "start, s", "bracket, ms", "end, s", "bracket, ms", "length, s", "trip", "return", "unique rate, /s",
+        "confidence", "seen by", NULL});
+    for (size_t i = 0; i < s->n_lapses; i++) {
+        const struct fl_lapse *l = &s->lapse[i];
+        fputs("<tr>", out);
+        put_edge(out, l->start_s, l->start_range_s);
+        put_edge(out, l->end_s, l->end_range_s);
+        fl_page_figure_cell(out, l->end_s - l->start_s);
+        fl_page_text_cell(out, l->has_trip ? "yes" : "already off");
+        fl_page_text_cell(out, l->has_return ? "yes" : "still off");
+        fl_page_figure_cell(out, l->unique_rate_hz);
+        fl_page_figure_cell(out, l->confidence);
+        fprintf(out, "<td>%s%s%s</td></tr>\n", l->evidence & FL_EVIDENCE_RATE ? "rate " : "",
+                l->evidence & FL_EVIDENCE_SHARPNESS ? "sharpness " : "", l->evidence & FL_EVIDENCE_TRACE ? "trace" : "");
+    }
+    fl_page_table_end(out);
+    fputs("</details>\n", out);
+}
+
+static const char *answer(enum fl_answer a)
+{
+    return a == FL_YES ? "yes" : a == FL_NO ? "no" : "unknown";
+}
+
+static void put_flicks(FILE *out, const struct fl_take *t)
+{
+    if (!t->n_flicks)
+        return;
+    fprintf(out, "<details><summary>Flicks (%zu)</summary>\n", t->n_flicks);
+    fl_page_table_begin(out, "Flicks", (const char *const[]){
+        "start, s", "length, s", "peak, deg/s", "peak, cm/s", "peak, counts/s", "path, deg", "direction, deg", "at risk",
+        "tripped", "after, s", NULL});
+    for (size_t i = 0; i < t->n_flicks; i++) {
+        const struct fl_flick *f = &t->flicks[i];
+        fprintf(out, "<tr><td class=\"n\">%.3f</td>", f->start_s);
+        fl_page_figure_cell(out, f->end_s - f->start_s);
+        fl_page_figure_cell(out, f->peak[FL_CAMERA_SPEED]);
+        fl_page_figure_cell(out, f->peak[FL_HAND_SPEED]);
+        fl_page_figure_cell(out, f->peak[FL_COUNT_RATE]);
+        fl_page_figure_cell(out, f->path_deg);
+        fl_page_figure_cell(out, f->direction_deg);
+        fl_page_text_cell(out, answer(f->at_risk));
+        fl_page_text_cell(out, answer(f->tripped));
+        fl_page_figure_cell(out, f->trip_delay_s);
+        fputs("</tr>\n", out);
+    }
+    fl_page_table_end(out);
+    fputs("</details>\n", out);
+}
+
+void fl_page_take(FILE *out, const struct fl_take *t)
+{
+    fputs("<details><summary>Facts of this take</summary>\n<div class=\"table\"><table><tbody>\n", out);
+    put_footage(out, t);
+    put_clock(out, t);
+    put_states(out, t);
+    put_smoothness(out, t);
+    put_setup(out, t);
+    fputs("</tbody></table></div></details>\n", out);
+    put_lapses(out, &t->states);
+    put_flicks(out, t);
+}

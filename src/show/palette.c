@@ -1,0 +1,16 @@
+#include "show/palette.h"
+
+const struct fl_colour_info fl_palette[FL_COLOURS] = {
+    [FL_PAPER] = {"paper", 0xfcfcfa, 0x16191e},
+    [FL_INK] = {"ink", 0x1c232d, 0xe8eaed},
+    [FL_MUTED] = {"muted", 0x59626f, 0xa3abb6},
+    [FL_RULE] = {"rule", 0xd9dce0, 0x363c46},
+    [FL_OFF] = {"off", 0xa83a0a, 0xff9a5c},
+    [FL_OFF_SOFT] = {"off-soft", 0xf6dfd0, 0x4a2c1b},
+    [FL_ON] = {"on", 0xc9dbe6, 0x2b4252},
+    [FL_UNSEEN] = {"unseen", 0x98a0aa, 0x6d7682},
+    [FL_SERIES_1] = {"series-1", 0x123f73, 0x8fc1f5},
+    [FL_SERIES_2] = {"series-2", 0xb4560b, 0xf0a14e},
+    [FL_SERIES_3] = {"series-3", 0x2b8c7e, 0x63cdbb},
+    [FL_SERIES_4] = {"series-4", 0x9a6bb0, 0xcba4e2},
+};

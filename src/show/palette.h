@@ -1,0 +1,30 @@
+/* The colours of charts and page, light and dark.
+ *
+ * No meaning hangs on colour alone: states differ by fill and hatch, series by mark and dash.
+ * Series colours step in lightness, so they also stay apart in grey. */
+#ifndef FL_SHOW_PALETTE_H
+#define FL_SHOW_PALETTE_H
+
+enum fl_colour {
+    FL_PAPER,    /* ground */
+    FL_INK,      /* text, main lines */
+    FL_MUTED,    /* secondary text, axes */
+    FL_RULE,     /* grid */
+    FL_OFF,      /* synthesis off */
+    FL_OFF_SOFT, /* ground of a lapse behind a line */
+    FL_ON,       /* synthesis on */
+    FL_UNSEEN,   /* hatch of stretches that tell nothing */
+    FL_SERIES_1, /* four series, dark to light */
+    FL_SERIES_2,
+    FL_SERIES_3,
+    FL_SERIES_4,
+    FL_COLOURS
+};
+
+struct fl_colour_info {
+    const char *name; /* CSS custom property without the dashes */
+    unsigned light, dark; /* 0xRRGGBB */
+};
+extern const struct fl_colour_info fl_palette[FL_COLOURS];
+
+#endif
