@@ -17,7 +17,8 @@ struct fl_point {
 };
 
 struct fl_curve {
-    const char *game, *condition;      /* NULL condition: pooled */
+    const char *game, *condition;
+    bool pooled;                       /* over all counts per inch and degrees per count */
     double counts_per_inch, degrees_per_count; /* NaN: pooled or not given */
     enum fl_quantity quantity;
     double kernel_ms;
@@ -29,7 +30,11 @@ struct fl_curve {
     double bound_at;
     int flicks, trips, not_fitted, takes;
     int not_fitted_unknown_risk, not_fitted_no_risk, not_fitted_no_outcome, not_fitted_no_value;
-    const char *interval_method;       /* "profile", "takes_t", "takes_bootstrap", "one_take" */
+    const char *interval_method;       /* "takes_t", "takes_bootstrap", "one_take"; NULL without V50 */
+    /* What the interval was made of, for comparisons. Octaves (log2 of the quantity). */
+    double flick_low, flick_high;      /* profile limits from flicks alone; NaN = open */
+    double take_variance;              /* between takes, of their own log2 V50; NaN under two */
+    double effective_takes;            /* takes that inform V50, by information; 0 when no fit */
     struct fl_point *points;           /* flicks long */
 };
 

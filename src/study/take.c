@@ -4,6 +4,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "study/spec.h"
+
 static const struct fl_quantity_info infos[FL_QUANTITIES] = {
     [FL_COUNT_RATE] = {"count_rate", "counts_s", "count rate", "counts/s"},
     [FL_HAND_SPEED] = {"hand_speed", "cm_s", "hand speed", "cm/s"},
@@ -19,16 +21,6 @@ const struct fl_quantity_info *fl_quantity_info(enum fl_quantity q)
     return &infos[q];
 }
 
-static void forget_spec(struct fl_take_spec *s)
-{
-    double *numbers[] = {&s->sound_offset_s, &s->counts_per_inch, &s->degrees_per_count,
-                         &s->report_rate_hz, &s->horizontal_fov_deg, &s->base_rate_hz,
-                         &s->refresh_hz, &s->cap_hz};
-    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++)
-        *numbers[i] = FL_UNKNOWN;
-    s->condition = "default";
-}
-
 static void forget_figures(struct fl_take *t)
 {
     t->capture_rate_hz = t->noise = FL_UNKNOWN;
@@ -42,7 +34,7 @@ struct fl_take *fl_take_new(void)
 {
     struct fl_take *t = FL_NEW(struct fl_take, 1);
     t->arena = fl_arena_new();
-    forget_spec(&t->spec);
+    fl_take_spec_init(&t->spec);
     forget_figures(t);
     return t;
 }

@@ -1,0 +1,93 @@
+#include "study/contrast.h"
+
+#include <stdlib.h>
+
+#include "maths/interval.h"
+#include "maths/logistic.h"
+#include "study/study.h"
+
+#define Z95 1.959963984540054
+#define Z_MOST 8.0
+
+struct limits { double low, high; }; /* octaves */
+
+/* Square-and-add (Zou & Donner 2008, Stat Med 27:1693-1702; Newcombe 1998 for proportions). */
+static struct limits square_and_add(double a, struct limits la, double b, struct limits lb)
+{
+    double d = a - b;
+    return (struct limits){d - hypot(a - la.low, lb.high - b), d + hypot(la.high - a, b - lb.low)};
+}
+
+static struct limits profile(const struct fl_curve *c, double z)
+{
+    struct limits l = {-INFINITY, INFINITY};
+    size_t n = (size_t)c->flicks;
+    double *x = FL_NEW(double, n);
+    bool *y = FL_NEW(bool, n);
+    for (size_t i = 0; i < n; i++) {
+        x[i] = log2(c->points[i].v);
+        y[i] = c->points[i].tripped;
+    }
+    if (fl_logistic_profile_x(x, y, n, 0.5, 1 - 2 * fl_normal_cdf(-z), &l.low, &l.high))
+        l = (struct limits){-INFINITY, INFINITY};
+    free(x);
+    free(y);
+    return l;
+}
+
+static bool excludes_zero(struct limits l)
+{
+    return l.low > 0 || l.high < 0;
+}
+
+static struct limits at_level(const struct fl_curve *a, const struct fl_curve *b, double z)
+{
+    return square_and_add(log2(a->v50), profile(a, z), log2(b->v50), profile(b, z));
+}
+
+/* The level at which the interval just touches 0. Profile limits are no multiples of a standard
+ * error, so a significant result is found by bisection; a non-significant p by its half width. */
+static double flick_p(const struct fl_curve *a, const struct fl_curve *b, double d, struct limits l)
+{
+    if (!excludes_zero(l)) {
+        double half = d > 0 ? d - l.low : l.high - d;
+        return isinf(half) ? 1 : 2 * fl_normal_cdf(-Z95 * fabs(d) / half);
+    }
+    double in = Z95, out = Z_MOST;
+    for (int i = 0; i < 14; i++) {
+        double z = (in + out) / 2;
+        *(excludes_zero(at_level(a, b, z)) ? &in : &out) = z;
+    }
+    return 2 * fl_normal_cdf(-in);
+}
+
+static struct limits open_to_infinite(const struct fl_curve *c)
+{
+    return (struct limits){fl_known(c->flick_low) ? c->flick_low : -INFINITY,
+                           fl_known(c->flick_high) ? c->flick_high : INFINITY};
+}
+
+/* Two samples of takes with one variance between takes. */
+static struct limits takes_part(const struct fl_curve *a, const struct fl_curve *b, double d, double *p)
+{
+    double fa = fmax(a->effective_takes - 1, 0.5), fb = fmax(b->effective_takes - 1, 0.5);
+    double variance = (fa * a->take_variance + fb * b->take_variance) / (fa + fb);
+    double se = sqrt(variance * (1 / a->effective_takes + 1 / b->effective_takes));
+    double df = fmax(1, fa + fb), half = fl_t_quantile(0.975, df) * se;
+    *p = se > 0 ? fl_t_upper2(d / se, df) : d != 0 ? 0 : 1;
+    return (struct limits){d - half, d + half};
+}
+
+void fl_contrast_v50(struct fl_contrast *out, const struct fl_curve *a, const struct fl_curve *b)
+{
+    *out = (struct fl_contrast){a->v50 / b->v50, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN};
+    if (!fl_known(out->ratio) || !fl_known(a->take_variance) || !fl_known(b->take_variance))
+        return;
+    double d = log2(out->ratio), p;
+    struct limits flicks = square_and_add(log2(a->v50), open_to_infinite(a), log2(b->v50), open_to_infinite(b));
+    struct limits takes = takes_part(a, b, d, &p);
+    out->low = fl_from_octaves(fmin(flicks.low, takes.low));
+    out->high = fl_from_octaves(fmax(flicks.high, takes.high));
+    /* The search is dear and pointless where the takes already forbid a claim. */
+    out->p = p > 0.05 && excludes_zero(flicks) ? p : fmax(p, flick_p(a, b, d, flicks));
+}

@@ -1,0 +1,16 @@
+/* Ratio of two trip speeds: estimate, interval, p. */
+#ifndef FL_STUDY_CONTRAST_H
+#define FL_STUDY_CONTRAST_H
+
+#include "study/session.h"
+
+struct fl_contrast {
+    double ratio, low, high, p; /* V50 of a over b; NaN: null or open */
+};
+
+/* Both V50 known and both with a spread between takes, else low, high and p stay NaN. The
+ * interval is the wider of two: square-and-add of the profile limits on log2 V50 (flicks),
+ * and Student's t with the takes' variance pooled over a and b (takes). p is the larger. */
+void fl_contrast_v50(struct fl_contrast *out, const struct fl_curve *a, const struct fl_curve *b);
+
+#endif

@@ -1,0 +1,253 @@
+#include "study/curve.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "maths/logistic.h"
+#include "maths/robust.h"
+#include "study/cell.h"
+#include "study/spread.h"
+#include "study/study.h"
+
+/* n held flicks leave a chance of at most 0.5ⁿ that V50 is below all of them: 3 % for five. */
+#define BOUND_FLICKS 5
+#define LEVEL 0.95
+
+const char *fl_bound_name(enum fl_bound b)
+{
+    static const char *const names[] = {"none", "above", "below", "no_relation", "too_few"};
+    return names[b];
+}
+
+static void forget(struct fl_curve *c, enum fl_quantity q)
+{
+    *c = (struct fl_curve){.quantity = q, .counts_per_inch = FL_UNKNOWN, .degrees_per_count = FL_UNKNOWN};
+    double *unknown[] = {&c->kernel_ms, &c->alpha, &c->beta, &c->v10, &c->v50, &c->v50_low,
+                         &c->v50_high, &c->v90, &c->slope, &c->held_max, &c->tripped_min,
+                         &c->bound_at, &c->flick_low, &c->flick_high, &c->take_variance};
+    for (size_t i = 0; i < sizeof unknown / sizeof *unknown; i++)
+        *unknown[i] = FL_UNKNOWN;
+}
+
+/* Counts why a flick cannot be a point; true when it can. */
+static bool usable(struct fl_curve *c, const struct fl_flick *f)
+{
+    int *reason = f->at_risk == FL_NO               ? &c->not_fitted_no_risk
+                  : f->at_risk != FL_YES            ? &c->not_fitted_unknown_risk
+                  : f->tripped == FL_ANSWER_UNKNOWN ? &c->not_fitted_no_outcome
+                  : !(f->peak[c->quantity] > 0)     ? &c->not_fitted_no_value
+                                                    : NULL;
+    if (!reason)
+        return true;
+    ++*reason;
+    c->not_fitted++;
+    return false;
+}
+
+static size_t flicks_of(struct fl_take *const *takes, size_t n)
+{
+    size_t all = 0;
+    for (size_t i = 0; i < n; i++)
+        all += takes[i]->n_flicks;
+    return all;
+}
+
+static void add_point(struct fl_curve *c, const struct fl_take *t, const struct fl_flick *f)
+{
+    double v = f->peak[c->quantity];
+    bool tripped = f->tripped == FL_YES;
+    c->points[c->flicks++] = (struct fl_point){v, tripped, t, f->start_s};
+    if (tripped) {
+        c->trips++;
+        c->tripped_min = fmin(c->tripped_min, v); /* fmin and fmax skip NaN */
+    } else {
+        c->held_max = fmax(c->held_max, v);
+    }
+}
+
+static void gather(struct fl_curve *c, struct fl_take *const *takes, size_t n, struct fl_arena *arena)
+{
+    double *kernel = FL_NEW(double, n + 1);
+    c->points = FL_ARENA(arena, struct fl_point, flicks_of(takes, n) + 1);
+    for (size_t i = 0; i < n; i++) {
+        int before = c->flicks;
+        for (size_t k = 0; k < takes[i]->n_flicks; k++)
+            if (usable(c, &takes[i]->flicks[k]))
+                add_point(c, takes[i], &takes[i]->flicks[k]);
+        c->takes += c->flicks > before;
+        kernel[i] = takes[i]->kernel_ms;
+    }
+    c->kernel_ms = fl_median(kernel, n);
+    free(kernel);
+}
+
+static int ascending(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Speed of the fifth-fastest or fifth-slowest flick; NaN when there are fewer than five. */
+static double fifth(const struct fl_curve *c, bool fastest)
+{
+    if (c->flicks < BOUND_FLICKS)
+        return FL_UNKNOWN;
+    double *v = FL_NEW(double, (size_t)c->flicks);
+    for (int i = 0; i < c->flicks; i++)
+        v[i] = c->points[i].v;
+    qsort(v, (size_t)c->flicks, sizeof *v, ascending);
+    double at = fastest ? v[c->flicks - BOUND_FLICKS] : v[BOUND_FLICKS - 1];
+    free(v);
+    return at;
+}
+
+/* Every flick held, or every flick tripped. */
+static void bound_one_sided(struct fl_curve *c)
+{
+    c->bound = c->trips ? FL_BOUND_BELOW : FL_BOUND_ABOVE;
+    c->bound_at = fifth(c, !c->trips);
+    if (!fl_known(c->bound_at))
+        c->bound = FL_BOUND_TOO_FEW;
+}
+
+/* The floor under which on and off cannot be told, in the curve's quantity: within a cell
+ * quantities go with camera speed, so the flicks themselves give the factor. NaN if unknown. */
+static double visible_floor(const struct fl_curve *c, struct fl_take *const *takes, size_t n,
+                            struct fl_arena *arena)
+{
+    double floor = FL_UNKNOWN;
+    double *factor = FL_ARENA(arena, double, flicks_of(takes, n) + 1);
+    size_t used = 0;
+    for (size_t i = 0; i < n; i++) {
+        floor = fmax(floor, takes[i]->visible_floor_deg_s);
+        for (size_t k = 0; k < takes[i]->n_flicks; k++) {
+            const double *peak = takes[i]->flicks[k].peak;
+            factor[used++] = peak[c->quantity] / peak[FL_CAMERA_SPEED];
+        }
+    }
+    return floor * fl_median(factor, used);
+}
+
+struct columns { double *x; bool *y; size_t *take; };
+
+static struct columns columns_of(const struct fl_curve *c, struct fl_take *const *takes, size_t n)
+{
+    size_t m = (size_t)c->flicks;
+    struct columns d = {FL_NEW(double, m + 1), FL_NEW(bool, m + 1), FL_NEW(size_t, m + 1)};
+    for (size_t i = 0; i < m; i++) {
+        d.x[i] = log2(c->points[i].v);
+        d.y[i] = c->points[i].tripped;
+        while (d.take[i] < n && takes[d.take[i]] != c->points[i].take)
+            d.take[i]++;
+    }
+    return d;
+}
+
+static void free_columns(struct columns *d)
+{
+    free(d->x);
+    free(d->y);
+    free(d->take);
+}
+
+/* The wider of what the flicks say and what the spread of the takes says. */
+static void set_interval(struct fl_curve *c, const struct columns *d, size_t takes)
+{
+    double low, high, theta = -c->alpha / c->beta;
+    size_t n = (size_t)c->flicks;
+    if (fl_logistic_profile_x(d->x, d->y, n, 0.5, LEVEL, &low, &high)) {
+        low = -INFINITY;
+        high = INFINITY;
+    }
+    c->flick_low = isinf(low) ? FL_UNKNOWN : low;
+    c->flick_high = isinf(high) ? FL_UNKNOWN : high;
+    struct fl_spread spread;
+    fl_spread_of_takes(&spread, &(struct fl_spread_points){d->x, d->y, d->take, n, takes}, theta, c->beta);
+    c->take_variance = spread.variance;
+    c->effective_takes = spread.effective_takes;
+    c->interval_method = !fl_known(spread.variance) ? "one_take" : spread.resampled ? "takes_bootstrap" : "takes_t";
+    c->v50_low = fl_from_octaves(fmin(low, spread.low)); /* fmin and fmax skip NaN */
+    c->v50_high = fl_from_octaves(fmax(high, spread.high));
+}
+
+static void set_speeds(struct fl_curve *c)
+{
+    const double ln9 = 2.1972245773362196; /* logit of 0.9 */
+    c->v50 = fl_from_octaves(-c->alpha / c->beta);
+    c->separated = c->held_max < c->tripped_min;
+    if (c->separated)
+        return;
+    c->v10 = fl_from_octaves((-ln9 - c->alpha) / c->beta);
+    c->v90 = fl_from_octaves((ln9 - c->alpha) / c->beta);
+    c->slope = c->beta;
+}
+
+/* A V50 where states cannot be told is a bound. */
+static void bound_by_floor(struct fl_curve *c, double floor)
+{
+    if (!(c->v50 <= floor))
+        return;
+    c->bound = FL_BOUND_BELOW;
+    c->bound_at = floor;
+    c->v10 = c->v50 = c->v50_low = c->v50_high = c->v90 = FL_UNKNOWN;
+    c->interval_method = NULL;
+}
+
+static void fit(struct fl_curve *c, struct fl_take *const *takes, size_t n, struct fl_arena *arena)
+{
+    struct columns d = columns_of(c, takes, n);
+    struct fl_logistic l;
+    if (fl_logistic_fit(&l, d.x, d.y, (size_t)c->flicks, true)) {
+        c->bound = FL_BOUND_TOO_FEW;
+    } else if (l.beta <= 0) {
+        c->alpha = l.alpha;
+        c->beta = l.beta;
+        c->bound = FL_BOUND_NO_RELATION;
+    } else {
+        c->alpha = l.alpha;
+        c->beta = l.beta;
+        set_speeds(c);
+        set_interval(c, &d, n);
+        bound_by_floor(c, visible_floor(c, takes, n, arena));
+    }
+    free_columns(&d);
+}
+
+void fl_curve_fit(struct fl_curve *c, struct fl_take *const *takes, size_t n, enum fl_quantity q,
+                  struct fl_arena *arena)
+{
+    forget(c, q);
+    gather(c, takes, n, arena);
+    if (!c->flicks)
+        c->bound = FL_BOUND_TOO_FEW;
+    else if (c->trips == 0 || c->trips == c->flicks)
+        bound_one_sided(c);
+    else
+        fit(c, takes, n, arena);
+}
+
+static void add_curves(struct fl_session *s, bool pooled)
+{
+    struct fl_cell *cells;
+    size_t n = fl_cells(s, pooled, &cells);
+    for (size_t i = 0; i < n; i++) {
+        for (int q = 0; q < FL_QUANTITIES && !cells[i].control; q++) {
+            if (!fl_cell_measured(&cells[i], q))
+                continue;
+            struct fl_curve *c = &s->curves[s->n_curves++];
+            fl_curve_fit(c, cells[i].takes, cells[i].n, q, s->arena);
+            c->game = cells[i].game;
+            c->condition = cells[i].condition;
+            c->pooled = pooled;
+            c->counts_per_inch = cells[i].counts_per_inch;
+            c->degrees_per_count = cells[i].degrees_per_count;
+        }
+    }
+}
+
+void fl_study_curves(struct fl_session *s)
+{
+    s->curves = FL_NEW(struct fl_curve, 2 * s->n_takes * FL_QUANTITIES + 1);
+    add_curves(s, false);
+    add_curves(s, true);
+}

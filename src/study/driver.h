@@ -1,0 +1,22 @@
+/* Which quantity drives the cut-off: fits of one quantity at a time to the same flicks. */
+#ifndef FL_STUDY_DRIVER_H
+#define FL_STUDY_DRIVER_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+struct fl_driver_fit {
+    double deviance_explained; /* 1 - deviance / null deviance; NaN when one outcome only */
+    double auc;
+};
+
+/* x: log2 of the quantity. Plain maximum likelihood, Firth's where that fails. */
+void fl_driver_fit(struct fl_driver_fit *out, const double *x, const bool *y, size_t n);
+/* Deviance of each take under the fit to all other takes (Firth), into deviance (takes long).
+ * take: 0..takes-1 of each flick. False when some fit failed. */
+bool fl_driver_cross_validate(double *deviance, const double *x, const bool *y, const size_t *take,
+                              size_t n, size_t takes);
+/* a beats b: mean over takes of b - a is above its standard error. False under three takes. */
+bool fl_driver_beats(const double *a, const double *b, size_t takes);
+
+#endif

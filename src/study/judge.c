@@ -1,0 +1,161 @@
+/* At risk? Tripped? (DESIGN: flick.) States and lapses against the times of the flicks. */
+#include <stdlib.h>
+
+#include "maths/robust.h"
+#include "study/flick.h"
+
+#define TAIL_S 0.15        /* a trip this long after the flick still belongs to it */
+#define LEAST_RETURNS 5
+#define SHARP_RETURN_S 0.15 /* bracket up to which a return counts as seen */
+
+/* ---- returns ---- */
+
+/* Delay from the end of the last flick before the return; 0 when one still moves. */
+static double delay_of(const struct fl_take *t, double return_s)
+{
+    double last = FL_UNKNOWN;
+    for (size_t i = 0; i < t->n_flicks && t->flicks[i].start_s < return_s; i++)
+        last = t->flicks[i].end_s;
+    return fmax(0, return_s - last); /* fmax skips NaN: only called when a flick came before */
+}
+
+static bool moved_before(const struct fl_take *t, double return_s)
+{
+    return t->n_flicks && t->flicks[0].start_s < return_s;
+}
+
+/* Delays of returns: best times of those that were seen sharply, or the latest possible of all. */
+static size_t delays(const struct fl_take *t, bool sharp, double *out)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < t->states.n_lapses; i++) {
+        const struct fl_lapse *l = &t->states.lapse[i];
+        bool seen = l->end_range_s[1] - l->end_range_s[0] <= SHARP_RETURN_S;
+        if (l->has_return && (seen || !sharp) && moved_before(t, l->end_s))
+            out[n++] = delay_of(t, sharp ? l->end_s : fmax(l->end_s, l->end_range_s[1]));
+    }
+    return n;
+}
+
+double fl_return_delay(const struct fl_take *t)
+{
+    double *d = FL_NEW(double, t->states.n_lapses + 1);
+    size_t n = delays(t, true, d);
+    if (n < LEAST_RETURNS)
+        n = delays(t, false, d);
+    double p95 = n < LEAST_RETURNS ? FL_UNKNOWN : fl_quantile(d, n, 0.95);
+    free(d);
+    return p95;
+}
+
+/* ---- states around a flick ---- */
+
+static const struct fl_state_span *span_at(const struct fl_states *s, double t_s)
+{
+    size_t lo = 0, hi = s->n_spans; /* last span that starts at or before t */
+    while (lo < hi) {
+        size_t mid = lo + (hi - lo) / 2;
+        if (s->span[mid].start_s <= t_s)
+            lo = mid + 1;
+        else
+            hi = mid;
+    }
+    return lo ? &s->span[lo - 1] : NULL;
+}
+
+/* The last state that was seen before t. */
+static enum fl_state seen_before(const struct fl_states *s, double t_s)
+{
+    const struct fl_state_span *a = span_at(s, t_s);
+    if (a && a->start_s >= t_s)
+        a = a > s->span ? a - 1 : NULL;
+    while (a && a->state == FL_STATE_UNSEEN)
+        a = a > s->span ? a - 1 : NULL;
+    return a ? a->state : FL_STATE_UNSEEN;
+}
+
+/* First start of a span in `state` within [from, to], not before from; NaN if there is none. */
+static double first_seen(const struct fl_states *s, enum fl_state state, double from, double to)
+{
+    const struct fl_state_span *a = span_at(s, from), *end = s->span + s->n_spans;
+    for (a = a ? a : s->span; a < end && a->start_s <= to; a++)
+        if (a->state == state && a->end_s > from)
+            return fmax(from, a->start_s);
+    return FL_UNKNOWN;
+}
+
+static bool in_lapse(const struct fl_states *s, double t_s)
+{
+    for (size_t i = 0; i < s->n_lapses && s->lapse[i].start_s < t_s; i++) {
+        double sure = s->lapse[i].has_return ? s->lapse[i].end_range_s[0] : s->lapse[i].end_s;
+        if (t_s < fmin(sure, s->lapse[i].end_s))
+            return true;
+    }
+    return false;
+}
+
+/* Start of the first lapse that trips within [from, to]; NaN if none does. */
+static double first_trip(const struct fl_states *s, double from, double to)
+{
+    for (size_t i = 0; i < s->n_lapses; i++)
+        if (s->lapse[i].has_trip && s->lapse[i].start_s >= from && s->lapse[i].start_s <= to)
+            return s->lapse[i].start_s;
+    return FL_UNKNOWN;
+}
+
+/* ---- answers ---- */
+
+static enum fl_answer at_risk(const struct fl_take *t, size_t i)
+{
+    const struct fl_flick *f = &t->flicks[i];
+    const struct fl_state_span *now = span_at(&t->states, f->start_s);
+    if ((now && now->state == FL_STATE_OFF) || in_lapse(&t->states, f->start_s))
+        return FL_NO;
+    if (seen_before(&t->states, f->start_s) == FL_STATE_ON)
+        return FL_YES;
+    double rest = f->start_s - (i ? t->flicks[i - 1].end_s : 0);
+    return rest >= t->return_delay_p95_s ? FL_YES : FL_ANSWER_UNKNOWN;
+}
+
+static void outcome(struct fl_take *t, struct fl_flick *f)
+{
+    const struct fl_states *s = &t->states;
+    double to = f->end_s + TAIL_S;
+    double trip = first_trip(s, f->start_s, to), off = first_seen(s, FL_STATE_OFF, f->start_s, to);
+    double on_late = first_seen(s, FL_STATE_ON, f->peak_s, to);
+    if (fl_known(trip) || fl_known(off)) {
+        f->tripped = FL_YES;
+        f->trip_delay_s = trip - f->start_s; /* NaN when the lapse's start was not seen */
+    } else if (fl_known(on_late)) {
+        f->tripped = FL_NO;
+    }
+}
+
+/* A trip in the tail of one flick and within the next has one cause: the faster of the two keeps
+ * it, of the other nothing is known. */
+static void share_trip(struct fl_flick *a, struct fl_flick *b, enum fl_quantity by)
+{
+    double trip = b->start_s + b->trip_delay_s;
+    if (a->tripped != FL_YES || b->tripped != FL_YES || !(trip == a->start_s + a->trip_delay_s))
+        return;
+    struct fl_flick *slower = a->peak[by] < b->peak[by] ? a : b;
+    slower->tripped = FL_ANSWER_UNKNOWN;
+    slower->trip_delay_s = FL_UNKNOWN;
+}
+
+static enum fl_quantity speed_known(const struct fl_flick *f)
+{
+    return fl_known(f->peak[FL_CAMERA_SPEED]) ? FL_CAMERA_SPEED
+           : fl_known(f->peak[FL_COUNT_RATE]) ? FL_COUNT_RATE
+                                              : FL_IMAGE_STEP;
+}
+
+void fl_judge_flicks(struct fl_take *t)
+{
+    for (size_t i = 0; i < t->n_flicks; i++) {
+        t->flicks[i].at_risk = at_risk(t, i);
+        outcome(t, &t->flicks[i]);
+    }
+    for (size_t i = 1; i < t->n_flicks; i++)
+        share_trip(&t->flicks[i - 1], &t->flicks[i], speed_known(&t->flicks[i]));
+}
