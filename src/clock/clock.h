@@ -1,7 +1,16 @@
 /* Trace ↔ footage time: trace time = offset + (1 + drift)·footage time - L(state).
  *
  * Found from motion: counts against the picture's shift, both axes, either sign. Such a
- * clock absorbs the delay from hand to picture. Weak evidence is refused. */
+ * clock absorbs the delay from hand to picture. Weak evidence is refused.
+ *
+ * Convention. Footage time t stands for a flip: the clock gives the trace time of the hand
+ * motion that an output frame flipped at t first shows (state on). Between flips the picture
+ * holds still, so what a capture shows is on average older by the hold, half an output interval
+ * (half of 1/(2·base) in state on, half of 1/base in state off). fl_clock_from_motion knows no
+ * output rate and lines up with the picture as shown, hold and all: early by 3 to 8 ms at common
+ * rates, good enough to label states with. fl_clock_settle then takes out the hold, state by
+ * state, and half a report interval of the mouse (a frame has used the reports before its
+ * sampling instant, not the motion since), and finds L(off) - L(on). */
 #ifndef FL_CLOCK_CLOCK_H
 #define FL_CLOCK_CLOCK_H
 
@@ -16,7 +25,8 @@ struct fl_clock {
     double offset_s, drift_ppm;
     double confidence;   /* 0..1, from peak against best rival peak */
     double residual_ms;  /* robust spread of window offsets about the line */
-    double off_minus_on_ms; /* L(off) - L(on); NaN unless both states move for 3 s */
+    double off_minus_on_ms; /* L(off) - L(on); NaN unless settled and both states move for 3 s */
+    double off_minus_on_low_ms, off_minus_on_high_ms; /* 95 % interval, block jackknife */
     double gain_x, gain_y; /* picture shift (deg if fov given, else px at native width) per count */
     char method[16];     /* "motion" */
     char refused[160];
@@ -33,6 +43,20 @@ struct fl_shift_series {
 /* Fits offset and drift. Never fails: refuses. */
 void fl_clock_from_motion(struct fl_clock *out, const struct fl_shift_series *picture,
                           const struct fl_motion *motion, double trace_start_s, double trace_end_s);
+
+/* A stretch of one state. */
+struct fl_clock_phase {
+    double start_s, end_s;
+    bool off;
+    double hold_s; /* half the interval between flips in it */
+};
+
+/* Takes the hold out of a clock from motion and finds L(off) - L(on). phases: in order, not
+ * overlapping; time outside them (unseen) has no say. False, and *c as it was, if the clock is
+ * not known, too little is seen, or the result would lie over 50 ms from the first. In a take
+ * that never moves in state on, offset takes in L(off) instead. */
+bool fl_clock_settle(struct fl_clock *c, const struct fl_shift_series *picture,
+                     const struct fl_motion *motion, const struct fl_clock_phase *phases, size_t n);
 
 /* Trace time that belongs to footage time t (state on). */
 double fl_clock_trace_time(const struct fl_clock *c, double footage_s);

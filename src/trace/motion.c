@@ -14,7 +14,7 @@ struct curve {
 struct fl_motion {
     struct curve counts; /* a, b: cumulated dx, dy */
     struct curve stick;  /* a: integral of the deflection, b: cumulated path of the stick */
-    double max_spread_s, first_spread_s;
+    double max_spread_s, first_spread_s, report_s;
     double last_deflection; /* held after the last stick event */
 };
 
@@ -90,6 +90,7 @@ struct fl_motion *fl_motion_new(const struct fl_trace *trace, double max_spread_
 {
     struct fl_motion *m = FL_NEW(struct fl_motion, 1);
     m->max_spread_s = max_spread_s > 0 ? max_spread_s : 0;
+    m->report_s = fl_known(trace->report_rate_hz) ? 1 / trace->report_rate_hz : 0;
     m->first_spread_s = fl_known(trace->report_rate_hz)
                             ? fmin(m->max_spread_s, 1 / trace->report_rate_hz)
                             : m->max_spread_s;
@@ -106,6 +107,11 @@ void fl_motion_free(struct fl_motion **m)
     curve_free(&(*m)->stick);
     free(*m);
     *m = NULL;
+}
+
+double fl_motion_report_s(const struct fl_motion *m)
+{
+    return m->report_s;
 }
 
 /* Share of event k's step that has happened by t_s <= its time. */

@@ -9,6 +9,9 @@
 struct fl_motion;
 struct fl_motion *fl_motion_new(const struct fl_trace *trace, double max_spread_s);
 void fl_motion_free(struct fl_motion **m);
+/* Typical time between two reports while the hand moves; 0 if unknown. Counts spread over it
+ * run ahead of the reports themselves by half of it. */
+double fl_motion_report_s(const struct fl_motion *m);
 /* Cumulated counts up to trace time t, from 0 before the first event. */
 void fl_motion_path(const struct fl_motion *m, double t_s, double *x, double *y);
 /* Mean count rate vector over [t - w/2, t + w/2), counts/s. */

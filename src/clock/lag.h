@@ -1,0 +1,23 @@
+/* Coarse lag between picture and hand over every possible overlap. */
+#ifndef FL_CLOCK_LAG_H
+#define FL_CLOCK_LAG_H
+
+#include "clock/track.h"
+
+#define FL_LAG_RIVAL_S 0.15    /* a rival peak lies farther away than this */
+#define FL_LAG_DRIFT_PPM 300.0 /* largest drift looked for */
+
+struct fl_lag {
+    double offset_s, drift_ppm; /* trace time = offset + (1 + drift)·footage time */
+    double explained;           /* share of the picture's motion in the overlap that fits, 0..1 */
+    double overlap;             /* share of the picture's motion inside the trace, 0..1 */
+    double score, rival;        /* log likelihood a unit of motion: best, best elsewhere */
+    double gain_x, gain_y;      /* squeezed picture per squeezed hand */
+};
+
+/* Score at a lag: -(share of the picture's motion in the overlap) · ln(1 - explained), the
+ * profile log likelihood under a free gain of either sign on each axis; so a short overlap
+ * cannot win by chance. The hand's track has the fine step. Longest hand: 2^20 picture steps. */
+void fl_lag_search(struct fl_lag *out, const struct fl_track *picture, const struct fl_track *hand);
+
+#endif

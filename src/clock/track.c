@@ -1,0 +1,130 @@
+#include "clock/track.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "base/units.h"
+
+/* A frame later than this after the one before tells nothing about where its shift fell. */
+static const double longest_step_s = 0.1;
+
+static void track_new(struct fl_track *t, double start_s, double step_s, double end_s)
+{
+    memset(t, 0, sizeof *t);
+    t->start_s = start_s;
+    t->step_s = step_s;
+    t->n = end_s > start_s ? (size_t)((end_s - start_s) / step_s) + 1 : 0;
+    t->x = FL_NEW(float, t->n);
+    t->y = FL_NEW(float, t->n);
+    t->known = FL_NEW(unsigned char, t->n);
+}
+
+void fl_track_finish(struct fl_track *t)
+{
+    free(t->x);
+    free(t->y);
+    free(t->known);
+    memset(t, 0, sizeof *t);
+}
+
+static int by_size(const void *a, const void *b)
+{
+    const float x = *(const float *)a, y = *(const float *)b;
+    return (x > y) - (x < y);
+}
+
+/* The speed below which half of all path is run. */
+static double path_median(const struct fl_track *t)
+{
+    float *speed = FL_NEW(float, t->n);
+    double total = 0, sum = 0;
+    for (size_t k = 0; k < t->n; k++) {
+        speed[k] = hypotf(t->x[k], t->y[k]);
+        total += (double)speed[k];
+    }
+    qsort(speed, t->n, sizeof *speed, by_size);
+    size_t k = 0;
+    while (k + 1 < t->n && sum + (double)speed[k] < total / 2)
+        sum += (double)speed[k++];
+    const double median = t->n ? (double)speed[k] : 0;
+    free(speed);
+    return median;
+}
+
+static void squeeze(struct fl_track *t)
+{
+    t->scale = path_median(t);
+    for (size_t k = 0; k < t->n && t->scale > 0; k++) {
+        const double v = hypot((double)t->x[k], (double)t->y[k]) / t->scale;
+        const double f = 1 / (t->scale * sqrt(1 + v * v));
+        t->x[k] = (float)((double)t->x[k] * f);
+        t->y[k] = (float)((double)t->y[k] * f);
+    }
+}
+
+/* Shift and time covered in each cell of the grid. */
+struct cells {
+    size_t n;
+    double *x, *y, *covered;
+};
+
+/* Spreads a frame's shift evenly over the time since the frame before. */
+static void deposit(struct cells *c, double origin_s, double from_s, double to_s, double x,
+                    double y)
+{
+    const double a = (from_s - origin_s) / FL_TRACK_STEP_S, b = (to_s - origin_s) / FL_TRACK_STEP_S;
+    for (double k = floor(a); k < b; k++) {
+        const double part = fmin(b, k + 1) - fmax(a, k);
+        if (k < 0 || k >= (double)c->n || part <= 0)
+            continue;
+        const size_t i = (size_t)k;
+        c->x[i] += x * part / (b - a);
+        c->y[i] += y * part / (b - a);
+        c->covered[i] += part * FL_TRACK_STEP_S;
+    }
+}
+
+static void mean_speed(struct fl_track *t, const struct cells *c)
+{
+    for (size_t k = 1; k + 1 < t->n; k++) {
+        const double covered = c->covered[k - 1] + c->covered[k] + c->covered[k + 1];
+        if (covered < 0.6 * FL_TRACK_WINDOW_S)
+            continue;
+        t->x[k] = (float)((c->x[k - 1] + c->x[k] + c->x[k + 1]) / covered);
+        t->y[k] = (float)((c->y[k - 1] + c->y[k] + c->y[k + 1]) / covered);
+        t->known[k] = 1;
+    }
+}
+
+void fl_track_of_picture(struct fl_track *out, const struct fl_shift_series *p)
+{
+    const double first = p->n ? p->time_s[0] : 0, last = p->n ? p->time_s[p->n - 1] : 0;
+    track_new(out, first + FL_TRACK_STEP_S / 2, FL_TRACK_STEP_S, last);
+    struct cells c = {out->n, FL_NEW(double, out->n), FL_NEW(double, out->n),
+                      FL_NEW(double, out->n)};
+    for (size_t i = 1; i < p->n; i++) {
+        const double step = p->time_s[i] - p->time_s[i - 1];
+        if (isfinite(p->x[i]) && isfinite(p->y[i]) && step > 0 && step <= longest_step_s)
+            deposit(&c, first, p->time_s[i - 1], p->time_s[i], p->x[i], p->y[i]);
+    }
+    mean_speed(out, &c);
+    squeeze(out);
+    free(c.x);
+    free(c.y);
+    free(c.covered);
+}
+
+void fl_track_of_motion(struct fl_track *out, const struct fl_motion *motion, double start_s,
+                        double end_s)
+{
+    track_new(out, start_s, FL_TRACK_FINE_S, end_s);
+    for (size_t k = 0; k < out->n; k++) {
+        double x, y;
+        fl_motion_rate(motion, start_s + (double)k * FL_TRACK_FINE_S, FL_TRACK_WINDOW_S, &x, &y);
+        out->x[k] = (float)x;
+        out->y[k] = (float)y;
+        out->known[k] = 1;
+    }
+    squeeze(out);
+}

@@ -1,0 +1,30 @@
+/* Speed of picture or hand on a uniform grid, squeezed so that no few movements rule.
+ *
+ * Both sides are box means over FL_TRACK_WINDOW_S and squeezed alike, so that a lag between
+ * them is unbiased. */
+#ifndef FL_CLOCK_TRACK_H
+#define FL_CLOCK_TRACK_H
+
+#include <stddef.h>
+
+#include "clock/clock.h"
+
+#define FL_TRACK_STEP_S 0.008   /* grid of the picture, and of the coarse search */
+#define FL_TRACK_FINE_S 0.002   /* grid of the hand: a quarter of it */
+#define FL_TRACK_WINDOW_S 0.024 /* smooths over repeated rows while synthesis is off */
+enum { FL_TRACK_FINE = 4 };     /* fine steps a step */
+
+struct fl_track {
+    double start_s, step_s; /* sample k is at start + k·step */
+    size_t n;
+    float *x, *y;           /* squeezed: v/√(1 + (v/scale)²), about v where slow; 0 where unknown */
+    unsigned char *known;
+    double scale;           /* half of all path is run slower than this */
+};
+
+void fl_track_of_picture(struct fl_track *out, const struct fl_shift_series *picture);
+void fl_track_of_motion(struct fl_track *out, const struct fl_motion *motion, double start_s,
+                        double end_s);
+void fl_track_finish(struct fl_track *t);
+
+#endif
