@@ -1,0 +1,112 @@
+/* Plain values that flinch gives and takes.
+ *
+ * Times named *_s are seconds of footage time: since the first video frame. A number that is not
+ * known is NaN. Intervals are half-open. Strings are UTF-8, owned by the object that they were
+ * read from, and live as long as it does.
+ */
+#ifndef FLINCH_TYPES_H
+#define FLINCH_TYPES_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* Whether synthesised frames are shown. */
+enum flinch_state {
+    FLINCH_UNSEEN, /* nothing moves enough to tell, or the footage cannot show the difference */
+    FLINCH_ON,
+    FLINCH_OFF
+};
+
+enum flinch_answer { FLINCH_NO, FLINCH_YES, FLINCH_UNKNOWN };
+
+/* Measures of motion. */
+enum flinch_quantity {
+    FLINCH_COUNT_RATE,       /* mouse counts/s */
+    FLINCH_HAND_SPEED,       /* cm/s */
+    FLINCH_CAMERA_SPEED,     /* degrees/s */
+    FLINCH_IMAGE_STEP,       /* pixels at native width per on-state base period */
+    FLINCH_IMAGE_CHANGE,     /* 0..1 of the nominal luma range */
+    FLINCH_STICK_DEFLECTION, /* 0..1 */
+    FLINCH_STICK_RATE,       /* 1/s */
+    FLINCH_QUANTITIES        /* how many there are */
+};
+
+/* A stretch of one state; the stretches of a take tile [0, duration) without gaps. */
+struct flinch_stretch {
+    double start_s, end_s;
+    enum flinch_state state;
+    double confidence;  /* 0..1 */
+    const char *reason; /* why unseen: a fixed word; NULL when seen */
+};
+
+/* A maximal interval in state off with on before or after it. */
+struct flinch_lapse {
+    double start_s, end_s;
+    double start_low_s, start_high_s; /* the start lies between these */
+    double end_low_s, end_high_s;     /* the end lies between these */
+    bool has_trip, has_return;        /* false: already off at the first frame, still off at the last */
+    double unique_rate_hz;            /* NaN if unknown */
+    double confidence;                /* 0..1 */
+};
+
+/* Time in each state. Shares are 0..1. */
+struct flinch_exposure {
+    double on_s, off_s, unseen_s;
+    double off_share;                      /* off/(on+off); NaN when nothing was seen */
+    double off_share_low, off_share_high;  /* off/all, (off+unseen)/all */
+    double motion_s, off_share_in_motion;  /* camera speed over 25 degrees/s */
+    double lapses_per_min, longest_s;
+};
+
+/* One burst of fast motion, from rest to rest. */
+struct flinch_flick {
+    double start_s, end_s;
+    double peak[FLINCH_QUANTITIES]; /* NaN where not measured */
+    enum flinch_answer at_risk;     /* was synthesis on as it began? */
+    enum flinch_answer tripped;     /* did it switch off? */
+    double trip_delay_s;            /* from the flick's start; NaN if it did not trip */
+};
+
+/* Single figures of a take. */
+struct flinch_take_figures {
+    int width, height; /* pixels */
+    long frames;
+    double capture_rate_hz, duration_s;
+    bool torn;
+    double noise;      /* mean change of still rows, 8-bit luma levels; NaN */
+    bool clock_known;  /* false: no trace, or refused */
+    double clock_offset_s, clock_drift_ppm; /* trace time = offset + (1 + drift) footage time */
+    double base_rate_on_hz, base_rate_off_hz; /* rendered frames per second; NaN if never seen */
+    double visible_floor_deg_s; /* below it on and off could not be told; NaN */
+};
+
+/* Which side of a number the truth lies on, when the number itself cannot be given. */
+enum flinch_bound {
+    FLINCH_BOUND_NONE,        /* v50 is a number */
+    FLINCH_BOUND_ABOVE,       /* V50 is above bound_at */
+    FLINCH_BOUND_BELOW,       /* V50 is below bound_at */
+    FLINCH_BOUND_NO_RELATION, /* trips do not become likelier with speed */
+    FLINCH_BOUND_TOO_FEW      /* too few flicks to say anything */
+};
+
+/* The chance that a flick trips against its peak speed. NaN: null or an open end. */
+struct flinch_curve {
+    const char *game;
+    const char *condition;     /* NULL: pooled */
+    double counts_per_inch, degrees_per_count; /* NaN: pooled or not given */
+    enum flinch_quantity quantity;
+    double v10, v50, v90;      /* in units of the quantity */
+    double v50_low, v50_high;  /* 95 % interval */
+    enum flinch_bound bound;
+    double bound_at;
+    int flicks, trips, not_fitted, takes;
+};
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,242 @@
+#include "batch.h"
+
+#include <pthread.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/file.h"
+#include "base/mem.h"
+#include "show/show.h"
+
+struct result {
+    struct fl_take *take; /* NULL: failed, or not reached */
+    struct fl_error err;
+};
+
+struct batch {
+    const struct fl_session_file *file;
+    const char *folder;
+    struct fl_run_settings run;
+    bool again;
+    const struct fl_batch_watch *watch;
+    struct result *results; /* one a take; each is written by one worker only */
+    pthread_mutex_t lock;   /* guards next and interrupted */
+    size_t next;
+    bool interrupted;
+    pthread_mutex_t writing; /* one take is written at a time */
+};
+
+struct one {
+    struct batch *batch;
+    size_t index;
+};
+
+static void report(void *ctx, const char *what, double done)
+{
+    const struct one *one = ctx;
+    const struct fl_batch_watch *w = one->batch->watch;
+    if (w && w->moved)
+        w->moved(w->ctx, one->index, what, done);
+}
+
+static bool stop(void *ctx)
+{
+    const struct fl_batch_watch *w = ((const struct one *)ctx)->batch->watch;
+    return w && w->stop && w->stop(w->ctx);
+}
+
+enum flinch_code fl_batch_prepare(const char *folder, struct fl_error *err)
+{
+    struct fl_file probe;
+    enum flinch_code code = fl_make_folder(folder, err);
+    if (code)
+        return code;
+    char *name = fl_path_join(folder, "probe");
+    code = fl_file_begin(&probe, name, err);
+    fl_file_abandon(&probe);
+    free(name);
+    return code;
+}
+
+enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t, struct fl_error *err)
+{
+    for (size_t i = 0; fl_writers[i]; i++) {
+        enum flinch_code code =
+            fl_writers[i]->write_take ? fl_writers[i]->write_take(folder, t, err) : FLINCH_OK;
+        if (code)
+            return code;
+    }
+    return FLINCH_OK;
+}
+
+enum flinch_code fl_batch_write_session(const char *folder, const struct fl_session *s,
+                                        struct fl_error *err)
+{
+    for (size_t i = 0; fl_writers[i]; i++) {
+        enum flinch_code code =
+            fl_writers[i]->write_session ? fl_writers[i]->write_session(folder, s, err) : FLINCH_OK;
+        if (code)
+            return code;
+    }
+    return FLINCH_OK;
+}
+
+/* A take of which some file could not be written must not be found by the next run. */
+static void forget_take(const char *folder, const char *id)
+{
+    char name[200];
+    snprintf(name, sizeof name, "takes/%s.json", id);
+    char *path = fl_path_join(folder, name);
+    unlink(path);
+    free(path);
+}
+
+static struct fl_take *load_measured(const struct batch *b, const struct fl_take_spec *spec,
+                                     const char *key)
+{
+    struct fl_take *t = NULL;
+    struct fl_error ignored;
+    if (b->again || !b->folder)
+        return NULL;
+    char *stored = fl_take_stored_key(b->folder, spec->id);
+    bool same = stored && !strcmp(stored, key);
+    free(stored);
+    if (!same || fl_take_load(b->folder, spec->id, &t, &ignored))
+        return NULL;
+    t->spec = *spec; /* labels may have changed */
+    return t;
+}
+
+static enum flinch_code measure(struct one *one, const char *key, struct result *r)
+{
+    struct batch *b = one->batch;
+    const struct fl_progress progress = {report, stop, one};
+    enum flinch_code code =
+        fl_run_take(&r->take, &b->file->takes[one->index], &b->run, &progress, &r->err);
+    if (!code)
+        r->take->key = fl_arena_strdup(r->take->arena, key);
+    return code;
+}
+
+static enum flinch_code write_result(struct batch *b, struct result *r)
+{
+    if (!b->folder)
+        return FLINCH_OK;
+    pthread_mutex_lock(&b->writing);
+    enum flinch_code code = fl_batch_write_take(b->folder, r->take, &r->err);
+    if (code) {
+        forget_take(b->folder, r->take->spec.id);
+        fl_take_free(&r->take);
+    }
+    pthread_mutex_unlock(&b->writing);
+    return code;
+}
+
+static void do_take(struct batch *b, size_t index)
+{
+    const struct fl_take_spec *spec = &b->file->takes[index];
+    struct one one = {b, index};
+    struct result *r = &b->results[index];
+    char *key = fl_batch_key(spec, &b->run);
+    enum fl_batch_outcome outcome = FL_BATCH_REUSED;
+    enum flinch_code code = FLINCH_OK;
+    r->take = load_measured(b, spec, key);
+    if (!r->take) {
+        outcome = FL_BATCH_MEASURED;
+        code = measure(&one, key, r);
+    }
+    if (!code)
+        code = write_result(b, r);
+    free(key);
+    if (code == FLINCH_ERR_INTERRUPTED) {
+        pthread_mutex_lock(&b->lock);
+        b->interrupted = true;
+        pthread_mutex_unlock(&b->lock);
+    } else if (b->watch && b->watch->finished) {
+        b->watch->finished(b->watch->ctx, index, code ? FL_BATCH_FAILED : outcome,
+                           code ? r->err.text : NULL);
+    }
+}
+
+static void *work(void *ctx)
+{
+    struct batch *b = ctx;
+    struct one any = {b, 0};
+    for (;;) {
+        pthread_mutex_lock(&b->lock);
+        size_t index = b->next;
+        if (index < b->file->n_takes && stop(&any))
+            b->interrupted = true;
+        bool go = index < b->file->n_takes && !b->interrupted;
+        b->next += go;
+        pthread_mutex_unlock(&b->lock);
+        if (!go)
+            return NULL;
+        do_take(b, index);
+    }
+}
+
+static void run_workers(struct batch *b, int jobs)
+{
+    size_t n = (size_t)jobs < b->file->n_takes ? (size_t)jobs : b->file->n_takes, started = 0;
+    pthread_t *threads = FL_NEW(pthread_t, n);
+    while (started + 1 < n && !pthread_create(&threads[started], NULL, work, b))
+        started++;
+    work(b); /* this thread is the last worker */
+    for (size_t i = 0; i < started; i++)
+        pthread_join(threads[i], NULL);
+    free(threads);
+}
+
+static struct fl_session *collect(struct batch *b)
+{
+    struct fl_session *s = fl_session_new(b->file->name);
+    for (size_t i = 0; i < b->file->n_takes; i++) {
+        struct result *r = &b->results[i];
+        if (r->take)
+            fl_session_add(s, r->take);
+        else
+            fl_session_add_failed(s, b->file->takes[i].id, r->err.text);
+        r->take = NULL;
+    }
+    fl_session_study(s);
+    return s;
+}
+
+static enum flinch_code conclude(struct fl_session **out, struct batch *b, struct fl_error *err)
+{
+    if (b->interrupted) {
+        for (size_t i = 0; i < b->file->n_takes; i++)
+            fl_take_free(&b->results[i].take);
+        return fl_fail(err, FLINCH_ERR_INTERRUPTED,
+                       "interrupted; finished takes are kept, run the same command to go on");
+    }
+    struct fl_session *s = collect(b);
+    enum flinch_code code = b->folder ? fl_batch_write_session(b->folder, s, err) : FLINCH_OK;
+    if (code)
+        fl_session_free(&s);
+    *out = s;
+    return code;
+}
+
+enum flinch_code fl_batch_run(struct fl_session **out, const struct fl_session_file *file,
+                              const char *folder, const struct fl_batch_settings *settings,
+                              const struct fl_batch_watch *watch, struct fl_error *err)
+{
+    long cores = sysconf(_SC_NPROCESSORS_ONLN);
+    int jobs = settings->jobs > 1 ? settings->jobs : 1;
+    struct batch b = {.file = file, .folder = folder, .run = settings->run, .again = settings->again,
+                      .watch = watch, .results = FL_NEW(struct result, file->n_takes ? file->n_takes : 1),
+                      .lock = PTHREAD_MUTEX_INITIALIZER, .writing = PTHREAD_MUTEX_INITIALIZER};
+    *out = NULL;
+    if (!b.run.threads)
+        b.run.threads = cores > jobs ? (int)(cores / jobs) : 1;
+    enum flinch_code code = folder ? fl_batch_prepare(folder, err) : FLINCH_OK;
+    if (!code) {
+        run_workers(&b, jobs);
+        code = conclude(out, &b, err);
+    }
+    free(b.results);
+    return code;
+}

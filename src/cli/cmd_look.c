@@ -1,0 +1,155 @@
+#include <ctype.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "cli/commands.h"
+#include "cli/summary.h"
+#include "cli/terminal.h"
+#include "show/json.h"
+
+struct settings {
+    const char *out, *trace, *id, *game, *condition;
+    double cpi, degrees_per_count, counts_per_turn, fov, base_rate, first_s;
+    int threads;
+    bool disabled, local, variable, json, quiet;
+};
+
+/* Ranges are those of the session file. */
+#define AT(member) offsetof(struct settings, member)
+static const struct fl_option options[] = {
+    {"out", 'o', FL_OPTION_TEXT, AT(out), 0, 0, "FOLDER", "write the files of a one-take session here"},
+    {"trace", 't', FL_OPTION_TEXT, AT(trace), 0, 0, "FILE", "recorded input events"},
+    {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), 10, 200000, "N", "mouse counts per inch"},
+    {"degrees-per-count", 0, FL_OPTION_NUMBER, AT(degrees_per_count), 1e-6, 10, "D",
+     "camera degrees per mouse count"},
+    {"counts-per-turn", 0, FL_OPTION_NUMBER, AT(counts_per_turn), 36, 3.6e8, "N",
+     "mouse counts per full turn, in place of the above"},
+    {"fov", 0, FL_OPTION_NUMBER, AT(fov), 5, 175, "D", "horizontal field of view in degrees"},
+    {"base-rate", 0, FL_OPTION_NUMBER, AT(base_rate), 5, 1000, "R",
+     "rendered frames per second, if known otherwise"},
+    {"disabled", 0, FL_OPTION_FLAG, AT(disabled), 0, 0, NULL, "a control: synthesis was disabled"},
+    {"local", 0, FL_OPTION_FLAG, AT(local), 0, 0, NULL, "recorded on the machine under test"},
+    {"variable", 0, FL_OPTION_FLAG, AT(variable), 0, 0, NULL, "the display refreshed at a variable rate"},
+    {"id", 0, FL_OPTION_TEXT, AT(id), 0, 0, "ID", "name of the output files; else from the footage"},
+    {"game", 0, FL_OPTION_TEXT, AT(game), 0, 0, "NAME", "name of the game in the report"},
+    {"condition", 0, FL_OPTION_TEXT, AT(condition), 0, 0, "NAME", "label of the setting in the report"},
+    {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, 1e6, "S", "measure only the first S seconds; 0: all"},
+    {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: one a core"},
+    {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the take as JSON, not the summary"},
+    {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
+    {NULL},
+};
+
+/* File name without folder and extension, made of the characters that an id may hold. */
+static char *id_from(const char *path)
+{
+    enum { MAX_ID = 64 };
+    const char *slash = strrchr(path, '/');
+    char *id = fl_strdup(slash ? slash + 1 : path);
+    char *dot = strrchr(id, '.');
+    if (dot && dot != id)
+        *dot = 0;
+    if (strlen(id) > MAX_ID)
+        id[MAX_ID] = 0;
+    for (char *c = id; *c; c++)
+        if (!isalnum((unsigned char)*c) && !strchr("-_", *c))
+            *c = '_';
+    if (*id == '-')
+        *id = '_';
+    return id;
+}
+
+static enum flinch_code check(const struct settings *set, struct fl_error *err)
+{
+    if (set->degrees_per_count > 0 && set->counts_per_turn > 0)
+        return fl_fail(err, FLINCH_ERR_USAGE,
+                       "--degrees-per-count and --counts-per-turn say the same thing; give one");
+    if (set->id) {
+        char *good = id_from(set->id);
+        bool same = !strcmp(good, set->id);
+        free(good);
+        if (!same)
+            return fl_fail(err, FLINCH_ERR_USAGE,
+                           "--id: '%s' cannot name a file; use letters, digits, '-' and '_'", set->id);
+    }
+    return FLINCH_OK;
+}
+
+static double given(double x)
+{
+    return x > 0 ? x : FL_UNKNOWN;
+}
+
+static void fill_spec(struct fl_take_spec *spec, const struct settings *set, const char *footage,
+                      const char *id)
+{
+    fl_take_spec_init(spec);
+    spec->id = id;
+    spec->game = set->game ? set->game : "footage";
+    if (set->condition)
+        spec->condition = set->condition;
+    spec->footage = footage;
+    spec->trace = set->trace;
+    spec->counts_per_inch = given(set->cpi);
+    spec->degrees_per_count =
+        set->counts_per_turn > 0 ? 360 / set->counts_per_turn : given(set->degrees_per_count);
+    spec->horizontal_fov_deg = given(set->fov);
+    spec->base_rate_hz = given(set->base_rate);
+    spec->synthesis_disabled = set->disabled;
+    spec->capture_local = set->local;
+    spec->output_variable = set->variable;
+}
+
+static void print(const struct settings *set, const struct fl_take *take)
+{
+    if (set->json)
+        fl_print_json(stdout, fl_take_json(take));
+    else if (!set->quiet)
+        fl_print_take(stdout, take, set->out);
+}
+
+static int measure(const struct settings *set, const struct fl_session_file *file)
+{
+    const struct fl_batch_settings batch = {{set->threads, set->first_s}, 1, false};
+    struct fl_session *s = NULL;
+    struct fl_error err = {0};
+    struct fl_terminal *t = fl_terminal_new(&file->takes[0].id, 1, set->quiet);
+    const struct fl_batch_watch watch = fl_terminal_watch(t);
+    enum flinch_code code = fl_batch_run(&s, file, set->out, &batch, &watch, &err);
+    fl_terminal_free(&t);
+    if (code) {
+        fl_complain(err.text);
+        return fl_exit_status(code);
+    }
+    if (s->n_takes)
+        print(set, s->takes[0]);
+    int status = s->n_failed ? 1 : 0;
+    fl_session_free(&s);
+    return fl_finish_output(status);
+}
+
+static int run(const void *settings, char **args, int n_args)
+{
+    (void)n_args;
+    const struct settings *set = settings;
+    struct fl_error err = {0};
+    if (check(set, &err) || (set->out && fl_batch_prepare(set->out, &err))) {
+        fl_complain(err.text);
+        return 2;
+    }
+    char *id = set->id ? fl_strdup(set->id) : id_from(args[0]);
+    struct fl_take_spec spec;
+    fill_spec(&spec, set, args[0], id);
+    const struct fl_session_file file = {.name = id, .takes = &spec, .n_takes = 1};
+    fl_terminal_catch_signals();
+    int status = measure(set, &file);
+    free(id);
+    return status;
+}
+
+const struct fl_command fl_command_look = {
+    "look", "FOOTAGE",
+    "Measures one recording without a session file, prints a summary, and writes the same files as "
+    "run when a folder is given.",
+    1, 1, options, sizeof(struct settings), NULL, run,
+};

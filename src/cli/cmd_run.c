@@ -1,0 +1,95 @@
+#include <stdlib.h>
+
+#include "cli/commands.h"
+#include "cli/summary.h"
+#include "cli/terminal.h"
+#include "show/json.h"
+
+struct settings {
+    const char *out;
+    int jobs, threads;
+    double first_s;
+    bool again, json, quiet;
+};
+
+#define AT(member) offsetof(struct settings, member)
+static const struct fl_option options[] = {
+    {"out", 'o', FL_OPTION_TEXT, AT(out), 0, 0, "FOLDER", "write results here; created if missing"},
+    {"jobs", 'j', FL_OPTION_WHOLE, AT(jobs), 1, 256, "N", "measure N takes side by side"},
+    {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N",
+     "decoder threads a take; 0: share out the cores"},
+    {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, 1e6, "S",
+     "measure only the first S seconds of each take; 0: all"},
+    {"again", 0, FL_OPTION_FLAG, AT(again), 0, 0, NULL, "measure takes again even if nothing changed"},
+    {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the session as JSON, not the summary"},
+    {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
+    {NULL},
+};
+
+static void defaults(void *settings)
+{
+    ((struct settings *)settings)->jobs = 1;
+}
+
+static void print(const struct settings *set, const struct fl_session *s, int reused)
+{
+    if (set->json) {
+        json_t *value = fl_session_json(s);
+        json_object_set_new(value, "settings", fl_options_echo(&fl_command_run, set));
+        fl_print_json(stdout, value);
+    } else if (!set->quiet) {
+        fl_print_session(stdout, s, reused, set->out);
+    }
+}
+
+static int measure(const struct settings *set, const struct fl_session_file *file)
+{
+    const struct fl_batch_settings batch = {{set->threads, set->first_s}, set->jobs, set->again};
+    struct fl_session *s = NULL;
+    struct fl_error err = {0};
+    const char **names = FL_NEW(const char *, file->n_takes);
+    for (size_t i = 0; i < file->n_takes; i++)
+        names[i] = file->takes[i].id;
+    struct fl_terminal *t = fl_terminal_new(names, file->n_takes, set->quiet);
+    const struct fl_batch_watch watch = fl_terminal_watch(t);
+    enum flinch_code code = fl_batch_run(&s, file, set->out, &batch, &watch, &err);
+    int reused = fl_terminal_reused(t), status = fl_exit_status(code);
+    fl_terminal_free(&t);
+    free(names);
+    if (code) {
+        fl_complain(err.text);
+        return status;
+    }
+    print(set, s, reused);
+    status = s->n_failed ? 1 : 0;
+    fl_session_free(&s);
+    return fl_finish_output(status);
+}
+
+static int run(const void *settings, char **args, int n_args)
+{
+    (void)n_args;
+    const struct settings *set = settings;
+    struct fl_session_file file;
+    struct fl_error err = {0};
+    if (!set->out) {
+        fl_complain("no output folder; add -o FOLDER");
+        return 2;
+    }
+    if (fl_session_read(&file, args[0], &err) || fl_batch_prepare(set->out, &err)) {
+        fl_complain(err.text);
+        fl_session_file_finish(&file);
+        return 2;
+    }
+    fl_terminal_catch_signals();
+    int status = measure(set, &file);
+    fl_session_file_finish(&file);
+    return status;
+}
+
+const struct fl_command fl_command_run = {
+    "run", "SESSION.yaml -o FOLDER",
+    "Measures every take of a session, compares them and writes measurements, charts and a report. "
+    "Takes already measured with the same inputs and settings are reused.",
+    1, 1, options, sizeof(struct settings), defaults, run,
+};

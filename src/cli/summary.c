@@ -1,0 +1,188 @@
+#include "cli/summary.h"
+
+#include <string.h>
+
+#include "cli/text.h"
+
+void fl_print_json(FILE *out, json_t *value)
+{
+    json_dumpf(value, out, JSON_INDENT(2) | JSON_REAL_PRECISION(15));
+    fputc('\n', out);
+    json_decref(value);
+}
+
+static void put_warnings(FILE *out, const struct fl_take *t, const char *name)
+{
+    for (size_t i = 0; i < t->n_warnings; i++) {
+        int column = fprintf(out, "warning: %s%s", name ? name : "", name ? ": " : "");
+        fl_put_wrapped(out, t->warnings[i].text, column, 4);
+    }
+}
+
+static const char *clock_word(const struct fl_take *t)
+{
+    return !t->spec.trace ? "no trace" : t->clock.known ? "found" : "refused";
+}
+
+/* "7.4 % (7.2-9.5)": share of seen time, and its range when unseen time counts as on or off. */
+static void share_text(char *text, size_t size, const struct fl_exposure *e)
+{
+    if (fl_known(e->off_share))
+        snprintf(text, size, "%.1f %% (%.1f-%.1f)", 100 * e->off_share, 100 * e->off_share_low,
+                 100 * e->off_share_high);
+    else
+        snprintf(text, size, "-");
+}
+
+static void put_take_row(FILE *out, const struct fl_take *t)
+{
+    const struct fl_exposure *e = &t->exposure;
+    char share[48];
+    share_text(share, sizeof share, e);
+    fl_put_cell(out, t->spec.id, 20);
+    fl_put_number(out, e->on_s, 1, 8);
+    fl_put_number(out, e->off_s, 1, 8);
+    fl_put_number(out, e->unseen_s, 1, 8);
+    fprintf(out, "%20s%6zu  %s\n", share, t->states.n_lapses, clock_word(t));
+}
+
+/* The first of these that some curve has a figure for; camera speed compares best. */
+static enum fl_quantity main_quantity(const struct fl_session *s)
+{
+    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_IMAGE_STEP, FL_COUNT_RATE};
+    for (size_t k = 0; k < 3; k++)
+        for (size_t i = 0; i < s->n_curves; i++)
+            if (s->curves[i].quantity == order[k] && s->curves[i].flicks)
+                return order[k];
+    return FL_CAMERA_SPEED;
+}
+
+static void trip_text(char *text, size_t size, const struct fl_curve *c)
+{
+    const char *sign = c->bound == FL_BOUND_ABOVE ? "> " : c->bound == FL_BOUND_BELOW ? "< " : NULL;
+    if (sign && fl_known(c->bound_at))
+        snprintf(text, size, "%s%.3g", sign, c->bound_at);
+    else if (c->bound == FL_BOUND_NONE && fl_known(c->v50))
+        snprintf(text, size, "%.3g", c->v50);
+    else
+        snprintf(text, size, "-");
+}
+
+static void interval_text(char *text, size_t size, const struct fl_curve *c)
+{
+    char low[16] = "open", high[16] = "open";
+    if (fl_known(c->v50_low))
+        snprintf(low, sizeof low, "%.3g", c->v50_low);
+    if (fl_known(c->v50_high))
+        snprintf(high, sizeof high, "%.3g", c->v50_high);
+    if (c->bound == FL_BOUND_NONE && fl_known(c->v50))
+        snprintf(text, size, "%s to %s", low, high);
+    else
+        snprintf(text, size, "%s", c->bound == FL_BOUND_TOO_FEW ? "too few" :
+                 c->bound == FL_BOUND_NO_RELATION ? "no relation" : "bound");
+}
+
+static void put_curve_row(FILE *out, const struct fl_curve *c)
+{
+    char trip[32], interval[48], name[256], count[32];
+    trip_text(trip, sizeof trip, c);
+    interval_text(interval, sizeof interval, c);
+    snprintf(count, sizeof count, "%d/%d", c->trips, c->flicks);
+    snprintf(name, sizeof name, "%s / %s", c->game, c->condition);
+    fl_put_cell(out, name, 28);
+    fl_put_number(out, c->counts_per_inch, 0, 7);
+    fl_put_number(out, c->degrees_per_count, 4, 9);
+    fprintf(out, "%9s%16s%11s\n", trip, interval, count);
+}
+
+static void put_curves(FILE *out, const struct fl_session *s)
+{
+    enum fl_quantity q = main_quantity(s);
+    const struct fl_quantity_info *info = fl_quantity_info(q);
+    bool headed = false;
+    for (size_t i = 0; i < s->n_curves; i++) {
+        const struct fl_curve *c = &s->curves[i];
+        if (c->quantity != q || !c->game || !c->condition)
+            continue;
+        if (!headed)
+            fprintf(out, "\nTrip speed V50, %s in %s\n%-28s%7s%9s%9s%16s%11s\n", info->label,
+                    info->unit_label, "game / condition", "cpi", "deg/count", "V50", "95 %",
+                    "trips/all");
+        headed = true;
+        put_curve_row(out, c);
+    }
+}
+
+void fl_print_session(FILE *out, const struct fl_session *s, int reused, const char *folder)
+{
+    char head[256];
+    snprintf(head, sizeof head, "%.100s: %zu take%s measured", s->name ? s->name : "session", s->n_takes,
+             s->n_takes == 1 ? "" : "s");
+    fputs(head, out);
+    if (reused)
+        fprintf(out, " (%d reused)", reused);
+    if (s->n_failed)
+        fprintf(out, ", %zu failed", s->n_failed);
+    fprintf(out, "\n\n%-20s%8s%8s%8s%20s%6s  %s\n", "take", "on s", "off s", "unseen",
+            "off share (range)", "lapse", "clock");
+    for (size_t i = 0; i < s->n_takes; i++)
+        put_take_row(out, s->takes[i]);
+    for (size_t i = 0; i < s->n_failed; i++) {
+        fl_put_cell(out, s->failed[i].id, 20);
+        fl_put_wrapped(out, s->failed[i].text, fprintf(out, "  failed: ") + 20, 24);
+    }
+    put_curves(out, s);
+    fputc('\n', out);
+    for (size_t i = 0; i < s->n_takes; i++)
+        put_warnings(out, s->takes[i], s->takes[i]->spec.id);
+    if (folder)
+        fprintf(out, "report: %s/report.html\n", folder);
+}
+
+static void put_rates(FILE *out, const struct fl_take *t)
+{
+    fprintf(out, "base rate    on ");
+    fl_put_number(out, t->states.base_rate_on_hz, 1, 0);
+    fprintf(out, "/s, off ");
+    fl_put_number(out, t->states.base_rate_off_hz, 1, 0);
+    fprintf(out, "/s\n");
+}
+
+static void put_clock(FILE *out, const struct fl_take *t)
+{
+    if (!t->spec.trace)
+        fprintf(out, "clock        no trace\n");
+    else if (!t->clock.known)
+        fl_put_wrapped(out, t->clock.refused, fprintf(out, "clock        refused: "), 13);
+    else
+        fprintf(out, "clock        offset %.4f s, drift %.1f ppm, residual %.2f ms\n", t->clock.offset_s,
+                t->clock.drift_ppm, t->clock.residual_ms);
+}
+
+static int tripped(const struct fl_take *t)
+{
+    int n = 0;
+    for (size_t i = 0; i < t->n_flicks; i++)
+        n += t->flicks[i].tripped == FL_YES;
+    return n;
+}
+
+void fl_print_take(FILE *out, const struct fl_take *t, const char *folder)
+{
+    const struct fl_exposure *e = &t->exposure;
+    char share[48];
+    share_text(share, sizeof share, e);
+    fprintf(out, "take         %s\n", t->spec.id);
+    fprintf(out, "footage      %dx%d, %ld frames, %.3f/s, %.2f s, %s\n", t->width, t->height, t->frames,
+            t->capture_rate_hz, t->duration_s, t->torn ? "torn" : "no tears");
+    put_rates(out, t);
+    fprintf(out, "states       on %.2f s, off %.2f s, unseen %.2f s\n", e->on_s, e->off_s, e->unseen_s);
+    fprintf(out, "off share    %s\n", share);
+    fprintf(out, "lapses       %zu, longest ", t->states.n_lapses);
+    fl_put_number(out, e->longest_s, 3, 0);
+    fprintf(out, " s\nflicks       %zu, %d tripped\n", t->n_flicks, tripped(t));
+    put_clock(out, t);
+    put_warnings(out, t, NULL);
+    if (folder)
+        fprintf(out, "report       %s/report.html\n", folder);
+}

@@ -1,0 +1,175 @@
+#include "cli/terminal.h"
+
+#include <errno.h>
+#include <pthread.h>
+#include <signal.h>
+#include <stdatomic.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <time.h>
+#include <unistd.h>
+
+static atomic_bool stopped;
+
+static void on_signal(int number)
+{
+    (void)number;
+    atomic_store(&stopped, true);
+}
+
+void fl_terminal_catch_signals(void)
+{
+    struct sigaction action = {.sa_handler = on_signal, .sa_flags = (int)SA_RESETHAND | SA_RESTART};
+    sigaction(SIGINT, &action, NULL);
+    sigaction(SIGTERM, &action, NULL);
+}
+
+bool fl_terminal_stopped(void *unused)
+{
+    (void)unused;
+    return atomic_load(&stopped);
+}
+
+struct part {
+    double done; /* 0..1; negative before it starts */
+    bool finished;
+    char what[24];
+};
+
+struct fl_terminal {
+    pthread_mutex_t lock;
+    const char *const *names;
+    struct part *parts;
+    size_t n, n_finished;
+    int reused;
+    bool live; /* progress is shown */
+    double drawn_s;
+};
+
+static double now_s(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+struct fl_terminal *fl_terminal_new(const char *const *names, size_t n, bool quiet)
+{
+    struct fl_terminal *t = FL_NEW(struct fl_terminal, 1);
+    pthread_mutex_init(&t->lock, NULL);
+    t->names = names;
+    t->n = n;
+    t->parts = FL_NEW(struct part, n ? n : 1);
+    for (size_t i = 0; i < n; i++)
+        t->parts[i].done = -1;
+    t->live = !quiet && isatty(STDERR_FILENO);
+    return t;
+}
+
+static void erase_line(struct fl_terminal *t)
+{
+    if (t->live)
+        fputs("\r\x1b[K", stderr);
+}
+
+void fl_terminal_free(struct fl_terminal **t)
+{
+    if (!*t)
+        return;
+    erase_line(*t);
+    pthread_mutex_destroy(&(*t)->lock);
+    free((*t)->parts);
+    free(*t);
+    *t = NULL;
+}
+
+static size_t line_width(void)
+{
+    struct winsize size;
+    if (ioctl(STDERR_FILENO, TIOCGWINSZ, &size) || size.ws_col < 20)
+        return 79;
+    return size.ws_col > 200 ? 199 : size.ws_col - 1u;
+}
+
+static void draw(struct fl_terminal *t)
+{
+    char line[512];
+    size_t used = (size_t)snprintf(line, sizeof line, "%zu of %zu done", t->n_finished, t->n);
+    for (size_t i = 0; i < t->n && used < sizeof line; i++) {
+        const struct part *p = &t->parts[i];
+        if (p->done >= 0 && !p->finished)
+            used += (size_t)snprintf(line + used, sizeof line - used, "  %.40s: %s %.0f %%", t->names[i],
+                                     p->what, 100 * p->done);
+    }
+    erase_line(t);
+    fprintf(stderr, "%.*s", (int)line_width(), line);
+    fflush(stderr);
+    t->drawn_s = now_s();
+}
+
+static void moved(void *ctx, size_t take, const char *what, double done)
+{
+    struct fl_terminal *t = ctx;
+    pthread_mutex_lock(&t->lock);
+    struct part *p = &t->parts[take];
+    p->done = done;
+    snprintf(p->what, sizeof p->what, "%s", what ? what : "");
+    if (t->live && now_s() - t->drawn_s > 0.1)
+        draw(t);
+    pthread_mutex_unlock(&t->lock);
+}
+
+static void finished(void *ctx, size_t take, enum fl_batch_outcome outcome, const char *text)
+{
+    struct fl_terminal *t = ctx;
+    pthread_mutex_lock(&t->lock);
+    t->parts[take].finished = true;
+    t->n_finished++;
+    t->reused += outcome == FL_BATCH_REUSED;
+    if (outcome == FL_BATCH_FAILED) {
+        erase_line(t);
+        fprintf(stderr, "flinch: take %s: %s\n", t->names[take], text);
+    }
+    if (t->live)
+        draw(t);
+    pthread_mutex_unlock(&t->lock);
+}
+
+struct fl_batch_watch fl_terminal_watch(struct fl_terminal *t)
+{
+    return (struct fl_batch_watch){moved, finished, fl_terminal_stopped, t};
+}
+
+void fl_terminal_erase(struct fl_terminal *t)
+{
+    pthread_mutex_lock(&t->lock);
+    erase_line(t);
+    fflush(stderr);
+    pthread_mutex_unlock(&t->lock);
+}
+
+int fl_terminal_reused(const struct fl_terminal *t)
+{
+    return t->reused;
+}
+
+void fl_complain(const char *text)
+{
+    fprintf(stderr, "flinch: %s\n", text);
+}
+
+int fl_finish_output(int status)
+{
+    if (!fflush(stdout) && !ferror(stdout))
+        return status;
+    fprintf(stderr, "flinch: standard output: cannot write: %s; free space or write elsewhere\n",
+            strerror(errno));
+    return 1;
+}
+
+int fl_exit_status(enum flinch_code code)
+{
+    return code == FLINCH_OK ? 0 : code == FLINCH_ERR_USAGE || code == FLINCH_ERR_SESSION ? 2 : 1;
+}
