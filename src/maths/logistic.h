@@ -8,21 +8,27 @@
 
 struct fl_logistic {
     double alpha, beta;       /* P(y) = logistic(α + β·x) */
-    double alpha_se, beta_se; /* inverse information at the estimate */
-    double loglik;            /* penalised */
+    double alpha_se, beta_se; /* inverse information at the estimate (not the augmented one) */
+    double loglik;            /* penalised; plain for a plain fit */
     double deviance, null_deviance; /* unpenalised, at these estimates / at the common rate */
-    bool separated;           /* the x of y=0 and of y=1 do not overlap */
+    bool separated;           /* both y occur and their x touch at most in one value */
 };
 
-/* firth false: plain maximum likelihood (fails on separated data).
- * 0 on success; -1 when there is nothing to fit (n < 2, one x, no convergence). */
+/* Points whose x is not finite are left out everywhere here.
+ * firth false: plain maximum likelihood (fails on separated data and on one y alone).
+ * 0 on success; -1 with NaN figures when there is nothing to fit (n < 2, one x, no convergence).
+ * About 25 µs for 100 points. */
 int fl_logistic_fit(struct fl_logistic *out, const double *x, const bool *y, size_t n, bool firth);
 
-/* Profile interval, level e.g. 0.95, of the x at which P = p (0.5: V50), of β, of α.
- * An open end is ±INFINITY. */
+/* Profile interval, level e.g. 0.95, of the x at which P = p (0.5: V50), of β, of α: what lies
+ * within it is not rejected by the penalised likelihood ratio. For x the connected part about the
+ * estimate. An open end is ±INFINITY; both are when the slope tells nothing. -1 and NaN as for the
+ * fit or for a p or level outside (0, 1). */
 int fl_logistic_profile_x(const double *x, const bool *y, size_t n, double p, double level, double *low, double *high);
 int fl_logistic_profile_beta(const double *x, const bool *y, size_t n, double level, double *low, double *high);
 int fl_logistic_profile_alpha(const double *x, const bool *y, size_t n, double level, double *low, double *high);
+/* The same by the plain likelihood, for data that overlap. */
+int fl_logistic_profile_x_ml(const double *x, const bool *y, size_t n, double p, double level, double *low, double *high);
 /* Penalised log-likelihood maximised with the x of P=½ fixed at x0; NaN if it fails. */
 double fl_logistic_profile_loglik(const double *x, const bool *y, size_t n, double x0);
 double fl_logistic_p(double alpha, double beta, double x); /* overflow-safe */
