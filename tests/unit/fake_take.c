@@ -26,6 +26,8 @@ static double normal(uint64_t *s)
 
 static double in_quantity(const struct fake_settings *s, enum fl_quantity q, double deg_s)
 {
+    if (s->camera_only && q != FL_CAMERA_SPEED)
+        return FL_UNKNOWN;
     switch (q) {
     case FL_COUNT_RATE: return deg_s / s->degrees_per_count;
     case FL_HAND_SPEED: return deg_s / s->degrees_per_count * FL_CM_PER_INCH / s->counts_per_inch;

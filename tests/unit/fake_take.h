@@ -16,6 +16,7 @@ struct fake_settings {
     int flicks;
     double slowest, fastest; /* peaks, deg/s; 0: 40 and 1200 */
     bool control;            /* synthesis disabled */
+    bool camera_only;        /* no quantity but camera speed */
     bool flicks_only;        /* no frames, states or lapses: fast, for simulations */
     uint64_t seed;
 };

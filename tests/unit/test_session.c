@@ -1,0 +1,187 @@
+#include "study/session.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "fake_take.h"
+#include "study/cell.h"
+#include "test.h"
+
+static int studied(void **state)
+{
+    struct fl_session *s = fake_session();
+    fl_session_study(s);
+    *state = s;
+    return 0;
+}
+
+static int freed(void **state)
+{
+    struct fl_session *s = *state;
+    fl_session_free(&s);
+    return s != NULL;
+}
+
+static size_t curves_of(const struct fl_session *s, bool pooled, enum fl_quantity q)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < s->n_curves; i++)
+        n += s->curves[i].pooled == pooled && s->curves[i].quantity == q;
+    return n;
+}
+
+static void a_curve_stands_for_each_cell_and_quantity(void **state)
+{
+    const struct fl_session *s = *state;
+    for (int q = 0; q < FL_STICK_DEFLECTION; q++) {
+        assert_int_equal(curves_of(s, false, q), 4);
+        assert_int_equal(curves_of(s, true, q), 2);
+    }
+    assert_int_equal(s->n_curves, 6 * FL_STICK_DEFLECTION); /* no stick */
+    for (size_t i = 0; i < s->n_curves; i++) {
+        const struct fl_curve *c = &s->curves[i];
+        assert_int_equal(isnan(c->counts_per_inch) != 0, c->pooled);
+        assert_int_equal(c->takes, c->pooled ? 4 : 2);
+        assert_int_equal(c->flicks + c->not_fitted, 30 * c->takes);
+        assert_near(c->kernel_ms, 1000.0 / 70, 1e-12);
+    }
+}
+
+static void no_control_enters_a_curve(void **state)
+{
+    const struct fl_session *s = *state;
+    for (size_t i = 0; i < s->n_curves; i++)
+        for (int k = 0; k < s->curves[i].flicks; k++)
+            assert_false(s->curves[i].points[k].take->spec.synthesis_disabled);
+}
+
+static void the_hair_trigger_comes_first_and_controls_last(void **state)
+{
+    const struct fl_session *s = *state;
+    assert_int_equal(s->n_ranks, 3);
+    assert_string_equal(s->ranks[0].game, "Ember Harbour");
+    assert_string_equal(s->ranks[1].game, "Glass Canyon");
+    assert_true(s->ranks[0].curve->v50 < s->ranks[1].curve->v50);
+    assert_true(s->ranks[0].curve->pooled);
+    assert_true(s->ranks[2].control);
+    assert_null(s->ranks[2].curve);
+    assert_true(s->ranks[0].standardised && s->ranks[1].standardised && !s->ranks[2].standardised);
+    assert_true(s->ranks[0].off_share > s->ranks[1].off_share);
+    for (size_t i = 0; i < s->n_ranks; i++) {
+        assert_true(s->ranks[i].off_share_low <= s->ranks[i].off_share);
+        assert_true(s->ranks[i].off_share <= s->ranks[i].off_share_high + 1e-12);
+    }
+}
+
+static void resolutions_are_compared_within_a_game(void **state)
+{
+    const struct fl_session *s = *state;
+    assert_int_equal(s->n_comparisons, 2 * FL_STICK_DEFLECTION);
+    for (size_t i = 0; i < s->n_comparisons; i++) {
+        const struct fl_comparison *c = &s->comparisons[i];
+        assert_string_equal(c->a->game, c->b->game);
+        assert_true(c->a->counts_per_inch != c->b->counts_per_inch);
+        assert_string_equal(c->held, "degrees_per_cm");
+        assert_non_null(c->verdict);
+        assert_true(isnan(c->p) || c->p_adjusted >= c->p);
+        assert_true(c->off_share_refused != NULL || c->off_share_a > 0);
+    }
+}
+
+/* CHECKS L-4 defines the quantities; in this session counts, hand and camera differ by constant
+ * factors within a cell, and hand and camera over all: nothing can name one of them. */
+static void proportional_quantities_cannot_be_told_apart(void **state)
+{
+    const struct fl_session *s = *state;
+    assert_int_equal(s->n_quantities, 2 * FL_QUANTITIES);
+    const struct fl_quantity_rank *r = s->quantities;
+    assert_near(r[FL_HAND_SPEED].auc, r[FL_CAMERA_SPEED].auc, 1e-12);
+    assert_true(r[FL_CAMERA_SPEED].auc > 0.8 && r[FL_CAMERA_SPEED].auc <= 1);
+    assert_true(r[FL_COUNT_RATE].deviance_explained < r[FL_CAMERA_SPEED].deviance_explained);
+    for (size_t i = 0; i < s->n_quantities; i++)
+        assert_string_equal(r[i].verdict, r[i].quantity >= FL_STICK_DEFLECTION ? "not measured" : "cannot tell");
+    assert_true(isnan(r[FL_STICK_RATE].auc));
+}
+
+static void failed_takes_are_kept(void **state)
+{
+    const struct fl_session *s = *state;
+    assert_int_equal(s->n_failed, 1);
+    assert_string_equal(s->failed[0].id, "harbour-lost");
+}
+
+static void studying_twice_gives_the_same(void **state)
+{
+    struct fl_session *s = *state;
+    double v50 = s->curves[2].v50, low = s->comparisons[3].low;
+    size_t curves = s->n_curves, comparisons = s->n_comparisons;
+    fl_session_study(s);
+    assert_int_equal(s->n_curves, curves);
+    assert_int_equal(s->n_comparisons, comparisons);
+    assert_true(s->curves[2].v50 == v50 && (s->comparisons[3].low == low || isnan(low)));
+}
+
+static void nothing_measured_gives_nothing(void **state)
+{
+    (void)state;
+    struct fl_session *s = fl_session_new("empty");
+    fl_session_study(s);
+    assert_int_equal(s->n_curves + s->n_comparisons + s->n_quantities + s->n_ranks, 0);
+    fl_session_add(s, fl_take_new());
+    s->takes[0]->spec.id = s->takes[0]->spec.game = "still";
+    fl_session_study(s);
+    assert_int_equal(s->n_curves, 0);
+    assert_int_equal(s->n_ranks, 1);
+    assert_true(isnan(s->ranks[0].off_share));
+    fl_session_free(&s);
+}
+
+/* Conditions are compared at one resolution and sensitivity. */
+static void conditions_are_compared_within_a_game(void **state)
+{
+    (void)state;
+    struct fl_session *s = fl_session_new("conditions");
+    for (int i = 0; i < 4; i++)
+        fl_session_add(s, fake_take(&(struct fake_settings){
+            .id = "x", .game = "g", .condition = i < 2 ? "default" : "capped", .counts_per_inch = 800,
+            .degrees_per_count = 0.044, .v50_deg_s = i < 2 ? 150 : 500, .slope = 6, .flicks = 40,
+            .camera_only = true, .seed = 50 + (uint64_t)i}));
+    fl_session_study(s);
+    assert_int_equal(s->n_comparisons, 1);
+    const struct fl_comparison *c = s->comparisons;
+    assert_string_equal(c->held, "degrees_per_count");
+    assert_true(c->ratio < 1 && c->p_adjusted < 0.05);
+    assert_non_null(strstr(c->verdict, "'default' trips at a camera speed"));
+    assert_null(c->off_share_refused);
+    assert_true(c->off_share_a > c->off_share_b);
+    fl_session_free(&s);
+}
+
+static void the_table_of_quantities_is_whole(void **state)
+{
+    (void)state;
+    for (int a = 0; a < FL_QUANTITIES; a++) {
+        assert_true(strlen(fl_quantity_info(a)->name) && strlen(fl_quantity_info(a)->unit));
+        assert_true(strlen(fl_quantity_info(a)->label) && strlen(fl_quantity_info(a)->unit_label));
+        for (int b = 0; b < a; b++)
+            assert_string_not_equal(fl_quantity_info(a)->name, fl_quantity_info(b)->name);
+    }
+    assert_string_equal(fl_bound_name(FL_BOUND_NO_RELATION), "no_relation");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_curve_stands_for_each_cell_and_quantity),
+        cmocka_unit_test(no_control_enters_a_curve),
+        cmocka_unit_test(the_hair_trigger_comes_first_and_controls_last),
+        cmocka_unit_test(resolutions_are_compared_within_a_game),
+        cmocka_unit_test(proportional_quantities_cannot_be_told_apart),
+        cmocka_unit_test(failed_takes_are_kept),
+        cmocka_unit_test(studying_twice_gives_the_same),
+        cmocka_unit_test(nothing_measured_gives_nothing),
+        cmocka_unit_test(conditions_are_compared_within_a_game),
+        cmocka_unit_test(the_table_of_quantities_is_whole),
+    };
+    return cmocka_run_group_tests(tests, studied, freed) != 0;
+}
