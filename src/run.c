@@ -1,0 +1,308 @@
+#include "run.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/units.h"
+#include "clock/clock.h"
+#include "flip/evidence.h"
+#include "maths/robust.h"
+#include "media/footage.h"
+#include "media/timeline.h"
+#include "signal/signals.h"
+#include "state/label.h"
+#include "state/rates.h"
+#include "study/measure.h"
+#include "trace/motion.h"
+#include "trace/trace.h"
+
+/* Share of a capture period that is vertical blank, when the mode is unknown (CTA-861 and VESA CVT
+ * give 0.03 to 0.08 for common modes). */
+static const double usual_blank = 0.045;
+/* A still scene has a fast one on both sides: this much slower and on and off look alike. Working
+ * pixels a frame; the ramp of the evidence is half way there. */
+static const double visible_shift = 1.0;
+
+/* What one take holds while it is measured. */
+struct job {
+    const struct fl_take_spec *spec;
+    struct fl_footage *footage;
+    struct fl_footage_info info;
+    struct fl_signals signals;
+    struct fl_timeline timeline;
+    struct fl_trace trace;
+    struct fl_motion *motion;
+    struct fl_scan scan;
+    long *number;
+    double period_s, duration_s;
+};
+
+static void job_close(struct job *j)
+{
+    fl_footage_close(&j->footage);
+    fl_signals_free(&j->signals);
+    fl_timeline_finish(&j->timeline);
+    fl_motion_free(&j->motion);
+    fl_trace_finish(&j->trace);
+    free(j->number);
+}
+
+static enum flinch_code read_trace(struct job *j, struct fl_error *err)
+{
+    if (!j->spec->trace)
+        return FLINCH_OK;
+    enum flinch_code code = fl_trace_read(&j->trace, j->spec->trace, err);
+    if (!code)
+        j->motion = fl_motion_new(&j->trace, 0.02);
+    return code;
+}
+
+static double expected_frames(const struct fl_footage_info *info, double stop_after_s)
+{
+    double n = (double)info->frames_hint;
+    if (n <= 0)
+        n = info->duration_hint_s * info->nominal_rate_hz;
+    if (stop_after_s > 0 && info->nominal_rate_hz > 0)
+        n = fmin(n > 0 ? n : INFINITY, stop_after_s * info->nominal_rate_hz);
+    return n > 0 ? n : 10000;
+}
+
+/* Decodes all frames into signals and their presentation times. */
+static enum flinch_code read_footage(struct job *j, const struct fl_run_settings *set,
+                                     const struct fl_progress *progress, struct fl_error *err)
+{
+    struct fl_footage_settings settings = {.threads = set->threads, .stop_after_s = set->stop_after_s};
+    enum flinch_code code = fl_footage_open(&j->footage, j->spec->footage, &settings, err);
+    if (code)
+        return code;
+    j->info = *fl_footage_info(j->footage);
+    struct fl_signal_stream *stream = fl_signals_open(j->info.width, j->info.height);
+    double *pts = NULL, expected = expected_frames(&j->info, set->stop_after_s);
+    size_t n = 0, cap = 0;
+    struct fl_frame frame;
+    bool got;
+    while (!(code = fl_footage_next(j->footage, &frame, &got, err)) && got) {
+        fl_signals_push(stream, frame.luma, frame.stride, frame.key);
+        FL_PUSH(pts, n, cap, frame.pts_s);
+        if (n % 16 == 0) {
+            fl_progress_report(progress, "decoding", fmin(0.95, 0.95 * (double)n / expected));
+            if (fl_progress_stop(progress)) {
+                code = fl_fail(err, FLINCH_ERR_INTERRUPTED, "%s: stopped", j->spec->footage);
+                break;
+            }
+        }
+    }
+    fl_signals_finish(&stream, &j->signals);
+    if (!code && n < 2)
+        code = fl_fail(err, FLINCH_ERR_EMPTY, "%s: %s; record at least a few seconds", j->spec->footage,
+                       n ? "holds a single frame" : "holds no frame that can be decoded");
+    if (!code)
+        code = fl_timeline_fit(&j->timeline, pts, n, j->info.nominal_rate_hz, j->info.tick_s, err);
+    free(pts);
+    return code;
+}
+
+/* The grid of the scan: the frames' own where their rate is constant, else the nearest one. */
+static void place_scan(struct job *j)
+{
+    const struct fl_timeline *t = &j->timeline;
+    j->period_s = 1 / t->rate_hz;
+    j->duration_s = t->time_s[t->n - 1] + j->period_s;
+    j->number = FL_NEW(long, t->n);
+    for (size_t i = 0; i < t->n; i++) {
+        long place = t->constant ? t->slot[i] : lrint(t->time_s[i] / j->period_s);
+        j->number[i] = i && place <= j->number[i - 1] ? j->number[i - 1] + 1 : place;
+    }
+    j->scan = (struct fl_scan){t->n, t->time_s, j->number, j->period_s, usual_blank};
+}
+
+static bool in_use(const struct fl_take_spec *spec, double t)
+{
+    for (size_t i = 0; i < spec->n_use; i++)
+        if (t >= spec->use[i].start_s && t < spec->use[i].end_s)
+            return true;
+    return spec->n_use == 0;
+}
+
+/* Frames outside the spans in use say nothing. */
+static void blank_unused(struct job *j)
+{
+    struct fl_signals *s = &j->signals;
+    size_t tiles = (size_t)(s->grid.bands * s->grid.tiles);
+    for (size_t i = 0; i < s->n; i++) {
+        if (in_use(j->spec, j->timeline.time_s[i]))
+            continue;
+        s->shift_x[i] = s->shift_y[i] = s->quality[i] = 0;
+        s->change[i] = NAN;
+        for (size_t k = 0; k < tiles; k++)
+            s->tiles[i * tiles + k].moved = FL_COST_NONE;
+    }
+}
+
+static void fill_footage(struct fl_take *t, const struct job *j, const struct fl_evidence *e)
+{
+    const struct fl_signals *s = &j->signals;
+    t->width = j->info.width;
+    t->height = j->info.height;
+    t->frames = (long)s->n;
+    t->capture_rate_hz = j->timeline.rate_hz;
+    t->duration_s = j->duration_s;
+    t->constant_rate = j->timeline.constant;
+    t->missing_frames = (long)j->timeline.missing;
+    t->torn = e->mixed >= 0.1;
+    t->noise = fl_quantile_f(s->change, s->n, 0.1); /* coding noise of the stillest frames */
+    t->codec = fl_arena_strdup(t->arena, j->info.codec);
+    t->pixel_format = fl_arena_strdup(t->arena, j->info.pixel_format);
+    t->transfer = fl_arena_strdup(t->arena, j->info.transfer);
+    t->time_s = FL_ARENA(t->arena, double, s->n);
+    t->shift_x_px = FL_ARENA(t->arena, float, s->n);
+    t->shift_y_px = FL_ARENA(t->arena, float, s->n);
+    t->shift_quality = FL_ARENA(t->arena, float, s->n);
+    for (size_t i = 0; i < s->n; i++) {
+        t->time_s[i] = j->timeline.time_s[i];
+        t->shift_x_px[i] = s->shift_x[i] * (float)s->grid.factor;
+        t->shift_y_px[i] = s->shift_y[i] * (float)s->grid.factor;
+        t->shift_quality[i] = s->quality[i];
+    }
+    double f = t->width / 2.0 / tan(t->spec.horizontal_fov_deg * FL_PI / 360);
+    t->visible_floor_deg_s =
+        atan(visible_shift * s->grid.factor / f) * 180 / FL_PI * t->capture_rate_hz;
+}
+
+/* The picture's side of the clock fit; owned arrays. */
+struct series {
+    double *time, *x, *y, *quality;
+    struct fl_shift_series v;
+};
+
+static void series_open(struct series *s, const struct fl_take *t)
+{
+    size_t n = (size_t)t->frames;
+    *s = (struct series){FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), {0}};
+    for (size_t i = 0; i < n; i++) {
+        bool used = in_use(&t->spec, t->time_s[i]);
+        s->time[i] = t->time_s[i] + 0.5 / t->capture_rate_hz;
+        s->x[i] = used ? t->shift_x_px[i] : FL_UNKNOWN;
+        s->y[i] = used ? t->shift_y_px[i] : FL_UNKNOWN;
+        s->quality[i] = t->shift_quality[i];
+    }
+    s->v = (struct fl_shift_series){n, s->time, s->x, s->y, s->quality};
+}
+
+static void series_close(struct series *s)
+{
+    free(s->time);
+    free(s->x);
+    free(s->y);
+    free(s->quality);
+}
+
+/* Takes the hold of output frames out of the clock, state by state. */
+static void settle_clock(struct fl_take *t, const struct fl_shift_series *v, const struct fl_motion *m)
+{
+    size_t n = 0;
+    struct fl_clock_phase *phase = FL_NEW(struct fl_clock_phase, t->states.n_spans);
+    for (size_t i = 0; i < t->states.n_spans; i++) {
+        const struct fl_state_span *s = &t->states.span[i];
+        bool off = s->state == FL_STATE_OFF;
+        double rate = off ? t->states.base_rate_off_hz : 2 * t->states.base_rate_on_hz;
+        if (s->state != FL_STATE_UNSEEN && fl_known(rate))
+            phase[n++] = (struct fl_clock_phase){s->start_s, s->end_s, off, 0.5 / rate};
+    }
+    fl_clock_settle(&t->clock, v, m, phase, n);
+    free(phase);
+}
+
+static void fit_clock(struct fl_take *t, const struct job *j)
+{
+    struct fl_clock *c = &t->clock;
+    *c = (struct fl_clock){.off_minus_on_ms = FL_UNKNOWN, .off_minus_on_low_ms = FL_UNKNOWN,
+                           .off_minus_on_high_ms = FL_UNKNOWN};
+    if (!j->motion) {
+        snprintf(c->refused, sizeof c->refused, "no trace");
+        return;
+    }
+    struct series s;
+    series_open(&s, t);
+    fl_clock_from_motion(c, &s.v, j->motion, j->trace.start_s, j->trace.end_s);
+    if (c->known)
+        settle_clock(t, &s.v, j->motion);
+    else
+        fl_take_warn(t, "clock_refused", "The trace could not be lined up with the footage (%s); figures that need it are left out.",
+                     c->refused);
+    series_close(&s);
+}
+
+static void warn_states(struct fl_take *t, const struct fl_rates_found *f)
+{
+    if (!f->ambiguous)
+        return;
+    static const struct {
+        const char *reason, *text;
+    } texts[] = {
+        {"still", "The picture never moves fast enough to tell on from off; film faster turns."},
+        {"rates", "Output changes in every row of every captured frame, whether on or off; capture at a higher rate or lower the base rate."},
+        {"ambiguous", "The take shows a single output rate, which may be on at half of it or off; film motion that trips the cut-off, or mark a control with 'synthesis: disabled'."},
+    };
+    for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
+        if (!strcmp(f->ambiguous, texts[i].reason))
+            fl_take_warn(t, f->ambiguous, "%s", texts[i].text);
+}
+
+static void warn_footage(struct fl_take *t, const struct job *j)
+{
+    const char *reading = fl_footage_warning(j->footage);
+    if (reading)
+        fl_take_warn(t, "footage", "%s", reading);
+    if (j->timeline.mended)
+        fl_take_warn(t, "times_mended", "%zu frames had no usable time and were placed by their neighbours.",
+                     j->timeline.mended);
+    if (j->trace.backward)
+        fl_take_warn(t, "trace_backward", "%zu trace rows ran backward in time and were left out.", j->trace.backward);
+    if (j->trace.cut)
+        fl_take_warn(t, "trace_cut", "The last line of the trace is unfinished and was left out.");
+    if (j->trace.gaps)
+        fl_take_warn(t, "trace_gaps", "The trace is silent %zu times for over 0.1 s in the middle of motion.", j->trace.gaps);
+}
+
+static void label_states(struct fl_take *t, const struct job *j)
+{
+    struct fl_evidence e;
+    struct fl_rates_found found;
+    fl_evidence_gather(&e, &j->signals, &j->scan);
+    fill_footage(t, j, &e);
+    warn_footage(t, j);
+    fl_rates_find(&found, &e, j->period_s, t->spec.base_rate_hz, t->spec.synthesis_disabled);
+    struct fl_label_settings settings = {.duration_s = j->duration_s, .native_height = t->height};
+    fl_label(&t->states, &t->flips, &e, &found, &j->scan, &settings);
+    warn_states(t, &found);
+    fl_evidence_finish(&e);
+}
+
+enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *spec,
+                             const struct fl_run_settings *settings,
+                             const struct fl_progress *progress, struct fl_error *err)
+{
+    struct job j = {.spec = spec};
+    *out = NULL;
+    enum flinch_code code = read_trace(&j, err);
+    if (!code)
+        code = read_footage(&j, settings, progress, err);
+    if (!code) {
+        struct fl_take *t = fl_take_new();
+        t->spec = *spec;
+        place_scan(&j);
+        blank_unused(&j);
+        fl_progress_report(progress, "states", 0.96);
+        label_states(t, &j);
+        fl_progress_report(progress, "clock", 0.98);
+        fit_clock(t, &j);
+        fl_measure_take(t, j.motion, j.signals.change);
+        fl_progress_report(progress, "done", 1);
+        *out = t;
+    }
+    job_close(&j);
+    return code;
+}

@@ -1,0 +1,109 @@
+#include "signal/bands.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Shifts tried, as multiples of the scene's mean shift a frame: with synthesis on a row shows one
+ * or two output frames more, with synthesis off none, one or two rendered ones more. */
+static const float last_multiple = 3.2f;
+/* Not a share of the scene's shift: where the scene has just slowed down, rows that crept by a
+ * pixel must find their match, or they would pass for still. */
+static const float first_shift = 1;
+static const float longest_shift = 110; /* working px */
+static const float coarsest_step = 2.5f; /* finer than the detail that pictures keep */
+
+uint8_t fl_cost_code(float m)
+{
+    float code = 23 * log2f(1 + 8 * m);
+    return (uint8_t)(code < 0 ? 0 : code > 254 ? 254 : code + 0.5f);
+}
+
+float fl_cost(uint8_t code)
+{
+    return (exp2f((float)code / 23) - 1) / 8;
+}
+
+struct box {
+    int x0, x1, y0, y1;
+};
+
+static unsigned row_difference(const uint8_t *restrict a, const uint8_t *restrict b, int n)
+{
+    unsigned sum = 0;
+    for (int x = 0; x < n; x++)
+        sum += (unsigned)abs(a[x] - b[x]);
+    return sum;
+}
+
+/* Mean |now(x, y) - before(x - dx, y - dy)| over the part of the box that both pictures show; -1
+ * when that is under half of it. */
+static float cost_at(const struct fl_grid *g, const uint8_t *before, const uint8_t *now,
+                     const struct box *box, int dx, int dy)
+{
+    int x0 = box->x0 > dx ? box->x0 : dx, x1 = box->x1 < g->width + dx ? box->x1 : g->width + dx;
+    int y0 = box->y0 > dy ? box->y0 : dy, y1 = box->y1 < g->height + dy ? box->y1 : g->height + dy;
+    if (x1 <= x0 || y1 <= y0 || 2 * (x1 - x0) * (y1 - y0) < (box->x1 - box->x0) * (box->y1 - box->y0))
+        return -1;
+    unsigned sum = 0;
+    for (int y = y0; y < y1; y++)
+        sum += row_difference(now + (ptrdiff_t)y * g->stride + x0,
+                              before + (ptrdiff_t)(y - dy) * g->stride + x0 - dx, x1 - x0);
+    return (float)sum / (float)((x1 - x0) * (y1 - y0));
+}
+
+struct line {
+    float ux, uy, length, step;
+};
+
+static void try_shift(const struct fl_grid *g, const uint8_t *before, const uint8_t *now,
+                      const struct box *box, const struct line *line, float s, float *best, float *at)
+{
+    float c = cost_at(g, before, now, box, (int)lrintf(s * line->ux), (int)lrintf(s * line->uy));
+    if (c >= 0 && (*best < 0 || c < *best)) {
+        *best = c;
+        *at = s;
+    }
+}
+
+static void measure_moved(const struct fl_grid *g, const uint8_t *before, const uint8_t *now,
+                          const struct box *box, const struct line *line, struct fl_tile *tile)
+{
+    float best = -1, at = 0;
+    float first = first_shift;
+    float last = fminf(last_multiple * line->length, longest_shift);
+    for (float s = first; s <= last; s += line->step)
+        try_shift(g, before, now, box, line, s, &best, &at);
+    if (best < 0)
+        return;
+    if (line->step > 1) {
+        float middle = at;
+        for (float s = fmaxf(middle - line->step + 0.5f, first); s < middle + line->step; s += 1)
+            try_shift(g, before, now, box, line, s, &best, &at);
+    }
+    tile->moved = fl_cost_code(best);
+    float eighths = 8 * at / line->length;
+    tile->steps = (int8_t)(eighths > 127 ? 127 : lrintf(eighths));
+}
+
+void fl_bands_measure(const struct fl_grid *g, const uint8_t *before, const uint8_t *now,
+                      float shift_x, float shift_y, struct fl_tile *tiles)
+{
+    float length = hypotf(shift_x, shift_y);
+    bool moving = length >= FL_BANDS_MIN_SHIFT;
+    struct line line = {0};
+    if (moving)
+        line = (struct line){shift_x / length, shift_y / length, length,
+                             fminf(fmaxf(length / 6, 1), coarsest_step)};
+    for (int b = 0; b < g->bands; b++) {
+        for (int t = 0; t < g->tiles; t++) {
+            struct box box = {fl_tile_column(g, t), fl_tile_column(g, t + 1),
+                              fl_band_row(g, b), fl_band_row(g, b + 1)};
+            struct fl_tile *tile = &tiles[b * g->tiles + t];
+            *tile = (struct fl_tile){.moved = FL_COST_NONE};
+            tile->still = fl_cost_code(cost_at(g, before, now, &box, 0, 0));
+            if (moving)
+                measure_moved(g, before, now, &box, &line, tile);
+        }
+    }
+}

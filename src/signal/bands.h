@@ -1,0 +1,31 @@
+/* Did the rows move? Each tile of each row band is compared with the picture before, unmoved
+ * and moved along the scene's direction. */
+#ifndef FL_SIGNAL_BANDS_H
+#define FL_SIGNAL_BANDS_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "signal/picture.h"
+
+/* One tile against the picture before. Costs are mean absolute differences in grey levels,
+ * coded on a log scale that keeps a byte: see fl_cost_code. */
+struct fl_tile {
+    uint8_t still; /* cost unmoved */
+    uint8_t moved; /* best cost at any shift of a pixel or more along the scene's; FL_COST_NONE if untried */
+    int8_t steps;  /* that shift, in eighths of the scene's shift per frame (0 if untried) */
+    uint8_t spare;
+};
+
+enum { FL_COST_NONE = 255 };
+
+uint8_t fl_cost_code(float mean_abs_difference); /* 0..254, monotone */
+float fl_cost(uint8_t code);                     /* grey levels */
+
+/* tiles: bands × tiles, row-major. shift: the scene's shift a frame, working px; below
+ * FL_BANDS_MIN_SHIFT only `still` is measured. */
+#define FL_BANDS_MIN_SHIFT 0.7f
+void fl_bands_measure(const struct fl_grid *g, const uint8_t *before, const uint8_t *now,
+                      float shift_x, float shift_y, struct fl_tile *tiles);
+
+#endif

@@ -1,0 +1,20 @@
+/* Evidence and rates → states that tile the take, lapses, flips. */
+#ifndef FL_STATE_LABEL_H
+#define FL_STATE_LABEL_H
+
+#include "flip/evidence.h"
+#include "flip/flip.h"
+#include "state/rates.h"
+#include "state/state.h"
+
+struct fl_label_settings {
+    double duration_s;
+    int native_height;
+    double merge_s; /* off, unseen, off across a gap up to this long is one lapse; 0: 0.25 s */
+};
+
+void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evidence *e,
+              const struct fl_rates_found *found, const struct fl_scan *scan,
+              const struct fl_label_settings *settings);
+
+#endif

@@ -1,0 +1,143 @@
+#include "state/rates.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "base/units.h"
+#include "maths/robust.h"
+
+/* The search looks at this much of the most telling footage. */
+static const double search_s = 8;
+
+static int by_density(const void *a, const void *b)
+{
+    const struct fl_segment *x = a, *y = b;
+    double dx = x->nats / (double)(x->to - x->from), dy = y->nats / (double)(y->to - y->from);
+    return dx < dy ? 1 : dx > dy ? -1 : 0;
+}
+
+static size_t most_telling(struct fl_segment *s, size_t n, double slot_s)
+{
+    double sum_s = 0;
+    size_t k = 0;
+    qsort(s, n, sizeof *s, by_density);
+    while (k < n && sum_s < search_s)
+        sum_s += (double)(s[k].to - s[k].from) * slot_s, k++;
+    return k;
+}
+
+/* Best base period and share on coarse evidence. */
+static struct fl_rates search(const struct fl_evidence *e, double quantum_s, double pin_hz)
+{
+    struct fl_evidence coarse;
+    struct fl_segment *segments;
+    struct fl_rates best = {0};
+    double top = -INFINITY;
+    int by = e->slots_a_frame / 12;
+    fl_evidence_coarsen(&coarse, e, by > 1 ? by : 1);
+    size_t n = fl_segments(&coarse, &segments);
+    n = most_telling(segments, n, coarse.slot_s);
+    double least = 1 / FL_BASE_MOST_HZ, most = 1 / FL_BASE_LEAST_HZ;
+    if (fl_known(pin_hz))
+        least = most = 1 / pin_hz;
+    static const double shares[] = {0.5, 0.35};
+    for (double p = least; p <= most * 1.0001; p *= 1.045)
+        for (size_t k = 0; k < sizeof shares / sizeof *shares; k++) {
+            struct fl_rates r = {p, p, shares[k], quantum_s};
+            /* An uneven pair must earn its place: on half the footage it explains nothing. */
+            double v = fl_renewal_loglik(&coarse, segments, n, &r) - (k ? 6 : 0);
+            if (v > top) {
+                top = v;
+                best = r;
+            }
+        }
+    free(segments);
+    fl_evidence_finish(&coarse);
+    return best;
+}
+
+struct lengths {
+    double *on, *off;
+    size_t n_on, n_off, cap_on, cap_off;
+};
+
+/* Lengths of whole on pairs and of off gaps of which the posterior is sure. */
+static void collect(struct lengths *l, const struct fl_renewal *r, double slot_s)
+{
+    for (size_t i = 0; i < r->n_gaps; i++) {
+        const struct fl_gap *g = &r->gap[i];
+        size_t middle = (g->from + g->to) / 2;
+        if (g->mode == FL_GAP_OFF && r->p_off[middle] > 0.9f)
+            FL_PUSH(l->off, l->n_off, l->cap_off, (double)(g->to - g->from) * slot_s);
+        if (g->mode == FL_GAP_AFTER_RENDERED && i + 1 < r->n_gaps && g[1].from == g->to &&
+            g[1].mode == FL_GAP_AFTER_SYNTHESISED && r->p_on[middle] > 0.9f)
+            FL_PUSH(l->on, l->n_on, l->cap_on, (double)(g[1].to - g->from) * slot_s);
+    }
+}
+
+static double towards(double now, double seen)
+{
+    return fl_known(seen) ? fl_clamp(seen, now / 1.15, now * 1.15) : now;
+}
+
+static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double capture_period_s)
+{
+    enum { ROUNDS = 3, ENOUGH = 4 };
+    struct fl_segment *segments;
+    size_t n = fl_segments(e, &segments);
+    n = most_telling(segments, n, e->slot_s);
+    for (int round = 0; round < ROUNDS; round++) {
+        struct fl_renewal r;
+        struct lengths l = {0};
+        fl_renewal_solve(&r, e, segments, n, &f->rates);
+        collect(&l, &r, e->slot_s);
+        f->saw_on = l.n_on >= 2 * ENOUGH;
+        f->saw_off = l.n_off >= ENOUGH;
+        /* Flips closer than a capture period leave no row unchanged: such gaps only echo the guess. */
+        f->on_counted = f->saw_on && fmax(f->rates.share, 1 - f->rates.share) * f->rates.on_period_s >
+                                         1.02 * capture_period_s;
+        if (f->saw_off)
+            f->rates.off_period_s = towards(f->rates.off_period_s, fl_mean(l.off, l.n_off));
+        if (f->on_counted)
+            f->rates.on_period_s = towards(f->rates.on_period_s, fl_mean(l.on, l.n_on));
+        else if (f->saw_off)
+            f->rates.on_period_s = f->rates.off_period_s;
+        free(l.on);
+        free(l.off);
+        fl_renewal_finish(&r);
+    }
+    free(segments);
+}
+
+/* A take that shows a single rate: is it on at half of it, or off? */
+static const char *doubt(const struct fl_rates_found *f, double capture_period_s, double pin_hz, bool disabled)
+{
+    if (f->saw_on && f->saw_off)
+        return NULL;
+    if (!f->saw_on && !f->saw_off)
+        return "still";
+    if (disabled || fl_known(pin_hz))
+        return NULL;
+    if (f->saw_off) {
+        double rate = 1 / f->rates.off_period_s;
+        return rate / 2 >= FL_BASE_LEAST_HZ ? "ambiguous" : NULL;
+    }
+    if (f->on_counted) {
+        double rate = 2 / f->rates.on_period_s;
+        return rate <= FL_BASE_MOST_HZ ? "ambiguous" : NULL;
+    }
+    /* Every row changed in every frame: the rate is above the capture rate, no more is known. */
+    return 1 / capture_period_s < 0.95 * FL_BASE_MOST_HZ ? "rates" : NULL;
+}
+
+void fl_rates_find(struct fl_rates_found *f, const struct fl_evidence *e, double capture_period_s,
+                   double pin_hz, bool disabled)
+{
+    *f = (struct fl_rates_found){0};
+    /* Footage in which frames change whole or not at all was synchronised to the capture. */
+    double quantum_s = e->mixed < 0.1 ? capture_period_s : 0;
+    f->rates = search(e, quantum_s, pin_hz);
+    refine(f, e, capture_period_s);
+    f->ambiguous = doubt(f, capture_period_s, pin_hz, disabled);
+}

@@ -1,0 +1,24 @@
+/* Base rates from the evidence alone. */
+#ifndef FL_STATE_RATES_H
+#define FL_STATE_RATES_H
+
+#include "state/renewal.h"
+
+/* Base rates that games run at; outside them a rate is read as twice or half of one (common
+ * practice, no source). */
+#define FL_BASE_LEAST_HZ 38.0
+#define FL_BASE_MOST_HZ 122.0
+
+struct fl_rates_found {
+    struct fl_rates rates;
+    bool saw_on, saw_off;   /* enough of each to be sure that the take holds it */
+    bool on_counted;        /* on-state flips leave marks of their own: the on rate is measured */
+    const char *ambiguous;  /* why on and off cannot be told apart; NULL when they can */
+};
+
+/* capture_period_s: of the footage. pin_hz: a known base rate, NaN if none. disabled: a control, in
+ * which a single rate is the rate without synthesis. */
+void fl_rates_find(struct fl_rates_found *out, const struct fl_evidence *e, double capture_period_s,
+                   double pin_hz, bool disabled);
+
+#endif

@@ -1,0 +1,448 @@
+#include "state/renewal.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "state/gaps.h"
+
+#define NEVER (-1e30f)
+
+enum { MODES = FL_GAP_MODES };
+
+/* Chances per flip. A lapse is rarer than one base period in a hundred and lasts for many. */
+static void transition_table(float t[MODES][MODES])
+{
+    const double trip = 0.01, back = 0.05, rest = 0.003, miss = 0.004;
+    for (int a = 0; a < MODES; a++)
+        for (int b = 0; b < MODES; b++)
+            t[a][b] = NEVER;
+    t[FL_GAP_AFTER_RENDERED][FL_GAP_AFTER_SYNTHESISED] = (float)log(1 - rest);
+    t[FL_GAP_AFTER_RENDERED][FL_GAP_REST] = (float)log(rest);
+    for (int a = FL_GAP_AFTER_SYNTHESISED; a <= FL_GAP_MISSED; a++) {
+        t[a][FL_GAP_AFTER_RENDERED] = (float)log(1 - trip - rest - miss);
+        t[a][FL_GAP_OFF] = (float)log(trip);
+        t[a][FL_GAP_REST] = (float)log(rest);
+        t[a][FL_GAP_MISSED] = (float)log(miss);
+    }
+    t[FL_GAP_OFF][FL_GAP_OFF] = (float)log(1 - back - rest);
+    t[FL_GAP_OFF][FL_GAP_AFTER_RENDERED] = (float)log(back);
+    t[FL_GAP_OFF][FL_GAP_REST] = (float)log(rest);
+    t[FL_GAP_REST][FL_GAP_AFTER_RENDERED] = (float)log(0.3);
+    t[FL_GAP_REST][FL_GAP_AFTER_SYNTHESISED] = (float)log(0.3);
+    t[FL_GAP_REST][FL_GAP_OFF] = (float)log(0.4);
+}
+
+/* Work space of one segment; index 0 is slot `from`. Arrays by mode run along the slots. */
+struct work {
+    size_t n, from;
+    const struct fl_slot *slot;
+    float *still;        /* prefix sums of the evidence, n + 1 */
+    float *either;       /* prefix sums of ln((1 + e^still)/2), n + 1 */
+    size_t *unchanged;   /* first slot that a flip here leaves unchanged if none follows */
+    size_t *claims;      /* gaps that end here and began before this slot claim unchanged rows */
+    float *start[MODES]; /* ln weight of all paths with a flip here, by the mode of the gap it starts */
+    float *start_claim[MODES]; /* the same, less the evidence up to `unchanged` */
+    float *end[MODES];   /* by the mode of the gap it ends */
+    float *after[MODES]; /* backward: by the mode of the gap that ended here */
+    float *after_claim[MODES]; /* the same, plus the evidence up to here */
+    float *resting;      /* a rest that may end here */
+    float *buffer;
+    struct fl_gap_table table;
+    float trans[MODES][MODES];
+};
+
+/* e^x to about 1e-5, in a form that compilers turn into vector code. */
+static inline float quick_exp(float x)
+{
+    float y = fmaxf(x, -80) * 1.44269504f + 127;
+    int k = (int)y;
+    float f = y - (float)k;
+    union {
+        int i;
+        float f;
+    } power = {.i = k << 23};
+    return power.f * (1 + f * (0.69314718f + f * (0.24022651f + f * (0.05550411f + f * (0.00961813f + f * 0.00134f)))));
+}
+
+static float log_add(float a, float b)
+{
+    float hi = a > b ? a : b, lo = a > b ? b : a;
+    return lo < hi - 17 ? hi : hi + log1pf(expf(lo - hi));
+}
+
+static float log_sum(const float *v, size_t n)
+{
+    float top = NEVER, sum = 0;
+    for (size_t i = 0; i < n; i++)
+        top = v[i] > top ? v[i] : top;
+    if (top <= NEVER / 2)
+        return NEVER;
+    for (size_t i = 0; i < n; i++)
+        sum += quick_exp(v[i] - top);
+    return top + logf(sum);
+}
+
+static void work_open(struct work *w, const struct fl_evidence *e, const struct fl_segment *s,
+                      const struct fl_rates *rates)
+{
+    size_t n = s->to - s->from;
+    *w = (struct work){.n = n, .from = s->from, .slot = e->slot + s->from};
+    w->still = FL_NEW(float, n + 1);
+    w->either = FL_NEW(float, n + 1);
+    w->unchanged = FL_NEW(size_t, n);
+    w->claims = FL_NEW(size_t, n);
+    for (int m = 0; m < MODES; m++) {
+        w->start[m] = FL_NEW(float, n);
+        w->start_claim[m] = FL_NEW(float, n);
+        w->end[m] = FL_NEW(float, n);
+        w->after[m] = FL_NEW(float, n);
+        w->after_claim[m] = FL_NEW(float, n);
+    }
+    w->resting = FL_NEW(float, n);
+    fl_gap_table_init(&w->table, rates, e->slot_s);
+    w->buffer = FL_NEW(float, w->table.longest + 1);
+    transition_table(w->trans);
+    for (size_t i = 0; i < n; i++) {
+        w->still[i + 1] = w->still[i] + w->slot[i].still;
+        w->either[i + 1] = w->either[i] + log1pf(expf(w->slot[i].still)) - (float)M_LN2;
+    }
+    size_t j = 0, k = 0;
+    for (size_t i = 0; i < n; i++) {
+        while (j < n && (long)j - w->slot[j].lag < (long)i)
+            j++;
+        w->unchanged[i] = j;
+    }
+    for (size_t t = 0; t < n; t++) {
+        while (k < t && w->unchanged[k] < t)
+            k++;
+        w->claims[t] = k;
+    }
+}
+
+static void work_close(struct work *w)
+{
+    free(w->still);
+    free(w->either);
+    free(w->unchanged);
+    free(w->claims);
+    for (int m = 0; m < MODES; m++) {
+        free(w->start[m]);
+        free(w->start_claim[m]);
+        free(w->end[m]);
+        free(w->after[m]);
+        free(w->after_claim[m]);
+    }
+    free(w->resting);
+    free(w->buffer);
+    fl_gap_table_finish(&w->table);
+}
+
+/* Before the segment's evidence begins any mode may run, and any flip may be the last one. */
+static float opening(const struct work *w, size_t i, int mode)
+{
+    static const float prior[MODES] = {-1.2f, -1.2f, NEVER, -1.2f, NEVER}; /* about ln 0.3 each */
+    return i < w->table.longest ? prior[mode] : NEVER;
+}
+
+static bool may_close(const struct work *w, size_t t)
+{
+    return w->n - 1 - t < w->table.longest;
+}
+
+/* Fills the buffer with the weights of all gaps of a mode that end at t; returns how many, the first
+ * of which began at *first. */
+static size_t gaps_to(const struct work *w, size_t t, int mode, size_t *first)
+{
+    const struct fl_gap_density *d = &w->table.mode[mode];
+    if (t < d->least)
+        return 0;
+    size_t from = t > d->most ? t - d->most : 0, to = t - d->least + 1, split = w->claims[t];
+    split = split < from ? from : split > to ? to : split;
+    const float *density = d->backward + (d->most - (t - from));
+    const float *claimed = w->start_claim[mode] + from, *plain = w->start[mode] + from;
+    float evidence = w->still[t];
+    for (size_t k = 0; k < split - from; k++)
+        w->buffer[k] = claimed[k] + density[k] + evidence;
+    for (size_t k = split - from; k < to - from; k++)
+        w->buffer[k] = plain[k] + density[k];
+    *first = from;
+    return to - from;
+}
+
+/* The same for all gaps of a mode that begin at s. */
+static size_t gaps_from(const struct work *w, size_t s, int mode, size_t *first)
+{
+    const struct fl_gap_density *d = &w->table.mode[mode];
+    if (s + d->least >= w->n)
+        return 0;
+    size_t from = s + d->least, to = s + d->most + 1 < w->n ? s + d->most + 1 : w->n;
+    size_t split = w->unchanged[s] + 1;
+    split = split < from ? from : split > to ? to : split;
+    const float *density = d->forward;
+    const float *plain = w->after[mode] + from, *claimed = w->after_claim[mode] + from;
+    float evidence = w->unchanged[s] < w->n ? w->still[w->unchanged[s]] : 0;
+    for (size_t k = 0; k < split - from; k++)
+        w->buffer[k] = plain[k] + density[k];
+    for (size_t k = split - from; k < to - from; k++)
+        w->buffer[k] = claimed[k] + density[k] - evidence;
+    *first = from;
+    return to - from;
+}
+
+static void set_start(struct work *w, size_t t, int mode, float v)
+{
+    size_t q = w->unchanged[t];
+    w->start[mode][t] = v;
+    w->start_claim[mode][t] = q < w->n && v > NEVER / 2 ? v - w->still[q] : v;
+}
+
+/* What a rest that goes on from the slot before t, or begins the least rest before t, weighs. */
+static float rest_on(const struct work *w, size_t t)
+{
+    return t ? w->resting[t - 1] + w->either[t + 1] - w->either[t] + w->table.rest_stay : NEVER;
+}
+
+static float rest_enter(const struct work *w, size_t t)
+{
+    if (t < w->table.rest_least)
+        return NEVER;
+    size_t s = t - w->table.rest_least;
+    return w->start[FL_GAP_REST][s] + w->either[t + 1] - w->either[s + 1];
+}
+
+/* ---- sums over all paths ---- */
+
+static void forward(struct work *w)
+{
+    for (size_t t = 0; t < w->n; t++) {
+        size_t first;
+        w->resting[t] = log_add(rest_on(w, t), rest_enter(w, t));
+        for (int m = 0; m < FL_GAP_REST; m++)
+            w->end[m][t] = log_sum(w->buffer, gaps_to(w, t, m, &first));
+        w->end[FL_GAP_REST][t] = w->resting[t] + w->table.rest_leave;
+        for (int m = 0; m < MODES; m++) {
+            float v = opening(w, t, m);
+            for (int a = 0; a < MODES; a++)
+                if (w->trans[a][m] > NEVER / 2 && w->end[a][t] > NEVER / 2)
+                    v = log_add(v, w->end[a][t] + w->trans[a][m]);
+            set_start(w, t, m, v);
+        }
+    }
+}
+
+static float total(const struct work *w)
+{
+    float z = NEVER;
+    for (size_t t = w->n; t-- > 0 && may_close(w, t);)
+        for (int m = 0; m < MODES; m++)
+            z = log_add(z, w->end[m][t]);
+    return z;
+}
+
+/* Probability of each gap in the buffer, added to the slots that it covers. */
+static void spread_gaps(const struct work *w, size_t s, size_t first, size_t n, float weight, float *steps)
+{
+    float sum = 0;
+    for (size_t k = 0; k < n; k++) {
+        float p = w->buffer[k] + weight;
+        p = p > -14 ? quick_exp(p) : 0;
+        steps[first + k] -= p;
+        sum += p;
+    }
+    steps[s] += sum;
+}
+
+static void backward(struct work *w, float z, float *p_on, float *p_off)
+{
+    float *rests = FL_NEW(float, w->n); /* backward weight of a rest that has come to here */
+    float *on = FL_NEW(float, w->n + 1), *off = FL_NEW(float, w->n + 1);
+    for (size_t s = w->n; s-- > 0;) {
+        float begin[MODES];
+        size_t first, ends = s + w->table.rest_least;
+        for (int m = 0; m < FL_GAP_REST; m++) {
+            size_t n = gaps_from(w, s, m, &first);
+            begin[m] = log_sum(w->buffer, n);
+            if (w->start[m][s] + begin[m] - z > -14)
+                spread_gaps(w, s, first, n, w->start[m][s] - z, m == FL_GAP_OFF ? off : on);
+        }
+        begin[FL_GAP_REST] = ends < w->n ? w->either[ends + 1] - w->either[s + 1] + rests[ends] : NEVER;
+        for (int a = 0; a < MODES; a++) {
+            float v = may_close(w, s) ? 0 : NEVER;
+            for (int m = 0; m < MODES; m++)
+                if (w->trans[a][m] > NEVER / 2 && begin[m] > NEVER / 2)
+                    v = log_add(v, w->trans[a][m] + begin[m]);
+            w->after[a][s] = v;
+            w->after_claim[a][s] = v > NEVER / 2 ? v + w->still[s] : v;
+        }
+        float go_on = s + 1 < w->n ? rests[s + 1] + w->table.rest_stay + w->either[s + 2] - w->either[s + 1]
+                                   : NEVER;
+        rests[s] = log_add(w->after[FL_GAP_REST][s] + w->table.rest_leave, go_on);
+    }
+    float sum_on = 0, sum_off = 0;
+    for (size_t i = 0; i < w->n; i++) {
+        p_on[i] = fmaxf(0, fminf(1, sum_on += on[i]));
+        p_off[i] = fmaxf(0, fminf(1, sum_off += off[i]));
+    }
+    free(rests);
+    free(on);
+    free(off);
+}
+
+/* ---- the best path ---- */
+
+struct best {
+    uint32_t *from[MODES];  /* slot where the gap that ends here began; UINT32_MAX: none */
+    uint8_t *before[MODES]; /* mode that ended where this one starts; MODES: the path begins here */
+};
+
+static void best_gap(struct work *w, const struct best *b, size_t t, int mode)
+{
+    size_t first, n = gaps_to(w, t, mode, &first);
+    float top = NEVER;
+    b->from[mode][t] = UINT32_MAX;
+    for (size_t k = 0; k < n; k++)
+        if (w->buffer[k] > top) {
+            top = w->buffer[k];
+            b->from[mode][t] = (uint32_t)(first + k);
+        }
+    w->end[mode][t] = top;
+}
+
+static void best_rest(struct work *w, const struct best *b, size_t t)
+{
+    float on = rest_on(w, t), enter = rest_enter(w, t);
+    b->from[FL_GAP_REST][t] = enter > on ? (uint32_t)(t - w->table.rest_least)
+                              : t        ? b->from[FL_GAP_REST][t - 1]
+                                         : UINT32_MAX;
+    w->resting[t] = enter > on ? enter : on;
+    w->end[FL_GAP_REST][t] = w->resting[t] + w->table.rest_leave;
+}
+
+static void best_start(struct work *w, const struct best *b, size_t t)
+{
+    for (int m = 0; m < MODES; m++) {
+        float top = opening(w, t, m);
+        b->before[m][t] = MODES;
+        for (int a = 0; a < MODES; a++)
+            if (w->end[a][t] + w->trans[a][m] > top) {
+                top = w->end[a][t] + w->trans[a][m];
+                b->before[m][t] = (uint8_t)a;
+            }
+        set_start(w, t, m, top);
+    }
+}
+
+static void trace_back(const struct work *w, const struct best *b, struct fl_renewal *out, size_t *cap)
+{
+    float top = NEVER;
+    size_t at = 0, first = out->n_gaps;
+    int mode = MODES;
+    for (size_t t = w->n; t-- > 0 && may_close(w, t);)
+        for (int m = 0; m < MODES; m++)
+            if (w->end[m][t] > top) {
+                top = w->end[m][t];
+                at = t;
+                mode = m;
+            }
+    while (mode < MODES && b->from[mode][at] != UINT32_MAX) {
+        size_t from = b->from[mode][at];
+        struct fl_gap gap = {w->from + from, w->from + at, (enum fl_gap_mode)mode};
+        FL_PUSH(out->gap, out->n_gaps, *cap, gap);
+        mode = b->before[mode][from];
+        at = from;
+    }
+    for (size_t i = first, j = out->n_gaps; i + 1 < j; i++) { /* found last first */
+        struct fl_gap swap = out->gap[i];
+        out->gap[i] = out->gap[--j];
+        out->gap[j] = swap;
+    }
+}
+
+static void best_path(struct work *w, struct fl_renewal *out, size_t *cap)
+{
+    struct best b;
+    for (int m = 0; m < MODES; m++) {
+        b.from[m] = FL_NEW(uint32_t, w->n);
+        b.before[m] = FL_NEW(uint8_t, w->n);
+    }
+    for (size_t t = 0; t < w->n; t++) {
+        best_rest(w, &b, t);
+        for (int m = 0; m < FL_GAP_REST; m++)
+            best_gap(w, &b, t, m);
+        best_start(w, &b, t);
+    }
+    trace_back(w, &b, out, cap);
+    for (int m = 0; m < MODES; m++) {
+        free(b.from[m]);
+        free(b.before[m]);
+    }
+}
+
+/* ---- segments ---- */
+
+size_t fl_segments(const struct fl_evidence *e, struct fl_segment **out)
+{
+    const double bridge_s = 0.3, pad_s = 0.1;
+    size_t n = 0, cap = 0;
+    struct fl_segment *v = NULL;
+    for (size_t i = 0; i < e->n; i++) {
+        double nats = fabs(e->slot[i].still);
+        if (nats == 0)
+            continue;
+        if (!n || e->slot[i].time_s - e->slot[v[n - 1].to - 1].time_s > bridge_s)
+            FL_PUSH(v, n, cap, ((struct fl_segment){i, i + 1, 0}));
+        v[n - 1].to = i + 1;
+        v[n - 1].nats += nats;
+    }
+    for (size_t k = 0; k < n; k++) {
+        double from = e->slot[v[k].from].time_s - pad_s, to = e->slot[v[k].to - 1].time_s + pad_s;
+        while (v[k].from > 0 && e->slot[v[k].from - 1].time_s > from)
+            v[k].from--;
+        while (v[k].to < e->n && e->slot[v[k].to].time_s < to)
+            v[k].to++;
+    }
+    *out = v;
+    return n;
+}
+
+double fl_renewal_loglik(const struct fl_evidence *e, const struct fl_segment *segments, size_t n,
+                         const struct fl_rates *rates)
+{
+    double sum = 0;
+    for (size_t i = 0; i < n; i++) {
+        struct work w;
+        work_open(&w, e, &segments[i], rates);
+        forward(&w);
+        sum += total(&w);
+        work_close(&w);
+    }
+    return sum;
+}
+
+void fl_renewal_solve(struct fl_renewal *out, const struct fl_evidence *e,
+                      const struct fl_segment *segments, size_t n, const struct fl_rates *rates)
+{
+    size_t cap = 0;
+    *out = (struct fl_renewal){.p_on = FL_NEW(float, e->n), .p_off = FL_NEW(float, e->n)};
+    for (size_t i = 0; i < n; i++) {
+        struct work w;
+        work_open(&w, e, &segments[i], rates);
+        forward(&w);
+        float z = total(&w);
+        out->loglik += z;
+        if (z > NEVER / 2)
+            backward(&w, z, out->p_on + w.from, out->p_off + w.from);
+        best_path(&w, out, &cap);
+        work_close(&w);
+    }
+}
+
+void fl_renewal_finish(struct fl_renewal *r)
+{
+    free(r->p_on);
+    free(r->p_off);
+    free(r->gap);
+    *r = (struct fl_renewal){0};
+}

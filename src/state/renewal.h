@@ -1,0 +1,59 @@
+/* Flips as a renewal process with hidden modes.
+ *
+ * Between two flips lies a gap. With synthesis on gaps alternate between φ·P (after a rendered
+ * frame) and (1-φ)·P (after a synthesised one); with synthesis off each is P. A gap longer than the
+ * capture period leaves rows that stood still: that is the evidence. A mode `rest` of any length
+ * explains stretches in which nothing moves. The chance to switch does not know of motion.
+ *
+ * Sums run over gaps, not over frames, so a flip may lie anywhere along the scan. */
+#ifndef FL_STATE_RENEWAL_H
+#define FL_STATE_RENEWAL_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "flip/evidence.h"
+
+enum fl_gap_mode {
+    FL_GAP_AFTER_RENDERED,    /* on: a rendered frame shows */
+    FL_GAP_AFTER_SYNTHESISED, /* on: a synthesised frame shows */
+    FL_GAP_MISSED,            /* on: a rendered frame shows for a whole base period, once */
+    FL_GAP_OFF,
+    FL_GAP_REST,
+    FL_GAP_MODES
+};
+
+struct fl_rates {
+    double on_period_s, off_period_s; /* base periods */
+    double share;                     /* φ: the rendered frame's share of the pair, 0..1 */
+    double quantum_s;                 /* flips wait for a clock of this period; 0: they do not */
+};
+
+struct fl_gap {
+    size_t from, to; /* slots of the flips at its ends */
+    enum fl_gap_mode mode;
+};
+
+struct fl_renewal {
+    double loglik;         /* over all segments */
+    float *p_on, *p_off;   /* a slot: posterior; both 0 outside the segments */
+    struct fl_gap *gap;    /* best path, in time order; segments follow one another */
+    size_t n_gaps;
+};
+
+/* A stretch of slots with evidence, padded; segments do not overlap. */
+struct fl_segment {
+    size_t from, to;
+    double nats; /* total |evidence| */
+};
+size_t fl_segments(const struct fl_evidence *e, struct fl_segment **out);
+
+/* Log-likelihood alone over the given segments. */
+double fl_renewal_loglik(const struct fl_evidence *e, const struct fl_segment *segments, size_t n,
+                         const struct fl_rates *rates);
+/* Posterior and best path. */
+void fl_renewal_solve(struct fl_renewal *out, const struct fl_evidence *e,
+                      const struct fl_segment *segments, size_t n, const struct fl_rates *rates);
+void fl_renewal_finish(struct fl_renewal *r);
+
+#endif
