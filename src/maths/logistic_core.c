@@ -261,7 +261,8 @@ int fl_likelihood_climb_line(const struct fl_likelihood *l, struct fl_summit *s,
         double g = level * s->g_level + db * s->g_slope;
         double h = level * level * s->h_level + 2 * level * db * s->h_cross + db * db * s->h_slope;
         double info = level * level * s->info_level + db * db * s->info_slope;
-        double step = h < 0 ? -g / h : g / info, gain = g * step;
+        /* where the line bends upwards, far up: small steps would crawl past the bend */
+        double step = h < 0 ? -g / h : 1000 * g / info, gain = g * step;
         bool last = gain < NEAR_ENOUGH;
         step *= shortened(s, level * step, db * step);
         bool up = step_up(l, s, step * da, step * db);
