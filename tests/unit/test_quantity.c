@@ -1,0 +1,300 @@
+#include "study/quantity.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "study/measure.h"
+#include "study/overrule.h"
+#include "study/path.h"
+#include "test.h"
+
+#define FRAMES 400
+#define RATE 100.0
+
+/* A still, untorn take of 4 s at 100/s, 1920 wide, base rate 50/s, clock offset 7 s. */
+static struct fl_take *still_take(void)
+{
+    struct fl_take *t = fl_take_new();
+    t->width = 1920;
+    t->height = 1080;
+    t->frames = FRAMES;
+    t->capture_rate_hz = RATE;
+    t->duration_s = FRAMES / RATE;
+    t->states.base_rate_on_hz = 50;
+    t->clock = (struct fl_clock){.known = true, .offset_s = 7, .gain_x = -0.5, .gain_y = -0.5, .off_minus_on_ms = FL_UNKNOWN};
+    t->time_s = FL_ARENA(t->arena, double, FRAMES);
+    t->shift_x_px = FL_ARENA(t->arena, float, FRAMES);
+    t->shift_y_px = FL_ARENA(t->arena, float, FRAMES);
+    t->shift_quality = FL_ARENA(t->arena, float, FRAMES);
+    for (int i = 0; i < FRAMES; i++) {
+        t->time_s[i] = i / RATE;
+        t->shift_quality[i] = 0.9f;
+    }
+    return t;
+}
+
+/* dx, dy counts each report between from_s and to_s of footage time, reports all along. */
+static struct fl_motion *hand(double rate_hz, double from_s, double to_s, float dx, float dy)
+{
+    struct fl_trace trace = {.has_motion = true, .start_s = 6, .end_s = 12, .report_rate_hz = rate_hz};
+    trace.n = (size_t)(6 * rate_hz);
+    trace.events = FL_NEW(struct fl_event, trace.n);
+    for (size_t i = 0; i < trace.n; i++) {
+        double t = 6 + (double)i / rate_hz;
+        bool moves = t - 7 > from_s && t - 7 <= to_s;
+        trace.events[i] = (struct fl_event){.time_s = t, .dx = moves ? dx : 0, .dy = moves ? dy : 0,
+                                            .stick_x = NAN, .stick_y = NAN};
+    }
+    struct fl_motion *m = fl_motion_new(&trace, 0.02);
+    free(trace.events);
+    return m;
+}
+
+static bool warned(const struct fl_take *t, const char *code)
+{
+    for (size_t i = 0; i < t->n_warnings; i++)
+        if (!strcmp(t->warnings[i].code, code))
+            return true;
+    return false;
+}
+
+/* CHECKS L-4, from definition: f = (W/2)/tan(fov/2). */
+static void a_shift_is_an_angle(void **state)
+{
+    (void)state;
+    assert_near(fl_shift_degrees(10, 1920, 90), 0.596809, 1e-6);
+    assert_near(fl_degrees_shift(1, 1920, 90), 960 * tan(FL_PI / 180), 1e-12);
+    assert_near(fl_degrees_shift(0.001, 1920, 90) / 0.001, 16.755161, 1e-6);
+    assert_near(fl_shift_degrees(960, 1920, 90), 45, 1e-12);
+    assert_near(fl_shift_degrees(-10, 1920, 90), -0.596809, 1e-6);
+    for (double d = -60; d <= 60; d += 7)
+        assert_near(fl_shift_degrees(fl_degrees_shift(d, 2560, 103), 2560, 103), d, 1e-12);
+}
+
+/* CHECKS L-4: 5000 counts/s at 800 cpi = 15.875 cm/s, at 0.044 = 220 deg/s; 20 counts a report
+ * at 125 Hz = 2500 counts/s = 7.9375 cm/s = 110 deg/s. */
+static void counts_become_centimetres_and_degrees(void **state)
+{
+    (void)state;
+    const struct { double rate; float dx; double counts, cm, deg; } c[] = {
+        {1000, 5, 5000, 15.875, 220}, {125, 20, 2500, 7.9375, 110}};
+    for (int k = 0; k < 2; k++) {
+        struct fl_take *t = still_take();
+        struct fl_velocity v;
+        struct fl_motion *m = hand(c[k].rate, -1, 9, c[k].dx, 0);
+        t->spec.counts_per_inch = 800;
+        t->spec.degrees_per_count = 0.044;
+        t->shift_x_px = NULL;
+        fl_quantities(t, m, NULL, &v);
+        assert_near(t->kernel_ms, 20, 1e-12);
+        for (int i = 10; i < FRAMES - 10; i += 7) {
+            assert_near(t->quantity[FL_COUNT_RATE][i], c[k].counts, 1e-5);
+            assert_near(t->quantity[FL_HAND_SPEED][i], c[k].cm, 1e-5);
+            assert_near(t->quantity[FL_CAMERA_SPEED][i], c[k].deg, 1e-5);
+        }
+        assert_int_equal(v.quantity, FL_CAMERA_SPEED);
+        assert_true(v.x[50] > 0 && v.y[50] == 0);
+        assert_null(t->quantity[FL_STICK_RATE]);
+        fl_motion_free(&m);
+        fl_take_free(&t);
+    }
+}
+
+/* CHECKS L-4: 10 px at 1920 and 90 degrees = 0.596809 degrees; 100 frames a second. */
+static void without_a_trace_the_picture_speaks(void **state)
+{
+    (void)state;
+    struct fl_take *t = still_take();
+    struct fl_velocity v;
+    t->clock.known = false;
+    t->spec.horizontal_fov_deg = 90;
+    for (int i = 0; i < FRAMES; i++)
+        t->shift_x_px[i] = -10; /* the scene goes left: the camera turns right */
+    fl_quantities(t, NULL, NULL, &v);
+    assert_near(t->quantity[FL_CAMERA_SPEED][200], 59.6809, 1e-5);
+    assert_near(t->quantity[FL_IMAGE_STEP][200], 20, 1e-5); /* 1000 px/s in 20 ms */
+    assert_null(t->quantity[FL_COUNT_RATE]);
+    assert_true(v.x[200] > 0);
+    fl_take_free(&t);
+}
+
+static void without_geometry_there_are_no_degrees(void **state)
+{
+    (void)state;
+    struct fl_take *t = still_take();
+    struct fl_velocity v;
+    struct fl_motion *m = hand(1000, 1, 2, 5, 0);
+    fl_quantities(t, m, NULL, &v);
+    assert_null(t->quantity[FL_CAMERA_SPEED]);
+    assert_null(t->quantity[FL_HAND_SPEED]);
+    assert_non_null(t->quantity[FL_COUNT_RATE]);
+    assert_true(warned(t, "no_camera_speed") && warned(t, "no_hand_speed"));
+    assert_int_equal(v.quantity, FL_COUNT_RATE);
+    fl_motion_free(&m);
+    fl_take_free(&t);
+}
+
+static void the_kernel_is_a_base_period(void **state)
+{
+    (void)state;
+    struct fl_take *t = still_take();
+    struct fl_velocity v;
+    t->spec.horizontal_fov_deg = 90;
+    t->states.base_rate_on_hz = FL_UNKNOWN;
+    t->states.base_rate_off_hz = 80;
+    fl_quantities(t, NULL, NULL, &v);
+    assert_near(t->kernel_ms, 12.5, 1e-12);
+    assert_true(warned(t, "kernel_without_base_rate"));
+    t->states.base_rate_off_hz = FL_UNKNOWN;
+    fl_quantities(t, NULL, NULL, &v);
+    assert_near(t->kernel_ms, 10, 1e-12);
+    fl_take_free(&t);
+}
+
+/* A box mean spreads a step of the speed over one kernel and keeps its height. */
+static void the_box_spreads_a_step_over_one_kernel(void **state)
+{
+    (void)state;
+    struct fl_take *t = still_take();
+    struct fl_velocity v;
+    struct fl_motion *m = hand(1000, 1, 2, 5, 0);
+    t->shift_x_px = NULL;
+    t->spec.degrees_per_count = 0.044;
+    fl_quantities(t, m, NULL, &v);
+    const float *q = t->quantity[FL_COUNT_RATE];
+    assert_near(q[98], 0, 1e-6);
+    assert_near(q[100], 2500, 1e-3);
+    assert_near(q[102], 5000, 1e-6);
+    assert_near(q[200], 2500, 1e-3);
+    fl_motion_free(&m);
+    fl_take_free(&t);
+}
+
+/* Synthesis delays the picture by L(on): in state off the picture shows the hand of later. With
+ * trace time = offset + footage time - L, L(off) - L(on) = -10 ms moves the trace 10 ms on. */
+static void the_off_state_has_its_own_delay(void **state)
+{
+    (void)state;
+    struct fl_take *t = still_take();
+    struct fl_velocity v;
+    struct fl_motion *m = hand(1000, 1, 2, 5, 0);
+    t->shift_x_px = NULL;
+    t->clock.off_minus_on_ms = -10;
+    t->states.n_frames = FRAMES;
+    t->states.frame_state = FL_NEW(enum fl_state, FRAMES);
+    for (int i = 0; i < FRAMES; i++)
+        t->states.frame_state[i] = FL_STATE_OFF;
+    fl_quantities(t, m, NULL, &v);
+    assert_near(t->quantity[FL_COUNT_RATE][99], 2500, 1e-3);
+    assert_near(t->quantity[FL_COUNT_RATE][101], 5000, 1e-6);
+    fl_motion_free(&m);
+    fl_take_free(&t);
+}
+
+static void an_inverted_axis_turns_the_camera_the_other_way(void **state)
+{
+    (void)state;
+    struct fl_take *t = still_take();
+    struct fl_velocity v;
+    struct fl_motion *m = hand(1000, -1, 9, 3, 4);
+    t->shift_x_px = NULL;
+    t->clock.gain_y = 0.5; /* hand down, scene down: camera up */
+    fl_quantities(t, m, NULL, &v);
+    assert_near(v.x[100], 3000, 1e-5);
+    assert_near(v.y[100], -4000, 1e-5);
+    assert_near(v.speed[100], 5000, 1e-5);
+    fl_motion_free(&m);
+    fl_take_free(&t);
+}
+
+/* The mouse moves over a menu for 1.5 s while the picture stands still. */
+static void a_still_picture_overrules_the_hand(void **state)
+{
+    (void)state;
+    struct fl_take *t = still_take();
+    struct fl_velocity v;
+    struct fl_motion *m = hand(1000, 1, 2.5, 5, 0);
+    t->spec.degrees_per_count = 0.044;
+    t->spec.horizontal_fov_deg = 90;
+    fl_quantities(t, m, NULL, &v);
+    assert_near(t->quantity[FL_CAMERA_SPEED][170], 0, 1e-9);
+    assert_true(isnan(t->quantity[FL_COUNT_RATE][170]));
+    assert_false(isnan(t->quantity[FL_COUNT_RATE][60]));
+    assert_true(warned(t, "trace_overruled"));
+    fl_motion_free(&m);
+    fl_take_free(&t);
+}
+
+static void one_flick_that_the_picture_missed_stays_the_hands(void **state)
+{
+    (void)state;
+    struct fl_take *t = still_take();
+    struct fl_velocity v;
+    struct fl_motion *m = hand(1000, 1, 1.25, 20, 0);
+    t->spec.degrees_per_count = 0.044;
+    t->spec.horizontal_fov_deg = 90;
+    fl_quantities(t, m, NULL, &v);
+    assert_near(t->quantity[FL_CAMERA_SPEED][112], 880, 1e-4);
+    assert_false(warned(t, "trace_overruled"));
+    fl_motion_free(&m);
+    fl_take_free(&t);
+}
+
+static void a_shift_that_nobody_vouches_for_is_unknown_or_rest(void **state)
+{
+    (void)state;
+    struct fl_take *t = still_take();
+    struct fl_velocity v;
+    float change[FRAMES];
+    t->clock.known = false;
+    t->spec.horizontal_fov_deg = 90;
+    t->noise = 0.5;
+    for (int i = 0; i < FRAMES; i++) {
+        t->shift_quality[i] = i >= 200 ? 0.1f : 0.9f;
+        change[i] = i >= 300 ? 40 : 0.4f;
+    }
+    fl_quantities(t, NULL, change, &v);
+    assert_near(t->quantity[FL_CAMERA_SPEED][250], 0, 1e-9);
+    assert_true(isnan(t->quantity[FL_CAMERA_SPEED][350]));
+    /* 40 levels a frame of 10 ms, base period 20 ms, 219 levels of nominal range (BT.601). */
+    assert_near(t->quantity[FL_IMAGE_CHANGE][350], 80.0 / 219, 1e-6);
+    fl_take_free(&t);
+}
+
+static void a_path_forgets_what_is_not_known(void **state)
+{
+    (void)state;
+    const double time[6] = {0, 1, 2, 3, 4, 5}, x[6] = {99, 2, FL_UNKNOWN, FL_UNKNOWN, 4, 4}, y[6] = {0, 1, 1, 1, 1, 1};
+    struct fl_path *p = fl_path_new(time, x, y, 6);
+    double vx, vy;
+    assert_true(fl_path_rate(p, 0.5, 1, &vx, &vy));
+    assert_near(vx, 2, 1e-12); /* x[0] was made before the first time */
+    assert_near(vy, 1, 1e-12);
+    assert_false(fl_path_rate(p, 2, 1, &vx, &vy));
+    assert_true(isnan(vx) && isnan(vy));
+    assert_true(fl_path_rate(p, 3, 2, &vx, &vy)); /* half is known */
+    assert_near(vx, 4, 1e-12);
+    assert_true(fl_path_rate(p, 4.5, 1, &vx, NULL));
+    assert_false(fl_path_rate(p, 9, 1, &vx, NULL));
+    fl_path_free(&p);
+    assert_null(p);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_shift_is_an_angle),
+        cmocka_unit_test(counts_become_centimetres_and_degrees),
+        cmocka_unit_test(without_a_trace_the_picture_speaks),
+        cmocka_unit_test(without_geometry_there_are_no_degrees),
+        cmocka_unit_test(the_kernel_is_a_base_period),
+        cmocka_unit_test(the_box_spreads_a_step_over_one_kernel),
+        cmocka_unit_test(the_off_state_has_its_own_delay),
+        cmocka_unit_test(an_inverted_axis_turns_the_camera_the_other_way),
+        cmocka_unit_test(a_still_picture_overrules_the_hand),
+        cmocka_unit_test(one_flick_that_the_picture_missed_stays_the_hands),
+        cmocka_unit_test(a_shift_that_nobody_vouches_for_is_unknown_or_rest),
+        cmocka_unit_test(a_path_forgets_what_is_not_known),
+    };
+    return RUN_TESTS(tests);
+}
