@@ -1,0 +1,63 @@
+/* The hand: where the mouse goes, and what its sensor reports.
+ *
+ * All times are footage seconds. The camera turns by counts × degrees per count and by nothing
+ * else, so trace and picture agree to the count. */
+#ifndef STAGE_HAND_H
+#define STAGE_HAND_H
+
+#include <stddef.h>
+
+#include "base/units.h"
+#include "scenario.h"
+
+struct st_move {      /* bell-shaped speed from rest to rest, or steady with soft ends */
+    double start_s, end_s, dx_deg, dy_deg; /* +x right, +y down */
+    bool steady;
+};
+
+struct st_flick {
+    double start_s, end_s, peak_deg_s, angle_deg;
+};
+
+struct st_track {     /* slow following of something, speed 0: a rest */
+    double start_s, end_s, speed_deg_s;
+};
+
+struct st_strafe {    /* a side step of the camera: no mouse moves for it */
+    double start_s, end_s, dx_m, dy_m;
+};
+
+struct st_click {
+    double press_s, release_s;
+};
+
+struct st_report {
+    double time_s;
+    long x, y;        /* counts since the start */
+};
+
+struct st_hand {
+    struct st_move *moves; size_t n_moves, cap_moves;
+    struct st_flick *flicks; size_t n_flicks, cap_flicks;
+    struct st_track *tracks; size_t n_tracks, cap_tracks;
+    struct st_strafe *strafes; size_t n_strafes, cap_strafes;
+    struct st_click *clicks; size_t n_clicks, cap_clicks;
+    struct fl_span still; /* no input, game paused; NaN = none */
+    struct st_report *reports; size_t n_reports, cap_reports; /* 1000 a second */
+};
+
+void st_hand_init(struct st_hand *h, const struct st_scenario *s, uint64_t seed);
+void st_hand_finish(struct st_hand *h);
+
+/* Counts reported by time t; calls may go in any order. */
+void st_hand_counts(const struct st_hand *h, double t, long *x, long *y);
+/* Camera position offset at time t, metres. */
+void st_hand_position(const struct st_hand *h, double t, double *x, double *y);
+/* Seconds that the game has run by time t: pauses stop it. */
+double st_hand_game_time(const struct st_hand *h, double t);
+
+/* Trace clock of a footage time and back. */
+double st_trace_time(const struct st_scenario *s, double footage_s);
+double st_footage_time(const struct st_scenario *s, double trace_s);
+
+#endif

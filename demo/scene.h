@@ -1,0 +1,25 @@
+/* The invented places that the stage films, and the picture of a camera in them. */
+#ifndef STAGE_SCENE_H
+#define STAGE_SCENE_H
+
+#include "raster.h"
+
+enum st_place {
+    ST_HARBOUR, /* an open yard under a cloudy sky: brick, crates, gravel; some flat plaster */
+    ST_FOUNDRY, /* a dark hall: metal plates, pools of light, a nearly black side */
+    ST_ORCHARD, /* a bright glass house: tiles, leaves, planks, plain walls */
+    ST_CELLAR,  /* the foundry with its lamps turned down: little but darkness to see */
+    ST_PLACES
+};
+
+struct st_scene;
+
+struct st_scene *st_scene_new(enum st_place place, uint64_t seed);
+void st_scene_free(struct st_scene **scene);
+const char *st_scene_name(enum st_place place);
+
+/* Draws what the camera sees at game time game_s, which moves the things that move by themselves. */
+void st_scene_draw(const struct st_scene *scene, const struct st_camera *camera, double game_s,
+                   struct st_picture *picture);
+
+#endif

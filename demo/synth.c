@@ -1,0 +1,253 @@
+#include "synth.h"
+
+#include <limits.h>
+#include <stddef.h>
+#include <stdlib.h>
+#include <string.h>
+#ifdef __SSE2__
+#include <emmintrin.h>
+#endif
+
+#include "base/mem.h"
+
+/* Block sides in px of the level: 16 at full size, 8 at the smaller ones, so a coarse block covers
+ * two by two finer ones, except at half size, whose grid is that of the full size. */
+static const int SIDE[ST_SCALES] = {16, 8, 8, 8};
+
+/* ---- pyramid ---- */
+
+void st_pyramid_init(struct st_pyramid *p, int width, int height)
+{
+    for (int i = 0; i < ST_SCALES; i++) {
+        p->width[i] = width >> i;
+        p->height[i] = height >> i;
+        p->stride[i] = (p->width[i] + 63) / 64 * 64;
+        p->luma[i] = i ? fl_calloc((size_t)p->stride[i] * (size_t)p->height[i] + 64, 1) : NULL;
+    }
+}
+
+void st_pyramid_finish(struct st_pyramid *p)
+{
+    for (int i = 1; i < ST_SCALES; i++)
+        free(p->luma[i]);
+    memset(p, 0, sizeof *p);
+}
+
+static void halve_row(uint8_t *restrict to, const uint8_t *restrict top, const uint8_t *restrict low, int n)
+{
+    for (int i = 0; i < n; i++)
+        to[i] = (uint8_t)((top[2 * i] + top[2 * i + 1] + low[2 * i] + low[2 * i + 1] + 2) >> 2);
+}
+
+void st_pyramid_fill(struct st_pyramid *p, const struct st_picture *picture)
+{
+    p->luma[0] = picture->plane[0];
+    p->stride[0] = picture->stride[0];
+    for (int i = 1; i < ST_SCALES; i++)
+        for (int y = 0; y < p->height[i]; y++) {
+            const uint8_t *top = p->luma[i - 1] + (ptrdiff_t)(2 * y) * p->stride[i - 1];
+            halve_row(p->luma[i] + (ptrdiff_t)y * p->stride[i], top, top + p->stride[i - 1], p->width[i]);
+        }
+}
+
+/* ---- block cost ---- */
+
+#ifdef __SSE2__
+static unsigned sad16(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb)
+{
+    __m128i sum = _mm_setzero_si128();
+    for (int i = 0; i < 16; i++, a += sa, b += sb)
+        sum = _mm_add_epi64(sum, _mm_sad_epu8(_mm_loadu_si128((const __m128i *)(const void *)a),
+                                              _mm_loadu_si128((const __m128i *)(const void *)b)));
+    return (unsigned)(_mm_cvtsi128_si32(sum) + _mm_cvtsi128_si32(_mm_srli_si128(sum, 8)));
+}
+
+static unsigned sad8(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb)
+{
+    __m128i sum = _mm_setzero_si128();
+    for (int i = 0; i < 8; i++, a += sa, b += sb)
+        sum = _mm_add_epi64(sum, _mm_sad_epu8(_mm_loadl_epi64((const __m128i *)(const void *)a),
+                                              _mm_loadl_epi64((const __m128i *)(const void *)b)));
+    return (unsigned)_mm_cvtsi128_si32(sum);
+}
+#else
+static unsigned sad_any(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb, int side)
+{
+    unsigned sum = 0;
+    for (int j = 0; j < side; j++, a += sa, b += sb)
+        for (int i = 0; i < side; i++)
+            sum += (unsigned)abs(a[i] - b[i]);
+    return sum;
+}
+
+static unsigned sad16(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb)
+{
+    return sad_any(a, sa, b, sb, 16);
+}
+
+static unsigned sad8(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb)
+{
+    return sad_any(a, sa, b, sb, 8);
+}
+#endif
+
+struct block {
+    const struct st_pyramid *before, *after;
+    int level, x, y, side; /* corner of the block in the new picture, px of the level */
+    struct st_vector best;
+    unsigned cost;
+};
+
+static int floor_half(int v)
+{
+    return v >= 0 ? v / 2 : -((1 - v) / 2);
+}
+
+static void try_vector(struct block *b, int dx, int dy, unsigned penalty)
+{
+    int w = b->before->width[b->level] - b->side, h = b->before->height[b->level] - b->side;
+    int x0 = b->x - floor_half(dx), y0 = b->y - floor_half(dy), x1 = x0 + dx, y1 = y0 + dy;
+    if (x0 < 0 || y0 < 0 || x1 < 0 || y1 < 0 || x0 > w || y0 > h || x1 > w || y1 > h)
+        return;
+    ptrdiff_t sa = b->before->stride[b->level], sb = b->after->stride[b->level];
+    const uint8_t *p = b->before->luma[b->level] + y0 * sa + x0, *q = b->after->luma[b->level] + y1 * sb + x1;
+    unsigned cost = penalty + (b->side == 16 ? sad16(p, sa, q, sb) : sad8(p, sa, q, sb));
+    if (cost < b->cost) {
+        b->cost = cost;
+        b->best = (struct st_vector){(int16_t)dx, (int16_t)dy};
+    }
+}
+
+static struct block start_block(const struct st_synth *s, const struct st_pyramid *before,
+                                const struct st_pyramid *after, int level, int i, int j)
+{
+    struct block b = {before, after, level, i * SIDE[level], j * SIDE[level], SIDE[level], {0, 0}, UINT_MAX};
+    int w = before->width[level] - b.side, h = before->height[level] - b.side;
+    (void)s;
+    b.x = b.x > w ? w : b.x; /* the last column and row overlap their neighbours */
+    b.y = b.y > h ? h : b.y;
+    return b;
+}
+
+/* ---- search, coarse to fine ---- */
+
+static void search_coarsest(struct st_synth *s, const struct st_pyramid *before, const struct st_pyramid *after)
+{
+    int level = ST_SCALES - 1, reach_x = 22, reach_y = 8;
+    for (int j = 0; j < s->rows[level]; j++)
+        for (int i = 0; i < s->columns[level]; i++) {
+            struct block b = start_block(s, before, after, level, i, j);
+            try_vector(&b, 0, 0, 0);
+            for (int dy = -reach_y; dy <= reach_y; dy++)
+                for (int dx = -reach_x; dx <= reach_x; dx++)
+                    try_vector(&b, dx, dy, 12 + (unsigned)(abs(dx) + abs(dy)));
+            s->field[level][j * s->columns[level] + i] = b.best;
+        }
+}
+
+/* Candidates: the coarse vectors around, doubled, those already found beside, and none at all. */
+static void refine_block(struct st_synth *s, struct block *b, int i, int j, int coarse, int factor, int shift)
+{
+    int columns = s->columns[b->level];
+    try_vector(b, 0, 0, 0);
+    for (int v = -1; v <= 1; v++)
+        for (int u = -1; u <= 1; u++) {
+            int ci = (i >> shift) + u, cj = (j >> shift) + v;
+            if ((u && v) || ci < 0 || cj < 0 || ci >= s->columns[coarse] || cj >= s->rows[coarse])
+                continue;
+            struct st_vector c = s->field[coarse][cj * s->columns[coarse] + ci];
+            try_vector(b, factor * c.x, factor * c.y, 8);
+        }
+    if (i > 0)
+        try_vector(b, s->field[b->level][j * columns + i - 1].x, s->field[b->level][j * columns + i - 1].y, 8);
+    for (int step = b->level ? 2 : 1; step >= 1; step--) {
+        struct st_vector c = b->best;
+        for (int v = -step; v <= step; v += step)
+            for (int u = -step; u <= step; u += step)
+                if (u || v)
+                    try_vector(b, c.x + u, c.y + v, 16);
+    }
+}
+
+static void refine(struct st_synth *s, const struct st_pyramid *before, const struct st_pyramid *after, int level)
+{
+    int shift = level == 0 ? 0 : 1; /* full size and half size share one grid */
+    for (int j = 0; j < s->rows[level]; j++)
+        for (int i = 0; i < s->columns[level]; i++) {
+            struct block b = start_block(s, before, after, level, i, j);
+            refine_block(s, &b, i, j, level + 1, 2, shift);
+            s->field[level][j * s->columns[level] + i] = b.best;
+        }
+}
+
+/* ---- filling the new picture ---- */
+
+static void mean_block(uint8_t *out, ptrdiff_t so, const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb,
+                       int width, int height)
+{
+    for (int j = 0; j < height; j++, out += so, a += sa, b += sb)
+        for (int i = 0; i < width; i++)
+            out[i] = (uint8_t)((a[i] + b[i] + 1) >> 1);
+}
+
+static int between(int v, int low, int high)
+{
+    return v < low ? low : v > high ? high : v;
+}
+
+/* One plane of one block; sub: 1 for luma, 2 for chroma. Whatever lies outside is taken from the edge. */
+static void fill_block(const struct st_picture *before, const struct st_picture *after, struct st_picture *out,
+                       int plane, int x, int y, int side, struct st_vector v)
+{
+    int sub = plane ? 2 : 1, n = side / sub, w = out->width / sub - n, h = out->height / sub - n;
+    int dx = v.x / sub, dy = v.y / sub;
+    x = between(x / sub, 0, w);
+    y = between(y / sub, 0, h);
+    int x0 = between(x - floor_half(dx), 0, w), y0 = between(y - floor_half(dy), 0, h);
+    int x1 = between(x - floor_half(dx) + dx, 0, w), y1 = between(y - floor_half(dy) + dy, 0, h);
+    ptrdiff_t sa = before->stride[plane], sb = after->stride[plane], so = out->stride[plane];
+    const uint8_t *a = before->plane[plane] + y0 * sa + x0, *b = after->plane[plane] + y1 * sb + x1;
+    uint8_t *o = out->plane[plane] + y * so + x;
+    if (n == 16)
+        mean_block(o, so, a, sa, b, sb, 16, 16);
+    else
+        mean_block(o, so, a, sa, b, sb, 8, 8);
+}
+
+static void fill(const struct st_synth *s, const struct st_picture *before, const struct st_picture *after,
+                 struct st_picture *out)
+{
+    for (int j = 0; j < s->rows[0]; j++)
+        for (int i = 0; i < s->columns[0]; i++) {
+            struct st_vector v = s->field[0][j * s->columns[0] + i];
+            for (int plane = 0; plane < 3; plane++)
+                fill_block(before, after, out, plane, i * SIDE[0], j * SIDE[0], SIDE[0], v);
+        }
+}
+
+/* ---- */
+
+void st_synth_init(struct st_synth *s, int width, int height)
+{
+    for (int i = 0; i < ST_SCALES; i++) {
+        s->columns[i] = ((width >> i) + SIDE[i] - 1) / SIDE[i];
+        s->rows[i] = ((height >> i) + SIDE[i] - 1) / SIDE[i];
+        s->field[i] = fl_calloc((size_t)s->columns[i] * (size_t)s->rows[i], sizeof *s->field[i]);
+    }
+}
+
+void st_synth_finish(struct st_synth *s)
+{
+    for (int i = 0; i < ST_SCALES; i++)
+        free(s->field[i]);
+    memset(s, 0, sizeof *s);
+}
+
+void st_synthesise(struct st_synth *s, const struct st_pyramid *before, const struct st_picture *before_picture,
+                   const struct st_pyramid *after, const struct st_picture *after_picture, struct st_picture *out)
+{
+    search_coarsest(s, before, after);
+    for (int level = ST_SCALES - 2; level >= 0; level--)
+        refine(s, before, after, level);
+    fill(s, before_picture, after_picture, out);
+}

@@ -1,0 +1,284 @@
+#include "truth.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdlib.h>
+
+#include "base/file.h"
+
+typedef void writer(FILE *out, const struct st_take *take);
+
+static enum flinch_code write_file(const char *folder, const char *name, writer *write, const struct st_take *take,
+                                   struct fl_error *err)
+{
+    char *path = fl_path_join(folder, name);
+    struct fl_file f;
+    enum flinch_code code = fl_file_begin(&f, path, err);
+    free(path);
+    if (code)
+        return code;
+    write(f.stream, take);
+    return fl_file_commit(&f, err);
+}
+
+/* ---- tables ---- */
+
+static long long trace_us(const struct st_take *t, double footage_s)
+{
+    return llround(st_trace_time(&t->scenario, footage_s) * 1e6);
+}
+
+static void write_trace(FILE *out, const struct st_take *t)
+{
+    const struct st_hand *h = &t->hand;
+    fputs("time_us,dx,dy\n", out);
+    for (size_t i = 1; i < h->n_reports; i++) {
+        const struct st_report *a = h->reports + i - 1, *b = h->reports + i;
+        if (trace_us(t, b->time_s) >= 0)
+            fprintf(out, "%lld,%ld,%ld\n", trace_us(t, b->time_s), b->x - a->x, b->y - a->y);
+    }
+}
+
+static bool in_trace(const struct st_take *t, double footage_s)
+{
+    return trace_us(t, footage_s) >= 0;
+}
+
+static void write_clicks(FILE *out, const struct st_take *t)
+{
+    fputs("time_us,button,state\n", out);
+    for (size_t i = 0; i < t->hand.n_clicks; i++) {
+        const struct st_click *c = t->hand.clicks + i;
+        if (in_trace(t, c->press_s))
+            fprintf(out, "%lld,1,1\n", trace_us(t, c->press_s));
+        if (in_trace(t, c->release_s))
+            fprintf(out, "%lld,1,0\n", trace_us(t, c->release_s));
+    }
+}
+
+static double wrapped(double yaw_deg)
+{
+    return yaw_deg - 360 * floor((yaw_deg + 180) / 360);
+}
+
+static void write_outputs(FILE *out, const struct st_take *t)
+{
+    const struct st_game *g = &t->game;
+    fputs("event,time_s,kind,rendered_frame,yaw_deg,pitch_deg,synth_on\n", out);
+    for (size_t i = 0; i < g->n_outputs; i++) {
+        const struct st_output *o = g->outputs + i;
+        const struct st_rendered *r = g->rendered + o->rendered;
+        double yaw = r->yaw_deg, pitch = r->pitch_deg;
+        if (o->synthesised) { /* half-way to the next */
+            yaw = 0.5 * (yaw + r[1].yaw_deg);
+            pitch = 0.5 * (pitch + r[1].pitch_deg);
+        }
+        fprintf(out, "%zu,%.6f,%c,%zu,%.4f,%.4f,%d\n", i, o->time_s, o->synthesised ? 'S' : 'R', o->rendered,
+                wrapped(yaw), pitch, r->on);
+    }
+}
+
+static void write_rendered(FILE *out, const struct st_take *t)
+{
+    const struct st_game *g = &t->game;
+    fputs("rendered_frame,sample_time_s,present_time_s,counts_x,counts_y,yaw_deg,pitch_deg,speed_deg_s,disp_px,"
+          "state_on\n", out);
+    for (size_t i = 0; i < g->n_rendered; i++) {
+        const struct st_rendered *r = g->rendered + i;
+        fprintf(out, "%zu,%.6f,%.6f,%ld,%ld,%.4f,%.4f,%.3f,%.3f,%d\n", i, r->sample_s, r->present_s, r->x, r->y,
+                wrapped(r->yaw_deg), r->pitch_deg, r->speed_deg_s, r->step_px, r->on);
+    }
+}
+
+static void write_tears(FILE *out, const struct st_take *t)
+{
+    fputs("frame,row,from_event,to_event\n", out);
+    for (size_t i = 0; i < t->capture.n_tears; i++) {
+        const struct st_tear *r = t->capture.tears + i;
+        fprintf(out, "%ld,%d,%zu,%zu\n", r->frame, r->row, r->from, r->to);
+    }
+}
+
+/* ---- truth.json ---- */
+
+static void put(FILE *out, const char *fmt, ...) __attribute__((format(printf, 2, 3)));
+static void put(FILE *out, const char *fmt, ...)
+{
+    va_list args;
+    va_start(args, fmt);
+    vfprintf(out, fmt, args);
+    va_end(args);
+}
+
+static void put_number(FILE *out, const char *key, double x, const char *end)
+{
+    if (fl_known(x))
+        put(out, "  \"%s\": %.10g%s\n", key, x, end);
+    else
+        put(out, "  \"%s\": null%s\n", key, end);
+}
+
+static void put_spans(FILE *out, const char *key, const struct fl_span *span, size_t n, double shift)
+{
+    put(out, " \"%s\": [", key);
+    for (size_t i = 0; i < n; i++)
+        put(out, "%s\n  [%.6f, %.6f]", i ? "," : "", span[i].start_s + shift, span[i].end_s + shift);
+    put(out, "%s],\n", n ? "\n " : "");
+}
+
+static void put_head(FILE *out, const struct st_take *t)
+{
+    static const char *const kind[] = {"scan-out with tears", "synchronised to the blank", "local recording"};
+    static const char *const state[] = {"cut-off", "always on", "never on"};
+    const struct st_scenario *s = &t->scenario;
+    bool on = s->synthesis != ST_NEVER_ON;
+    put(out, " \"take\": \"%s\",\n \"scene\": \"%s\",\n \"capture\": {\n", s->name, st_scene_name(s->place));
+    put(out, "  \"width\": %d,\n  \"height\": %d,\n", s->width, s->height);
+    put_number(out, "fps", s->capture == ST_LOCAL ? 2 * s->base_hz : s->fps, ",");
+    put(out, "  \"frames\": %ld,\n", t->capture.frames);
+    put(out, "  \"duration_s\": %.9f,\n", t->capture.duration_s);
+    put(out, "  \"presentation\": \"%s\",\n  \"active_scan_fraction\": %.4f\n },\n", kind[s->capture], 1 - s->blank);
+    put(out, " \"base_rate_hz\": %g,\n \"output_rate_on_hz\": %g,\n", s->base_hz, on ? 2 * s->base_hz : s->base_hz * s->off_gain);
+    put(out, " \"output_rate_off_hz\": %g,\n \"synthesis\": \"%s\",\n", s->base_hz * s->off_gain, state[s->synthesis]);
+}
+
+static void put_cutoff(FILE *out, const struct st_scenario *s)
+{
+    static const char *const key[] = {"angular speed deg/s", "image shift px", "count rate 1/s"};
+    bool cut = s->synthesis == ST_CUT_OFF, speed = cut && s->key == ST_KEY_SPEED, px = cut && s->key == ST_KEY_IMAGE;
+    bool counts = cut && s->key == ST_KEY_COUNTS;
+    put(out, " \"cutoff\": {\n  \"key\": \"%s\",\n", key[s->key]);
+    put_number(out, "theta_hi_deg_s", speed ? s->theta_hi : FL_UNKNOWN, ",");
+    put_number(out, "theta_lo_deg_s", speed ? s->theta_lo : FL_UNKNOWN, ",");
+    put_number(out, "px_hi", px ? s->theta_hi : FL_UNKNOWN, ",");
+    put_number(out, "px_lo", px ? s->theta_lo : FL_UNKNOWN, ",");
+    put_number(out, "counts_hi_per_s", counts ? s->theta_hi : FL_UNKNOWN, ",");
+    put_number(out, "counts_lo_per_s", counts ? s->theta_lo : FL_UNKNOWN, ",");
+    put_number(out, "d_on_s", cut ? s->d_on_s : FL_UNKNOWN, ",");
+    put_number(out, "d_off_s", cut ? s->d_off_s : FL_UNKNOWN, ",");
+    put(out, "  \"note\": \"speed = displacement between consecutive rendered frames x nominal rate; off after "
+             "d_on_s above hi, on again after d_off_s below lo\"\n },\n");
+}
+
+static void put_clock(FILE *out, const struct st_take *t)
+{
+    const struct st_scenario *s = &t->scenario;
+    double first = fmax(st_trace_time(s, t->hand.reports[1].time_s), 0);
+    put(out, " \"display_delay_ms\": {\n  \"on\": %g,\n  \"off\": %g,\n  \"note\": \"mouse sampling instant to first "
+             "row of that rendered frame on screen; slides over some frames when the state changes\"\n },\n",
+        s->delay_on_ms, s->delay_off_ms);
+    put(out, " \"clock\": {\n  \"offset_s\": %.6g,\n  \"drift_ppm\": %g,\n  \"formula\": \"trace_s = offset_s + (1 + "
+             "drift_ppm*1e-6) * footage_s\"\n },\n", s->clock_offset_s, s->drift_ppm);
+    put(out, " \"trace_rows\": \"all\",\n \"trace_starts_at_footage_s\": %.4f,\n \"trace_ends_at_footage_s\": %.4f,\n",
+        st_footage_time(s, first), t->hand.reports[t->hand.n_reports - 1].time_s);
+    put(out, " \"mouse\": {\n  \"counts_per_inch\": %g,\n  \"sensitivity\": %g,\n  \"deg_per_count\": %g,\n  "
+             "\"deg_per_cm\": %.4f,\n  \"sign\": \"dx>0 turns right (yaw falls), dy>0 looks down\"\n },\n",
+        s->counts_per_inch, s->degrees_per_count / 0.022, s->degrees_per_count,
+        s->counts_per_inch * s->degrees_per_count / FL_CM_PER_INCH);
+    put(out, " \"view\": {\n  \"hfov_deg\": %g,\n  \"focal_px\": %.6g\n },\n", s->hfov_deg, st_focal_px(s));
+}
+
+static void put_clicks(FILE *out, const struct st_take *t)
+{
+    const struct st_hand *h = &t->hand;
+    put(out, " \"mic\": {\n  \"rate_hz\": 48000,\n  \"minus_footage_ms\": %g,\n  \"note\": \"a click at footage time s "
+             "sounds at s + this in sound.flac\"\n },\n \"clicks\": [", t->scenario.mic_ms);
+    for (size_t i = 0; i < h->n_clicks; i++)
+        put(out, "%s\n  {\"press_s\": %.4f, \"release_s\": %.4f, \"press_in_trace\": %s}", i ? "," : "",
+            h->clicks[i].press_s, h->clicks[i].release_s, in_trace(t, h->clicks[i].press_s) ? "true" : "false");
+    put(out, "%s],\n", h->n_clicks ? "\n " : "");
+}
+
+struct outcome {
+    double peak_deg_s, peak_px;
+    bool tripped, started;
+};
+
+/* What the rendered frames sampled during a flick, and just after it, went through. */
+static struct outcome outcome_of(const struct st_game *g, const struct st_flick *f)
+{
+    struct outcome o = {0};
+    for (size_t i = 1; i < g->n_rendered; i++) {
+        const struct st_rendered *r = g->rendered + i;
+        if (r->sample_s < f->start_s || r->sample_s >= f->end_s + 0.025)
+            continue;
+        o.peak_deg_s = fmax(o.peak_deg_s, r->speed_deg_s);
+        o.peak_px = fmax(o.peak_px, r->step_px);
+        o.tripped |= !r->on;
+        o.started |= !r->on && r[-1].on;
+    }
+    return o;
+}
+
+static void put_flicks(FILE *out, const struct st_take *t)
+{
+    const struct st_hand *h = &t->hand;
+    bool control = t->scenario.synthesis == ST_NEVER_ON;
+    put(out, " \"flicks\": [");
+    for (size_t i = 0; i < h->n_flicks; i++) {
+        const struct st_flick *f = h->flicks + i;
+        struct outcome o = outcome_of(&t->game, f);
+        put(out, "%s\n  {\"start_s\": %.4f, \"end_s\": %.4f, \"planned_peak_deg_s\": %.2f, \"angle_deg\": %.2f, "
+                 "\"rendered_peak_deg_s\": %.2f, \"rendered_peak_px\": %.2f, \"tripped\": %s, \"started_trip\": %s}",
+            i ? "," : "", f->start_s, f->end_s, f->peak_deg_s, f->angle_deg, o.peak_deg_s, o.peak_px,
+            o.tripped && !control ? "true" : "false", o.started && !control ? "true" : "false");
+    }
+    put(out, "%s],\n \"tracking_rests\": [", h->n_flicks ? "\n " : "");
+    for (size_t i = 0; i < h->n_tracks; i++)
+        put(out, "%s\n  {\"start_s\": %.4f, \"end_s\": %.4f, \"speed_deg_s\": %.2f}", i ? "," : "",
+            h->tracks[i].start_s, h->tracks[i].end_s, h->tracks[i].speed_deg_s);
+    put(out, "\n ],\n \"strafes\": [");
+    for (size_t i = 0; i < h->n_strafes; i++)
+        put(out, "%s\n  {\"start_s\": %.4f, \"end_s\": %.4f, \"dx_m\": %.3f, \"dy_m\": %.3f}", i ? "," : "",
+            h->strafes[i].start_s, h->strafes[i].end_s, h->strafes[i].dx_m, h->strafes[i].dy_m);
+    put(out, "%s],\n", h->n_strafes ? "\n " : "");
+}
+
+static void put_missing(FILE *out, const struct st_game *g)
+{
+    bool any = false;
+    put(out, " \"missing_events\": [");
+    for (size_t i = 0; i < g->n_outputs; i++)
+        if (g->outputs[i].missing) {
+            put(out, "%s%zu", any ? ", " : "", i);
+            any = true;
+        }
+    put(out, "],\n");
+}
+
+static void write_json(FILE *out, const struct st_take *t)
+{
+    const struct st_scenario *s = &t->scenario;
+    const struct st_game *g = &t->game;
+    size_t stills = fl_known(t->hand.still.start_s);
+    double off = 0;
+    for (size_t i = 0; i < g->n_off; i++)
+        off += g->off[i].end_s - g->off[i].start_s;
+    put(out, "{\n");
+    put_head(out, t);
+    put_cutoff(out, s);
+    put_spans(out, "off_intervals", g->off, g->n_off, 0);
+    put(out, " \"off_total_s\": %.4f,\n \"off_count\": %zu,\n", off, g->n_off);
+    put(out, " \"pair_fraction_rendered\": [%g, %g],\n", s->pair_fraction, s->pair_fraction);
+    put_clock(out, t);
+    put_spans(out, "static_stretches", &t->hand.still, stills, 0);
+    put_spans(out, "static_on_screen", &t->hand.still, stills, s->delay_on_ms * 1e-3);
+    put_clicks(out, t);
+    put_flicks(out, t);
+    put_missing(out, g);
+    put_spans(out, "halved_base_stretches", g->heavy, g->n_heavy, 0);
+    put(out, " \"seed\": %llu\n}\n", (unsigned long long)s->seed);
+}
+
+enum flinch_code st_truth_write(const char *folder, const struct st_take *t, struct fl_error *err)
+{
+    static const struct {
+        const char *name;
+        writer *write;
+    } file[] = {{"trace.csv", write_trace}, {"clicks.csv", write_clicks}, {"truth-outputs.csv", write_outputs},
+                {"truth-rendered.csv", write_rendered}, {"truth-tears.csv", write_tears}, {"truth.json", write_json}};
+    enum flinch_code code = FLINCH_OK;
+    for (size_t i = 0; i < sizeof file / sizeof *file && !code; i++)
+        code = write_file(folder, file[i].name, file[i].write, t, err);
+    return code;
+}
