@@ -67,13 +67,19 @@ static struct limits open_to_infinite(const struct fl_curve *c)
                            fl_known(c->flick_high) ? c->flick_high : INFINITY};
 }
 
-/* Two samples of takes with one variance between takes. */
+/* Two samples of takes with one variance between takes: the game's, else that of the two. */
+static double variance_of(const struct fl_curve *a, const struct fl_curve *b, double *df)
+{
+    bool shared = a->shared_variance && b->shared_variance;
+    *df = shared ? a->take_df : a->take_df + b->take_df;
+    return (a->take_df * a->take_variance + b->take_df * b->take_variance) / (a->take_df + b->take_df);
+}
+
 static struct limits takes_part(const struct fl_curve *a, const struct fl_curve *b, double d, double *p)
 {
-    double fa = fmax(a->effective_takes - 1, 0.5), fb = fmax(b->effective_takes - 1, 0.5);
-    double variance = (fa * a->take_variance + fb * b->take_variance) / (fa + fb);
+    double df, variance = variance_of(a, b, &df);
     double se = sqrt(variance * (1 / a->effective_takes + 1 / b->effective_takes));
-    double df = fmax(1, fa + fb), half = fl_t_quantile(0.975, df) * se;
+    double half = fl_t_quantile(0.975, df) * se;
     *p = se > 0 ? fl_t_upper2(d / se, df) : d != 0 ? 0 : 1;
     return (struct limits){d - half, d + half};
 }

@@ -10,7 +10,7 @@ struct fl_contrast {
 
 /* Both V50 known and both with a spread between takes, else low, high and p stay NaN. The
  * interval is the wider of two: square-and-add of the profile limits on log2 V50 (flicks),
- * and Student's t with the takes' variance pooled over a and b (takes). p is the larger. */
+ * and Student's t with the takes' variance pooled over the game or a and b (takes). p is the larger. */
 void fl_contrast_v50(struct fl_contrast *out, const struct fl_curve *a, const struct fl_curve *b);
 
 #endif

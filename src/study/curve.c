@@ -6,6 +6,7 @@
 #include "maths/logistic.h"
 #include "maths/robust.h"
 #include "study/cell.h"
+#include "study/share.h"
 #include "study/spread.h"
 #include "study/study.h"
 
@@ -24,7 +25,8 @@ static void forget(struct fl_curve *c, enum fl_quantity q)
     *c = (struct fl_curve){.quantity = q, .counts_per_inch = FL_UNKNOWN, .degrees_per_count = FL_UNKNOWN};
     double *unknown[] = {&c->kernel_ms, &c->alpha, &c->beta, &c->v10, &c->v50, &c->v50_low,
                          &c->v50_high, &c->v90, &c->slope, &c->held_max, &c->tripped_min,
-                         &c->bound_at, &c->flick_low, &c->flick_high, &c->take_variance};
+                         &c->bound_at, &c->flick_low, &c->flick_high, &c->take_variance,
+                         &c->take_df};
     for (size_t i = 0; i < sizeof unknown / sizeof *unknown; i++)
         *unknown[i] = FL_UNKNOWN;
 }
@@ -164,6 +166,7 @@ static void set_interval(struct fl_curve *c, const struct columns *d, size_t tak
     struct fl_spread spread;
     fl_spread_of_takes(&spread, &(struct fl_spread_points){d->x, d->y, d->take, n, takes}, theta, c->beta);
     c->take_variance = spread.variance;
+    c->take_df = fl_known(spread.variance) ? fmax(1, spread.effective_takes - 1) : FL_UNKNOWN;
     c->effective_takes = spread.effective_takes;
     c->interval_method = !fl_known(spread.variance) ? "one_take" : spread.resampled ? "takes_bootstrap" : "takes_t";
     c->v50_low = fl_from_octaves(fmin(low, spread.low)); /* fmin and fmax skip NaN */
@@ -249,5 +252,6 @@ void fl_study_curves(struct fl_session *s)
 {
     s->curves = FL_NEW(struct fl_curve, 2 * s->n_takes * FL_QUANTITIES + 1);
     add_curves(s, false);
+    fl_share_spread(s->curves, s->n_curves);
     add_curves(s, true);
 }

@@ -34,16 +34,30 @@ static double frame_end(const struct fl_take *t, size_t i)
     return i < n ? t->time_s[i] : t->duration_s;
 }
 
+/* Outside the take's `use` nothing is measured. */
+static bool in_use(const struct fl_take_spec *spec, double t_s)
+{
+    for (size_t i = 0; i < spec->n_use; i++)
+        if (t_s >= spec->use[i].start_s && t_s < spec->use[i].end_s)
+            return true;
+    return spec->n_use == 0;
+}
+
+static bool fast(const struct fl_take *t, const float *speed, double floor, size_t i)
+{
+    return speed[i] >= floor && in_use(&t->spec, t->time_s[i]); /* false for NaN */
+}
+
 /* Contiguous frames at or above the floor, merged across short gaps. */
 static size_t find_stretches(const struct fl_take *t, const float *speed, double floor, struct stretch **out)
 {
     size_t n = 0, cap = 0, frames = (size_t)t->frames;
     *out = NULL;
     for (size_t i = 0; i < frames; i++) {
-        if (!(speed[i] >= floor))
+        if (!fast(t, speed, floor, i))
             continue;
         size_t end = i;
-        while (end < frames && speed[end] >= floor)
+        while (end < frames && fast(t, speed, floor, end))
             end++;
         if (n && t->time_s[i] - frame_end(t, (*out)[n - 1].to) < GAP_S) {
             (*out)[n - 1].to = end;

@@ -34,6 +34,8 @@ struct fl_curve {
     /* What the interval was made of, for comparisons. Octaves (log2 of the quantity). */
     double flick_low, flick_high;      /* profile limits from flicks alone; NaN = open */
     double take_variance;              /* between takes, of their own log2 V50; NaN under two */
+    double take_df;                    /* degrees of freedom of take_variance; NaN under two */
+    bool shared_variance;              /* pooled over the game's cells */
     double effective_takes;            /* takes that inform V50, by information; 0 when no fit */
     struct fl_point *points;           /* flicks long */
 };

@@ -3,6 +3,7 @@
 
 #include "fake_take.h"
 #include "maths/logistic.h"
+#include "maths/robust.h"
 #include "study/contrast.h"
 #include "study/curve.h"
 #include "study/driver.h"
@@ -100,6 +101,7 @@ static void the_ratio_agrees_with_a_likelihood_ratio_test(void **state)
         fl_curve_fit(&c[k], &t[k], 1, FL_CAMERA_SPEED, t[k]->arena);
         c[k].take_variance = 0; /* as if two takes agreed to the last flick */
         c[k].effective_takes = 2;
+        c[k].take_df = 1;
     }
     assert_near(log2(c[0].v50), 3.30399709988, 0.02);
     assert_near(log2(c[1].v50), 2.2388150891, 0.02);
@@ -148,7 +150,8 @@ static void false_claims_are_rare(void **state)
 {
     (void)state;
     for (int takes = 2; takes <= 3; takes++) {
-        int claims = 0, tested = 0, held = 0;
+        int claims = 0, tested = 0, held = 0, covered = 0;
+        double width[400];
         for (uint64_t k = 0; k < 200; k++) {
             struct fl_session *s = study_of(takes, 250, 250, 1000 * k + 7, true);
             const struct fl_comparison *c = in(s, FL_CAMERA_SPEED);
@@ -156,13 +159,21 @@ static void false_claims_are_rare(void **state)
                 tested++;
                 claims += c->p < 0.05;
                 held += !(c->low > 1) && !(c->high < 1);
+                for (int side = 0; side < 2; side++) {
+                    const struct fl_curve *v = side ? c->b : c->a;
+                    width[2 * (tested - 1) + side] = log2(v->v50_high / v->v50_low);
+                    covered += !(v->v50_low > 250) && !(v->v50_high < 250);
+                }
             }
             fl_session_free(&s);
         }
-        print_message("%d takes a setting: %d of %d claimed without cause, %d intervals hold 1\n", takes, claims, tested, held);
+        print_message("%d takes a setting: %d of %d claimed without cause, %d intervals hold 1; "
+                      "of %d V50 intervals %d hold, median width %.2f octaves\n",
+                      takes, claims, tested, held, 2 * tested, covered, fl_median(width, 2 * (size_t)tested));
         assert_true(tested >= 190);
         assert_true(claims <= 0.08 * tested);
         assert_true(held >= 0.9 * tested);
+        assert_true(covered >= 0.9 * 2 * tested);
     }
 }
 

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 
 #include "fake_take.h"
+#include "maths/robust.h"
 #include "study/cell.h"
 #include "study/spread.h"
 #include "study/study.h"
@@ -231,9 +232,10 @@ static void takes_apart_widen_the_interval(void **state)
 
 /* Simulated studies: does the 95 % interval hold the true V50? Tolerance: of 200 studies with a
  * true coverage of 0.94, fewer than 180 hold with a chance of 2 % (binomial). */
-static int covered(int takes, int flicks, double take_sd, double slope, int studies, int *known)
+static int covered(int takes, int flicks, double take_sd, double slope, int studies, int *known, double *width)
 {
     int hits = 0;
+    double widths[200];
     *known = 0;
     for (int k = 0; k < studies; k++) {
         struct fl_take *t[8];
@@ -246,12 +248,14 @@ static int covered(int takes, int flicks, double take_sd, double slope, int stud
         }
         struct fl_curve c;
         fl_curve_fit(&c, t, (size_t)takes, FL_CAMERA_SPEED, t[0]->arena);
+        widths[k] = log2(c.v50_high / c.v50_low);
         *known += c.bound == FL_BOUND_NONE;
         /* an open end holds everything */
         hits += c.bound == FL_BOUND_NONE && !(c.v50_low > 250) && !(c.v50_high < 250);
         for (int i = 0; i < takes; i++)
             fl_take_free(&t[i]);
     }
+    *width = fl_median(widths, (size_t)studies);
     return hits;
 }
 
@@ -261,9 +265,10 @@ static void intervals_cover_the_truth(void **state)
     const struct { int takes, flicks, studies; double sd, slope; } c[] = {
         {1, 30, 200, 0, 3}, {2, 25, 200, 0.2, 3}, {3, 25, 200, 0.2, 8}, {4, 15, 200, 0.3, 3}, {6, 20, 60, 0.2, 3}};
     for (size_t i = 0; i < sizeof c / sizeof *c; i++) {
-        int known, hits = covered(c[i].takes, c[i].flicks, c[i].sd, c[i].slope, c[i].studies, &known);
-        print_message("%d takes of %d flicks, %.1f octaves between takes, slope %g: %d of %d hold\n", c[i].takes,
-                      c[i].flicks, c[i].sd, c[i].slope, hits, known);
+        double width;
+        int known, hits = covered(c[i].takes, c[i].flicks, c[i].sd, c[i].slope, c[i].studies, &known, &width);
+        print_message("%d takes of %d flicks, %.1f octaves between takes, slope %g: %d of %d hold, median width %.2f octaves\n",
+                      c[i].takes, c[i].flicks, c[i].sd, c[i].slope, hits, known, width);
         assert_true(known >= 0.95 * c[i].studies);
         assert_true(hits >= 0.9 * known);
     }

@@ -274,6 +274,21 @@ static void a_burst_at_either_end_stays_inside_the_take(void **state)
     fl_take_free(&r.t);
 }
 
+static void outside_use_there_are_no_flicks(void **state)
+{
+    (void)state;
+    struct rig r = rig_new();
+    const struct fl_span use[] = {{0, 2}, {4, 10}};
+    r.t->spec.use = use;
+    r.t->spec.n_use = 2;
+    burst(&r, 100, 120, 300, 0);
+    burst(&r, 300, 320, 300, 0);
+    burst(&r, 500, 520, 300, 0);
+    const struct fl_flick *f = find(&r, 2);
+    assert_near(f[1].start_s, 5, 1e-12);
+    fl_take_free(&r.t);
+}
+
 static void without_degrees_counts_find_the_flicks(void **state)
 {
     (void)state;
@@ -313,6 +328,7 @@ int main(void)
         cmocka_unit_test(one_trip_has_one_cause),
         cmocka_unit_test(unknown_speed_ends_a_flick),
         cmocka_unit_test(a_burst_at_either_end_stays_inside_the_take),
+        cmocka_unit_test(outside_use_there_are_no_flicks),
         cmocka_unit_test(without_degrees_counts_find_the_flicks),
         cmocka_unit_test(nothing_to_find_in_an_empty_take),
     };

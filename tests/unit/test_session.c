@@ -103,6 +103,23 @@ static void proportional_quantities_cannot_be_told_apart(void **state)
     assert_true(isnan(r[FL_STICK_RATE].auc));
 }
 
+/* Pooled variance of an analysis of variance: equal in all cells of a game, weighted by degrees of
+ * freedom (textbook formula). Two cells of two takes: about two degrees. */
+static void cells_of_a_game_share_their_spread(void **state)
+{
+    const struct fl_session *s = *state;
+    const struct fl_comparison *c = s->comparisons;
+    assert_true(c->a->shared_variance && c->b->shared_variance);
+    assert_near(c->a->take_variance, c->b->take_variance, 1e-12);
+    assert_near(c->a->take_df, 2, 1e-9);
+    for (size_t i = 0; i < s->n_curves; i++) {
+        const struct fl_curve *k = &s->curves[i];
+        assert_int_equal(k->shared_variance, !k->pooled);
+        assert_true(isnan(k->flick_low) || log2(k->v50_low) <= k->flick_low + 1e-9);
+        assert_true(isnan(k->flick_high) || log2(k->v50_high) >= k->flick_high - 1e-9);
+    }
+}
+
 static void failed_takes_are_kept(void **state)
 {
     const struct fl_session *s = *state;
@@ -177,6 +194,7 @@ int main(void)
         cmocka_unit_test(the_hair_trigger_comes_first_and_controls_last),
         cmocka_unit_test(resolutions_are_compared_within_a_game),
         cmocka_unit_test(proportional_quantities_cannot_be_told_apart),
+        cmocka_unit_test(cells_of_a_game_share_their_spread),
         cmocka_unit_test(failed_takes_are_kept),
         cmocka_unit_test(studying_twice_gives_the_same),
         cmocka_unit_test(nothing_measured_gives_nothing),
