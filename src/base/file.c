@@ -125,7 +125,7 @@ enum flinch_code fl_read_file(const char *path, size_t limit, char **data, size_
     fclose(in);
     if (bad || n > limit) {
         free(buf);
-        return bad ? fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot read: %s", path, strerror(why))
+        return bad ? fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot read: %s; check the path", path, strerror(why))
                    : fl_fail(err, FLINCH_ERR_FORMAT, "%s: larger than %zu bytes; is this the right file?",
                              path, limit);
     }
