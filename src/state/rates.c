@@ -21,7 +21,8 @@ static size_t most_telling(struct fl_segment *s, size_t n, double slot_s)
 {
     double sum_s = 0;
     size_t k = 0;
-    qsort(s, n, sizeof *s, by_density);
+    if (n) /* s is NULL when there is none */
+        qsort(s, n, sizeof *s, by_density);
     while (k < n && sum_s < search_s)
         sum_s += (double)(s[k].to - s[k].from) * slot_s, k++;
     return k;
