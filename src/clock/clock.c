@@ -13,14 +13,14 @@
 
 /* Limits of belief. None was fitted to a take; the tests print how far real and false pairs
  * lie on either side. */
-static const double least_explained = 0.25;  /* share of the motion that must fit */
+static const double least_explained = 0.10;  /* share of the motion that must fit */
 static const double least_confidence = 0.4;  /* rival at most 60 % as good */
 static const double least_correlation = 0.6; /* of a window that may vote */
 static const double agreement_s = 0.012;     /* a window agrees within this */
 static const double least_agreement = 0.5;   /* share of the windows */
 static const double drift_prior_ppm = 100;   /* spread of quartz clocks against each other */
 static const double too_much_drift_ppm = 300;
-enum { LEAST_WINDOWS = 4, LONGEST_HAND = 1 << 19 };
+enum { LEAST_WINDOWS = 5, LONGEST_HAND = 1 << 19 };
 
 static void refuse(struct fl_clock *c, const char *why)
 {
@@ -199,7 +199,7 @@ void fl_clock_from_motion(struct fl_clock *c, const struct fl_shift_series *pict
     c->known = true;
     c->off_minus_on_ms = c->off_minus_on_low_ms = c->off_minus_on_high_ms = FL_UNKNOWN;
     snprintf(c->method, sizeof c->method, "motion");
-    fl_track_of_picture(&seen, picture);
+    fl_track_of_picture(&seen, picture, 1);
     if (!(trace_end_s > trace_start_s) ||
         (trace_end_s - trace_start_s) / FL_TRACK_STEP_S > LONGEST_HAND) {
         memset(&hand, 0, sizeof hand);
@@ -212,8 +212,11 @@ void fl_clock_from_motion(struct fl_clock *c, const struct fl_shift_series *pict
             refuse(c, "the trace holds no motion");
         else if (!(seen.scale > 0))
             refuse(c, "the picture does not move");
-        else
+        else {
+            fl_track_sharpen(&seen);
+            fl_track_sharpen(&hand);
             fit_tracks(c, &seen, &hand);
+        }
     }
     if (c->known)
         find_gains(c, picture, motion);

@@ -11,17 +11,37 @@
 #include "maths/robust.h"
 
 /* Unknowns: lag, drift, lag of off against on, gain of each axis, gain of off against on. */
-enum { LAG, DRIFT, EXTRA, GAIN_X, GAIN_Y, GAIN_OFF, UNKNOWNS, BLOCKS = 20, ROUNDS = 8 };
+enum {
+    LAG,
+    DRIFT,
+    EXTRA,
+    GAIN_X,
+    GAIN_Y,
+    GAIN_OFF,
+    UNKNOWNS,
+    BLOCKS = 20,
+    ROUNDS = 8,
+    STRETCH = 64
+};
 
 static const double slope_step_s = 0.004; /* for the hand's acceleration */
+static const double alike = 4; /* neighbouring cells share their errors: one in four is new */
+static const double least_likeness = 0.6; /* correlation of picture and hand in a stretch */
+static const double model_error_ms = 0.5; /* what simulated takes show beyond chance */
 static const double moving_s = 3;         /* each state must move for this long */
-static const double moving_share = 0.2;   /* of the squeezed scale: counts as moving */
+static const double softness = 3;         /* squeezes only the fastest, so that shapes stay true */
+static const double moving_share = 0.1;   /* of a middling flick's speed: counts as moving */
 /* Wide expectations (s.d.) that hold an unknown of which the take says nothing. */
 static const double expected[UNKNOWNS] = {0.05, 1e-4, 0.02, 0.5, 0.5, 0.2};
 
+/* What is shown at one instant, on average: share in state off, mean hold. */
+struct shown {
+    double off, hold_s;
+};
+
 struct cell {
-    double time_s, x, y; /* squeezed speed of the picture */
-    double off, hold_s;  /* share of the window in state off; mean hold */
+    double time_s, x, y;     /* squeezed speed of the picture */
+    struct shown begin, end; /* at the ends of its window: a switch stretches or squeezes time */
 };
 
 struct equations {
@@ -42,26 +62,34 @@ struct fit {
 
 /* ---- cells ---- */
 
-/* Share of each state in the window about t, and the mean hold; false if much of it is unseen. */
-static bool state_about(struct cell *c, const struct fl_clock_phase *p, size_t n, size_t *from)
+/* About one grid step around t; false if much of it is unseen. */
+static bool shown_at(struct shown *s, double t_s, const struct fl_clock_phase *p, size_t n,
+                     size_t from)
 {
-    const double a = c->time_s - FL_TRACK_WINDOW_S / 2, b = c->time_s + FL_TRACK_WINDOW_S / 2;
-    double seen = 0, off = 0, hold = 0;
-    while (*from < n && p[*from].end_s <= a)
-        (*from)++;
-    for (size_t k = *from; k < n && p[k].start_s < b; k++) {
+    const double a = t_s - FL_TRACK_STEP_S / 2, b = t_s + FL_TRACK_STEP_S / 2;
+    double seen = 0;
+    *s = (struct shown){0, 0};
+    for (size_t k = from; k < n && p[k].start_s < b; k++) {
         const double part = fmin(b, p[k].end_s) - fmax(a, p[k].start_s);
         if (part <= 0)
             continue;
         seen += part;
-        off += p[k].off ? part : 0;
-        hold += part * p[k].hold_s;
+        s->off += p[k].off ? part : 0;
+        s->hold_s += part * p[k].hold_s;
     }
-    if (seen < 0.8 * FL_TRACK_WINDOW_S)
-        return false;
-    c->off = off / seen;
-    c->hold_s = hold / seen;
-    return true;
+    s->off /= seen;
+    s->hold_s /= seen;
+    return seen > 0.8 * FL_TRACK_STEP_S;
+}
+
+/* *from: the first phase that may still matter. */
+static bool ends_shown(struct cell *c, const struct fl_clock_phase *p, size_t n, size_t *from)
+{
+    const double half = FL_TRACK_WINDOW_S / 2;
+    while (*from < n && p[*from].end_s <= c->time_s - half - FL_TRACK_STEP_S)
+        (*from)++;
+    return shown_at(&c->begin, c->time_s - half, p, n, *from) &&
+           shown_at(&c->end, c->time_s + half, p, n, *from);
 }
 
 static void collect_cells(struct fit *f, const struct fl_shift_series *picture,
@@ -69,12 +97,13 @@ static void collect_cells(struct fit *f, const struct fl_shift_series *picture,
 {
     struct fl_track t;
     size_t from = 0;
-    fl_track_of_picture(&t, picture);
+    fl_track_of_picture(&t, picture, softness);
     f->scale = t.scale;
     f->cell = FL_NEW(struct cell, t.n);
     for (size_t k = 0; k < t.n; k++) {
-        struct cell c = {t.start_s + (double)k * t.step_s, (double)t.x[k], (double)t.y[k], 0, 0};
-        if (t.known[k] && state_about(&c, phases, n, &from))
+        struct cell c = {
+            t.start_s + (double)k * t.step_s, (double)t.x[k], (double)t.y[k], {0, 0}, {0, 0}};
+        if (t.known[k] && ends_shown(&c, phases, n, &from))
             f->cell[f->n++] = c;
     }
     fl_track_finish(&t);
@@ -82,15 +111,21 @@ static void collect_cells(struct fit *f, const struct fl_shift_series *picture,
 
 /* ---- the model ---- */
 
-/* Squeezed speed that the hand gives the picture at trace time t, before the fitted gains. */
-static void hand_speed(const struct fit *f, double t_s, double speed[2])
+/* Where the hand that is on screen at t was, in scaled picture units, and how fast. */
+static void hand_at(const struct fit *f, double t_s, const struct shown *s, double at[2],
+                    double speed[2])
 {
-    fl_motion_rate(f->motion, t_s, FL_TRACK_WINDOW_S, &speed[0], &speed[1]);
-    speed[0] *= f->gain[0] / f->scale;
-    speed[1] *= f->gain[1] / f->scale;
-    const double squeeze = 1 / sqrt(1 + speed[0] * speed[0] + speed[1] * speed[1]);
-    speed[0] *= squeeze;
-    speed[1] *= squeeze;
+    const double t =
+        fl_clock_trace_time(&f->clock, t_s) - s->hold_s - f->report_s / 2 - s->off * f->v[EXTRA];
+    double before[2], after[2];
+    fl_motion_path(f->motion, t, &at[0], &at[1]);
+    fl_motion_path(f->motion, t - slope_step_s, &before[0], &before[1]);
+    fl_motion_path(f->motion, t + slope_step_s, &after[0], &after[1]);
+    for (int axis = 0; axis < 2; axis++) {
+        const double unit = f->gain[axis] * (1 + f->v[GAIN_X + axis]) / f->scale;
+        at[axis] *= unit;
+        speed[axis] = unit * (after[axis] - before[axis]) / (2 * slope_step_s);
+    }
 }
 
 /* Residual and slopes of one cell on one axis. */
@@ -98,25 +133,40 @@ struct row {
     double residual, slope[UNKNOWNS];
 };
 
+/* Speed over the window and its slopes, not yet squeezed; residual holds the speed. */
+static void plain_rows(const struct fit *f, const struct cell *c, struct row row[2])
+{
+    const double half = FL_TRACK_WINDOW_S / 2, begin_s = c->time_s - half, end_s = c->time_s + half;
+    const double off = (c->begin.off + c->end.off) / 2, gain = 1 + off * f->v[GAIN_OFF];
+    double from[2], to[2], v0[2], v1[2];
+    hand_at(f, begin_s, &c->begin, from, v0);
+    hand_at(f, end_s, &c->end, to, v1);
+    memset(row, 0, 2 * sizeof *row);
+    for (int axis = 0; axis < 2; axis++) {
+        const double speed = (to[axis] - from[axis]) / FL_TRACK_WINDOW_S;
+        const double unit = gain / FL_TRACK_WINDOW_S;
+        row[axis].residual = gain * speed;
+        row[axis].slope[LAG] = unit * (v1[axis] - v0[axis]);
+        row[axis].slope[DRIFT] = unit * (v1[axis] * end_s - v0[axis] * begin_s);
+        row[axis].slope[EXTRA] = -unit * (v1[axis] * c->end.off - v0[axis] * c->begin.off);
+        row[axis].slope[GAIN_X + axis] = gain * speed / (1 + f->v[GAIN_X + axis]);
+        row[axis].slope[GAIN_OFF] = off * speed;
+    }
+}
+
+/* With s = q·v and q = 1/√(1 + v²), ds = q·(dv - s·(s·dv)). */
 static void cell_rows(const struct fit *f, const struct cell *c, struct row row[2])
 {
-    double before[2], here[2], after[2];
-    const double t = fl_clock_trace_time(&f->clock, c->time_s) - c->hold_s - f->report_s / 2 -
-                     c->off * f->v[EXTRA];
-    hand_speed(f, t - slope_step_s, before);
-    hand_speed(f, t, here);
-    hand_speed(f, t + slope_step_s, after);
-    for (int axis = 0; axis < 2; axis++) {
-        const double gain = (1 + f->v[GAIN_X + axis]) * (1 + c->off * f->v[GAIN_OFF]);
-        const double slope = gain * (after[axis] - before[axis]) / (2 * slope_step_s);
-        memset(&row[axis], 0, sizeof row[axis]);
-        row[axis].residual = (axis ? c->y : c->x) - gain * here[axis];
-        row[axis].slope[LAG] = slope;
-        row[axis].slope[DRIFT] = slope * c->time_s;
-        row[axis].slope[EXTRA] = -slope * c->off;
-        row[axis].slope[GAIN_X + axis] = here[axis] * (1 + c->off * f->v[GAIN_OFF]);
-        row[axis].slope[GAIN_OFF] = here[axis] * (1 + f->v[GAIN_X + axis]) * c->off;
+    plain_rows(f, c, row);
+    const double vx = row[0].residual, vy = row[1].residual;
+    const double q = 1 / sqrt(1 + vx * vx + vy * vy), x = q * vx, y = q * vy;
+    for (int i = 0; i < UNKNOWNS; i++) {
+        const double dx = row[0].slope[i], dy = row[1].slope[i], along = x * dx + y * dy;
+        row[0].slope[i] = q * (dx - x * along);
+        row[1].slope[i] = q * (dy - y * along);
     }
+    row[0].residual = c->x - x;
+    row[1].residual = c->y - y;
 }
 
 /* Tukey's bisquare: pictures that follow no hand have no say. */
@@ -135,6 +185,31 @@ static void add_row(struct equations *e, const struct row *r, double weight)
     }
 }
 
+/* Cut scenes, menus, vehicles: stretches of half a second in which the picture goes its own way
+ * leave, before they can pull. */
+static void drop_strangers(struct fit *f)
+{
+    size_t kept = 0;
+    for (size_t first = 0; first < f->n; first += STRETCH) {
+        const size_t end = first + STRETCH < f->n ? first + STRETCH : f->n;
+        double cross = 0, own = 0, other = 0;
+        for (size_t k = first; k < end; k++) {
+            const struct cell *c = &f->cell[k];
+            struct row row[2];
+            cell_rows(f, c, row);
+            const double x = c->x - row[0].residual, y = c->y - row[1].residual;
+            cross += c->x * x + c->y * y;
+            own += c->x * c->x + c->y * c->y;
+            other += x * x + y * y;
+        }
+        if (cross > least_likeness * sqrt(own * other)) {
+            memmove(f->cell + kept, f->cell + first, (end - first) * sizeof *f->cell);
+            kept += end - first;
+        }
+    }
+    f->n = kept;
+}
+
 /* Normal equations of each block of the take, and the spread of the moving cells' residuals. */
 static void build(struct fit *f, struct equations *block)
 {
@@ -144,7 +219,7 @@ static void build(struct fit *f, struct equations *block)
         struct row row[2];
         cell_rows(f, &f->cell[k], row);
         const double residual = hypot(row[0].residual, row[1].residual);
-        const bool moves = hypot(f->cell[k].x, f->cell[k].y) > moving_share;
+        const bool moves = hypot(f->cell[k].x, f->cell[k].y) > moving_share / softness;
         moving[k] = moves ? residual : FL_UNKNOWN;
         const double w = f->sigma > 0 ? trust(residual, f->sigma) : 1;
         add_row(&block[k * BLOCKS / f->n], &row[0], w);
@@ -199,7 +274,7 @@ static void step_without(const struct fit *f, const struct equations *block, int
                 sum.a[i][j] += block[k].a[i][j];
         }
     for (int i = 0; i < UNKNOWNS; i++) {
-        const double strength = f->sigma * f->sigma / (expected[i] * expected[i]);
+        const double strength = alike * f->sigma * f->sigma / (expected[i] * expected[i]);
         sum.a[i][i] += strength;
         sum.b[i] -= strength * at[i];
     }
@@ -220,10 +295,11 @@ static void moving_time(const struct fit *f, double *on_s, double *off_s)
 {
     *on_s = *off_s = 0;
     for (size_t k = 0; k < f->n; k++) {
-        if (hypot(f->cell[k].x, f->cell[k].y) <= moving_share)
+        if (hypot(f->cell[k].x, f->cell[k].y) <= moving_share / softness)
             continue;
-        *off_s += f->cell[k].off * FL_TRACK_STEP_S;
-        *on_s += (1 - f->cell[k].off) * FL_TRACK_STEP_S;
+        const double off = (f->cell[k].begin.off + f->cell[k].end.off) / 2;
+        *off_s += off * FL_TRACK_STEP_S;
+        *on_s += (1 - off) * FL_TRACK_STEP_S;
     }
 }
 
@@ -247,7 +323,8 @@ static void note_extra(struct fl_clock *c, const struct fit *f, const struct equ
     moving_time(f, &on_s, &off_s);
     if (on_s < moving_s || off_s < moving_s)
         return;
-    const double half_ms = 1e3 * 2.093 * extra_error_s(f, block); /* Student's t, 19 d.f., 95 % */
+    /* 2.093: Student's t, 19 degrees of freedom, 95 % */
+    const double half_ms = hypot(2.093e3 * extra_error_s(f, block), model_error_ms);
     c->off_minus_on_ms = 1e3 * f->v[EXTRA];
     c->off_minus_on_low_ms = c->off_minus_on_ms - half_ms;
     c->off_minus_on_high_ms = c->off_minus_on_ms + half_ms;
@@ -259,7 +336,7 @@ static void single_state(struct fit *f)
     double on_s, off_s;
     moving_time(f, &on_s, &off_s);
     for (size_t k = 0; k < f->n && on_s < 0.25; k++)
-        f->cell[k].off = 0;
+        f->cell[k].begin.off = f->cell[k].end.off = 0;
 }
 
 bool fl_clock_settle(struct fl_clock *c, const struct fl_shift_series *picture,
@@ -270,8 +347,11 @@ bool fl_clock_settle(struct fl_clock *c, const struct fl_shift_series *picture,
     double step[UNKNOWNS];
     f.gain[0] = fl_known(c->gain_x) ? c->gain_x : 0;
     f.gain[1] = fl_known(c->gain_y) ? c->gain_y : 0;
-    if (c->known)
+    if (c->known) {
         collect_cells(&f, picture, phases, n);
+        if (f.scale > 0)
+            drop_strangers(&f);
+    }
     const bool enough = f.n > 100 && f.scale > 0;
     if (enough) {
         single_state(&f);

@@ -34,27 +34,40 @@ static int by_size(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* The speed below which half of all path is run. */
-static double path_median(const struct fl_track *t)
+/* Half of the path beyond this floor is run slower than the result. */
+static double path_median(const float *sorted, size_t n, double floor)
 {
-    float *speed = FL_NEW(float, t->n);
     double total = 0, sum = 0;
-    for (size_t k = 0; k < t->n; k++) {
-        speed[k] = hypotf(t->x[k], t->y[k]);
-        total += (double)speed[k];
-    }
-    qsort(speed, t->n, sizeof *speed, by_size);
+    for (size_t k = 0; k < n; k++)
+        total += fmax(0, (double)sorted[k] - floor);
     size_t k = 0;
-    while (k + 1 < t->n && sum + (double)speed[k] < total / 2)
-        sum += (double)speed[k++];
-    const double median = t->n ? (double)speed[k] : 0;
-    free(speed);
-    return median;
+    while (k + 1 < n && sum + fmax(0, (double)sorted[k] - floor) < total / 2) {
+        sum += fmax(0, (double)sorted[k] - floor);
+        k++;
+    }
+    return total > 0 ? (double)sorted[k] : 0;
 }
 
-static void squeeze(struct fl_track *t)
+/* Speeds up to twice the median are rest, noise or slow tracking, and most of the time: they
+ * must not set the scale of the flicks. */
+static double typical_speed(const struct fl_track *t)
 {
-    t->scale = path_median(t);
+    float *speed = FL_NEW(float, t->n);
+    size_t n = 0;
+    for (size_t k = 0; k < t->n; k++)
+        if (t->known[k])
+            speed[n++] = hypotf(t->x[k], t->y[k]);
+    qsort(speed, n, sizeof *speed, by_size);
+    double scale = n ? path_median(speed, n, 2 * (double)speed[n / 2]) : 0;
+    if (n && !(scale > 0))
+        scale = path_median(speed, n, 0);
+    free(speed);
+    return scale;
+}
+
+static void squeeze(struct fl_track *t, double softness)
+{
+    t->scale = softness * typical_speed(t);
     for (size_t k = 0; k < t->n && t->scale > 0; k++) {
         const double v = hypot((double)t->x[k], (double)t->y[k]) / t->scale;
         const double f = 1 / (t->scale * sqrt(1 + v * v));
@@ -97,7 +110,7 @@ static void mean_speed(struct fl_track *t, const struct cells *c)
     }
 }
 
-void fl_track_of_picture(struct fl_track *out, const struct fl_shift_series *p)
+void fl_track_of_picture(struct fl_track *out, const struct fl_shift_series *p, double softness)
 {
     const double first = p->n ? p->time_s[0] : 0, last = p->n ? p->time_s[p->n - 1] : 0;
     track_new(out, first + FL_TRACK_STEP_S / 2, FL_TRACK_STEP_S, last);
@@ -109,7 +122,7 @@ void fl_track_of_picture(struct fl_track *out, const struct fl_shift_series *p)
             deposit(&c, first, p->time_s[i - 1], p->time_s[i], p->x[i], p->y[i]);
     }
     mean_speed(out, &c);
-    squeeze(out);
+    squeeze(out, softness);
     free(c.x);
     free(c.y);
     free(c.covered);
@@ -126,5 +139,39 @@ void fl_track_of_motion(struct fl_track *out, const struct fl_motion *motion, do
         out->y[k] = (float)y;
         out->known[k] = 1;
     }
-    squeeze(out);
+    squeeze(out, 1);
+}
+
+/* Sum of the first k values. */
+static double *running_sums(const float *v, size_t n)
+{
+    double *sum = FL_NEW(double, n + 1);
+    for (size_t k = 0; k < n; k++)
+        sum[k + 1] = sum[k] + (double)v[k];
+    return sum;
+}
+
+static double *running_known(const struct fl_track *t)
+{
+    double *sum = FL_NEW(double, t->n + 1);
+    for (size_t k = 0; k < t->n; k++)
+        sum[k + 1] = sum[k] + t->known[k];
+    return sum;
+}
+
+void fl_track_sharpen(struct fl_track *t)
+{
+    const size_t half = (size_t)lround(FL_TRACK_SLOW_S / 2 / t->step_s);
+    double *x = running_sums(t->x, t->n), *y = running_sums(t->y, t->n), *known = running_known(t);
+    for (size_t k = 0; k < t->n; k++) {
+        const size_t a = k < half ? 0 : k - half, b = k + half + 1 < t->n ? k + half + 1 : t->n;
+        const double count = known[b] - known[a];
+        if (!t->known[k] || count < 1)
+            continue;
+        t->x[k] -= (float)((x[b] - x[a]) / count);
+        t->y[k] -= (float)((y[b] - y[a]) / count);
+    }
+    free(x);
+    free(y);
+    free(known);
 }

@@ -12,6 +12,7 @@
 #define FL_TRACK_STEP_S 0.008   /* grid of the picture, and of the coarse search */
 #define FL_TRACK_FINE_S 0.002   /* grid of the hand: a quarter of it */
 #define FL_TRACK_WINDOW_S 0.024 /* smooths over repeated rows while synthesis is off */
+#define FL_TRACK_SLOW_S 0.6
 enum { FL_TRACK_FINE = 4 };     /* fine steps a step */
 
 struct fl_track {
@@ -19,12 +20,16 @@ struct fl_track {
     size_t n;
     float *x, *y;           /* squeezed: v/√(1 + (v/scale)²), about v where slow; 0 where unknown */
     unsigned char *known;
-    double scale;           /* half of all path is run slower than this */
+    double scale;           /* speed of a middling flick */
 };
 
-void fl_track_of_picture(struct fl_track *out, const struct fl_shift_series *picture);
+/* softness: times the usual scale; 1 squeezes flicks, more leaves all but wild values alone. */
+void fl_track_of_picture(struct fl_track *out, const struct fl_shift_series *picture,
+                         double softness);
 void fl_track_of_motion(struct fl_track *out, const struct fl_motion *motion, double start_s,
                         double end_s);
+/* Takes off the mean over FL_TRACK_SLOW_S: steady pans fit each other at any lag. */
+void fl_track_sharpen(struct fl_track *t);
 void fl_track_finish(struct fl_track *t);
 
 #endif
