@@ -31,6 +31,7 @@ struct job {
     struct fl_footage *footage;
     struct fl_footage_info info;
     struct fl_signals signals;
+    struct fl_rows rows;
     struct fl_timeline timeline;
     struct fl_trace trace;
     struct fl_motion *motion;
@@ -43,6 +44,7 @@ static void job_close(struct job *j)
 {
     fl_footage_close(&j->footage);
     fl_signals_free(&j->signals);
+    fl_rows_finish(&j->rows);
     fl_timeline_finish(&j->timeline);
     fl_motion_free(&j->motion);
     fl_trace_finish(&j->trace);
@@ -162,9 +164,10 @@ static void fill_footage(struct fl_take *t, const struct job *j, const struct fl
     t->shift_quality = FL_ARENA(t->arena, float, s->n);
     for (size_t i = 0; i < s->n; i++) {
         t->time_s[i] = j->timeline.time_s[i];
-        t->shift_x_px[i] = s->shift_x[i] * (float)s->grid.factor;
-        t->shift_y_px[i] = s->shift_y[i] * (float)s->grid.factor;
-        t->shift_quality[i] = s->quality[i];
+        /* The rows' own mean shift: it is what moved, still rows and all. */
+        t->shift_x_px[i] = j->rows.move_x[i] * (float)s->grid.factor;
+        t->shift_y_px[i] = j->rows.move_y[i] * (float)s->grid.factor;
+        t->shift_quality[i] = isnan(j->rows.move_x[i]) ? 0 : s->quality[i];
     }
     double f = t->width / 2.0 / tan(t->spec.horizontal_fov_deg * FL_PI / 360);
     t->visible_floor_deg_s =
@@ -267,11 +270,12 @@ static void warn_footage(struct fl_take *t, const struct job *j)
         fl_take_warn(t, "trace_gaps", "The trace is silent %zu times for over 0.1 s in the middle of motion.", j->trace.gaps);
 }
 
-static void label_states(struct fl_take *t, const struct job *j)
+static void label_states(struct fl_take *t, struct job *j)
 {
     struct fl_evidence e;
     struct fl_rates_found found;
-    fl_evidence_gather(&e, &j->signals, &j->scan);
+    fl_rows_judge(&j->rows, &j->signals, j->period_s);
+    fl_evidence_gather(&e, &j->rows, &j->scan);
     fill_footage(t, j, &e);
     warn_footage(t, j);
     fl_rates_find(&found, &e, j->period_s, t->spec.base_rate_hz, t->spec.synthesis_disabled);

@@ -9,7 +9,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#include "signal/signals.h"
+#include "flip/rows.h"
 
 struct fl_slot {
     double time_s;  /* scan time of its middle */
@@ -27,8 +27,6 @@ struct fl_evidence {
     double slot_s;
     size_t frames;
     float *changed_share; /* a frame: share of telling bands that changed; NaN if fewer than a quarter tell */
-    float *speed;         /* a frame: scene shift, working px a frame, that surely lasts; 0 unknown */
-    float *tile_weight;   /* bands × tiles: 1 scene, 0 overlay or held object */
     double mixed;         /* share of telling frames in which some bands changed and some did not; NaN */
 };
 
@@ -41,7 +39,7 @@ struct fl_scan {
     double blank;         /* the vertical blank's share of a period */
 };
 
-void fl_evidence_gather(struct fl_evidence *out, const struct fl_signals *s, const struct fl_scan *scan);
+void fl_evidence_gather(struct fl_evidence *out, const struct fl_rows *r, const struct fl_scan *scan);
 /* The same evidence in slots that are `by` times longer: for quick searches. Only `slot`, `n`,
  * `slots_a_frame` and `slot_s` are filled. */
 void fl_evidence_coarsen(struct fl_evidence *out, const struct fl_evidence *e, int by);

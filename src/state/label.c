@@ -7,15 +7,19 @@
 #include "base/mem.h"
 #include "base/units.h"
 
-/* A slot is called on or off from this posterior up. */
-static const float sure = 0.85f;
+/* A run of one state holds a posterior of `certain` somewhere and of `sure` throughout. */
+static const float sure = 0.85f, certain = 0.99f;
 static const double default_merge_s = 0.25;
+/* Cut-offs hold on after the motion that set them off, commonly 0.05 to 0.3 s (common practice, no
+ * source): the best time of an end that nothing shows lies this far past the last sure sight. */
+static const double usual_hold_s = 0.1;
 
 struct run {
     enum fl_state state;
     size_t from, to;     /* slots */
     double from_s, to_s; /* edges; refined from flips */
     double confidence;
+    float peak;
 };
 
 struct runs {
@@ -41,11 +45,13 @@ static void collect_runs(struct runs *runs, const struct fl_renewal *r, const st
             continue;
         struct run *last = runs->n ? &runs->v[runs->n - 1] : NULL;
         if (!last || last->state != s || last->to != i) {
-            FL_PUSH(runs->v, runs->n, runs->cap, ((struct run){s, i, i, 0, 0, 0}));
+            FL_PUSH(runs->v, runs->n, runs->cap, ((struct run){s, i, i, 0, 0, 0, 0}));
             last = &runs->v[runs->n - 1];
         }
         last->to = i + 1;
-        last->confidence += s == FL_STATE_ON ? r->p_on[i] : r->p_off[i];
+        float p = s == FL_STATE_ON ? r->p_on[i] : r->p_off[i];
+        last->confidence += p;
+        last->peak = fmaxf(last->peak, p);
     }
     for (size_t k = 0; k < runs->n; k++) {
         struct run *v = &runs->v[k];
@@ -53,6 +59,37 @@ static void collect_runs(struct runs *runs, const struct fl_renewal *r, const st
         v->from_s = slot_edge_s(e, v->from);
         v->to_s = slot_edge_s(e, v->to);
     }
+}
+
+/* The posterior lingers where nothing more is seen: a run ends with the gap of its last evidence. */
+static void trim_runs(struct runs *runs, const struct fl_renewal *r, const struct fl_evidence *e)
+{
+    size_t n = 0, g = 0;
+    for (size_t k = 0; k < runs->n; k++) {
+        struct run v = runs->v[k];
+        size_t first = v.from, last = v.to;
+        while (first < v.to && e->slot[first].still == 0)
+            first++;
+        while (last > first && e->slot[last - 1].still == 0)
+            last--;
+        if (first == last)
+            continue;
+        while (g < r->n_gaps && r->gap[g].to <= first)
+            g++;
+        if (g < r->n_gaps && r->gap[g].from < first)
+            first = r->gap[g].from;
+        size_t h = g;
+        while (h < r->n_gaps && r->gap[h].to < last)
+            h++;
+        if (h < r->n_gaps && r->gap[h].from < last)
+            last = r->gap[h].to;
+        v.from = first > v.from ? first : v.from;
+        v.to = last < v.to ? last : v.to;
+        v.from_s = slot_edge_s(e, v.from);
+        v.to_s = slot_edge_s(e, v.to);
+        runs->v[n++] = v;
+    }
+    runs->n = n;
 }
 
 /* Runs too short to hold two gaps prove nothing; neighbours of one state close over a doubt of less
@@ -63,7 +100,7 @@ static void tidy_runs(struct runs *runs, const struct fl_rates *rates)
     for (size_t k = 0; k < runs->n; k++) {
         struct run v = runs->v[k];
         double least = v.state == FL_STATE_OFF ? 1.5 * rates->off_period_s : 0.75 * rates->on_period_s;
-        if (v.to_s - v.from_s < least)
+        if (v.to_s - v.from_s < least || v.peak < certain)
             continue;
         struct run *last = n ? &runs->v[n - 1] : NULL;
         if (last && last->state == v.state && v.from_s - last->to_s < 2 * rates->off_period_s) {
@@ -174,7 +211,9 @@ static void collect_lapses(struct fl_states *out, const struct runs *runs, const
             .end_range_s = {fmin(b->to_s, duration_s), last + 1 < runs->n ? runs->v[last + 1].from_s : duration_s},
             .has_trip = k > 0, .has_return = last + 1 < runs->n, .confidence = a->confidence,
             .evidence = FL_EVIDENCE_RATE};
-        v.unique_rate_hz = rate_between(r, e, v.start_s, v.end_s);
+        if (v.has_return)
+            v.end_s += fmin(usual_hold_s, (v.end_range_s[1] - v.end_range_s[0]) / 2);
+        v.unique_rate_hz = rate_between(r, e, v.start_s, v.end_range_s[0]);
         FL_PUSH(out->lapse, out->n_lapses, cap, v);
         k = last;
     }
@@ -249,6 +288,7 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
     fl_renewal_solve(&r, e, segments, n, &f->rates);
     if (!f->ambiguous) {
         collect_runs(&runs, &r, e);
+        trim_runs(&runs, &r, e);
         tidy_runs(&runs, &f->rates);
         settle_edges(&runs, &r, e, &f->rates);
         if (f->saw_off)

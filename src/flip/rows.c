@@ -1,0 +1,161 @@
+#include "flip/rows.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "maths/robust.h"
+
+/* Costs below this many grey levels are coding noise on any footage. */
+static const float noise_levels = 0.15f;
+/* ln(best moved cost / unmoved cost) of a band: rows of one and the same picture match unmoved many
+ * times better than moved; rows that moved never do. Between the two nothing is said. */
+static const float still_from = 0.8f, still_sure = 1.4f, changed_from = -0.15f, changed_sure = -0.45f;
+
+static float tile_ratio(const struct fl_tile *t)
+{
+    return logf((fl_cost(t->moved) + noise_levels) / (fl_cost(t->still) + noise_levels));
+}
+
+static bool fast_and_sure(const struct fl_signals *s, size_t i)
+{
+    return i > 0 && s->quality[i] > 0.6f && hypotf(s->shift_x[i], s->shift_y[i]) > 3;
+}
+
+/* Overlay and held objects stay while the scene moves: a tile's share of fast frames in which it
+ * moved, against that of the upper quarter of tiles. */
+static void weigh_tiles(struct fl_rows *r, const struct fl_signals *s)
+{
+    size_t n = (size_t)(s->grid.bands * s->grid.tiles), frames = 0;
+    r->tile_weight = FL_NEW(float, n);
+    for (size_t i = 0; i < s->n; i++) {
+        if (!fast_and_sure(s, i))
+            continue;
+        frames++;
+        const struct fl_tile *tile = s->tiles + i * n;
+        for (size_t k = 0; k < n; k++)
+            r->tile_weight[k] += tile[k].moved != FL_COST_NONE && tile_ratio(&tile[k]) < -0.2f;
+    }
+    float upper = frames < 8 ? 0 : (float)fl_quantile_f(r->tile_weight, n, 0.75);
+    for (size_t k = 0; k < n; k++)
+        r->tile_weight[k] = upper == 0 || r->tile_weight[k] > 0.5f * upper ? 1 : 0;
+}
+
+static float ramp(float x, float zero, float one)
+{
+    float v = (x - zero) / (one - zero);
+    return v < 0 ? 0 : v > 1 ? 1 : v;
+}
+
+/* A band's verdict from its scene tiles together, and its shift from those that moved. */
+static void judge_band(struct fl_rows *r, const struct fl_signals *s, size_t frame, int band)
+{
+    size_t at = frame * (size_t)r->bands + (size_t)band;
+    float moved = 0, still = 0, length = hypotf(s->shift_x[frame], s->shift_y[frame]);
+    double steps[FL_TILES];
+    size_t used = 0, stepped = 0;
+    for (int t = 0; t < s->grid.tiles; t++) {
+        const struct fl_tile *tile = fl_signals_tile(s, frame, band, t);
+        if (tile->moved == FL_COST_NONE || r->tile_weight[band * s->grid.tiles + t] == 0)
+            continue;
+        moved += fl_cost(tile->moved);
+        still += fl_cost(tile->still);
+        used++;
+        if (tile_ratio(tile) < changed_from)
+            steps[stepped++] = tile->steps;
+    }
+    r->verdict[at] = 0;
+    r->shift[at] = NAN;
+    if (used < 2 && used < (size_t)s->grid.tiles)
+        return;
+    float floor = noise_levels * (float)used, ratio = logf((moved + floor) / (still + floor));
+    r->verdict[at] = ratio > 0 ? ramp(ratio, still_from, still_sure) : -ramp(ratio, changed_from, changed_sure);
+    if (r->verdict[at] > 0.5f)
+        r->shift[at] = 0;
+    else if (r->verdict[at] < 0 && stepped)
+        r->shift[at] = (float)fl_median(steps, stepped) / 8 * length;
+}
+
+static void mean_move(struct fl_rows *r, const struct fl_signals *s, size_t i)
+{
+    float length = hypotf(s->shift_x[i], s->shift_y[i]), sum = 0;
+    int n = 0;
+    for (int b = 0; b < r->bands; b++) {
+        float v = r->shift[i * (size_t)r->bands + (size_t)b];
+        if (!isnan(v)) {
+            sum += v;
+            n++;
+        }
+    }
+    bool tells = length > 0 && 4 * n >= r->bands;
+    r->move_x[i] = length == 0 ? 0 : tells ? sum / (float)n * s->shift_x[i] / length : NAN;
+    r->move_y[i] = length == 0 ? 0 : tells ? sum / (float)n * s->shift_y[i] / length : NAN;
+}
+
+static bool mean_over(const struct fl_rows *r, size_t from, size_t to, float *x, float *y)
+{
+    int n = 0;
+    *x = *y = 0;
+    for (size_t i = from; i <= to && i < r->frames; i++)
+        if (!isnan(r->move_x[i])) {
+            *x += r->move_x[i];
+            *y += r->move_y[i];
+            n++;
+        }
+    if (n) {
+        *x /= (float)n;
+        *y /= (float)n;
+    }
+    return n > 0;
+}
+
+/* Rows that stand still say something only while the scene moves: before and after, in one
+ * direction. At a turning point, where motion ends, or where the scene's shift was a chance peak,
+ * the rows' own shifts give the lie. */
+static void settle_speed(struct fl_rows *r, const struct fl_signals *s, double frame_s)
+{
+    const double reach_s = 0.03; /* holds a flip even at the lowest base rates */
+    const float least_quality = 0.3f; /* chance peaks agree with their neighbours less than this */
+    const float least_share = 0.35f; /* of the scene's shift: rows of a moving scene follow it */
+    size_t reach = (size_t)fmax(1, ceil(reach_s / frame_s)) - 1;
+    for (size_t i = 0; i < r->frames; i++) {
+        float bx, by, ax, ay, least = least_share * hypotf(s->shift_x[i], s->shift_y[i]);
+        r->speed[i] = r->speed_near[i] = 0;
+        if (s->quality[i] < least_quality || !mean_over(r, i > reach ? i - reach : 0, i, &bx, &by) ||
+            !mean_over(r, i, i + reach, &ax, &ay))
+            continue;
+        float before = hypotf(bx, by), after = hypotf(ax, ay);
+        if (fmaxf(before, after) > least)
+            r->speed_near[i] = fmaxf(before, after);
+        if (fminf(before, after) > least && ax * bx + ay * by > 0)
+            r->speed[i] = fminf(before, after);
+    }
+}
+
+void fl_rows_judge(struct fl_rows *r, const struct fl_signals *s, double frame_s)
+{
+    size_t n = s->n * (size_t)s->grid.bands;
+    *r = (struct fl_rows){.frames = s->n, .bands = s->grid.bands, .verdict = FL_NEW(float, n),
+                          .shift = FL_NEW(float, n), .move_x = FL_NEW(float, s->n),
+                          .move_y = FL_NEW(float, s->n), .speed = FL_NEW(float, s->n),
+                          .speed_near = FL_NEW(float, s->n)};
+    weigh_tiles(r, s);
+    for (size_t i = 0; i < s->n; i++) {
+        for (int b = 0; b < r->bands; b++)
+            judge_band(r, s, i, b);
+        mean_move(r, s, i);
+    }
+    settle_speed(r, s, frame_s);
+}
+
+void fl_rows_finish(struct fl_rows *r)
+{
+    free(r->verdict);
+    free(r->shift);
+    free(r->tile_weight);
+    free(r->move_x);
+    free(r->move_y);
+    free(r->speed);
+    free(r->speed_near);
+    *r = (struct fl_rows){0};
+}
