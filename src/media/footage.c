@@ -199,9 +199,11 @@ static enum flinch_code check_file(const char *path, struct fl_error *err)
 {
     struct stat st;
     if (stat(path, &st) != 0)
-        return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s; check the path", path, strerror(errno));
+        return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s; check the path", path,
+                       strerror(errno));
     if (S_ISDIR(st.st_mode))
-        return fl_fail(err, FLINCH_ERR_OPEN, "%s: is a folder, not a video file; name the file in it", path);
+        return fl_fail(err, FLINCH_ERR_OPEN, "%s: is a folder, not a video file; name the file in it",
+                       path);
     if (S_ISREG(st.st_mode) && st.st_size == 0)
         return fl_fail(err, FLINCH_ERR_EMPTY, "%s: the file is empty; record or copy it again", path);
     return FLINCH_OK;
@@ -220,13 +222,16 @@ static enum flinch_code open_container(struct fl_footage *f, struct fl_error *er
     av_dict_free(&options);
     free(url);
     if (rc == AVERROR(EACCES) || rc == AVERROR(EPERM))
-        return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s; check its permissions", f->path, strerror(-rc));
+        return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s; check its permissions",
+                       f->path, strerror(-rc));
     /* FFmpeg plays any text as terminal art. */
     if (rc < 0 || strcmp(f->demux->iformat->name, "tty") == 0)
         return fl_fail(err, FLINCH_ERR_FORMAT,
-                       "%s: is not a video file, or is damaged or cut off; record or copy it again", f->path);
+                       "%s: is not a video file, or is damaged or cut off; record or copy it again",
+                       f->path);
     if (avformat_find_stream_info(f->demux, NULL) < 0)
-        return fl_fail(err, FLINCH_ERR_FORMAT, "%s: holds no readable stream; record or copy it again", f->path);
+        return fl_fail(err, FLINCH_ERR_FORMAT, "%s: holds no readable stream; record or copy it again",
+                       f->path);
     return FLINCH_OK;
 }
 
