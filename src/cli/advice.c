@@ -20,7 +20,7 @@ double fl_moving_s(const struct fl_take *t)
         return 0;
     for (long i = 1; i < t->frames; i++) {
         double gap = t->time_s[i] - t->time_s[i - 1];
-        double periods = fl_known(t->capture_rate_hz) ? fmax(1, round(gap * t->capture_rate_hz)) : 1;
+        double periods = fmax(1, round(gap * t->capture_rate_hz)); /* fmax passes a NaN by */
         if (hypot(t->shift_x_px[i], t->shift_y_px[i]) >= least * periods)
             sum += gap;
     }
@@ -99,6 +99,7 @@ void fl_advise(struct fl_advice *out, const struct fl_take *t)
         add(out, false, "little_motion", "only %.1f s of motion; flick more often", moving_s);
     if (!fl_advice_fatal(out) && t->duration_s < SHORT_S)
         add(out, false, "short", "only %.1f s long; record at least a minute", t->duration_s);
-    for (size_t i = 0; i < t->n_warnings; i++)
+    /* Without a picture that can be used the rest only follows. */
+    for (size_t i = 0; i < t->n_warnings && !fl_advice_fatal(out); i++)
         add(out, false, t->warnings[i].code, "%s", t->warnings[i].text);
 }

@@ -21,7 +21,7 @@ static void put_help(FILE *out)
         int column = fprintf(out, "  %-7s ", commands[i]->name);
         fl_put_wrapped(out, commands[i]->summary, column, column);
     }
-    fputs("\nflinch COMMAND --help lists the options of a command; flinch --version the version.\n", out);
+    fputs("\nflinch COMMAND --help lists its options; flinch --version tells the version.\n", out);
 }
 
 static int use_command(const struct fl_command *cmd, char **argv, int argc)

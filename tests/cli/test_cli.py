@@ -1,0 +1,421 @@
+"""Every command of flinch on good and bad input: exit status, one clear line, whole files.
+
+The statuses are those of flinch(1): 0 all done, 1 some take failed, 2 wrong use or no session.
+"""
+import json
+import os
+import pathlib
+import pty
+import resource
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+import unittest
+
+import footage
+
+FLINCH = os.path.abspath(sys.argv.pop(1))
+COMMANDS = ('run', 'look', 'check', 'show')
+made = None  # folder of the footage
+
+
+def setUpModule():
+    global made
+    made = pathlib.Path(tempfile.mkdtemp(prefix='flinch-cli-'))
+    footage.pan(made / 'good.mkv', 4)
+    footage.pan(made / 'other.mp4', 4, seed=2)
+    footage.pan(made / 'long.mkv', 120, seed=3, codec=('-c:v', 'mpeg4', '-qscale:v', '4'))
+    footage.still(made / 'still.mp4')
+    footage.one_frame(made / 'one.mkv')
+    footage.no_frames(made / 'none.mkv')
+    footage.audio_only(made / 'audio.mka')
+    footage.cut(made / 'cut.mkv', made / 'good.mkv')
+    footage.cut(made / 'cut.mp4', made / 'other.mp4')
+    footage.size_change(made / 'size.ts', made)
+    footage.trace(made / 'stranger.csv', 20)
+    (made / 'text.mkv').write_text('not a video\n' * 200)
+    (made / 'empty.mkv').write_bytes(b'')
+    (made / 'empty.csv').write_text('time_us,dx,dy\n')
+    (made / 'bare.csv').write_bytes(b'')
+    (made / 'short.csv').write_text('time_us,dx,dy\n1000,1,0\n2000,1,0\n')
+
+
+def tearDownModule():
+    shutil.rmtree(made)
+
+
+class Case(unittest.TestCase):
+    def setUp(self):
+        self.folder = pathlib.Path(tempfile.mkdtemp(prefix='case-', dir=made))
+        self.out = self.folder / 'out'
+
+    def flinch(self, *args, status=0, **options):
+        done = subprocess.run([FLINCH, *map(str, args)], stdout=options.pop('stdout', subprocess.PIPE),
+                              stderr=subprocess.PIPE, encoding='utf-8', timeout=300, **options)
+        self.assertEqual(done.returncode, status, f'{args}\n{done.stdout}\n{done.stderr}')
+        return done
+
+    def refused(self, *args, words=(), status=2, **options):
+        """One line on stderr that holds every word, nothing on stdout."""
+        done = self.flinch(*args, status=status, **options)
+        self.assertEqual(done.stderr.count('\n'), 1, done.stderr)
+        self.assertTrue(done.stderr.startswith('flinch: '), done.stderr)
+        self.assertTrue('; ' in done.stderr, f'says nothing about what to do: {done.stderr}')
+        for word in words:
+            self.assertIn(str(word), done.stderr)
+        return done
+
+    def session(self, *takes, head='session: Trial\n', defaults='{game: Glass Canyon}'):
+        path = self.folder / 'session.yaml'
+        lines = [head, f'defaults: {defaults}\n', 'takes:\n']
+        lines += [f'  - {{{take}}}\n' for take in takes]
+        path.write_text(''.join(lines))
+        return path
+
+    def take(self, name, file=None, **more):
+        more = ''.join(f', {key}: {value}' for key, value in more.items())
+        return f'id: {name}, footage: {made / (file or name)}{more}'
+
+    def no_leftovers(self, folder=None):
+        folder = folder or self.folder
+        self.assertEqual([p for p in folder.rglob('*') if '.part-' in p.name or p.name.startswith('.')], [])
+        for path in folder.rglob('*.json'):
+            json.loads(path.read_text())
+        for path in folder.rglob('*.csv'):
+            self.assertTrue(path.read_bytes().endswith(b'\n'), path)
+
+    def measured(self, name):
+        return json.loads((self.out / 'takes' / f'{name}.json').read_text())
+
+    def warnings(self, name):
+        return ' | '.join(w['text'] for w in self.measured(name)['warnings'])
+
+
+class Usage(Case):
+    def test_help_is_80_columns_wide(self):
+        for args in ([], *([c] for c in COMMANDS)):
+            text = self.flinch(*args, '--help').stdout
+            self.assertLessEqual(max(map(len, text.splitlines())), 80, text)
+            for command in COMMANDS if not args else ():
+                self.assertIn(f'\n  {command} ', text)
+
+    def test_version(self):
+        self.assertRegex(self.flinch('--version').stdout, r'^flinch \d+\.\d+\.\d+\n$')
+
+    def test_wrong_words(self):
+        self.assertIn('Commands', self.flinch(status=2).stderr)
+        self.refused('dance', words=['dance', '--help'])
+        for command in COMMANDS:
+            self.refused(command, words=['missing argument'])
+            self.refused(command, 'x', '--dance', words=['--dance', command])
+            self.refused(command, 'x', '-Z', words=['-Z'])
+        for command in ('run', 'look', 'show'):
+            self.refused(command, 'x', 'y', words=["'y'", 'too many'])
+
+    def test_wrong_values(self):
+        for value in ('0', '-1', '1.5', 'many', '', '1e99', 'nan', '0x10', '257'):
+            self.refused('run', 'x', '-o', self.out, f'--jobs={value}', words=['--jobs'])
+        for option in ('--cpi', '--degrees-per-count', '--counts-per-turn', '--fov', '--base-rate'):
+            for value in ('0', '-1', 'nan', 'inf', '1e30', 'x'):
+                self.refused('look', 'x', option, value, words=[option])
+        self.refused('look', 'x', '--cpi', words=['--cpi', 'needs a value'])
+        self.refused('look', 'x', '--json=yes', words=['takes no value'])
+        self.refused('look', 'x', '--fov=90', '--degrees-per-count=1', '--counts-per-turn=360',
+                     words=['same thing'])
+        self.refused('look', 'x', '--id', 'a/b', words=['a/b', 'letters'])
+        self.refused('run', 'x', words=['-o FOLDER'])
+
+    def test_output_that_cannot_be_written(self):
+        with open('/dev/full', 'w') as full:
+            self.refused('--version', status=1, stdout=full, words=['standard output', 'free space'])
+            self.refused('look', made / 'still.mp4', status=1, stdout=full, words=['standard output'])
+
+
+class Sessions(Case):
+    def bad_session(self, text, *words):
+        path = self.folder / 'session.yaml'
+        path.write_text(text)
+        self.refused('run', path, '-o', self.out, words=words)
+        self.assertFalse(self.out.exists(), 'nothing may be written')
+
+    def test_unreadable(self):
+        self.refused('run', self.folder / 'no.yaml', '-o', self.out, words=['no.yaml'])
+        self.refused('run', self.folder, '-o', self.out, words=[self.folder])
+        self.bad_session('', 'session.yaml:1:1:', 'empty')
+        self.bad_session('session: s\ntakes: [\n', 'session.yaml:3:1:')
+
+    def test_unknown_key(self):
+        self.bad_session('session: s\ntakes:\n  - id: a\n    game: g\n    footage: f\n    fotage: g\n',
+                         'session.yaml:6:5:', 'fotage', "did you mean 'footage'")
+
+    def test_two_takes_with_one_id(self):
+        self.bad_session('session: s\ntakes:\n  - {id: a, game: g, footage: f}\n'
+                         '  - {id: a, game: g, footage: h}\n', 'session.yaml:4:10:', "the id 'a'", 'line 3')
+
+    def test_id_with_a_slash(self):
+        self.bad_session('session: s\ntakes:\n  - {id: a/b, game: g, footage: f}\n',
+                         'session.yaml:3:10:', 'a/b', 'letters')
+
+    def test_output_folder(self):
+        session = self.session(self.take('a', 'still.mp4'))
+        (self.folder / 'file').write_text('in the way')
+        self.refused('run', session, '-o', self.folder / 'file', words=['file', 'folder'])
+        self.refused('run', session, '-o', self.folder / 'file' / 'deeper', words=['folder'])
+        self.refused('look', made / 'still.mp4', '-o', self.folder / 'file', words=['folder'])
+        self.refused('run', session, '-o', '/proc/no/such', words=['/proc', 'folder'])
+        if os.getuid():
+            closed = self.folder / 'closed'
+            closed.mkdir(mode=0o555)
+            self.refused('run', session, '-o', closed, words=['closed', 'folder'])
+
+
+class Takes(Case):
+    def test_bad_takes_do_not_stop_the_others(self):
+        bad = {'missing': 'missing.mkv', 'text': 'text.mkv', 'empty': 'empty.mkv', 'audio': 'audio.mka',
+               'none': 'none.mkv', 'one': 'one.mkv', 'moov': 'cut.mp4'}
+        takes = [self.take(name, file) for name, file in bad.items()]
+        session = self.session(self.take('first', 'good.mkv'), *takes, self.take('last', 'other.mp4'))
+        done = self.flinch('run', session, '-o', self.out, status=1)
+        lines = done.stderr.splitlines()
+        self.assertEqual(len(lines), len(bad), done.stderr)
+        failed = {f['id']: f['text'] for f in json.loads((self.out / 'session.json').read_text())['failed']}
+        self.assertEqual(sorted(failed), sorted(bad))
+        for name, file in bad.items():
+            line = next(line for line in lines if line.startswith(f'flinch: take {name}: '))
+            self.assertIn(file, line)
+            self.assertIn(failed[name], line)
+            self.assertFalse(list((self.out / 'takes').glob(f'{name}[.-]*')), name)
+        self.assertEqual({p.stem for p in (self.out / 'takes').glob('*.json')}, {'first', 'last'})
+        self.assertTrue((self.out / 'report.html').exists())
+        self.no_leftovers()
+        self.flinch('show', self.out)
+        self.assertEqual(len(json.loads((self.out / 'session.json').read_text())['failed']), len(bad))
+
+    def test_alone_each_is_one_clear_line(self):
+        for file in ('missing.mkv', 'text.mkv', 'empty.mkv', 'audio.mka', 'none.mkv', 'one.mkv', 'cut.mp4'):
+            for command in ('look', 'check'):
+                done = self.flinch(command, made / file, status=1)
+                if command == 'look' or done.stderr:
+                    self.assertEqual(done.stderr.count('\n'), 1, done.stderr)
+                self.assertIn(file, done.stdout + done.stderr)
+
+    def test_cut_in_the_middle_is_measured_as_far_as_it_goes(self):
+        session = self.session(self.take('cut', 'cut.mkv'), self.take('size', 'size.ts'))
+        self.flinch('run', session, '-o', self.out)
+        self.assertTrue(30 < self.measured('cut')['footage']['frames'] < 240)
+        self.assertRegex(self.warnings('size'), r'480|size')
+        self.assertEqual(self.measured('size')['footage']['width'], 320)
+        self.no_leftovers()
+
+    def test_no_motion(self):
+        session = self.session(self.take('still', 'still.mp4'))
+        self.flinch('run', session, '-o', self.out)
+        take = self.measured('still')
+        self.assertEqual({s['state'] for s in take['states']}, {'unseen'})
+        self.assertEqual(take['lapses'], [])
+        self.assertIsNone(take['exposure']['off_share'])
+        self.assertTrue(take['warnings'])
+
+    def test_traces_that_do_not_belong(self):
+        takes = [self.take('stranger', 'good.mkv', trace=made / 'stranger.csv'),
+                 self.take('short', 'good.mkv', trace=made / 'short.csv')]
+        self.flinch('run', self.session(*takes), '-o', self.out)
+        for name in ('stranger', 'short'):
+            clock = self.measured(name)['clock']
+            self.assertTrue(clock['refused'], name)
+            self.assertIsNone(clock['offset_s'], name)
+            self.assertIn('clock_refused', [w['code'] for w in self.measured(name)['warnings']])
+
+    def test_traces_that_cannot_be_read(self):
+        takes = [self.take(name, 'good.mkv', trace=made / file)
+                 for name, file in (('void', 'empty.csv'), ('bare', 'bare.csv'), ('gone', 'gone.csv'))]
+        done = self.flinch('run', self.session(*takes, self.take('fine', 'good.mkv')), '-o', self.out, status=1)
+        for name, file in (('void', 'empty.csv'), ('bare', 'bare.csv'), ('gone', 'gone.csv')):
+            line = next(line for line in done.stderr.splitlines() if f'take {name}: ' in line)
+            self.assertIn(file, line)
+        self.measured('fine')
+
+    def test_reuse(self):
+        trace = footage.trace(self.folder / 'a.csv', 5)
+        session = self.session(self.take('a', 'good.mkv', trace=trace), self.take('b', 'other.mp4'))
+
+        def run(*more):
+            return self.flinch('run', session, '-o', self.out, *more).stdout
+
+        def files():
+            return {p.name: p.read_bytes() for p in (self.out / 'takes').iterdir()}
+        self.assertNotIn('reused', run())
+        before = files()
+        self.assertIn('2 reused', run('-j', '2'))
+        self.assertEqual(files(), before)
+        footage.trace(trace, 6)
+        self.assertIn('1 reused', run())
+        self.assertNotIn('reused', run('--again'))
+        self.assertNotIn('reused', run('--first', '3'))
+        (self.out / 'takes' / 'b-frames.csv').unlink()
+        self.assertIn('1 reused', run('--first', '3'))
+        session.write_text(session.read_text().replace('Glass Canyon', 'Pale Harbour'))
+        self.assertIn('2 reused', run('--first', '3'))
+        self.assertEqual(self.measured('a')['game'], 'Pale Harbour')
+
+    def test_side_by_side_is_the_same(self):
+        session = self.session(*(self.take(f't{i}', f) for i, f in
+                                 enumerate(('good.mkv', 'other.mp4', 'still.mp4', 'cut.mkv'))))
+        self.flinch('run', session, '-o', self.folder / 'one')
+        self.flinch('run', session, '-o', self.folder / 'four', '-j', '4')
+        for path in (self.folder / 'one').rglob('*.*'):
+            if path.is_file() and path.suffix in ('.json', '.csv'):
+                same = self.folder / 'four' / path.relative_to(self.folder / 'one')
+                self.assertEqual(path.read_bytes(), same.read_bytes(), path)
+
+
+class Interrupted(Case):
+    def test_finished_takes_stay_whole(self):
+        session = self.session(self.take('a', 'good.mkv'), self.take('b', 'long.mkv'), self.take('c', 'long.mkv'))
+        process = subprocess.Popen([FLINCH, 'run', session, '-o', self.out], stdout=subprocess.PIPE,
+                                   stderr=subprocess.PIPE, encoding='utf-8')
+        end = time.time() + 120
+        while not list(self.out.glob('charts/*-a.png')) and process.poll() is None and time.time() < end:
+            time.sleep(0.01)
+        process.send_signal(signal.SIGINT)
+        text = process.communicate(timeout=60)
+        self.assertEqual(process.returncode, 1, text)
+        self.assertIn('interrupted', text[1])
+        self.measured('a')
+        self.assertFalse((self.out / 'session.json').exists())
+        self.no_leftovers()
+        self.assertIn('1 reused', self.flinch('run', session, '-o', self.out).stdout)
+
+    def test_signal_in_the_middle_of_decoding(self):
+        for number in (signal.SIGINT, signal.SIGTERM):
+            process = subprocess.Popen([FLINCH, 'look', made / 'long.mkv'], stdout=subprocess.PIPE,
+                                       stderr=subprocess.PIPE, encoding='utf-8')
+            time.sleep(0.5)
+            process.send_signal(number)
+            text = process.communicate(timeout=60)
+            self.assertEqual(process.returncode, 1, text)
+            self.assertEqual(text[1].count('\n'), 1, text)
+
+
+class DiskFull(Case):
+    def full(self, folder, **options):
+        session = self.session(self.take('a', 'good.mkv'), self.take('b', 'still.mp4'))
+        done = self.flinch('run', session, '-o', folder, status=1, **options)
+        self.assertIn('cannot write', done.stderr)
+        for line in done.stderr.splitlines():
+            self.assertTrue(line.startswith('flinch: '), done.stderr)
+        self.no_leftovers(folder)
+
+    def test_file_size_limit(self):
+        def limit():
+            signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+            resource.setrlimit(resource.RLIMIT_FSIZE, (3000, 3000))
+        self.full(self.out, preexec_fn=limit)
+
+    def test_small_file_system(self):
+        self.out.mkdir()
+        mount = ['mount', '-t', 'tmpfs', '-o', 'size=12k', 'tmpfs', str(self.out)]
+        if os.getuid() or subprocess.run(mount, stderr=subprocess.DEVNULL).returncode:
+            self.skipTest('no right to mount')
+        try:
+            self.full(self.out)
+        finally:
+            subprocess.run(['umount', str(self.out)], check=True)
+
+
+class Printing(Case):
+    def test_summary_is_80_columns_wide(self):
+        session = self.session(self.take('a-take-with-a-rather-long-identifier', 'good.mkv'),
+                               defaults='{game: Ein sehr langer Name für ein Spiel, condition: ein langes Etikett}')
+        text = self.flinch('run', session, '-o', self.out).stdout
+        for line in text.splitlines():
+            if not line.startswith(('report', 'warning')):
+                self.assertLessEqual(len(line), 80, line)
+        self.assertIn(str(self.out / 'report.html'), text)
+
+    def test_json_and_quiet(self):
+        session = self.session(self.take('a', 'good.mkv'))
+        value = json.loads(self.flinch('run', session, '-o', self.out, '--json').stdout)
+        self.assertEqual(value['takes'][0]['id'], 'a')
+        self.assertEqual(value['settings']['jobs'], 1)
+        self.assertEqual(self.flinch('run', session, '-o', self.out, '-q').stdout, '')
+        self.assertEqual(json.loads(self.flinch('look', made / 'good.mkv', '--json').stdout)['id'], 'good')
+        self.assertEqual(self.flinch('look', made / 'good.mkv', '-q').stdout, '')
+        self.assertEqual(json.loads(self.flinch('show', self.out, '--json').stdout)['session'], 'Trial')
+
+    def test_progress_only_on_a_terminal(self):
+        command = [FLINCH, 'look', made / 'good.mkv', '-q']
+        for quiet in (False, True):
+            ours, theirs = pty.openpty()
+            subprocess.run(command[:4 if quiet else 3], stdout=subprocess.DEVNULL, stderr=theirs, check=True)
+            os.close(theirs)
+            shown = b''
+            try:
+                while chunk := os.read(ours, 4096):
+                    shown += chunk
+            except OSError:  # the other end is closed
+                pass
+            os.close(ours)
+            self.assertEqual(b'done' in shown, not quiet, shown)
+        self.assertEqual(self.flinch('look', made / 'good.mkv').stderr, '')
+
+
+class Check(Case):
+    def test_findings(self):
+        done = self.flinch('check', made / 'still.mp4', made / 'text.mkv', made / 'cut.mkv', status=1)
+        self.assertIn('still.mp4: unusable', done.stdout)
+        self.assertRegex(done.stdout, r'unusable: +nothing moves; film')
+        self.assertIn('text.mkv', done.stderr)
+        self.assertIn('cut.mkv: ', done.stdout)
+        found = json.loads(self.flinch('check', made / 'still.mp4', made / 'text.mkv', '--json', status=1).stdout)
+        self.assertEqual([f['usable'] for f in found], [False, False])
+        self.assertEqual(found[0]['findings'][0]['code'], 'no_motion')
+        self.assertEqual(found[0]['footage']['frames'], 120)
+        self.assertIn('text.mkv', found[1]['error'])
+        self.refused('check', made / 'still.mp4', '-q', status=1, words=['still.mp4', 'nothing moves'])
+
+
+class Show(Case):
+    def test_rebuilds(self):
+        session = self.session(self.take('a', 'good.mkv'), self.take('b', 'other.mp4'))
+        self.flinch('run', session, '-o', self.out)
+        before = {p: p.read_bytes() for p in self.out.rglob('*') if p.is_file()}
+        for path in self.out.rglob('charts/*'):
+            path.unlink()
+        (self.out / 'report.html').unlink()
+        self.flinch('show', self.out)
+        after = {p: p.read_bytes() for p in self.out.rglob('*') if p.is_file()}
+        self.assertEqual(sorted(before), sorted(after))
+        for path in before:
+            if path.suffix in ('.json', '.csv'):
+                self.assertEqual(before[path], after[path], path)
+
+    def test_bad_folders(self):
+        self.refused('show', self.folder / 'no', words=['session.json', 'flinch run'])
+        self.out.mkdir()
+        (self.out / 'session.json').write_text('{"session": 3}')
+        self.refused('show', self.out, words=['session.json', 'flinch run'])
+        (self.out / 'session.json').write_text('{')
+        self.refused('show', self.out, words=['session.json'])
+
+    def test_a_damaged_take_is_named(self):
+        session = self.session(self.take('a', 'good.mkv'), self.take('b', 'other.mp4'))
+        self.flinch('run', session, '-o', self.out)
+        path = self.out / 'takes' / 'a.json'
+        path.write_text(path.read_text()[:500])
+        done = self.flinch('show', self.out, status=1)
+        self.assertEqual(done.stderr.count('\n'), 1, done.stderr)
+        self.assertIn('a.json', done.stderr)
+        value = json.loads((self.out / 'session.json').read_text())
+        self.assertEqual([t['id'] for t in value['takes']], ['b'])
+        self.assertEqual([f['id'] for f in value['failed']], ['a'])
+
+
+if __name__ == '__main__':
+    if not shutil.which('ffmpeg'):
+        print('skipped: the ffmpeg program is not installed')
+        sys.exit(77)
+    unittest.main(verbosity=2)

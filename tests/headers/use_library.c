@@ -1,0 +1,80 @@
+/* The public library as a program outside the project uses it. */
+#include "flinch/flinch.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static int failures;
+
+#define CHECK(what) \
+    do { \
+        if (!(what)) { \
+            failures++; \
+            printf("line %d: %s\n", __LINE__, #what); \
+        } \
+    } while (0)
+
+static void misuse_is_an_error(void)
+{
+    struct flinch_message why;
+    flinch_take *take = (flinch_take *)&why;
+    struct flinch_take_settings settings = {0};
+    CHECK(flinch_take_measure(&take, &settings, NULL, &why) == FLINCH_ERR_USAGE);
+    CHECK(!take && strlen(why.text) > 10);
+    CHECK(flinch_take_measure(NULL, &settings, NULL, NULL) == FLINCH_ERR_USAGE);
+    settings.footage = "no/such/file.mkv";
+    CHECK(flinch_take_measure(&take, &settings, NULL, &why) == FLINCH_ERR_OPEN);
+    CHECK(!take && strstr(why.text, "no/such/file.mkv"));
+    const double bad[] = {-1, 1e12, NAN, INFINITY};
+    for (int i = 0; i < 4; i++) {
+        settings.counts_per_inch = bad[i];
+        CHECK(flinch_take_measure(&take, &settings, NULL, &why) == FLINCH_ERR_USAGE);
+        CHECK(strstr(why.text, "counts_per_inch") != NULL);
+    }
+    settings.counts_per_inch = 0;
+    settings.id = "a/b";
+    CHECK(flinch_take_measure(&take, &settings, NULL, &why) == FLINCH_ERR_USAGE);
+    flinch_take_free(&take);
+    flinch_take_free(NULL);
+}
+
+static void nothing_answers_nothing(void)
+{
+    struct flinch_lapse lapse;
+    struct flinch_curve curve;
+    CHECK(flinch_take_lapse_count(NULL) == 0 && !flinch_take_lapse(NULL, 0, &lapse));
+    CHECK(flinch_take_id(NULL) == NULL && flinch_take_warning_text(NULL, 0) == NULL);
+    CHECK(flinch_take_state_at(NULL, 1) == FLINCH_UNSEEN);
+    CHECK(flinch_session_take(NULL, 0) == NULL && !flinch_session_curve(NULL, 0, &curve));
+    CHECK(flinch_quantity_name(FLINCH_QUANTITIES) == NULL);
+    CHECK(!strcmp(flinch_quantity_name(FLINCH_CAMERA_SPEED), "camera_speed"));
+    CHECK(!strcmp(flinch_quantity_unit(FLINCH_CAMERA_SPEED), "deg_s"));
+    CHECK(!strcmp(flinch_error_text(FLINCH_OK), "done"));
+}
+
+static void sessions_refuse_what_they_cannot_read(void)
+{
+    struct flinch_message why;
+    flinch_session *session = (flinch_session *)&why;
+    struct flinch_session_settings settings = {.jobs = -1};
+    CHECK(flinch_session_run(&session, "no/such/session.yaml", NULL, NULL, &why) == FLINCH_ERR_OPEN);
+    CHECK(!session && strstr(why.text, "no/such/session.yaml"));
+    CHECK(flinch_session_run(&session, "no/such/session.yaml", &settings, NULL, &why) == FLINCH_ERR_USAGE);
+    session = flinch_session_new("empty");
+    CHECK(flinch_session_study(session) == FLINCH_OK);
+    CHECK(flinch_session_take_count(session) == 0 && flinch_session_curve_count(session) == 0);
+    CHECK(flinch_session_add(session, NULL) == FLINCH_ERR_USAGE);
+    CHECK(flinch_session_write(session, NULL, &why) == FLINCH_ERR_USAGE);
+    flinch_session_free(&session);
+    CHECK(!session);
+}
+
+int main(void)
+{
+    CHECK(strchr(flinch_version(), '.') != NULL);
+    misuse_is_an_error();
+    nothing_answers_nothing();
+    sessions_refuse_what_they_cannot_read();
+    return failures != 0;
+}
