@@ -17,7 +17,7 @@ static const double least_explained = 0.10;  /* share of the motion that must fi
 static const double least_confidence = 0.4;  /* rival at most 60 % as good */
 static const double least_correlation = 0.6; /* of a window that may vote */
 static const double agreement_s = 0.012;     /* a window agrees within this */
-static const double least_agreement = 0.5;   /* share of the windows */
+static const double least_agreement = 0.5;   /* share of the windows' motion */
 static const double drift_prior_ppm = 100;   /* spread of quartz clocks against each other */
 static const double too_much_drift_ppm = 300;
 enum { LEAST_WINDOWS = 5, LONGEST_HAND = 1 << 19 };
@@ -101,6 +101,17 @@ static bool fit_line(struct fl_line *line, struct fl_window *w, size_t n, size_t
     return *agree >= LEAST_WINDOWS;
 }
 
+/* By motion: a few flicks say more than many stretches of near rest. */
+static double agreeing_share(const struct fl_window *w, size_t n)
+{
+    double all = 0, agreeing = 0;
+    for (size_t i = 0; i < n; i++) {
+        all += w[i].motion;
+        agreeing += w[i].agrees ? w[i].motion : 0;
+    }
+    return all > 0 ? agreeing / all : 0;
+}
+
 static double spread_ms(const struct fl_window *w, size_t n, const struct fl_line *line)
 {
     double *r = FL_NEW(double, n);
@@ -160,10 +171,13 @@ static void fit_windows(struct fl_clock *c, struct fl_window *w, size_t n)
     struct fl_line line;
     size_t agree = 0;
     const bool fitted = fit_line(&line, w, n, &agree);
-    if (!fitted || (double)agree < least_agreement * (double)n) {
-        snprintf(why, sizeof why,
-                 "only %zu of %zu moving stretches agree on one lag; is it this take's trace?",
-                 agree, n);
+    const double share = agreeing_share(w, n);
+    c->confidence *= share;
+    if (!fitted || share < least_agreement) {
+        snprintf(
+            why, sizeof why,
+            "only %zu of %zu stretches of motion agree on the best lag; is it this take's trace?",
+            agree, n);
         refuse(c, why);
         return;
     }

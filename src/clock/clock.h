@@ -23,7 +23,7 @@
 struct fl_clock {
     bool known;          /* false: refused, `refused` says why in one line */
     double offset_s, drift_ppm;
-    double confidence;   /* 0..1, from peak against best rival peak */
+    double confidence;   /* 0..1: (1 - best rival peak / peak) · share of the motion that agrees */
     double residual_ms;  /* robust spread of window offsets about the line */
     double off_minus_on_ms; /* L(off) - L(on); NaN unless settled and both states move for 3 s */
     double off_minus_on_low_ms, off_minus_on_high_ms; /* 95 % interval, block jackknife */

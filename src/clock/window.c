@@ -95,11 +95,11 @@ struct fl_window *fl_windows(const struct fl_track *picture, const struct fl_tra
     for (size_t w = 0; w < windows; w++)
         total += window_energy(picture, w * LENGTH, &known);
     for (size_t w = 0; w < windows; w++) {
-        struct fl_window one = {0};
         const double own = window_energy(picture, w * LENGTH, &known);
         const double gain = lag->gain_x * lag->gain_x + lag->gain_y * lag->gain_y;
         if (known < LENGTH / 2 || own < 0.25 * total / (double)windows || gain == 0)
             continue;
+        struct fl_window one = {.motion = own};
         if (measure(&one, picture, w * LENGTH, hand, lag, 0.02 * own))
             FL_PUSH(list, *n, cap, one);
     }

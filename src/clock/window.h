@@ -11,6 +11,7 @@ struct fl_window {
     double time_s;      /* footage time of the middle of its motion */
     double offset_s;    /* trace time - footage time there */
     double correlation; /* at the best lag, of both axes under the common gains */
+    double motion;      /* squeezed energy of the picture's motion in it: its say in a vote */
     double weight;      /* how sharply the lag is told */
     bool agrees;        /* set by the line fit */
 };
