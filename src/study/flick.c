@@ -3,17 +3,32 @@
 #include <stdlib.h>
 
 #include "maths/robust.h"
+#include "study/delay.h"
 
 #define FLOOR_DEG_S 5.0
 #define FLOOR_COUNTS_S 100.0  /* where degrees are unknown: 5 deg/s at 0.05 degrees a count */
 #define FLOOR_FOV_DEG 90.0    /* where the field of view is unknown: of a shift of the picture */
-#define MOTION_FACTOR 5.0     /* rest noise cannot raise the floor above 25 deg/s */
+#define MOTION_FACTOR 5.0     /* in motion from 25 deg/s: the floor is never above it */
 #define GAP_S 0.08
 
-/* Rest noise is the speed that still stretches reach: speeds of a two-dimensional normal error
- * are Rayleigh distributed, 10 % lie below 0.459 σ and 99.9 % below 3.72 σ. */
-#define REST_QUANTILE 0.1
-#define REST_FACTOR (3.7169 / 0.4590)
+/* An error of the stillest frames: speeds of a two-dimensional normal error are Rayleigh
+ * distributed, 10 % lie below 0.459 σ and 99.9 % below 3.72 σ. */
+#define STILL_QUANTILE 0.1
+#define STILL_REACH (3.7169 / 0.4590)
+#define REST_QUANTILE 0.95
+
+/* Slow tracking between two flicks is rest: it must not join them. */
+static double rest_reach(const struct fl_take *t, const float *speed, double motion)
+{
+    size_t n = 0;
+    double *slow = FL_NEW(double, (size_t)t->frames + 1);
+    for (long i = 0; i < t->frames; i++)
+        if (speed[i] <= motion)
+            slow[n++] = speed[i];
+    double reach = fl_quantile(slow, n, REST_QUANTILE);
+    free(slow);
+    return reach;
+}
 
 double fl_flick_floor(const struct fl_take *t, const struct fl_velocity *v)
 {
@@ -22,8 +37,10 @@ double fl_flick_floor(const struct fl_take *t, const struct fl_velocity *v)
         least = FLOOR_COUNTS_S;
     else if (v->quantity == FL_IMAGE_STEP) /* px in one base period */
         least = fl_degrees_shift(FLOOR_DEG_S * t->kernel_ms / 1000, t->width, FLOOR_FOV_DEG);
-    double rest = REST_FACTOR * fl_quantile_f(v->speed, (size_t)t->frames, REST_QUANTILE);
-    return fl_clamp(fl_known(rest) ? rest : 0, least, MOTION_FACTOR * least);
+    double motion = MOTION_FACTOR * least;
+    double still = STILL_REACH * fl_quantile_f(v->speed, (size_t)t->frames, STILL_QUANTILE);
+    double rest = fmax(still, rest_reach(t, v->speed, motion)); /* fmax skips NaN */
+    return fl_clamp(fl_known(rest) ? rest : 0, least, motion);
 }
 
 struct stretch { size_t from, to; }; /* frames [from, to) */

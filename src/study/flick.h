@@ -8,10 +8,10 @@
 void fl_find_flicks(struct fl_take *t, const struct fl_velocity *v);
 
 /* The steps, for tests. */
-/* Floor of v: 5 deg/s (as counts/s or px where degrees are unknown) or the rest noise. */
+/* Floor of v: 5 deg/s (as counts/s or px where degrees are unknown) or the rest noise, which is
+ * what the speed reaches while the picture is not in motion (under 25 deg/s): its 95th percentile,
+ * or the reach of an error as large as the stillest frames show. */
 double fl_flick_floor(const struct fl_take *t, const struct fl_velocity *v);
-/* 95th percentile of the delay from the end of a flick to the return; NaN under five returns. */
-double fl_return_delay(const struct fl_take *t);
 /* at_risk, tripped, trip_delay_s and peak_to_trip of all flicks of t. */
 void fl_judge_flicks(struct fl_take *t);
 

@@ -1,52 +1,7 @@
 /* At risk? Tripped? (DESIGN: flick.) States and lapses against the times of the flicks. */
-#include <stdlib.h>
-
-#include "maths/robust.h"
 #include "study/flick.h"
 
-#define TAIL_S 0.15        /* a trip this long after the flick still belongs to it */
-#define LEAST_RETURNS 5
-#define SHARP_RETURN_S 0.15 /* bracket up to which a return counts as seen */
-
-/* ---- returns ---- */
-
-/* Delay from the end of the last flick before the return; 0 when one still moves. */
-static double delay_of(const struct fl_take *t, double return_s)
-{
-    double last = FL_UNKNOWN;
-    for (size_t i = 0; i < t->n_flicks && t->flicks[i].start_s < return_s; i++)
-        last = t->flicks[i].end_s;
-    return fmax(0, return_s - last); /* fmax skips NaN: only called when a flick came before */
-}
-
-static bool moved_before(const struct fl_take *t, double return_s)
-{
-    return t->n_flicks && t->flicks[0].start_s < return_s;
-}
-
-/* Delays of returns: best times of those that were seen sharply, or the latest possible of all. */
-static size_t delays(const struct fl_take *t, bool sharp, double *out)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < t->states.n_lapses; i++) {
-        const struct fl_lapse *l = &t->states.lapse[i];
-        bool seen = l->end_range_s[1] - l->end_range_s[0] <= SHARP_RETURN_S;
-        if (l->has_return && (seen || !sharp) && moved_before(t, l->end_s))
-            out[n++] = delay_of(t, sharp ? l->end_s : fmax(l->end_s, l->end_range_s[1]));
-    }
-    return n;
-}
-
-double fl_return_delay(const struct fl_take *t)
-{
-    double *d = FL_NEW(double, t->states.n_lapses + 1);
-    size_t n = delays(t, true, d);
-    if (n < LEAST_RETURNS)
-        n = delays(t, false, d);
-    double p95 = n < LEAST_RETURNS ? FL_UNKNOWN : fl_quantile(d, n, 0.95);
-    free(d);
-    return p95;
-}
+#define TAIL_S 0.15 /* a trip this long after the flick still belongs to it */
 
 /* ---- states around a flick ---- */
 

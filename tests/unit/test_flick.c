@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "study/delay.h"
 #include "study/measure.h"
 #include "test.h"
 
@@ -192,7 +193,7 @@ static void off_as_it_begins_is_no_risk(void **state)
     fl_take_free(&r.t);
 }
 
-/* Five sharp returns at 0.2 s after a flick: r = 0.2 s; a longer rest restores the risk. */
+/* Five returns between 0.18 and 0.22 s after a flick: r = 0.22 s; a longer rest restores the risk. */
 static void enough_rest_restores_the_risk(void **state)
 {
     (void)state;
@@ -212,11 +213,48 @@ static void enough_rest_restores_the_risk(void **state)
     r.t->states.span[r.t->states.n_spans - 2].start_s = 6.05;
     r.t->states.span[r.t->states.n_spans - 3].end_s = 6.05;
     const struct fl_flick *f = find(&r, 6);
-    assert_near(r.t->return_delay_p95_s, 0.2, 1e-9);
+    assert_near(r.t->return_delay_p95_s, 0.22, 1e-9);
     assert_int_equal(f[1].at_risk, FL_YES);
     assert_int_equal(f[5].at_risk, FL_YES);
     assert_int_equal(f[5].tripped, FL_YES);
     assert_true(isnan(f[5].trip_delay_s));
+    fl_take_free(&r.t);
+}
+
+/* Turnbull 1976: exact observations give the empirical distribution; brackets that all share a part
+ * put all mass there; right-censored ones agree with Kaplan & Meier's product limit. */
+static void brackets_give_a_distribution(void **state)
+{
+    (void)state;
+    const double exact[5] = {5, 1, 4, 2, 3};
+    assert_near(fl_bracket_quantile(exact, exact, 5, 0.6), 3, 0);
+    assert_near(fl_bracket_quantile(exact, exact, 5, 0.95), 5, 0);
+    assert_near(fl_bracket_quantile(exact, exact, 5, 0.2), 1, 0);
+    const double low[4] = {0, 0.1, 0.05, 0.12}, high[4] = {3, 0.5, 0.2, 9};
+    assert_near(fl_bracket_quantile(low, high, 4, 0.95), 0.2, 0);
+    const double l[5] = {1, 2, 3, 3.5, 5}, h[5] = {1, 2, 3, INFINITY, 5};
+    /* Kaplan-Meier: 0.2, 0.4, 0.6 at 3, the censored one leaves all of 0.4 to 5 */
+    assert_near(fl_bracket_quantile(l, h, 5, 0.6), 3, 0);
+    assert_near(fl_bracket_quantile(l, h, 5, 0.95), 5, 0);
+    const double beyond[5] = {1, 2, 3, 4, 9}, open[5] = {1, 2, 3, 4, INFINITY};
+    assert_true(isinf(fl_bracket_quantile(beyond, open, 5, 0.95)));
+    assert_near(fl_bracket_quantile(beyond, open, 5, 0.8), 4, 0);
+    assert_true(isnan(fl_bracket_quantile(low, high, 0, 0.5)));
+}
+
+static void slow_tracking_does_not_join_flicks(void **state)
+{
+    (void)state;
+    struct rig r = rig_new();
+    for (int i = 0; i < FRAMES; i += 2) /* half of the time the camera creeps at up to 14 deg/s */
+        r.v.speed[i] = (float)(14.0 * i / FRAMES);
+    burst(&r, 100, 120, 300, 0);
+    for (int i = 120; i < 150; i++)
+        r.v.speed[i] = 12;
+    burst(&r, 150, 170, 300, 0);
+    const struct fl_flick *f = find(&r, 3); /* the third: the fastest creeping of all */
+    assert_true(r.t->camera_floor_deg_s > 12 && r.t->camera_floor_deg_s <= 14);
+    assert_true(f[0].end_s <= 1.21 && f[1].start_s >= 1.49 && f[2].peak[FL_CAMERA_SPEED] < 14);
     fl_take_free(&r.t);
 }
 
@@ -324,6 +362,8 @@ int main(void)
         cmocka_unit_test(off_within_the_flick_or_its_tail_is_a_trip),
         cmocka_unit_test(off_as_it_begins_is_no_risk),
         cmocka_unit_test(enough_rest_restores_the_risk),
+        cmocka_unit_test(brackets_give_a_distribution),
+        cmocka_unit_test(slow_tracking_does_not_join_flicks),
         cmocka_unit_test(without_five_returns_rest_says_nothing),
         cmocka_unit_test(one_trip_has_one_cause),
         cmocka_unit_test(unknown_speed_ends_a_flick),
