@@ -60,13 +60,21 @@ static double first_trip(const struct fl_states *s, double from, double to)
 
 /* ---- answers ---- */
 
+/* An edge is known to about a base period: off that begins so shortly before a flick rises over
+ * the floor is its own trip, not a state it found. */
+static double risk_begins(const struct fl_take *t, const struct fl_flick *f)
+{
+    return f->start_s - (fl_known(t->kernel_ms) ? t->kernel_ms / 1000 : 0);
+}
+
 static enum fl_answer at_risk(const struct fl_take *t, size_t i)
 {
     const struct fl_flick *f = &t->flicks[i];
-    const struct fl_state_span *now = span_at(&t->states, f->start_s);
-    if ((now && now->state == FL_STATE_OFF) || in_lapse(&t->states, f->start_s))
+    double begin = risk_begins(t, f);
+    const struct fl_state_span *now = span_at(&t->states, begin);
+    if ((now && now->state == FL_STATE_OFF) || in_lapse(&t->states, begin))
         return FL_NO;
-    if (seen_before(&t->states, f->start_s) == FL_STATE_ON)
+    if (seen_before(&t->states, begin) == FL_STATE_ON)
         return FL_YES;
     double rest = f->start_s - (i ? t->flicks[i - 1].end_s : 0);
     return rest >= t->return_delay_p95_s ? FL_YES : FL_ANSWER_UNKNOWN;
@@ -76,7 +84,7 @@ static void outcome(struct fl_take *t, struct fl_flick *f)
 {
     const struct fl_states *s = &t->states;
     double to = f->end_s + TAIL_S;
-    double trip = first_trip(s, f->start_s, to), off = first_seen(s, FL_STATE_OFF, f->start_s, to);
+    double trip = first_trip(s, risk_begins(t, f), to), off = first_seen(s, FL_STATE_OFF, f->start_s, to);
     double on_late = first_seen(s, FL_STATE_ON, f->peak_s, to);
     if (fl_known(trip) || fl_known(off)) {
         f->tripped = FL_YES;
@@ -91,7 +99,7 @@ static void outcome(struct fl_take *t, struct fl_flick *f)
 static void share_trip(struct fl_flick *a, struct fl_flick *b, enum fl_quantity by)
 {
     double trip = b->start_s + b->trip_delay_s;
-    if (a->tripped != FL_YES || b->tripped != FL_YES || !(trip == a->start_s + a->trip_delay_s))
+    if (a->tripped != FL_YES || b->tripped != FL_YES || !(fabs(trip - (a->start_s + a->trip_delay_s)) < 1e-9))
         return;
     struct fl_flick *slower = a->peak[by] < b->peak[by] ? a : b;
     slower->tripped = FL_ANSWER_UNKNOWN;
@@ -113,4 +121,7 @@ void fl_judge_flicks(struct fl_take *t)
     }
     for (size_t i = 1; i < t->n_flicks; i++)
         share_trip(&t->flicks[i - 1], &t->flicks[i], speed_known(&t->flicks[i]));
+    for (size_t i = 0; i < t->n_flicks; i++)
+        if (t->flicks[i].trip_delay_s < 0)
+            t->flicks[i].trip_delay_s = 0;
 }

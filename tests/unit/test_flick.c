@@ -271,6 +271,28 @@ static void without_five_returns_rest_says_nothing(void **state)
     fl_take_free(&r.t);
 }
 
+/* kernel_ms 14: an edge 10 ms before the flick is its trip, one 20 ms before is not. */
+static void an_edge_a_base_period_early_is_still_the_trip(void **state)
+{
+    (void)state;
+    struct rig r = rig_new();
+    burst(&r, 100, 120, 600, 0);
+    burst(&r, 300, 320, 600, 0);
+    state_until(&r, 0.99, FL_STATE_ON);
+    state_until(&r, 1.2, FL_STATE_OFF);
+    state_until(&r, 2.98, FL_STATE_ON);
+    state_until(&r, 3.2, FL_STATE_OFF);
+    state_until(&r, 10, FL_STATE_UNSEEN);
+    lapse(&r, 0.99, 1.2, 0);
+    lapse(&r, 2.98, 3.2, 0);
+    const struct fl_flick *f = find(&r, 2);
+    assert_int_equal(f[0].at_risk, FL_YES);
+    assert_int_equal(f[0].tripped, FL_YES);
+    assert_near(f[0].trip_delay_s, 0, 0);
+    assert_int_equal(f[1].at_risk, FL_NO);
+    fl_take_free(&r.t);
+}
+
 /* A lapse that starts in the tail of one flick and within the next cannot have been made by both. */
 static void one_trip_has_one_cause(void **state)
 {
@@ -365,6 +387,7 @@ int main(void)
         cmocka_unit_test(brackets_give_a_distribution),
         cmocka_unit_test(slow_tracking_does_not_join_flicks),
         cmocka_unit_test(without_five_returns_rest_says_nothing),
+        cmocka_unit_test(an_edge_a_base_period_early_is_still_the_trip),
         cmocka_unit_test(one_trip_has_one_cause),
         cmocka_unit_test(unknown_speed_ends_a_flick),
         cmocka_unit_test(a_burst_at_either_end_stays_inside_the_take),
