@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "show/escape.h"
+
 double fl_axis_at(const struct fl_axis *a, double v)
 {
     double share = a->log ? log(v / a->v0) / log(a->v1 / a->v0) : (v - a->v0) / (a->v1 - a->v0);
@@ -75,7 +77,9 @@ static PangoLayout *lay_out(struct fl_chart *c, enum fl_face face, double limit,
         pango_layout_set_width(layout, (int)(limit * PANGO_SCALE));
         pango_layout_set_ellipsize(layout, PANGO_ELLIPSIZE_END);
     }
-    pango_layout_set_text(layout, text, -1);
+    char *clean = fl_clean_text(text);
+    pango_layout_set_text(layout, clean, -1);
+    free(clean);
     return layout;
 }
 

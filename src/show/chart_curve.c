@@ -4,7 +4,7 @@
 
 #include "maths/logistic.h"
 #include "show/charts.h"
-#include "show/strings.h"
+#include "show/escape.h"
 
 /* From top to bottom: title, legend (a row a series), tripped flicks (a lane a series), the curves,
  * held flicks (lanes), V50 intervals (lanes), axis. Lanes keep series apart without colour. */
@@ -26,7 +26,7 @@ static double height(const void *data, double width)
 {
     (void)width;
     double n = (double)series_count(data);
-    return LEGEND + n * ROW + 22 + n * (LANE + LANE + V50_LANE) + PLOT + 40 + AXIS;
+    return LEGEND + n * ROW + n * (LANE + LANE + V50_LANE) + PLOT + 36 + AXIS;
 }
 
 /* V50's end for the axis: an open or far end must not squeeze the flicks together. */
@@ -57,7 +57,7 @@ static struct fl_axis speed_axis(const struct layout *l)
 
 static struct layout lay_out(const struct fl_chart *c, const struct fl_group *g)
 {
-    struct layout l = {.left = c->narrow ? 44 : 84, .right = c->width - 16, .n = series_count(g)};
+    struct layout l = {.left = c->narrow ? 54 : 84, .right = c->width - 16, .n = series_count(g)};
     double n = (double)l.n;
     l.curve = g->n_curves ? g->curve : &g->pooled;
     l.tripped = LEGEND + n * ROW + 8;
@@ -115,7 +115,7 @@ static void draw_flicks(struct fl_chart *c, const struct layout *l, size_t k, bo
             continue;
         x[n] = fl_axis_at(&l->x, curve->points[i].v);
         dy[n] = lane_offset(x, dy, n, x[n]);
-        fl_draw_mark(c, x[n], lane + dy[n], (int)k, 6.5, series_colour(k), tripped);
+        fl_draw_mark(c, x[n], lane + dy[n], (int)k, c->narrow ? 5 : 6.5, series_colour(k), tripped);
         n++;
     }
     free(x);

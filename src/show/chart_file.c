@@ -8,7 +8,7 @@
 #include "base/file.h"
 #include "base/mem.h"
 #include "show/chart.h"
-#include "show/strings.h"
+#include "show/escape.h"
 
 void fl_drawing_finish(struct fl_drawing *d)
 {

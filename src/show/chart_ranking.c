@@ -3,10 +3,10 @@
 #include <string.h>
 
 #include "show/charts.h"
-#include "show/strings.h"
+#include "show/escape.h"
 
 /* A row a game and condition: name, V50 with its interval on a logarithmic axis, off share. */
-enum { TITLE = 18, HEADS = 44, FIRST = 56, ROW = 34, NARROW_ROW = 56, AXIS = 44 };
+enum { TITLE = 18, HEADS = 44, FIRST = 56, ROW = 36, NARROW_ROW = 56, AXIS = 40 };
 
 struct layout {
     struct fl_axis v50, share;
@@ -131,14 +131,26 @@ static void draw_share(struct fl_chart *c, const struct layout *l, double y, con
     fl_draw_text(c, a->p1 + 8, y + 4, FL_LEFT, FL_SMALL, FL_INK, 0, text);
 }
 
+/* Game and, where it says something, the condition under it. */
+static void draw_name(struct fl_chart *c, const struct layout *l, const struct fl_rank *r, double y)
+{
+    bool plain = !r->condition || !strcmp(r->condition, "default");
+    fl_draw_text(c, 10, plain ? y + 4 : y - 3, FL_LEFT, FL_PLAIN, FL_INK, l->v50.p0 - 24, r->game ? r->game : "–");
+    if (!plain)
+        fl_draw_text(c, 10, y + 11, FL_LEFT, FL_SMALL, FL_MUTED, l->v50.p0 - 24, r->condition);
+}
+
 static void draw_row(struct fl_chart *c, const struct layout *l, const struct fl_rank *r, double top, enum fl_quantity q)
 {
     char *name = fl_group_name(r->game, r->condition);
     double y = c->narrow ? top + 36 : top + ROW / 2.0;
-    if (c->narrow)
+    if (c->narrow) {
+        double w = fmin(fl_text_width(c, FL_PLAIN, name), c->width - 20);
+        fl_draw_box(c, 8, top + 6, w + 4, 17, FL_PAPER);
         fl_draw_text(c, 10, top + 19, FL_LEFT, FL_PLAIN, FL_INK, c->width - 20, name);
-    else
-        fl_draw_text(c, 10, y + 4, FL_LEFT, FL_PLAIN, FL_INK, l->v50.p0 - 24, name);
+    } else {
+        draw_name(c, l, r, y);
+    }
     draw_v50(c, l, y, r, q);
     draw_share(c, l, y, r);
     free(name);
@@ -164,7 +176,7 @@ static void draw(struct fl_chart *c, const void *data)
              c->narrow ? fl_quantity_info(q)->unit_label : fl_quantity_info(q)->label, fl_quantity_info(q)->unit_label);
     fl_draw_text(c, 10, TITLE, FL_LEFT, FL_BOLD, FL_INK, c->width - 20, "Most easily tripped first");
     fl_draw_text(c, l.v50.p0, HEADS, FL_LEFT, FL_SMALL, FL_INK, l.v50.p1 - l.v50.p0 + 10, head);
-    fl_draw_text(c, l.share.p0, HEADS, FL_LEFT, FL_SMALL, FL_INK, 0, c->narrow ? "share of time off" : "share of seen time off");
+    fl_draw_text(c, l.share.p0, HEADS, FL_LEFT, FL_SMALL, FL_INK, 0, c->narrow ? "time off, %" : "share of seen time off, %");
     fl_draw_x_axis(c, &l.v50, bottom, FIRST, c->narrow ? 4 : 7);
     struct fl_axis percent = l.share;
     percent.v1 = 100;

@@ -3,7 +3,7 @@
 #include <string.h>
 
 #include "show/charts.h"
-#include "show/strings.h"
+#include "show/escape.h"
 
 /* Vertical places, px. */
 enum { TITLE = 18, LEGEND = 40, STRIP = 58, STRIP_HIGH = 16, RATE = 106, PANEL_HIGH = 104, SPEED = 250,
@@ -47,7 +47,7 @@ static void draw_band(struct fl_chart *c, double x, double y, double w, double h
 static void draw_legend(struct fl_chart *c, const struct layout *l, double y)
 {
     static const struct { enum fl_state state; const char *text; } band[] = {
-        {FL_STATE_ON, "synthesis on"}, {FL_STATE_OFF, "off (lapse)"}, {FL_STATE_UNSEEN, "cannot be seen"}};
+        {FL_STATE_ON, "synthesis on"}, {FL_STATE_OFF, "off"}, {FL_STATE_UNSEEN, "cannot be seen"}};
     double x = c->narrow ? 10 : l->left;
     for (int i = 0; i < 3; i++) {
         draw_band(c, x, y - 5, 18, 10, band[i].state);
@@ -101,12 +101,12 @@ static double greatest(const float *v, size_t n, double otherwise)
 
 static void draw_reference(struct fl_chart *c, const struct layout *l, const struct fl_axis *y, double v, const char *name)
 {
-    char text[64], figure[FL_FIGURE_SIZE];
+    char text[64];
     if (!fl_known(v) || v > y->v1)
         return;
     double at = fl_axis_at(y, v);
     fl_draw_line(c, l->left, at, l->right, at, 1, FL_MUTED, 2);
-    snprintf(text, sizeof text, c->narrow ? "%s" : "%s %s", name, fl_figure(figure, v));
+    snprintf(text, sizeof text, c->narrow ? "%s" : "%s %.3g", name, v);
     fl_draw_text(c, l->right + 5, at + 4, FL_LEFT, FL_SMALL, FL_MUTED, 0, text);
 }
 
@@ -159,7 +159,7 @@ static void draw_speed(struct fl_chart *c, const struct layout *l, const struct 
     fl_draw_text(c, l->left, top - 7, FL_LEFT, FL_SMALL, FL_INK, 0, title);
     fl_draw_y_axis(c, &y, l->left, l->right, 4);
     if (q == FL_CAMERA_SPEED)
-        draw_reference(c, l, &y, t->visible_floor_deg_s, c->narrow ? "floor" : "seen from");
+        draw_reference(c, l, &y, t->visible_floor_deg_s, "seen");
     fl_draw_series(c, &l->time, &y, t->time_s, t->quantity[q], (size_t)t->frames, 1.2, FL_SERIES_1);
     mark_flicks(c, l, t, &y, q);
 }

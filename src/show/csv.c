@@ -6,7 +6,7 @@
 
 #include "base/file.h"
 #include "show/fields.h"
-#include "show/strings.h"
+#include "show/escape.h"
 
 char *fl_take_path(const char *folder, const char *id, const char *ending)
 {

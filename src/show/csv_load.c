@@ -5,7 +5,7 @@
 #include <string.h>
 
 #include "base/file.h"
-#include "show/strings.h"
+#include "show/escape.h"
 
 #define CSV_LIMIT ((size_t)1 << 30)
 

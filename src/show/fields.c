@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "show/strings.h"
+#include "show/escape.h"
 
 #define FIELD(type, member, kind, name) {(name), FL_FIELD_##kind, offsetof(type, member), sizeof(((type *)0)->member)}
 #define END {NULL, FL_FIELD_INT, 0, 0}
@@ -40,12 +40,12 @@ const struct fl_field fl_setup_fields[] = {
     SPEC(footage, STRING, "footage_file"),
     SPEC(trace, STRING, "trace_file"),
     SPEC(sound, STRING, "sound_file"),
-    SPEC(sound_offset_s, TIME, "sound_offset_s"),
-    SPEC(report_rate_hz, FIGURE, "report_rate_hz"),
-    SPEC(horizontal_fov_deg, FIGURE, "horizontal_fov_deg"),
-    SPEC(base_rate_hz, FIGURE, "pinned_base_rate_hz"),
-    SPEC(refresh_hz, FIGURE, "refresh_hz"),
-    SPEC(cap_hz, FIGURE, "cap_hz"),
+    SPEC(sound_offset_s, GIVEN, "sound_offset_s"),
+    SPEC(report_rate_hz, GIVEN, "report_rate_hz"),
+    SPEC(horizontal_fov_deg, GIVEN, "horizontal_fov_deg"),
+    SPEC(base_rate_hz, GIVEN, "pinned_base_rate_hz"),
+    SPEC(refresh_hz, GIVEN, "refresh_hz"),
+    SPEC(cap_hz, GIVEN, "cap_hz"),
     SPEC(synthesis_disabled, BOOL, "synthesis_disabled"),
     SPEC(capture_local, BOOL, "capture_local"),
     SPEC(output_variable, BOOL, "output_variable"),
@@ -58,6 +58,8 @@ const struct fl_field fl_clock_fields[] = {
     CLOCK(offset_s, TIME, "offset_s"),
     CLOCK(drift_ppm, FIGURE, "drift_ppm"),
     CLOCK(off_minus_on_ms, FIGURE, "off_minus_on_ms"),
+    CLOCK(off_minus_on_low_ms, FIGURE, "off_minus_on_low_ms"),
+    CLOCK(off_minus_on_high_ms, FIGURE, "off_minus_on_high_ms"),
     CLOCK(method, CHARS, "method"),
     CLOCK(confidence, FIGURE, "confidence"),
     CLOCK(residual_ms, FIGURE, "residual_ms"),
@@ -124,12 +126,17 @@ const struct fl_field fl_flick_fields[] = {
 
 json_t *fl_json_time(double seconds)
 {
-    return isfinite(seconds) ? json_real(fl_round_decimals(seconds, 6)) : json_null();
+    return isfinite(seconds) ? json_real(fl_round_decimals(seconds, FL_TIME_DECIMALS)) : json_null();
 }
 
 json_t *fl_json_figure(double x)
 {
-    return isfinite(x) ? json_real(fl_round_digits(x, 7)) : json_null();
+    return isfinite(x) ? json_real(fl_round_digits(x, FL_FIGURE_DIGITS)) : json_null();
+}
+
+json_t *fl_json_given(double x)
+{
+    return isfinite(x) ? json_real(fl_round_digits(x, 15)) : json_null();
 }
 
 json_t *fl_json_text(const char *s)
@@ -150,6 +157,7 @@ static json_t *field_json(const void *p, enum fl_field_kind kind)
     switch (kind) {
     case FL_FIELD_TIME: return fl_json_time(*(const double *)p);
     case FL_FIELD_FIGURE: return fl_json_figure(*(const double *)p);
+    case FL_FIELD_GIVEN: return fl_json_given(*(const double *)p);
     case FL_FIELD_INT: return json_integer(*(const int *)p);
     case FL_FIELD_LONG: return json_integer(*(const long *)p);
     case FL_FIELD_BOOL: return json_boolean(*(const bool *)p);
@@ -163,6 +171,17 @@ void fl_fields_write(json_t *object, const void *base, const struct fl_field *ta
 {
     for (const struct fl_field *f = table; f->name; f++)
         json_object_set_new(object, f->name, field_json((const char *)base + f->offset, f->kind));
+}
+
+void fl_fields_round(void *base, const struct fl_field *table)
+{
+    for (const struct fl_field *f = table; f->name; f++) {
+        double *v = (double *)((char *)base + f->offset);
+        if (f->kind == FL_FIELD_TIME)
+            *v = fl_round_decimals(*v, FL_TIME_DECIMALS);
+        else if (f->kind == FL_FIELD_FIGURE)
+            *v = fl_round_digits(*v, FL_FIGURE_DIGITS);
+    }
 }
 
 void fl_reader_complain(struct fl_reader *r, const char *name, const char *problem)
@@ -218,6 +237,7 @@ static void field_read(struct fl_reader *r, const json_t *value, void *p, const 
     const char *text;
     switch (f->kind) {
     case FL_FIELD_TIME:
+    case FL_FIELD_GIVEN:
     case FL_FIELD_FIGURE: *(double *)p = fl_read_number(r, value, f->name); break;
     case FL_FIELD_INT: *(int *)p = (int)read_integer(r, value, f->name); break;
     case FL_FIELD_LONG: *(long *)p = (long)read_integer(r, value, f->name); break;

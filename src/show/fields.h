@@ -12,6 +12,7 @@
 enum fl_field_kind {
     FL_FIELD_TIME,   /* double, seconds to the microsecond */
     FL_FIELD_FIGURE, /* double, seven significant digits */
+    FL_FIELD_GIVEN,  /* double that a person wrote: as given */
     FL_FIELD_INT,
     FL_FIELD_LONG,
     FL_FIELD_BOOL,
@@ -38,10 +39,15 @@ extern const struct fl_field fl_flick_fields[];
 /* Known number or null, rounded. */
 json_t *fl_json_time(double seconds);
 json_t *fl_json_figure(double x);
+json_t *fl_json_given(double x); /* 15 digits */
 /* Text or null; bytes that are not UTF-8 are replaced. */
 json_t *fl_json_text(const char *s);
 /* Adds every field of the table to object, in table order. */
 void fl_fields_write(json_t *object, const void *base, const struct fl_field *table);
+/* Rounds the fields in place to what fl_fields_write would write. */
+void fl_fields_round(void *base, const struct fl_field *table);
+/* Digits of FL_FIELD_FIGURE, decimals of FL_FIELD_TIME. */
+enum { FL_FIGURE_DIGITS = 7, FL_TIME_DECIMALS = 6 };
 
 /* Reading: the first thing that is missing or of the wrong type is remembered. */
 struct fl_reader {

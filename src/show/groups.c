@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "show/strings.h"
+#include "show/escape.h"
 
 static bool same_text(const char *a, const char *b)
 {

@@ -6,7 +6,7 @@
 
 #include "base/file.h"
 #include "show/fields.h"
-#include "show/strings.h"
+#include "show/escape.h"
 
 /* Every name in a file is a constant here, so adding it cannot fail. */
 static void set(json_t *object, const char *name, json_t *value)
@@ -26,8 +26,8 @@ static json_t *setup_json(const struct fl_take_spec *spec)
     json_t *setup = fields_json(spec, fl_setup_fields);
     json_t *use = json_array(), *notes = json_array();
     for (size_t i = 0; i < spec->n_use; i++)
-        json_array_append_new(use, json_pack("[o, o]", fl_json_time(spec->use[i].start_s),
-                                             fl_json_time(spec->use[i].end_s)));
+        json_array_append_new(use, json_pack("[o, o]", fl_json_given(spec->use[i].start_s),
+                                             fl_json_given(spec->use[i].end_s)));
     for (size_t i = 0; i < spec->n_notes; i++)
         json_array_append_new(notes, json_pack("{s: o, s: o}", "name", fl_json_text(spec->note_keys[i]),
                                                "text", fl_json_text(spec->note_values[i])));
@@ -41,7 +41,9 @@ static json_t *clock_json(const struct fl_clock *clock)
 {
     struct fl_clock c = *clock;
     if (!c.known)
-        c.offset_s = c.drift_ppm = c.residual_ms = c.off_minus_on_ms = c.gain_x = c.gain_y = FL_UNKNOWN;
+        c.offset_s = c.drift_ppm = c.residual_ms = c.gain_x = c.gain_y = FL_UNKNOWN;
+    if (!c.known || !fl_known(c.off_minus_on_ms))
+        c.off_minus_on_ms = c.off_minus_on_low_ms = c.off_minus_on_high_ms = FL_UNKNOWN;
     return fields_json(&c, fl_clock_fields);
 }
 
@@ -132,8 +134,8 @@ static void set_identity(json_t *take, const struct fl_take *t)
     set(take, "id", fl_json_text(t->spec.id));
     set(take, "game", fl_json_text(t->spec.game));
     set(take, "condition", fl_json_text(t->spec.condition));
-    set(take, "counts_per_inch", fl_json_figure(t->spec.counts_per_inch));
-    set(take, "degrees_per_count", fl_json_figure(t->spec.degrees_per_count));
+    set(take, "counts_per_inch", fl_json_given(t->spec.counts_per_inch));
+    set(take, "degrees_per_count", fl_json_given(t->spec.degrees_per_count));
 }
 
 json_t *fl_take_json(const struct fl_take *t)
@@ -185,8 +187,8 @@ static json_t *figure5(double x)
 static void set_setting(json_t *object, const struct fl_curve *c)
 {
     set(object, "condition", fl_json_text(c->condition));
-    set(object, "counts_per_inch", fl_json_figure(c->counts_per_inch));
-    set(object, "degrees_per_count", fl_json_figure(c->degrees_per_count));
+    set(object, "counts_per_inch", fl_json_given(c->counts_per_inch));
+    set(object, "degrees_per_count", fl_json_given(c->degrees_per_count));
 }
 
 static void set_v50(json_t *object, const struct fl_curve *c)

@@ -71,6 +71,8 @@ static void read_spec(struct fl_reader *r, const json_t *take, struct fl_take_sp
     spec->id = text_member(r, take, "id");
     spec->game = text_member(r, take, "game");
     spec->condition = text_member(r, take, "condition");
+    if (!spec->id || !spec->game || !spec->condition)
+        fl_reader_complain(r, !spec->id ? "id" : !spec->game ? "game" : "condition", "is null");
     spec->counts_per_inch = fl_read_number(r, json_object_get(take, "counts_per_inch"), "counts_per_inch");
     spec->degrees_per_count = fl_read_number(r, json_object_get(take, "degrees_per_count"), "degrees_per_count");
     const json_t *setup = fl_read_member(r, take, "setup", JSON_OBJECT);

@@ -6,7 +6,7 @@
 
 #include "show/groups.h"
 #include "show/show.h"
-#include "show/strings.h"
+#include "show/escape.h"
 
 extern const struct fl_writer fl_page_writer;
 

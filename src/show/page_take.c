@@ -46,7 +46,7 @@ static void put_footage(FILE *out, const struct fl_take *t)
 static void put_clock(FILE *out, const struct fl_take *t)
 {
     const struct fl_clock *c = &t->clock;
-    char confidence[FL_FIGURE_SIZE], residual[FL_FIGURE_SIZE], delay[FL_FIGURE_SIZE];
+    char confidence[FL_FIGURE_SIZE], residual[FL_FIGURE_SIZE];
     if (!t->spec.trace && !c->known)
         row(out, "clock", "no input trace");
     else if (!c->known)
@@ -54,8 +54,9 @@ static void put_clock(FILE *out, const struct fl_take *t)
     else
         row(out, "clock", "found from %s: offset %.4f s, drift %.1f ppm, confidence %s, windows agree within %s ms", c->method,
             c->offset_s, c->drift_ppm, fl_figure(confidence, c->confidence), fl_figure(residual, c->residual_ms));
-    if (fl_known(c->off_minus_on_ms))
-        row(out, "delay, off minus on", "%s ms", fl_figure(delay, c->off_minus_on_ms));
+    if (c->known && fl_known(c->off_minus_on_ms))
+        row(out, "hand to picture, off minus on", "%.1f ms (95 %% interval %.1f to %.1f)", c->off_minus_on_ms, c->off_minus_on_low_ms,
+            c->off_minus_on_high_ms);
 }
 
 static void put_states(FILE *out, const struct fl_take *t)

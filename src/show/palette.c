@@ -9,8 +9,8 @@ const struct fl_colour_info fl_palette[FL_COLOURS] = {
     [FL_OFF_SOFT] = {"off-soft", 0xf6dfd0, 0x4a2c1b},
     [FL_ON] = {"on", 0xc9dbe6, 0x2b4252},
     [FL_UNSEEN] = {"unseen", 0x98a0aa, 0x6d7682},
-    [FL_SERIES_1] = {"series-1", 0x123f73, 0x8fc1f5},
-    [FL_SERIES_2] = {"series-2", 0xb4560b, 0xf0a14e},
-    [FL_SERIES_3] = {"series-3", 0x2b8c7e, 0x63cdbb},
-    [FL_SERIES_4] = {"series-4", 0x9a6bb0, 0xcba4e2},
+    [FL_SERIES_1] = {"series-1", 0x123f73, 0xb3d9fd},
+    [FL_SERIES_2] = {"series-2", 0xa34a06, 0xf0a14e},
+    [FL_SERIES_3] = {"series-3", 0x298377, 0x3fae9c},
+    [FL_SERIES_4] = {"series-4", 0xac7cc0, 0xa472c2},
 };

@@ -17,6 +17,10 @@ struct fl_writer {
 
 extern const struct fl_writer *const fl_writers[]; /* NULL-terminated, in writing order */
 
+/* Rounds every figure of t to what its files hold. Call it on a freshly measured take: then the
+ * study of this session and of one that is read back agree to the letter. Idempotent. */
+void fl_take_settle(struct fl_take *t);
+
 /* Reads takes/ID.json and its CSV files back into a take: `flinch show` and re-use. The file
  * must be complete; anything missing or of another version is an error. */
 enum flinch_code fl_take_load(const char *folder, const char *id, struct fl_take **out,

@@ -2,8 +2,8 @@
  *
  * Names come from the session file and may hold anything; everything that a writer
  * prints from there goes through one of these. */
-#ifndef FL_SHOW_STRINGS_H
-#define FL_SHOW_STRINGS_H
+#ifndef FL_SHOW_ESCAPE_H
+#define FL_SHOW_ESCAPE_H
 
 #include <locale.h>
 #include <stddef.h>

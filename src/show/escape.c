@@ -1,4 +1,4 @@
-#include "show/strings.h"
+#include "show/escape.h"
 
 #include <math.h>
 #include <stdbool.h>

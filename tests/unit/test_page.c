@@ -1,0 +1,175 @@
+#include "show/page.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "fake_take.h"
+#include "test.h"
+
+static char *page_of(const struct fl_session *s)
+{
+    char *text = NULL;
+    size_t size;
+    FILE *out = open_memstream(&text, &size);
+    fl_page_write(out, s);
+    fclose(out);
+    return text;
+}
+
+static void has(const char *page, const char *part)
+{
+    if (!strstr(page, part))
+        fail_msg("the page does not say “%s”", part);
+}
+
+static void the_answers_come_first(void **state)
+{
+    (void)state;
+    struct fl_session *s = fake_session();
+    fl_session_study(s);
+    char *page = page_of(s);
+    const char *const order[] = {"id=\"answers\"", "photosensitive", "id=\"cautions\"", "id=\"ranking\"", "id=\"games\"",
+                                 "id=\"takes\"", "id=\"warnings\"", "id=\"method\"", "</html>"};
+    const char *at = page;
+    for (size_t i = 0; i < sizeof order / sizeof *order; i++) {
+        has(page, order[i]);
+        assert_true(strstr(page, order[i]) >= at);
+        at = strstr(page, order[i]);
+    }
+    has(page, "Does mouse resolution matter?");
+    has(page, "A control: the feature was disabled.");
+    has(page, "harbour-lost.mkv: no such file");
+    free(page);
+    fl_session_free(&s);
+}
+
+/* The sentence's figures are those of the takes. */
+static void how_often_is_the_sum_of_the_takes(void **state)
+{
+    (void)state;
+    struct fl_session *s = fl_session_new("one");
+    fl_session_add(s, fake_take(&(struct fake_settings){.id = "a", .game = "G", .counts_per_inch = 800,
+        .degrees_per_count = 0.044, .v50_deg_s = 300, .slope = 3, .flicks = 20, .seed = 5}));
+    struct fl_exposure *e = &s->takes[0]->exposure;
+    e->on_s = 30;
+    e->off_s = 10;
+    e->unseen_s = 60;
+    e->longest_s = 1.5;
+    s->takes[0]->duration_s = 100;
+    fl_session_study(s);
+    char *page = page_of(s);
+    has(page, "Off for <strong>25 %</strong>"); /* 10 / (30 + 10) */
+    has(page, "between 10 % and 70 %");         /* 10 / 100, (10 + 60) / 100 */
+    has(page, "the longest lasted 1.50 s");
+    has(page, "all flicks were made at one setting");
+    free(page);
+    fl_session_free(&s);
+}
+
+static void hostile_names_stay_text(void **state)
+{
+    (void)state;
+    static const char bad[] = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)>&\xff";
+    struct fl_session *s = fl_session_new(bad);
+    struct fl_take *t = fake_take(&(struct fake_settings){.id = "a", .game = bad, .condition = bad,
+        .counts_per_inch = 800, .degrees_per_count = 0.044, .v50_deg_s = 300, .slope = 3, .flicks = 9, .seed = 5});
+    static const char *const notes[] = {bad};
+    t->spec.footage = t->spec.trace = t->spec.recorded_at = bad;
+    t->codec = t->pixel_format = t->transfer = bad;
+    t->spec.note_keys = t->spec.note_values = notes;
+    t->spec.n_notes = 1;
+    t->clock.known = false;
+    snprintf(t->clock.refused, sizeof t->clock.refused, "%s", bad);
+    fl_take_warn(t, bad, "%s", bad);
+    fl_session_add(s, t);
+    fl_session_add_failed(s, bad, bad);
+    fl_session_study(s);
+    char *page = page_of(s);
+    assert_null(strstr(page, "<script"));
+    assert_null(strstr(page, "<img"));
+    assert_null(strstr(page, "\xff"));
+    has(page, "&lt;script&gt;alert(1)");
+    has(page, "default-src 'none'");
+    free(page);
+    fl_session_free(&s);
+}
+
+/* Nothing is fetched: the only addresses are names of XML vocabularies. */
+static void the_page_needs_no_network(void **state)
+{
+    (void)state;
+    struct fl_session *s = fake_session();
+    fl_session_study(s);
+    char *page = page_of(s);
+    for (const char *p = page; (p = strstr(p, "http")); p++)
+        assert_true(!strncmp(p, "http-equiv", 10) || !strncmp(p, "http://www.w3.org/", 18));
+    assert_null(strstr(page, "<link"));
+    assert_null(strstr(page, " src="));
+    has(page, "prefers-color-scheme:dark");
+    has(page, "@media print");
+    has(page, "max-width:40rem");
+    free(page);
+    fl_session_free(&s);
+}
+
+static void file_paths_are_not_published(void **state)
+{
+    (void)state;
+    struct fl_session *s = fl_session_new("one");
+    struct fl_take *t = fake_take(&(struct fake_settings){.id = "a", .game = "G", .counts_per_inch = 800,
+        .degrees_per_count = 0.044, .v50_deg_s = 300, .slope = 3, .flicks = 5, .seed = 5});
+    t->spec.footage = "/home/someone/secret/a.mkv";
+    fl_session_add(s, t);
+    fl_session_study(s);
+    char *page = page_of(s);
+    has(page, "a.mkv");
+    assert_null(strstr(page, "someone"));
+    free(page);
+    fl_session_free(&s);
+}
+
+/* Every kind of outcome has its sentence; nothing measured at all is a page too. */
+static void bounds_and_gaps_are_said(void **state)
+{
+    (void)state;
+    struct fl_session *s = fl_session_new("bounds");
+    struct fake_settings f = {.id = "above", .game = "Never", .counts_per_inch = 800, .degrees_per_count = 0.044,
+                              .v50_deg_s = 1e9, .slope = 9, .flicks = 20, .seed = 5};
+    fl_session_add(s, fake_take(&f));
+    f.id = "below", f.game = "Always", f.v50_deg_s = 0.001;
+    fl_session_add(s, fake_take(&f));
+    f.id = "few", f.game = "Hardly", f.flicks = 0;
+    fl_session_add(s, fake_take(&f));
+    fl_session_add(s, fl_take_new());
+    s->takes[3]->spec.id = "blank";
+    s->takes[3]->spec.game = "Nothing";
+    fl_session_study(s);
+    char *page = page_of(s);
+    has(page, "No flick tripped it");
+    has(page, "lies <strong>above ");
+    has(page, "lies <strong>below ");
+    has(page, "It could not be told: on and off were never distinguishable");
+    assert_null(strstr(page, "nan"));
+    assert_null(strstr(page, ">inf"));
+    free(page);
+    fl_session_free(&s);
+    s = fl_session_new(NULL);
+    fl_session_study(s);
+    page = page_of(s);
+    has(page, "</html>");
+    free(page);
+    fl_session_free(&s);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_answers_come_first),
+        cmocka_unit_test(how_often_is_the_sum_of_the_takes),
+        cmocka_unit_test(hostile_names_stay_text),
+        cmocka_unit_test(the_page_needs_no_network),
+        cmocka_unit_test(file_paths_are_not_published),
+        cmocka_unit_test(bounds_and_gaps_are_said),
+    };
+    return RUN_TESTS(tests);
+}
