@@ -138,7 +138,7 @@ static void bounds_and_gaps_are_said(void **state)
     fl_session_add(s, fake_take(&f));
     f.id = "below", f.game = "Always", f.v50_deg_s = 0.001;
     fl_session_add(s, fake_take(&f));
-    f.id = "few", f.game = "Hardly", f.flicks = 0;
+    f.id = "few", f.game = "Hardly", f.flicks = 0, f.flicks_only = true;
     fl_session_add(s, fake_take(&f));
     fl_session_add(s, fl_take_new());
     s->takes[3]->spec.id = "blank";
