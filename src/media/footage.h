@@ -2,7 +2,9 @@
  *
  * Decoding runs in threads of its own, ahead of the reader by a bounded queue. One
  * reader thread per footage. Luma is in nominal range as coded (limited stays
- * limited); more than 8 bits are reduced to 8, RGB and odd layouts are converted. */
+ * limited); more than 8 bits are rounded to 8, RGB becomes full-range BT.709 luma. Rotation and
+ * cropping in the container are ignored, cover pictures are no video, edit lists are as FFmpeg
+ * presents them. Opening silences FFmpeg's own log in the whole process. */
 #ifndef FL_MEDIA_FOOTAGE_H
 #define FL_MEDIA_FOOTAGE_H
 
