@@ -10,10 +10,11 @@
 static void copy_rows(struct st_picture *to, const struct st_picture *from, int first, int last)
 {
     for (int i = 0; i < 3; i++) {
-        int a = i ? (first + 1) / 2 : first, b = i ? (last + 1) / 2 : last, width = i ? to->width / 2 : to->width;
+        int a = i ? (first + 1) / 2 : first, b = i ? (last + 1) / 2 : last,
+            width = i ? to->width / 2 : to->width;
         for (int y = a; y < b; y++)
-            memcpy(to->plane[i] + (ptrdiff_t)y * to->stride[i], from->plane[i] + (ptrdiff_t)y * from->stride[i],
-                   (size_t)width);
+            memcpy(to->plane[i] + (ptrdiff_t)y * to->stride[i],
+                   from->plane[i] + (ptrdiff_t)y * from->stride[i], (size_t)width);
     }
 }
 
@@ -25,11 +26,12 @@ static int row_at(const struct st_scenario *s, long n, double t)
 }
 
 /* One capture frame; *output is the one on screen at its first row, and moves on. */
-static void scan_frame(struct st_capture *c, const struct st_scenario *s, const struct st_game *g, struct st_film *film,
-                       size_t *output, struct st_picture *to)
+static void scan_frame(struct st_capture *c, const struct st_scenario *s, const struct st_game *g,
+                       struct st_film *film, size_t *output, struct st_picture *to)
 {
     int row = 0;
-    while (*output + 1 < g->n_outputs && row_at(s, c->frames, g->outputs[*output + 1].time_s) < s->height) {
+    while (*output + 1 < g->n_outputs &&
+           row_at(s, c->frames, g->outputs[*output + 1].time_s) < s->height) {
         int next = row_at(s, c->frames, g->outputs[*output + 1].time_s);
         if (next >= 0 && g->outputs[*output + 1].time_s * s->fps >= (double)c->frames) {
             struct st_tear tear = {c->frames, next, *output, *output + 1};
@@ -50,8 +52,9 @@ static bool stopped(const struct fl_progress *p, const struct st_scenario *s, do
     return fl_progress_stop(p);
 }
 
-static enum flinch_code run_card(struct st_capture *c, const struct st_scenario *s, const struct st_game *g,
-                                 struct st_film *film, struct st_encoder *encoder, const struct fl_progress *p,
+static enum flinch_code run_card(struct st_capture *c, const struct st_scenario *s,
+                                 const struct st_game *g, struct st_film *film,
+                                 struct st_encoder *encoder, const struct fl_progress *p,
                                  struct fl_error *err)
 {
     long frames = lround(s->seconds * s->fps);
@@ -68,8 +71,9 @@ static enum flinch_code run_card(struct st_capture *c, const struct st_scenario 
     return FLINCH_OK;
 }
 
-static enum flinch_code run_local(struct st_capture *c, const struct st_scenario *s, const struct st_game *g,
-                                  struct st_film *film, struct st_encoder *encoder, const struct fl_progress *p,
+static enum flinch_code run_local(struct st_capture *c, const struct st_scenario *s,
+                                  const struct st_game *g, struct st_film *film,
+                                  struct st_encoder *encoder, const struct fl_progress *p,
                                   struct fl_error *err)
 {
     for (size_t i = 0; i < g->n_outputs && g->outputs[i].time_s < s->seconds; i++) {
@@ -85,8 +89,9 @@ static enum flinch_code run_local(struct st_capture *c, const struct st_scenario
     return FLINCH_OK;
 }
 
-enum flinch_code st_capture_run(struct st_capture *c, const struct st_scenario *s, const struct st_game *game,
-                                struct st_film *film, struct st_encoder *encoder, const struct fl_progress *progress,
+enum flinch_code st_capture_run(struct st_capture *c, const struct st_scenario *s,
+                                const struct st_game *game, struct st_film *film,
+                                struct st_encoder *encoder, const struct fl_progress *progress,
                                 struct fl_error *err)
 {
     *c = (struct st_capture){0};

@@ -9,20 +9,22 @@
 
 struct st_tear {
     long frame;
-    int row;                 /* first row that shows the new output frame */
-    size_t from, to;         /* outputs */
+    int row;         /* first row that shows the new output frame */
+    size_t from, to; /* outputs */
 };
 
 struct st_capture {
     long frames;
     double duration_s;
-    struct st_tear *tears; size_t n_tears, cap_tears;
+    struct st_tear *tears;
+    size_t n_tears, cap_tears;
 };
 
 /* Films the whole take into the encoder. A card scans row y of H in frame n at
  * (n + (1 - blank) y/H) / fps; flips in the blank leave no tear. */
-enum flinch_code st_capture_run(struct st_capture *c, const struct st_scenario *s, const struct st_game *game,
-                                struct st_film *film, struct st_encoder *encoder, const struct fl_progress *progress,
+enum flinch_code st_capture_run(struct st_capture *c, const struct st_scenario *s,
+                                const struct st_game *game, struct st_film *film,
+                                struct st_encoder *encoder, const struct fl_progress *progress,
                                 struct fl_error *err);
 void st_capture_finish(struct st_capture *c);
 

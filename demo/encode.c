@@ -21,7 +21,7 @@ struct st_encoder {
     struct st_picture picture[QUEUE];
     unsigned filled, taken; /* counters; slot = counter % QUEUE */
     bool ended;
-    int status;             /* first AVERROR */
+    int status; /* first AVERROR */
     pthread_mutex_t lock;
     pthread_cond_t changed;
     pthread_t thread;
@@ -157,8 +157,8 @@ static enum flinch_code failed(struct fl_error *err, const char *what, int statu
     return fl_fail(err, FLINCH_ERR_WRITE, "%s: cannot encode: %s", what, text);
 }
 
-enum flinch_code st_encoder_open(struct st_encoder **out, const char *path, const struct st_encode_settings *settings,
-                                 struct fl_error *err)
+enum flinch_code st_encoder_open(struct st_encoder **out, const char *path,
+                                 const struct st_encode_settings *settings, struct fl_error *err)
 {
     struct st_encoder *e = FL_NEW(struct st_encoder, 1);
     av_log_set_level(AV_LOG_ERROR);
@@ -188,7 +188,9 @@ struct st_picture *st_encoder_begin(struct st_encoder *e)
     if (r < 0)
         abort();
     struct st_picture *p = &e->picture[slot];
-    *p = (struct st_picture){f->width, f->height, {f->data[0], f->data[1], f->data[2]},
+    *p = (struct st_picture){f->width,
+                             f->height,
+                             {f->data[0], f->data[1], f->data[2]},
                              {f->linesize[0], f->linesize[1], f->linesize[2]}};
     return p;
 }

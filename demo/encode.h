@@ -8,20 +8,20 @@
 #include "picture.h"
 
 struct st_encode_settings {
-    const char *encoder;   /* FFmpeg's name, e.g. libx264 */
-    const char *preset;    /* NULL: the encoder's own */
-    int crf;               /* below 0: not set */
-    int key_interval;      /* frames */
+    const char *encoder; /* FFmpeg's name, e.g. libx264 */
+    const char *preset;  /* NULL: the encoder's own */
+    int crf;             /* below 0: not set */
+    int key_interval;    /* frames */
     int width, height;
-    double nominal_hz;     /* declared frame rate; 0: none */
+    double nominal_hz;      /* declared frame rate; 0: none */
     int tick_num, tick_den; /* unit of the times given to st_encoder_send, seconds */
 };
 
 struct st_encoder;
 
 /* The container follows from the ending of path. */
-enum flinch_code st_encoder_open(struct st_encoder **out, const char *path, const struct st_encode_settings *settings,
-                                 struct fl_error *err);
+enum flinch_code st_encoder_open(struct st_encoder **out, const char *path,
+                                 const struct st_encode_settings *settings, struct fl_error *err);
 /* A picture to fill; waits while the encoder is behind. Valid until sent. */
 struct st_picture *st_encoder_begin(struct st_encoder *e);
 void st_encoder_send(struct st_encoder *e, int64_t ticks);

@@ -27,8 +27,8 @@ struct st_film {
     struct shot rendered[RING], made[RING];
 };
 
-struct st_film *st_film_new(const struct st_scenario *scenario, const struct st_hand *hand, const struct st_game *game,
-                            uint64_t seed)
+struct st_film *st_film_new(const struct st_scenario *scenario, const struct st_hand *hand,
+                            const struct st_game *game, uint64_t seed)
 {
     struct st_film *f = FL_NEW(struct st_film, 1);
     f->scenario = scenario;
@@ -73,7 +73,8 @@ static struct shot *rendered_shot(struct st_film *f, size_t index)
     st_hand_position(f->hand, r->sample_s, &camera.position[0], &camera.position[1]);
     st_scene_draw(f->scene, &camera, game_s, &shot->picture);
     const struct fl_span *still = &f->hand->still;
-    bool menu = fl_known(still->start_s) && r->sample_s >= still->start_s + 0.3 && r->sample_s < still->end_s - 0.3;
+    bool menu = fl_known(still->start_s) && r->sample_s >= still->start_s + 0.3 &&
+                r->sample_s < still->end_s - 0.3;
     st_overlay_draw(f->overlay, game_s, menu, &shot->picture);
     shot->index = index;
     shot->made = true;
@@ -98,8 +99,10 @@ const struct st_picture *st_film_output(struct st_film *f, size_t output)
     struct shot *made = &f->made[output % RING];
     if (made->made && made->index == output)
         return &made->picture;
-    const struct shot *before = shrunk_shot(f, o->rendered), *after = shrunk_shot(f, o->rendered + 1);
-    st_synthesise(&f->synth, &before->pyramid, &before->picture, &after->pyramid, &after->picture, &made->picture);
+    const struct shot *before = shrunk_shot(f, o->rendered),
+                      *after = shrunk_shot(f, o->rendered + 1);
+    st_synthesise(&f->synth, &before->pyramid, &before->picture, &after->pyramid, &after->picture,
+                  &made->picture);
     made->index = output;
     made->made = true;
     return &made->picture;

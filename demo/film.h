@@ -8,8 +8,8 @@
 struct st_film;
 
 /* All four must outlive the film. */
-struct st_film *st_film_new(const struct st_scenario *scenario, const struct st_hand *hand, const struct st_game *game,
-                            uint64_t seed);
+struct st_film *st_film_new(const struct st_scenario *scenario, const struct st_hand *hand,
+                            const struct st_game *game, uint64_t seed);
 void st_film_free(struct st_film **film);
 
 /* The picture of one output frame. Ask in rising order; the last few stay valid. */

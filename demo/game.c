@@ -60,7 +60,8 @@ static bool heavy_at(const struct st_game *g, double t)
 static double next_period(struct loop *l, double now_s)
 {
     const struct st_scenario *s = l->scenario;
-    double rate = s->base_hz * (l->cutoff.on ? 1 : s->off_gain), dt = 1 / rate, tau = 1.2, spread = 0.024;
+    double rate = s->base_hz * (l->cutoff.on ? 1 : s->off_gain), dt = 1 / rate, tau = 1.2,
+           spread = 0.024;
     l->wander += -l->wander * dt / tau + spread * sqrt(2 * dt / tau) * st_normal(&l->rng);
     l->wander = fl_clamp(l->wander, -0.05, 0.05);
     double period = exp(-l->wander) / rate * (1 + 0.015 * st_normal(&l->rng));
@@ -82,7 +83,9 @@ static void judge(struct loop *l, struct st_rendered *a, struct st_rendered *b)
     double step_deg = counts * s->degrees_per_count;
     b->speed_deg_s = step_deg * s->base_hz;
     b->step_px = st_focal_px(s) * tan(fmin(step_deg, 80) * FL_PI / 180);
-    double q = s->key == ST_KEY_SPEED ? b->speed_deg_s : s->key == ST_KEY_IMAGE ? b->step_px : counts * s->base_hz;
+    double q = s->key == ST_KEY_SPEED   ? b->speed_deg_s
+               : s->key == ST_KEY_IMAGE ? b->step_px
+                                        : counts * s->base_hz;
     if (s->synthesis == ST_CUT_OFF)
         cutoff_step(&l->cutoff, s, q, b->sample_s);
     a->on = l->cutoff.on;
@@ -96,7 +99,8 @@ static double slot_time(const struct st_scenario *s, long slot)
 }
 
 /* Flip of rendered frame b after a. The delay slides to that of the state, it does not jump. */
-static double free_present(struct loop *l, const struct st_rendered *a, const struct st_rendered *b, double period)
+static double free_present(struct loop *l, const struct st_rendered *a, const struct st_rendered *b,
+                           double period)
 {
     const struct st_scenario *s = l->scenario;
     double target = (l->cutoff.on ? s->delay_on_ms : s->delay_off_ms) * 1e-3, most = 0.12 * period;
@@ -109,7 +113,8 @@ static double sync_period(struct loop *l, double now_s)
 {
     long slots = lround(l->scenario->fps / l->scenario->base_hz);
     slots *= heavy_at(l->game, now_s) ? 2 : 1;
-    slots += st_uniform(&l->rng, 0, 1) < 0.008; /* now and then one frame comes too late for its blank */
+    slots +=
+        st_uniform(&l->rng, 0, 1) < 0.008; /* now and then one frame comes too late for its blank */
     l->slot += slots;
     return (double)slots / l->scenario->fps;
 }
@@ -129,7 +134,8 @@ static void advance(struct loop *l, const struct st_rendered *a, struct st_rende
     b->present_s = free_present(l, a, b, period);
 }
 
-static double synthesised_time(struct loop *l, const struct st_rendered *a, const struct st_rendered *b)
+static double synthesised_time(struct loop *l, const struct st_rendered *a,
+                               const struct st_rendered *b)
 {
     const struct st_scenario *s = l->scenario;
     double gap = b->present_s - a->present_s;
@@ -148,12 +154,14 @@ static void emit(struct loop *l, size_t i)
     if (!g->rendered[i].on || i + 1 == g->n_rendered)
         return;
     struct st_output made = {.time_s = synthesised_time(l, g->rendered + i, g->rendered + i + 1),
-                             .synthesised = true, .rendered = i};
+                             .synthesised = true,
+                             .rendered = i};
     made.missing = st_uniform(&l->rng, 0, 1) < l->scenario->missing_share;
     FL_PUSH(g->outputs, g->n_outputs, g->cap_outputs, made);
 }
 
-static void find_off(struct st_game *g)
+/* Off intervals that reach into the footage. */
+static void find_off(struct st_game *g, double seconds)
 {
     bool off = false;
     struct fl_span span = {0, 0};
@@ -161,7 +169,8 @@ static void find_off(struct st_game *g)
         if (!off && !g->rendered[i].on)
             span.start_s = g->rendered[i].present_s;
         span.end_s = g->rendered[i].present_s;
-        if (off && (g->rendered[i].on || i + 1 == g->n_rendered))
+        bool ends = off && (g->rendered[i].on || i + 1 == g->n_rendered);
+        if (ends && span.end_s > 0 && span.start_s < seconds)
             FL_PUSH(g->off, g->n_off, g->cap_off, span);
         off = !g->rendered[i].on;
     }
@@ -176,7 +185,8 @@ static void plan_heavy(struct st_game *g, const struct st_scenario *s, uint64_t 
     }
 }
 
-void st_game_init(struct st_game *g, const struct st_scenario *s, const struct st_hand *h, uint64_t seed)
+void st_game_init(struct st_game *g, const struct st_scenario *s, const struct st_hand *h,
+                  uint64_t seed)
 {
     *g = (struct st_game){0};
     plan_heavy(g, s, seed);
@@ -201,7 +211,7 @@ void st_game_init(struct st_game *g, const struct st_scenario *s, const struct s
     for (size_t i = 0; i < g->n_rendered; i++)
         emit(&l, i);
     if (s->synthesis != ST_NEVER_ON)
-        find_off(g);
+        find_off(g, s->seconds);
 }
 
 void st_game_finish(struct st_game *g)

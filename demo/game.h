@@ -1,4 +1,5 @@
-/* The game loop: rendered frames, the cut-off rule, and when each output frame reaches the screen. */
+/* The game loop: rendered frames, the cut-off rule, and when each output frame reaches the screen.
+ */
 #ifndef STAGE_GAME_H
 #define STAGE_GAME_H
 
@@ -9,24 +10,29 @@ struct st_rendered {
     long x, y;                  /* counts */
     double yaw_deg, pitch_deg;
     double speed_deg_s, step_px; /* since the rendered frame before */
-    bool on;                    /* a synthesised frame follows it */
+    bool on;                     /* a synthesised frame follows it */
 };
 
 struct st_output {
-    double time_s;              /* of the flip */
+    double time_s; /* of the flip */
     bool synthesised;
-    bool missing;               /* local recordings: not in the file */
-    size_t rendered;            /* itself, or the one before */
+    bool missing;    /* local recordings: not in the file */
+    size_t rendered; /* itself, or the one before */
 };
 
 struct st_game {
-    struct st_rendered *rendered; size_t n_rendered, cap_rendered;
-    struct st_output *outputs; size_t n_outputs, cap_outputs;
-    struct fl_span *off; size_t n_off, cap_off;
-    struct fl_span *heavy; size_t n_heavy, cap_heavy; /* stretches with half the base rate */
+    struct st_rendered *rendered;
+    size_t n_rendered, cap_rendered;
+    struct st_output *outputs;
+    size_t n_outputs, cap_outputs;
+    struct fl_span *off;
+    size_t n_off, cap_off;
+    struct fl_span *heavy;
+    size_t n_heavy, cap_heavy; /* stretches with half the base rate */
 };
 
-void st_game_init(struct st_game *g, const struct st_scenario *s, const struct st_hand *h, uint64_t seed);
+void st_game_init(struct st_game *g, const struct st_scenario *s, const struct st_hand *h,
+                  uint64_t seed);
 void st_game_finish(struct st_game *g);
 
 double st_focal_px(const struct st_scenario *s);

@@ -27,7 +27,8 @@ struct planner {
     double t, pitch_deg; /* pitch so far, + down */
 };
 
-static void add_move(struct planner *p, double start, double length, double dx, double dy, bool steady)
+static void add_move(struct planner *p, double start, double length, double dx, double dy,
+                     bool steady)
 {
     struct st_hand *h = p->hand;
     struct st_move m = {start, start + length, dx, dy, steady};
@@ -118,8 +119,8 @@ static void plan(struct planner *p)
     const struct st_scenario *s = p->scenario;
     bool moves = !s->no_hand, stilled = s->still_s <= 0;
     p->t = -0.8;
-    add_pause(p, s->edge_flicks ? 0.72 : 1.5);
-    while (p->t < s->seconds - 0.55) {
+    add_pause(p, s->edge_flicks ? 0.55 : 1.5); /* the screen is behind the hand by the delay */
+    while (p->t < s->seconds - (s->edge_flicks ? 1.6 : 0.55)) {
         if (!stilled && p->t > 0.45 * s->seconds) {
             add_still(p);
             stilled = true;
@@ -129,7 +130,7 @@ static void plan(struct planner *p)
         add_pause(p, st_uniform(&p->rng, 0.36, 0.72));
     }
     if (s->edge_flicks && moves) {
-        p->t = fmax(p->t, s->seconds - 0.12);
+        p->t = fmax(p->t, s->seconds - 0.2);
         add_flick(p);
     }
     add_pause(p, s->seconds + TAIL_S - p->t);
@@ -173,7 +174,8 @@ static void path(const struct st_hand *h, double t, double *x, double *y)
 /* One report a millisecond of the mouse's own clock, with a little lateness. */
 static void sample_reports(struct st_hand *h, const struct st_scenario *s, struct st_rng *rng)
 {
-    double first = fmin(st_trace_time(s, -LEAD_S), 0), last = st_trace_time(s, s->seconds + TAIL_S + 0.8);
+    double first = fmin(st_trace_time(s, -LEAD_S), 0),
+           last = st_trace_time(s, s->seconds + TAIL_S + 0.8);
     for (long i = (long)floor(first * 1000); i <= (long)(last * 1000); i++) {
         double x, y, late = fabs(st_normal(rng)) * 60e-6;
         struct st_report r = {.time_s = st_footage_time(s, i * 1e-3 + late)};

@@ -10,7 +10,7 @@
 #include "base/units.h"
 #include "scenario.h"
 
-struct st_move {      /* bell-shaped speed from rest to rest, or steady with soft ends */
+struct st_move { /* bell-shaped speed from rest to rest, or steady with soft ends */
     double start_s, end_s, dx_deg, dy_deg; /* +x right, +y down */
     bool steady;
 };
@@ -19,11 +19,11 @@ struct st_flick {
     double start_s, end_s, peak_deg_s, angle_deg;
 };
 
-struct st_track {     /* slow following of something, speed 0: a rest */
+struct st_track { /* slow following of something, speed 0: a rest */
     double start_s, end_s, speed_deg_s;
 };
 
-struct st_strafe {    /* a side step of the camera: no mouse moves for it */
+struct st_strafe { /* a side step of the camera: no mouse moves for it */
     double start_s, end_s, dx_m, dy_m;
 };
 
@@ -33,17 +33,23 @@ struct st_click {
 
 struct st_report {
     double time_s;
-    long x, y;        /* counts since the start */
+    long x, y; /* counts since the start */
 };
 
 struct st_hand {
-    struct st_move *moves; size_t n_moves, cap_moves;
-    struct st_flick *flicks; size_t n_flicks, cap_flicks;
-    struct st_track *tracks; size_t n_tracks, cap_tracks;
-    struct st_strafe *strafes; size_t n_strafes, cap_strafes;
-    struct st_click *clicks; size_t n_clicks, cap_clicks;
+    struct st_move *moves;
+    size_t n_moves, cap_moves;
+    struct st_flick *flicks;
+    size_t n_flicks, cap_flicks;
+    struct st_track *tracks;
+    size_t n_tracks, cap_tracks;
+    struct st_strafe *strafes;
+    size_t n_strafes, cap_strafes;
+    struct st_click *clicks;
+    size_t n_clicks, cap_clicks;
     struct fl_span still; /* no input, game paused; NaN = none */
-    struct st_report *reports; size_t n_reports, cap_reports; /* 1000 a second */
+    struct st_report *reports;
+    size_t n_reports, cap_reports; /* 1000 a second */
 };
 
 void st_hand_init(struct st_hand *h, const struct st_scenario *s, uint64_t seed);

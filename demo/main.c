@@ -44,8 +44,11 @@ static void show_progress(void *ctx, const char *what, double done)
 
 static int usage(const char *why)
 {
-    fprintf(stderr, "stage: %s\nusage: stage SCENARIO OUT_DIR [--seed N] [--seconds S] [--width W --height H]\n"
-                    "       stage --list\n", why);
+    fprintf(
+        stderr,
+        "stage: %s\nusage: stage SCENARIO OUT_DIR [--seed N] [--seconds S] [--width W --height H]\n"
+        "       stage --list\n",
+        why);
     return 2;
 }
 

@@ -45,9 +45,11 @@ static void dot(struct patch *p, int x, int y, struct colour c, double cover)
 {
     if (x < 0 || y < 0 || x >= p->width || y >= p->height || cover <= 0)
         return;
-    size_t k = (size_t)y * (size_t)p->width + (size_t)x, h = (size_t)(y / 2) * (size_t)(p->width / 2) + (size_t)(x / 2);
+    size_t k = (size_t)y * (size_t)p->width + (size_t)x,
+           h = (size_t)(y / 2) * (size_t)(p->width / 2) + (size_t)(x / 2);
     double old = p->cover[k] / 255.0, now = cover + old * (1 - cover);
-    p->luma[k] = (uint8_t)fl_clamp((c.y * cover + p->luma[k] * old * (1 - cover)) / now + 0.5, 16, 235);
+    p->luma[k] =
+        (uint8_t)fl_clamp((c.y * cover + p->luma[k] * old * (1 - cover)) / now + 0.5, 16, 235);
     p->cover[k] = (uint8_t)(255 * now + 0.5);
     p->u[h] = (uint8_t)c.u;
     p->v[h] = (uint8_t)c.v;
@@ -89,7 +91,8 @@ static void make_crosshair(struct st_overlay *o, int w, int h)
 static void make_counters(struct st_overlay *o, int w, int h)
 {
     int u = o->unit, line = (ST_LETTER_HEIGHT + 3) * u;
-    struct patch *p = add_patch(o, w / 40, h - h / 30 - 2 * line - 2 * u, 15 * ST_LETTER_STEP * u, 2 * line + 2 * u);
+    struct patch *p = add_patch(o, w / 40, h - h / 30 - 2 * line - 2 * u, 15 * ST_LETTER_STEP * u,
+                                2 * line + 2 * u);
     fill(p, 0, 0, p->width, p->height, (struct colour){30, 128, 128}, 0.45);
     fill(p, 0, 0, u, p->height, (struct colour){200, 80, 140}, 0.9);
     write_text(p, 3 * u, 2 * u, u, "AIR 084", (struct colour){220, 110, 130});
@@ -104,7 +107,8 @@ static void make_map(struct st_overlay *o, int w, int h, uint64_t seed)
     fill(p, 0, 0, side, side, (struct colour){40, 132, 122}, 0.6);
     for (int k = 0; k < 9; k++) {
         int x = (int)st_uniform(&rng, 0, side * 0.8), y = (int)st_uniform(&rng, 0, side * 0.8);
-        int a = (int)st_uniform(&rng, side * 0.08, side * 0.3), b = (int)st_uniform(&rng, side * 0.05, side * 0.2);
+        int a = (int)st_uniform(&rng, side * 0.08, side * 0.3),
+            b = (int)st_uniform(&rng, side * 0.05, side * 0.2);
         fill(p, x, y, x + a, y + b, (struct colour){110, 128, 124}, 0.8);
     }
     for (int k = 0; k < side; k++)
@@ -146,8 +150,8 @@ static void make_held(struct st_overlay *o, int w, int h, uint64_t seed)
     for (int k = 0; k < 5; k++)
         for (int y = 0; y < p->height; y++)
             for (int x = 0; x < p->width; x++) {
-                double d = capsule((x + 0.5) / h, (y + 0.5) / h, part[k].ax, part[k].ay, part[k].bx, part[k].by,
-                                   part[k].r);
+                double d = capsule((x + 0.5) / h, (y + 0.5) / h, part[k].ax, part[k].ay, part[k].bx,
+                                   part[k].by, part[k].r);
                 double shade = 0.55 + 0.7 * fl_clamp(-d / part[k].r, 0, 1);
                 double grain = part[k].grain * st_normal(&rng) * 0.5;
                 struct colour c = {(int)(part[k].c.y * shade + grain), part[k].c.u, part[k].c.v};
@@ -202,10 +206,12 @@ void st_overlay_free(struct st_overlay **overlay)
     *overlay = NULL;
 }
 
-static void blend_row(uint8_t *restrict to, const uint8_t *restrict from, const uint8_t *restrict cover, int n)
+static void blend_row(uint8_t *restrict to, const uint8_t *restrict from,
+                      const uint8_t *restrict cover, int n)
 {
     for (int i = 0; i < n; i++)
-        to[i] = (uint8_t)(to[i] + (((int)from[i] - (int)to[i]) * (cover[i] + (cover[i] >> 7)) + 128) / 256);
+        to[i] = (uint8_t)(to[i] +
+                          (((int)from[i] - (int)to[i]) * (cover[i] + (cover[i] >> 7)) + 128) / 256);
 }
 
 static void draw_patch(const struct patch *p, struct st_picture *picture)
@@ -214,7 +220,8 @@ static void draw_patch(const struct patch *p, struct st_picture *picture)
         blend_row(picture->plane[0] + (ptrdiff_t)(p->y + y) * picture->stride[0] + p->x,
                   p->luma + (ptrdiff_t)y * p->width, p->cover + (ptrdiff_t)y * p->width, p->width);
     for (int y = 0; y < p->height / 2; y++) {
-        ptrdiff_t to = (ptrdiff_t)(p->y / 2 + y) * picture->stride[1] + p->x / 2, from = (ptrdiff_t)y * (p->width / 2);
+        ptrdiff_t to = (ptrdiff_t)(p->y / 2 + y) * picture->stride[1] + p->x / 2,
+                  from = (ptrdiff_t)y * (p->width / 2);
         blend_row(picture->plane[1] + to, p->u + from, p->chroma_cover + from, p->width / 2);
         blend_row(picture->plane[2] + to, p->v + from, p->chroma_cover + from, p->width / 2);
     }
@@ -233,7 +240,8 @@ static void draw_timer(const struct st_overlay *o, double game_s, struct st_pict
                 picture->plane[0][(ptrdiff_t)(y0 + j) * picture->stride[0] + x0 + i] = 226;
 }
 
-void st_overlay_draw(const struct st_overlay *o, double game_s, bool menu, struct st_picture *picture)
+void st_overlay_draw(const struct st_overlay *o, double game_s, bool menu,
+                     struct st_picture *picture)
 {
     for (int i = 0; i < o->n - !menu; i++)
         draw_patch(&o->patch[i], picture);

@@ -13,6 +13,7 @@ struct st_overlay *st_overlay_new(enum st_place place, int width, int height, ui
 void st_overlay_free(struct st_overlay **overlay);
 
 /* Draws over a finished scene. game_s shows on the timer; menu: the game is paused. */
-void st_overlay_draw(const struct st_overlay *overlay, double game_s, bool menu, struct st_picture *picture);
+void st_overlay_draw(const struct st_overlay *overlay, double game_s, bool menu,
+                     struct st_picture *picture);
 
 #endif

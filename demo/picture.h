@@ -5,9 +5,9 @@
 #include <stdint.h>
 
 struct st_picture {
-    int width, height;     /* even */
-    uint8_t *plane[3];     /* luma, Cb, Cr */
-    int stride[3];         /* bytes a row */
+    int width, height; /* even */
+    uint8_t *plane[3]; /* luma, Cb, Cr */
+    int stride[3];     /* bytes a row */
 };
 
 /* Black picture; frees with st_picture_finish. */

@@ -124,7 +124,8 @@ struct plane {
     double scale_u, scale_v;                   /* texels of level 0 per metre */
 };
 
-static void linear(const struct st_view *v, const double *n, double sign, double *c0, double *cx, double *cy)
+static void linear(const struct st_view *v, const double *n, double sign, double *c0, double *cx,
+                   double *cy)
 {
     *cx = sign * dot(n, v->right);
     *cy = sign * dot(n, v->down);
@@ -154,13 +155,15 @@ static float light_at(const struct st_rect *r, float a, float b)
 {
     if (!r->light)
         return r->flat_light;
-    float x = a / (float)r->width * (float)(r->light_w - 1), y = b / (float)r->height * (float)(r->light_h - 1);
+    float x = a / (float)r->width * (float)(r->light_w - 1),
+          y = b / (float)r->height * (float)(r->light_h - 1);
     x = fmaxf(0, fminf(x, (float)r->light_w - 1.001f));
     y = fmaxf(0, fminf(y, (float)r->light_h - 1.001f));
     int i = (int)x, j = (int)y;
     const float *g = r->light + j * r->light_w + i;
     float fx = x - (float)i, fy = y - (float)j;
-    float top = g[0] + (g[1] - g[0]) * fx, low = g[r->light_w] + (g[r->light_w + 1] - g[r->light_w]) * fx;
+    float top = g[0] + (g[1] - g[0]) * fx,
+          low = g[r->light_w] + (g[r->light_w + 1] - g[r->light_w]) * fx;
     return top + (low - top) * fy;
 }
 
@@ -169,8 +172,8 @@ struct ends {
     float u[MAX_BLOCKS + 1], v[MAX_BLOCKS + 1], light[MAX_BLOCKS + 1], texels[MAX_BLOCKS + 1];
 };
 
-static void compute_ends(struct ends *e, const struct plane *p, const struct st_rect *r, double y, int xs,
-                         int xe, int blocks)
+static void compute_ends(struct ends *e, const struct plane *p, const struct st_rect *r, double y,
+                         int xs, int xe, int blocks)
 {
     double a_row = p->a0 + p->ay * y, b_row = p->b0 + p->by * y, w_row = p->w0 + p->wy * y;
     float su = (float)p->scale_u, sv = (float)p->scale_v;
@@ -179,8 +182,10 @@ static void compute_ends(struct ends *e, const struct plane *p, const struct st_
         double x = column + 0.5;
         float inv = (float)(1 / (w_row + p->wx * x));
         float a = (float)(a_row + p->ax * x) * inv, b = (float)(b_row + p->bx * x) * inv;
-        float ux = ((float)p->ax - a * (float)p->wx) * inv * su, uy = ((float)p->ay - a * (float)p->wy) * inv * su;
-        float vx = ((float)p->bx - b * (float)p->wx) * inv * sv, vy = ((float)p->by - b * (float)p->wy) * inv * sv;
+        float ux = ((float)p->ax - a * (float)p->wx) * inv * su,
+              uy = ((float)p->ay - a * (float)p->wy) * inv * su;
+        float vx = ((float)p->bx - b * (float)p->wx) * inv * sv,
+              vy = ((float)p->by - b * (float)p->wy) * inv * sv;
         float along_x = fabsf(ux) + fabsf(vx), along_y = fabsf(uy) + fabsf(vy);
         e->u[i] = a * su + (float)r->u0;
         e->v[i] = b * sv + (float)r->v0;
@@ -204,8 +209,8 @@ static int32_t fixed(double x)
     return (int32_t)(uint32_t)(int64_t)floor(x * 65536);
 }
 
-static void compute_blocks(struct st_block *out, const struct ends *e, const struct st_texture *t, int xs, int xe,
-                           int blocks)
+static void compute_blocks(struct st_block *out, const struct ends *e, const struct st_texture *t,
+                           int xs, int xe, int blocks)
 {
     for (int i = 0; i < blocks; i++) {
         int n = xs + (i + 1) * ST_BLOCK < xe ? ST_BLOCK : xe - xs - i * ST_BLOCK;
@@ -236,7 +241,8 @@ static uint8_t blend(uint8_t under, uint8_t over, float cover)
     return (uint8_t)((float)under + ((float)over - (float)under) * cover + 0.5f);
 }
 
-static void put_luma(uint8_t *row, const uint8_t *span, int xs, int xe, float cover_left, float cover_right)
+static void put_luma(uint8_t *row, const uint8_t *span, int xs, int xe, float cover_left,
+                     float cover_right)
 {
     uint8_t first = row[xs], last = row[xe - 1];
     memcpy(row + xs, span, (size_t)(xe - xs));
@@ -246,13 +252,14 @@ static void put_luma(uint8_t *row, const uint8_t *span, int xs, int xe, float co
         row[xe - 1] = blend(last, row[xe - 1], cover_right);
 }
 
-static void draw_row(const struct st_view *view, const struct st_rect *r, const struct plane *p, int y, float left,
-                     float right)
+static void draw_row(const struct st_view *view, const struct st_rect *r, const struct plane *p,
+                     int y, float left, float right)
 {
     static const struct st_span_kernels *kernels;
     static _Thread_local struct ends ends;
     static _Thread_local struct st_block block[MAX_BLOCKS];
-    static _Thread_local uint8_t span[MAX_BLOCKS * ST_BLOCK], cb[MAX_BLOCKS * 8], cr[MAX_BLOCKS * 8];
+    static _Thread_local uint8_t span[MAX_BLOCKS * ST_BLOCK], cb[MAX_BLOCKS * 8],
+        cr[MAX_BLOCKS * 8];
     struct st_picture *pic = view->picture;
     if (right <= 0 || left >= (float)pic->width || right <= left)
         return;

@@ -7,7 +7,8 @@
 #include "picture.h"
 #include "texture.h"
 
-/* World: x east, y north, z up, metres. Yaw 0 looks east and grows to the left; pitch grows upwards. */
+/* World: x east, y north, z up, metres. Yaw 0 looks east and grows to the left; pitch grows
+ * upwards. */
 struct st_camera {
     double position[3];
     double yaw_deg, pitch_deg;
@@ -19,12 +20,12 @@ struct st_rect {
     double origin[3], a[3], b[3]; /* corner, unit vectors */
     double width, height;         /* m along a and b */
     const struct st_texture *texture;
-    double texels_per_m;          /* of level 0; 0 = the texture covers the rectangle once */
-    double u0, v0;                /* offset, texels */
-    float *light;                 /* (light_w × light_h) factors at grid corners; NULL = flat */
+    double texels_per_m; /* of level 0; 0 = the texture covers the rectangle once */
+    double u0, v0;       /* offset, texels */
+    float *light;        /* (light_w × light_h) factors at grid corners; NULL = flat */
     int light_w, light_h;
     float flat_light;
-    bool smooth;                  /* blend edges: for things in front of others */
+    bool smooth; /* blend edges: for things in front of others */
 };
 
 /* A camera prepared for many rectangles. */

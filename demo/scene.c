@@ -82,7 +82,8 @@ static void bake(struct st_scene *s, struct st_rect *r, double grid_m)
 
 /* ---- building blocks ---- */
 
-static const struct st_texture *paint(struct st_scene *s, enum st_pattern pattern, int side, struct st_paint p)
+static const struct st_texture *paint(struct st_scene *s, enum st_pattern pattern, int side,
+                                      struct st_paint p)
 {
     struct st_canvas c;
     st_canvas_init(&c, side, side);
@@ -109,8 +110,13 @@ static struct st_rect upright(double x0, double y0, double x1, double y1, double
                               const struct st_texture *t, double texels_per_m)
 {
     double w = hypot(x1 - x0, y1 - y0);
-    return (struct st_rect){.origin = {x0, y0, high}, .a = {(x1 - x0) / w, (y1 - y0) / w, 0}, .b = {0, 0, -1},
-                            .width = w, .height = high - low, .texture = t, .texels_per_m = texels_per_m,
+    return (struct st_rect){.origin = {x0, y0, high},
+                            .a = {(x1 - x0) / w, (y1 - y0) / w, 0},
+                            .b = {0, 0, -1},
+                            .width = w,
+                            .height = high - low,
+                            .texture = t,
+                            .texels_per_m = texels_per_m,
                             .flat_light = 1};
 }
 
@@ -128,8 +134,13 @@ static void wall(struct st_scene *s, double x0, double y0, double x1, double y1,
 static void level_plane(struct st_scene *s, double z, bool up, double half_x, double half_y,
                         const struct st_texture *t, double texels_per_m, bool lit)
 {
-    struct st_rect r = {.origin = {-half_x, up ? half_y : -half_y, z}, .a = {1, 0, 0}, .b = {0, up ? -1 : 1, 0},
-                        .width = 2 * half_x, .height = 2 * half_y, .texture = t, .texels_per_m = texels_per_m,
+    struct st_rect r = {.origin = {-half_x, up ? half_y : -half_y, z},
+                        .a = {1, 0, 0},
+                        .b = {0, up ? -1 : 1, 0},
+                        .width = 2 * half_x,
+                        .height = 2 * half_y,
+                        .texture = t,
+                        .texels_per_m = texels_per_m,
                         .flat_light = 1};
     if (lit)
         bake(s, &r, 0.8);
@@ -137,8 +148,8 @@ static void level_plane(struct st_scene *s, double z, bool up, double half_x, do
 }
 
 /* Its left end at (x0, y0), as wide as the texture's shape asks. */
-static void sign(struct st_scene *s, double x0, double y0, double x1, double y1, double low, double high,
-                 const struct st_texture *t)
+static void sign(struct st_scene *s, double x0, double y0, double x1, double y1, double low,
+                 double high, const struct st_texture *t)
 {
     struct st_rect r = upright(x0, y0, x1, y1, low, high, t, 0);
     r.smooth = true;
@@ -161,12 +172,23 @@ static void place_faces(const struct st_scene *s, struct box *b, const double *a
         upright(x1, y1, x0, y1, z0, z1, b->side, b->texels_per_m),
         upright(x1, y0, x1, y1, z0, z1, b->side, b->texels_per_m),
         upright(x0, y1, x0, y0, z0, z1, b->side, b->texels_per_m),
-        {.origin = {x0, y1, z1}, .a = {1, 0, 0}, .b = {0, -1, 0}, .width = 2 * hx, .height = 2 * hy,
-         .texture = b->top, .texels_per_m = b->texels_per_m},
-        {.origin = {x0, y0, z0}, .a = {1, 0, 0}, .b = {0, 1, 0}, .width = 2 * hx, .height = 2 * hy,
-         .texture = b->top, .texels_per_m = b->texels_per_m},
+        {.origin = {x0, y1, z1},
+         .a = {1, 0, 0},
+         .b = {0, -1, 0},
+         .width = 2 * hx,
+         .height = 2 * hy,
+         .texture = b->top,
+         .texels_per_m = b->texels_per_m},
+        {.origin = {x0, y0, z0},
+         .a = {1, 0, 0},
+         .b = {0, 1, 0},
+         .width = 2 * hx,
+         .height = 2 * hy,
+         .texture = b->top,
+         .texels_per_m = b->texels_per_m},
     };
-    static const double normal[FACES][3] = {{0, -1, 0}, {0, 1, 0}, {1, 0, 0}, {-1, 0, 0}, {0, 0, 1}, {0, 0, -1}};
+    static const double normal[FACES][3] = {{0, -1, 0}, {0, 1, 0}, {1, 0, 0},
+                                            {-1, 0, 0}, {0, 0, 1}, {0, 0, -1}};
     for (int i = 0; i < FACES; i++) {
         f[i].smooth = true;
         f[i].light = b->face[i].light;
@@ -181,29 +203,40 @@ static void place_faces(const struct st_scene *s, struct box *b, const double *a
     }
 }
 
-static struct box *add_box(struct st_scene *s, double x, double y, double z, double w, double d, double h,
-                           const struct st_texture *side, const struct st_texture *top, double texels_per_m)
+static struct box *add_box(struct st_scene *s, double x, double y, double z, double w, double d,
+                           double h, const struct st_texture *side, const struct st_texture *top,
+                           double texels_per_m)
 {
     struct box *b = &s->box[s->n_boxes++];
-    *b = (struct box){.centre = {x, y, z}, .size = {w, d, h}, .side = side, .top = top, .texels_per_m = texels_per_m};
+    *b = (struct box){.centre = {x, y, z},
+                      .size = {w, d, h},
+                      .side = side,
+                      .top = top,
+                      .texels_per_m = texels_per_m};
     place_faces(s, b, b->centre, false);
     for (int i = 0; i < FACES; i++)
         bake(s, &b->face[i], 0.5);
     return b;
 }
 
-static void add_mover(struct st_scene *s, double x, double y, double z, double size, const struct st_texture *t,
-                      double reach_x, double reach_y, double reach_z, double period_s)
+static void add_mover(struct st_scene *s, double x, double y, double z, double size,
+                      const struct st_texture *t, double reach_x, double reach_y, double reach_z,
+                      double period_s)
 {
     struct box *b = &s->box[s->n_boxes++];
-    *b = (struct box){.centre = {x, y, z}, .size = {size, size, size}, .side = t, .top = t,
-                      .reach = {reach_x, reach_y, reach_z}, .period_s = period_s};
+    *b = (struct box){.centre = {x, y, z},
+                      .size = {size, size, size},
+                      .side = t,
+                      .top = t,
+                      .reach = {reach_x, reach_y, reach_z},
+                      .period_s = period_s};
 }
 
 /* ---- the places ---- */
 
 /* Four walls in three stretches each; rich and plain ones alternate. */
-static void walls(struct st_scene *s, double high, const struct st_texture *const *kind, const double *scale)
+static void walls(struct st_scene *s, double high, const struct st_texture *const *kind,
+                  const double *scale)
 {
     static const int order[4][3] = {{0, 1, 0}, {2, 0, 1}, {1, 2, 2}, {0, 3, 1}};
     double x = HALF_X, y = HALF_Y;
@@ -214,7 +247,8 @@ static void walls(struct st_scene *s, double high, const struct st_texture *cons
             const double *p = corner[i], *q = corner[i + 1];
             int m = order[i][k];
             wall(s, p[0] + (q[0] - p[0]) * cut[k], p[1] + (q[1] - p[1]) * cut[k],
-                 p[0] + (q[0] - p[0]) * cut[k + 1], p[1] + (q[1] - p[1]) * cut[k + 1], high, kind[m], scale[m]);
+                 p[0] + (q[0] - p[0]) * cut[k + 1], p[1] + (q[1] - p[1]) * cut[k + 1], high,
+                 kind[m], scale[m]);
         }
     }
 }
@@ -231,19 +265,26 @@ static void build_harbour(struct st_scene *s)
         paint(s, ST_PLATES, 512, (struct st_paint){0.38f, 0.1f, 134, 122, 0.25f}),
     };
     const double scale[4] = {130, 150, 50, 130};
-    const struct st_texture *ground = paint(s, ST_GRAVEL, 512, (struct st_paint){0.5f, 0.2f, 124, 131, 0.3f});
-    const struct st_texture *sky = paint(s, ST_CLOUDS, 512, (struct st_paint){0.95f, 0.55f, 140, 118, 0});
-    const struct st_texture *box = paint(s, ST_CRATE, 256, (struct st_paint){0.55f, 0.12f, 114, 140, 0.3f});
-    const struct st_texture *cask = paint(s, ST_PLATES, 256, (struct st_paint){0.45f, 0.08f, 118, 158, 0.3f});
+    const struct st_texture *ground =
+        paint(s, ST_GRAVEL, 512, (struct st_paint){0.5f, 0.2f, 124, 131, 0.3f});
+    const struct st_texture *sky =
+        paint(s, ST_CLOUDS, 512, (struct st_paint){0.95f, 0.55f, 140, 118, 0});
+    const struct st_texture *box =
+        paint(s, ST_CRATE, 256, (struct st_paint){0.55f, 0.12f, 114, 140, 0.3f});
+    const struct st_texture *cask =
+        paint(s, ST_PLATES, 256, (struct st_paint){0.45f, 0.08f, 118, 158, 0.3f});
     level_plane(s, 24, false, 900, 900, sky, 5, false);
     walls(s, 4.6, kind, scale);
     level_plane(s, 0, true, HALF_X, HALF_Y, ground, 110, true);
     sign(s, -4.5, HALF_Y - 0.02, 0.5, HALF_Y - 0.02, 2.2, 3.7,
-         letter(s, "COPPER\nHARBOUR", 512, 128, (struct st_paint){0.12f, 0, 140, 118, 0.05f}, 0.9f, 128, 128));
+         letter(s, "COPPER\nHARBOUR", 512, 128, (struct st_paint){0.12f, 0, 140, 118, 0.05f}, 0.9f,
+                128, 128));
     sign(s, HALF_X - 0.02, 4, HALF_X - 0.02, 0.5, 1.6, 3.2,
-         letter(s, "QUAY 4\n< TIDE GATE", 512, 256, (struct st_paint){0.78f, 0, 90, 144, 0.08f}, 0.08f, 128, 128));
+         letter(s, "QUAY 4\n< TIDE GATE", 512, 256, (struct st_paint){0.78f, 0, 90, 144, 0.08f},
+                0.08f, 128, 128));
     const struct st_texture *notice =
-        letter(s, "MIND\nTHE ROPE", 256, 256, (struct st_paint){0.3f, 0, 110, 190, 0.08f}, 0.92f, 128, 128);
+        letter(s, "MIND\nTHE ROPE", 256, 256, (struct st_paint){0.3f, 0, 110, 190, 0.08f}, 0.92f,
+               128, 128);
     sign(s, 3, -HALF_Y + 0.02, 1, -HALF_Y + 0.02, 1.2, 3, notice);
     sign(s, -HALF_X + 0.02, -4, -HALF_X + 0.02, -2.4, 1.4, 2.8, notice);
     add_box(s, 4.6, 3.2, 0, 1.4, 1.4, 1.4, box, box, 0);
@@ -261,8 +302,8 @@ static void build_harbour(struct st_scene *s)
 static void build_foundry(struct st_scene *s, double level)
 {
     s->ambient = 0.10 * level;
-    static const double lamps[8][3] = {{-9, 6, 3.6}, {-2, 8, 3.2}, {6, 7, 3.8}, {11, 1, 3}, {8, -7, 3.4},
-                                       {1, -8, 2.8}, {-1, 1, 4.2}, {4, 3, 3.9}};
+    static const double lamps[8][3] = {{-9, 6, 3.6}, {-2, 8, 3.2}, {6, 7, 3.8},  {11, 1, 3},
+                                       {8, -7, 3.4}, {1, -8, 2.8}, {-1, 1, 4.2}, {4, 3, 3.9}};
     for (int i = 0; i < 8; i++)
         lamp(s, lamps[i][0], lamps[i][1], lamps[i][2], (i == 6 ? 0.5 : 1.15) * level);
     const struct st_texture *kind[4] = {
@@ -272,19 +313,25 @@ static void build_foundry(struct st_scene *s, double level)
         paint(s, ST_BRICK, 512, (struct st_paint){0.4f, 0.2f, 120, 148, 0.35f}),
     };
     const double scale[4] = {130, 140, 50, 130};
-    const struct st_texture *ground = paint(s, ST_TILES, 512, (struct st_paint){0.4f, 0.08f, 128, 128, 0.35f});
-    const struct st_texture *roof = paint(s, ST_PLANKS, 512, (struct st_paint){0.25f, 0.03f, 124, 134, 0.2f});
-    const struct st_texture *box = paint(s, ST_CRATE, 256, (struct st_paint){0.5f, 0.08f, 132, 122, 0.35f});
-    const struct st_texture *ember = paint(s, ST_LEAVES, 256, (struct st_paint){0.85f, 0.2f, 80, 190, 0.3f});
+    const struct st_texture *ground =
+        paint(s, ST_TILES, 512, (struct st_paint){0.4f, 0.08f, 128, 128, 0.35f});
+    const struct st_texture *roof =
+        paint(s, ST_PLANKS, 512, (struct st_paint){0.25f, 0.03f, 124, 134, 0.2f});
+    const struct st_texture *box =
+        paint(s, ST_CRATE, 256, (struct st_paint){0.5f, 0.08f, 132, 122, 0.35f});
+    const struct st_texture *ember =
+        paint(s, ST_LEAVES, 256, (struct st_paint){0.85f, 0.2f, 80, 190, 0.3f});
     level_plane(s, 5.4, false, HALF_X, HALF_Y, roof, 90, true);
     walls(s, 5.4, kind, scale);
     level_plane(s, 0, true, HALF_X, HALF_Y, ground, 150, true);
     sign(s, 1, HALF_Y - 0.02, 6, HALF_Y - 0.02, 2.4, 3.7,
-         letter(s, "NIGHT FOUNDRY", 512, 128, (struct st_paint){0.2f, 0, 112, 150, 0.08f}, 0.85f, 100, 160));
+         letter(s, "NIGHT FOUNDRY", 512, 128, (struct st_paint){0.2f, 0, 112, 150, 0.08f}, 0.85f,
+                100, 160));
     sign(s, HALF_X - 0.02, 2.5, HALF_X - 0.02, -1.5, 1.4, 3.2,
-         letter(s, "FURNACE 9\nCAST HALL >", 512, 256, (struct st_paint){0.75f, 0, 70, 150, 0.1f}, 0.06f, 128, 128));
-    const struct st_texture *notice =
-        letter(s, "HOT\nMETAL", 256, 256, (struct st_paint){0.34f, 0, 108, 196, 0.08f}, 0.95f, 128, 128);
+         letter(s, "FURNACE 9\nCAST HALL >", 512, 256, (struct st_paint){0.75f, 0, 70, 150, 0.1f},
+                0.06f, 128, 128));
+    const struct st_texture *notice = letter(
+        s, "HOT\nMETAL", 256, 256, (struct st_paint){0.34f, 0, 108, 196, 0.08f}, 0.95f, 128, 128);
     sign(s, 9, -HALF_Y + 0.02, 7, -HALF_Y + 0.02, 1.3, 3.1, notice);
     sign(s, -HALF_X + 0.02, 1.5, -HALF_X + 0.02, 3.3, 1.4, 3, notice);
     add_box(s, 4.4, 2.2, 0, 0.9, 0.9, 5.4, kind[1], kind[1], 140);
@@ -311,19 +358,26 @@ static void build_orchard(struct st_scene *s)
         paint(s, ST_PLANKS, 512, (struct st_paint){0.55f, 0.16f, 114, 142, 0.25f}),
     };
     const double scale[4] = {140, 50, 130, 150};
-    const struct st_texture *ground = paint(s, ST_TILES, 512, (struct st_paint){0.62f, 0.4f, 120, 136, 0.3f});
-    const struct st_texture *roof = paint(s, ST_CLOUDS, 512, (struct st_paint){0.98f, 0.7f, 136, 122, 0});
-    const struct st_texture *box = paint(s, ST_CRATE, 256, (struct st_paint){0.62f, 0.2f, 108, 144, 0.3f});
-    const struct st_texture *fruit = paint(s, ST_LEAVES, 256, (struct st_paint){0.6f, 0.2f, 96, 176, 0.3f});
+    const struct st_texture *ground =
+        paint(s, ST_TILES, 512, (struct st_paint){0.62f, 0.4f, 120, 136, 0.3f});
+    const struct st_texture *roof =
+        paint(s, ST_CLOUDS, 512, (struct st_paint){0.98f, 0.7f, 136, 122, 0});
+    const struct st_texture *box =
+        paint(s, ST_CRATE, 256, (struct st_paint){0.62f, 0.2f, 108, 144, 0.3f});
+    const struct st_texture *fruit =
+        paint(s, ST_LEAVES, 256, (struct st_paint){0.6f, 0.2f, 96, 176, 0.3f});
     level_plane(s, 7, false, HALF_X, HALF_Y, roof, 24, false);
     walls(s, 7, kind, scale);
     level_plane(s, 0, true, HALF_X, HALF_Y, ground, 130, true);
     sign(s, -2.4, HALF_Y - 0.02, 2.6, HALF_Y - 0.02, 2.4, 3.7,
-         letter(s, "PAPER ORCHARD", 512, 128, (struct st_paint){0.25f, 0, 112, 112, 0.06f}, 0.9f, 120, 130));
+         letter(s, "PAPER ORCHARD", 512, 128, (struct st_paint){0.25f, 0, 112, 112, 0.06f}, 0.9f,
+                120, 130));
     sign(s, HALF_X - 0.02, -1.5, HALF_X - 0.02, -5.5, 1.4, 3.2,
-         letter(s, "ROW 12\nPEARS >", 512, 256, (struct st_paint){0.9f, 0, 118, 132, 0.06f}, 0.12f, 128, 128));
+         letter(s, "ROW 12\nPEARS >", 512, 256, (struct st_paint){0.9f, 0, 118, 132, 0.06f}, 0.12f,
+                128, 128));
     const struct st_texture *notice =
-        letter(s, "WATER\nAT NOON", 256, 256, (struct st_paint){0.35f, 0, 170, 110, 0.06f}, 0.95f, 128, 128);
+        letter(s, "WATER\nAT NOON", 256, 256, (struct st_paint){0.35f, 0, 170, 110, 0.06f}, 0.95f,
+               128, 128);
     sign(s, -2, -HALF_Y + 0.02, -4, -HALF_Y + 0.02, 1.3, 3.1, notice);
     sign(s, -HALF_X + 0.02, -1, -HALF_X + 0.02, 0.8, 1.4, 3, notice);
     for (int i = 0; i < 4; i++) {
@@ -406,12 +460,14 @@ static void draw_boxes(const struct st_scene *s, const struct st_view *view, dou
             st_draw_rect(view, &order[i].box.face[k]);
 }
 
-void st_scene_draw(const struct st_scene *s, const struct st_camera *camera, double game_s, struct st_picture *picture)
+void st_scene_draw(const struct st_scene *s, const struct st_camera *camera, double game_s,
+                   struct st_picture *picture)
 {
     struct st_view view;
     st_view_init(&view, camera, picture);
     for (int i = 0; i < 3; i++)
-        memset(picture->plane[i], i ? 128 : 30, (size_t)picture->stride[i] * (size_t)(picture->height >> (i > 0)));
+        memset(picture->plane[i], i ? 128 : 30,
+               (size_t)picture->stride[i] * (size_t)(picture->height >> (i > 0)));
     for (int i = 0; i < s->n_rects; i++)
         st_draw_rect(&view, &s->rect[i]);
     for (int i = 0; i < s->n_signs; i++)

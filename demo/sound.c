@@ -30,8 +30,8 @@ static void room_noise(float *x, long n, struct st_rng *rng)
     }
 }
 
-enum flinch_code st_sound_write(const char *path, const struct st_scenario *s, const struct st_hand *h, uint64_t seed,
-                                struct fl_error *err)
+enum flinch_code st_sound_write(const char *path, const struct st_scenario *s,
+                                const struct st_hand *h, uint64_t seed, struct fl_error *err)
 {
     long n = (long)(s->seconds * ST_SOUND_RATE);
     float *x = fl_calloc((size_t)n, sizeof *x);
@@ -42,7 +42,8 @@ enum flinch_code st_sound_write(const char *path, const struct st_scenario *s, c
         add_click(x, n, h->clicks[i].press_s + late, size, &rng);
         add_click(x, n, h->clicks[i].release_s + late, 0.6 * size, &rng);
     }
-    SF_INFO info = {.samplerate = ST_SOUND_RATE, .channels = 1, .format = SF_FORMAT_FLAC | SF_FORMAT_PCM_16};
+    SF_INFO info = {
+        .samplerate = ST_SOUND_RATE, .channels = 1, .format = SF_FORMAT_FLAC | SF_FORMAT_PCM_16};
     SNDFILE *f = sf_open(path, SFM_WRITE, &info);
     sf_count_t written = f ? sf_writef_float(f, x, n) : 0;
     int closed = f ? sf_close(f) : 0;

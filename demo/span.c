@@ -36,7 +36,8 @@ static void chroma(uint8_t *u_out, uint8_t *v_out, const struct st_block *blocks
         const struct st_block *b = blocks + k;
         uint32_t u = (uint32_t)b->u, v = (uint32_t)b->v;
         for (int i = 0; i < ST_BLOCK / 2; i++) {
-            uint32_t c = b->chroma[((v >> 17 & b->cv_mask) << b->crow_bits) + (u >> 17 & b->cu_mask)];
+            uint32_t c =
+                b->chroma[((v >> 17 & b->cv_mask) << b->crow_bits) + (u >> 17 & b->cu_mask)];
             *u_out++ = (uint8_t)c;
             *v_out++ = (uint8_t)(c >> 8);
             u += 2 * (uint32_t)b->du;

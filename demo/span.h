@@ -9,14 +9,15 @@
 
 enum { ST_BLOCK = 16 };
 
-/* Texture coordinates in texels of the level, 16.16; light 8.8 (256 = as painted) in 16.16 steps. */
+/* Texture coordinates in texels of the level, 16.16; light 8.8 (256 = as painted) in 16.16 steps.
+ */
 struct st_block {
     const uint32_t *quad;
-    const uint16_t *chroma;      /* of the next coarser level */
+    const uint16_t *chroma; /* of the next coarser level */
     int32_t u, v, du, dv;
-    int32_t light, dlight;       /* light << 8, per pixel */
-    uint32_t u_mask, v_mask;     /* sides of the level minus one */
-    uint32_t cu_mask, cv_mask;   /* the same of the chroma level */
+    int32_t light, dlight;     /* light << 8, per pixel */
+    uint32_t u_mask, v_mask;   /* sides of the level minus one */
+    uint32_t cu_mask, cv_mask; /* the same of the chroma level */
     uint32_t row_bits, crow_bits;
 };
 

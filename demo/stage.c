@@ -15,14 +15,19 @@
 static struct st_encode_settings encode_settings(const struct st_scenario *s)
 {
     bool local = s->capture == ST_LOCAL; /* true times in whole milliseconds */
-    return (struct st_encode_settings){
-        .encoder = s->encoder, .preset = s->preset, .crf = s->crf, .key_interval = (int)lround(2 * s->fps),
-        .width = s->width, .height = s->height, .nominal_hz = local ? 0 : s->fps,
-        .tick_num = 1, .tick_den = local ? 1000 : (int)lround(s->fps)};
+    return (struct st_encode_settings){.encoder = s->encoder,
+                                       .preset = s->preset,
+                                       .crf = s->crf,
+                                       .key_interval = (int)lround(2 * s->fps),
+                                       .width = s->width,
+                                       .height = s->height,
+                                       .nominal_hz = local ? 0 : s->fps,
+                                       .tick_num = 1,
+                                       .tick_den = local ? 1000 : (int)lround(s->fps)};
 }
 
-static enum flinch_code film_take(struct st_take *t, const char *path, const struct fl_progress *progress,
-                                  struct fl_error *err)
+static enum flinch_code film_take(struct st_take *t, const char *path,
+                                  const struct fl_progress *progress, struct fl_error *err)
 {
     struct fl_file file;
     struct st_encoder *encoder = NULL;
@@ -44,7 +49,8 @@ static enum flinch_code film_take(struct st_take *t, const char *path, const str
     return code;
 }
 
-static enum flinch_code record_sound(const struct st_take *t, const char *path, struct fl_error *err)
+static enum flinch_code record_sound(const struct st_take *t, const char *path,
+                                     struct fl_error *err)
 {
     struct fl_file file;
     enum flinch_code code = fl_file_begin_named(&file, path, err);
@@ -57,8 +63,8 @@ static enum flinch_code record_sound(const struct st_take *t, const char *path, 
     return code;
 }
 
-enum flinch_code st_stage(const struct st_scenario *scenario, const char *folder, const struct fl_progress *progress,
-                          struct fl_error *err)
+enum flinch_code st_stage(const struct st_scenario *scenario, const char *folder,
+                          const struct fl_progress *progress, struct fl_error *err)
 {
     struct st_take t = {.scenario = *scenario};
     char name[32];

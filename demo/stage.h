@@ -10,7 +10,7 @@
 /* Writes folder/NAME/{capture.mkv|mp4, trace.csv, clicks.csv, sound.flac, truth.json, truth-*.csv}.
  * The same scenario and seed give the same bytes. An older truth.json goes first, so a folder
  * without one is unfinished. */
-enum flinch_code st_stage(const struct st_scenario *scenario, const char *folder, const struct fl_progress *progress,
-                          struct fl_error *err);
+enum flinch_code st_stage(const struct st_scenario *scenario, const char *folder,
+                          const struct fl_progress *progress, struct fl_error *err);
 
 #endif

@@ -33,7 +33,8 @@ void st_pyramid_finish(struct st_pyramid *p)
     memset(p, 0, sizeof *p);
 }
 
-static void halve_row(uint8_t *restrict to, const uint8_t *restrict top, const uint8_t *restrict low, int n)
+static void halve_row(uint8_t *restrict to, const uint8_t *restrict top,
+                      const uint8_t *restrict low, int n)
 {
     for (int i = 0; i < n; i++)
         to[i] = (uint8_t)((top[2 * i] + top[2 * i + 1] + low[2 * i] + low[2 * i + 1] + 2) >> 2);
@@ -46,7 +47,8 @@ void st_pyramid_fill(struct st_pyramid *p, const struct st_picture *picture)
     for (int i = 1; i < ST_SCALES; i++)
         for (int y = 0; y < p->height[i]; y++) {
             const uint8_t *top = p->luma[i - 1] + (ptrdiff_t)(2 * y) * p->stride[i - 1];
-            halve_row(p->luma[i] + (ptrdiff_t)y * p->stride[i], top, top + p->stride[i - 1], p->width[i]);
+            halve_row(p->luma[i] + (ptrdiff_t)y * p->stride[i], top, top + p->stride[i - 1],
+                      p->width[i]);
         }
 }
 
@@ -110,7 +112,8 @@ static void try_vector(struct block *b, int dx, int dy, unsigned penalty)
     if (x0 < 0 || y0 < 0 || x1 < 0 || y1 < 0 || x0 > w || y0 > h || x1 > w || y1 > h)
         return;
     ptrdiff_t sa = b->before->stride[b->level], sb = b->after->stride[b->level];
-    const uint8_t *p = b->before->luma[b->level] + y0 * sa + x0, *q = b->after->luma[b->level] + y1 * sb + x1;
+    const uint8_t *p = b->before->luma[b->level] + y0 * sa + x0,
+                  *q = b->after->luma[b->level] + y1 * sb + x1;
     unsigned cost = penalty + (b->side == 16 ? sad16(p, sa, q, sb) : sad8(p, sa, q, sb));
     if (cost < b->cost) {
         b->cost = cost;
@@ -121,7 +124,8 @@ static void try_vector(struct block *b, int dx, int dy, unsigned penalty)
 static struct block start_block(const struct st_synth *s, const struct st_pyramid *before,
                                 const struct st_pyramid *after, int level, int i, int j)
 {
-    struct block b = {before, after, level, i * SIDE[level], j * SIDE[level], SIDE[level], {0, 0}, UINT_MAX};
+    struct block b = {before,          after,       level,  i * SIDE[level],
+                      j * SIDE[level], SIDE[level], {0, 0}, UINT_MAX};
     int w = before->width[level] - b.side, h = before->height[level] - b.side;
     (void)s;
     b.x = b.x > w ? w : b.x; /* the last column and row overlap their neighbours */
@@ -131,7 +135,8 @@ static struct block start_block(const struct st_synth *s, const struct st_pyrami
 
 /* ---- search, coarse to fine ---- */
 
-static void search_coarsest(struct st_synth *s, const struct st_pyramid *before, const struct st_pyramid *after)
+static void search_coarsest(struct st_synth *s, const struct st_pyramid *before,
+                            const struct st_pyramid *after)
 {
     int level = ST_SCALES - 1, reach_x = 22, reach_y = 8;
     for (int j = 0; j < s->rows[level]; j++)
@@ -146,7 +151,8 @@ static void search_coarsest(struct st_synth *s, const struct st_pyramid *before,
 }
 
 /* Candidates: the coarse vectors around, doubled, those already found beside, and none at all. */
-static void refine_block(struct st_synth *s, struct block *b, int i, int j, int coarse, int factor, int shift)
+static void refine_block(struct st_synth *s, struct block *b, int i, int j, int coarse, int factor,
+                         int shift)
 {
     int columns = s->columns[b->level];
     try_vector(b, 0, 0, 0);
@@ -159,7 +165,8 @@ static void refine_block(struct st_synth *s, struct block *b, int i, int j, int 
             try_vector(b, factor * c.x, factor * c.y, 8);
         }
     if (i > 0)
-        try_vector(b, s->field[b->level][j * columns + i - 1].x, s->field[b->level][j * columns + i - 1].y, 8);
+        try_vector(b, s->field[b->level][j * columns + i - 1].x,
+                   s->field[b->level][j * columns + i - 1].y, 8);
     for (int step = b->level ? 2 : 1; step >= 1; step--) {
         struct st_vector c = b->best;
         for (int v = -step; v <= step; v += step)
@@ -169,7 +176,8 @@ static void refine_block(struct st_synth *s, struct block *b, int i, int j, int 
     }
 }
 
-static void refine(struct st_synth *s, const struct st_pyramid *before, const struct st_pyramid *after, int level)
+static void refine(struct st_synth *s, const struct st_pyramid *before,
+                   const struct st_pyramid *after, int level)
 {
     int shift = level == 0 ? 0 : 1; /* full size and half size share one grid */
     for (int j = 0; j < s->rows[level]; j++)
@@ -182,8 +190,8 @@ static void refine(struct st_synth *s, const struct st_pyramid *before, const st
 
 /* ---- filling the new picture ---- */
 
-static void mean_block(uint8_t *out, ptrdiff_t so, const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb,
-                       int width, int height)
+static void mean_block(uint8_t *out, ptrdiff_t so, const uint8_t *a, ptrdiff_t sa, const uint8_t *b,
+                       ptrdiff_t sb, int width, int height)
 {
     for (int j = 0; j < height; j++, out += so, a += sa, b += sb)
         for (int i = 0; i < width; i++)
@@ -195,9 +203,11 @@ static int between(int v, int low, int high)
     return v < low ? low : v > high ? high : v;
 }
 
-/* One plane of one block; sub: 1 for luma, 2 for chroma. Whatever lies outside is taken from the edge. */
-static void fill_block(const struct st_picture *before, const struct st_picture *after, struct st_picture *out,
-                       int plane, int x, int y, int side, struct st_vector v)
+/* One plane of one block; sub: 1 for luma, 2 for chroma. Whatever lies outside is taken from the
+ * edge. */
+static void fill_block(const struct st_picture *before, const struct st_picture *after,
+                       struct st_picture *out, int plane, int x, int y, int side,
+                       struct st_vector v)
 {
     int sub = plane ? 2 : 1, n = side / sub, w = out->width / sub - n, h = out->height / sub - n;
     int dx = v.x / sub, dy = v.y / sub;
@@ -214,8 +224,8 @@ static void fill_block(const struct st_picture *before, const struct st_picture 
         mean_block(o, so, a, sa, b, sb, 8, 8);
 }
 
-static void fill(const struct st_synth *s, const struct st_picture *before, const struct st_picture *after,
-                 struct st_picture *out)
+static void fill(const struct st_synth *s, const struct st_picture *before,
+                 const struct st_picture *after, struct st_picture *out)
 {
     for (int j = 0; j < s->rows[0]; j++)
         for (int i = 0; i < s->columns[0]; i++) {
@@ -243,8 +253,9 @@ void st_synth_finish(struct st_synth *s)
     memset(s, 0, sizeof *s);
 }
 
-void st_synthesise(struct st_synth *s, const struct st_pyramid *before, const struct st_picture *before_picture,
-                   const struct st_pyramid *after, const struct st_picture *after_picture, struct st_picture *out)
+void st_synthesise(struct st_synth *s, const struct st_pyramid *before,
+                   const struct st_picture *before_picture, const struct st_pyramid *after,
+                   const struct st_picture *after_picture, struct st_picture *out)
 {
     search_coarsest(s, before, after);
     for (int level = ST_SCALES - 2; level >= 0; level--)

@@ -33,7 +33,8 @@ struct st_synth {
 void st_synth_init(struct st_synth *s, int width, int height);
 void st_synth_finish(struct st_synth *s);
 /* Fills out, which must have the size of both neighbours. */
-void st_synthesise(struct st_synth *s, const struct st_pyramid *before, const struct st_picture *before_picture,
-                   const struct st_pyramid *after, const struct st_picture *after_picture, struct st_picture *out);
+void st_synthesise(struct st_synth *s, const struct st_pyramid *before,
+                   const struct st_picture *before_picture, const struct st_pyramid *after,
+                   const struct st_picture *after_picture, struct st_picture *out);
 
 #endif

@@ -61,7 +61,8 @@ static float fractal(float x, float y, int first_cells, int octaves, uint64_t se
 
 /* ---- patterns: each gives the luma of one point of the unit square ---- */
 
-/* Distance to the nearest joint of a running bond, in units of a row's height; tone of the brick. */
+/* Distance to the nearest joint of a running bond, in units of a row's height; tone of the brick.
+ */
 static float bond(float x, float y, int rows, int columns, float *tone, uint64_t seed)
 {
     float ry = y * (float)rows;
@@ -75,7 +76,8 @@ static float bond(float x, float y, int rows, int columns, float *tone, uint64_t
     return fminf(dx, dy);
 }
 
-static float masonry(float x, float y, int rows, int columns, const struct st_paint *p, uint64_t seed)
+static float masonry(float x, float y, int rows, int columns, const struct st_paint *p,
+                     uint64_t seed)
 {
     float tone, edge = bond(x, y, rows, columns, &tone, seed);
     float grain = fractal(x, y, 16, 5, seed + 7) - 0.5f;
@@ -130,7 +132,8 @@ static float gravel(float x, float y, const struct st_paint *p, uint64_t seed)
     for (int j = -1; j <= 1; j++)
         for (int i = -1; i <= 1; i++) {
             int cx = (ix + i + n) % n, cy = (iy + j + n) % n;
-            float px = (float)(ix + i) + lattice(cx, cy, seed), py = (float)(iy + j) + lattice(cx, cy, seed + 1);
+            float px = (float)(ix + i) + lattice(cx, cy, seed),
+                  py = (float)(iy + j) + lattice(cx, cy, seed + 1);
             float d = hypotf(px - fx, py - fy);
             if (d < best) {
                 second = best;
@@ -141,7 +144,8 @@ static float gravel(float x, float y, const struct st_paint *p, uint64_t seed)
             }
         }
     float t = fl_clamp((second - best) / 0.25, 0, 1);
-    float face = p->light * (0.6f + 0.6f * tone) - 0.1f * best + p->contrast * (fractal(x, y, 32, 4, seed) - 0.5f);
+    float face = p->light * (0.6f + 0.6f * tone) - 0.1f * best +
+                 p->contrast * (fractal(x, y, 32, 4, seed) - 0.5f);
     face *= 0.8f + 0.4f * fractal(x, y, 3, 3, seed + 4);
     return p->dark + (face - p->dark) * t;
 }
@@ -170,7 +174,8 @@ static float crate(float x, float y, const struct st_paint *p, uint64_t seed)
     return face;
 }
 
-static float pattern_luma(enum st_pattern pattern, float x, float y, const struct st_paint *p, uint64_t seed)
+static float pattern_luma(enum st_pattern pattern, float x, float y, const struct st_paint *p,
+                          uint64_t seed)
 {
     switch (pattern) {
     case ST_BRICK:
@@ -179,7 +184,8 @@ static float pattern_luma(enum st_pattern pattern, float x, float y, const struc
         return masonry(x, y, 6, 4, p, seed);
     case ST_TILES: {
         float tone, edge = bond(x, y, 8, 8, &tone, seed);
-        float face = p->light * (0.85f + 0.2f * tone) + p->contrast * (fractal(x, y, 8, 5, seed) - 0.5f);
+        float face =
+            p->light * (0.85f + 0.2f * tone) + p->contrast * (fractal(x, y, 8, 5, seed) - 0.5f);
         return edge < 0.03f ? p->dark : face;
     }
     case ST_PLANKS:
@@ -193,14 +199,16 @@ static float pattern_luma(enum st_pattern pattern, float x, float y, const struc
     case ST_CRATE:
         return crate(x, y, p, seed);
     case ST_CLOUDS:
-        return p->dark + (p->light - p->dark) * fl_clamp((fractal(x, y, 3, 6, seed) - 0.35) * 2.6, 0, 1);
+        return p->dark +
+               (p->light - p->dark) * fl_clamp((fractal(x, y, 3, 6, seed) - 0.35) * 2.6, 0, 1);
     case ST_PLASTER:
         break;
     }
     return p->light + p->contrast * (fractal(x, y, 5, 5, seed) - 0.5f);
 }
 
-void st_paint_pattern(struct st_canvas *c, enum st_pattern pattern, const struct st_paint *paint, uint64_t seed)
+void st_paint_pattern(struct st_canvas *c, enum st_pattern pattern, const struct st_paint *paint,
+                      uint64_t seed)
 {
     for (int j = 0; j < c->height; j++)
         for (int i = 0; i < c->width; i++) {
@@ -216,14 +224,16 @@ void st_paint_pattern(struct st_canvas *c, enum st_pattern pattern, const struct
 
 /* ---- signs ---- */
 
-static void ink_text(struct st_canvas *c, const char *line, int y0, int scale, float ink, int u, int v)
+static void ink_text(struct st_canvas *c, const char *line, int y0, int scale, float ink, int u,
+                     int v)
 {
     int x0 = (c->width - scale * (ST_LETTER_STEP * (int)strlen(line) - 1)) / 2;
     for (; *line; line++, x0 += ST_LETTER_STEP * scale)
         for (int j = 0; j < ST_LETTER_HEIGHT * scale; j++)
             for (int i = 0; i < ST_LETTER_WIDTH * scale; i++) {
                 int x = x0 + i, y = y0 + j;
-                if (x < 0 || y < 0 || x >= c->width || y >= c->height || !st_letter(*line, i / scale, j / scale))
+                if (x < 0 || y < 0 || x >= c->width || y >= c->height ||
+                    !st_letter(*line, i / scale, j / scale))
                     continue;
                 size_t k = (size_t)y * (size_t)c->width + (size_t)x;
                 c->y[k] = ink;
@@ -232,7 +242,8 @@ static void ink_text(struct st_canvas *c, const char *line, int y0, int scale, f
             }
 }
 
-void st_paint_sign(struct st_canvas *c, const char *text, const struct st_paint *board, float ink, int ink_u, int ink_v)
+void st_paint_sign(struct st_canvas *c, const char *text, const struct st_paint *board, float ink,
+                   int ink_u, int ink_v)
 {
     st_paint_pattern(c, ST_PLASTER, board, 77);
     int border = c->height / 16, lines = 1, longest = 1, here = 0;
@@ -300,10 +311,13 @@ static void halve(struct st_canvas *to, const struct st_canvas *from)
     for (int j = 0; j < to->height; j++)
         for (int i = 0; i < to->width; i++) {
             size_t k = (size_t)j * (size_t)to->width + (size_t)i;
-            size_t s = (size_t)(2 * j) * (size_t)from->width + (size_t)(2 * i), d = s + (size_t)from->width;
+            size_t s = (size_t)(2 * j) * (size_t)from->width + (size_t)(2 * i),
+                   d = s + (size_t)from->width;
             to->y[k] = 0.25f * (from->y[s] + from->y[s + 1] + from->y[d] + from->y[d + 1]);
-            to->u[k] = (uint8_t)((from->u[s] + from->u[s + 1] + from->u[d] + from->u[d + 1] + 2) / 4);
-            to->v[k] = (uint8_t)((from->v[s] + from->v[s + 1] + from->v[d] + from->v[d + 1] + 2) / 4);
+            to->u[k] =
+                (uint8_t)((from->u[s] + from->u[s + 1] + from->u[d] + from->u[d + 1] + 2) / 4);
+            to->v[k] =
+                (uint8_t)((from->v[s] + from->v[s + 1] + from->v[d] + from->v[d + 1] + 2) / 4);
         }
 }
 

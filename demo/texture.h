@@ -24,17 +24,26 @@ struct st_level {
 enum { ST_LEVELS = 9 };
 struct st_texture {
     int width, height; /* of level 0 */
-    struct st_level level[ST_LEVELS]; /* each half of the one before, down to 2 × 2; then repeated */
+    struct st_level
+        level[ST_LEVELS]; /* each half of the one before, down to 2 × 2; then repeated */
 };
 
 struct st_paint {
-    float light, dark;     /* luma of highlights and of joints, 0..1 */
-    int u, v;              /* chroma */
-    float contrast;        /* of the fine grain, 0..1 */
+    float light, dark; /* luma of highlights and of joints, 0..1 */
+    int u, v;          /* chroma */
+    float contrast;    /* of the fine grain, 0..1 */
 };
 
 enum st_pattern {
-    ST_BRICK, ST_BLOCKS, ST_PLANKS, ST_PLATES, ST_GRAVEL, ST_PLASTER, ST_TILES, ST_LEAVES, ST_CLOUDS,
+    ST_BRICK,
+    ST_BLOCKS,
+    ST_PLANKS,
+    ST_PLATES,
+    ST_GRAVEL,
+    ST_PLASTER,
+    ST_TILES,
+    ST_LEAVES,
+    ST_CLOUDS,
     ST_CRATE
 };
 

@@ -8,8 +8,8 @@
 
 typedef void writer(FILE *out, const struct st_take *take);
 
-static enum flinch_code write_file(const char *folder, const char *name, writer *write, const struct st_take *take,
-                                   struct fl_error *err)
+static enum flinch_code write_file(const char *folder, const char *name, writer *write,
+                                   const struct st_take *take, struct fl_error *err)
 {
     char *path = fl_path_join(folder, name);
     struct fl_file f;
@@ -73,20 +73,22 @@ static void write_outputs(FILE *out, const struct st_take *t)
             yaw = 0.5 * (yaw + r[1].yaw_deg);
             pitch = 0.5 * (pitch + r[1].pitch_deg);
         }
-        fprintf(out, "%zu,%.6f,%c,%zu,%.4f,%.4f,%d\n", i, o->time_s, o->synthesised ? 'S' : 'R', o->rendered,
-                wrapped(yaw), pitch, r->on);
+        fprintf(out, "%zu,%.6f,%c,%zu,%.4f,%.4f,%d\n", i, o->time_s, o->synthesised ? 'S' : 'R',
+                o->rendered, wrapped(yaw), pitch, r->on);
     }
 }
 
 static void write_rendered(FILE *out, const struct st_take *t)
 {
     const struct st_game *g = &t->game;
-    fputs("rendered_frame,sample_time_s,present_time_s,counts_x,counts_y,yaw_deg,pitch_deg,speed_deg_s,disp_px,"
-          "state_on\n", out);
+    fputs("rendered_frame,sample_time_s,present_time_s,counts_x,counts_y,yaw_deg,pitch_deg,speed_"
+          "deg_s,disp_px,"
+          "state_on\n",
+          out);
     for (size_t i = 0; i < g->n_rendered; i++) {
         const struct st_rendered *r = g->rendered + i;
-        fprintf(out, "%zu,%.6f,%.6f,%ld,%ld,%.4f,%.4f,%.3f,%.3f,%d\n", i, r->sample_s, r->present_s, r->x, r->y,
-                wrapped(r->yaw_deg), r->pitch_deg, r->speed_deg_s, r->step_px, r->on);
+        fprintf(out, "%zu,%.6f,%.6f,%ld,%ld,%.4f,%.4f,%.3f,%.3f,%d\n", i, r->sample_s, r->present_s,
+                r->x, r->y, wrapped(r->yaw_deg), r->pitch_deg, r->speed_deg_s, r->step_px, r->on);
     }
 }
 
@@ -118,34 +120,42 @@ static void put_number(FILE *out, const char *key, double x, const char *end)
         put(out, "  \"%s\": null%s\n", key, end);
 }
 
-static void put_spans(FILE *out, const char *key, const struct fl_span *span, size_t n, double shift)
+static void put_spans(FILE *out, const char *key, const struct fl_span *span, size_t n,
+                      double shift)
 {
     put(out, " \"%s\": [", key);
     for (size_t i = 0; i < n; i++)
-        put(out, "%s\n  [%.6f, %.6f]", i ? "," : "", span[i].start_s + shift, span[i].end_s + shift);
+        put(out, "%s\n  [%.6f, %.6f]", i ? "," : "", span[i].start_s + shift,
+            span[i].end_s + shift);
     put(out, "%s],\n", n ? "\n " : "");
 }
 
 static void put_head(FILE *out, const struct st_take *t)
 {
-    static const char *const kind[] = {"scan-out with tears", "synchronised to the blank", "local recording"};
+    static const char *const kind[] = {"scan-out with tears", "synchronised to the blank",
+                                       "local recording"};
     static const char *const state[] = {"cut-off", "always on", "never on"};
     const struct st_scenario *s = &t->scenario;
     bool on = s->synthesis != ST_NEVER_ON;
-    put(out, " \"take\": \"%s\",\n \"scene\": \"%s\",\n \"capture\": {\n", s->name, st_scene_name(s->place));
+    put(out, " \"take\": \"%s\",\n \"scene\": \"%s\",\n \"capture\": {\n", s->name,
+        st_scene_name(s->place));
     put(out, "  \"width\": %d,\n  \"height\": %d,\n", s->width, s->height);
     put_number(out, "fps", s->capture == ST_LOCAL ? 2 * s->base_hz : s->fps, ",");
     put(out, "  \"frames\": %ld,\n", t->capture.frames);
     put(out, "  \"duration_s\": %.9f,\n", t->capture.duration_s);
-    put(out, "  \"presentation\": \"%s\",\n  \"active_scan_fraction\": %.4f\n },\n", kind[s->capture], 1 - s->blank);
-    put(out, " \"base_rate_hz\": %g,\n \"output_rate_on_hz\": %g,\n", s->base_hz, on ? 2 * s->base_hz : s->base_hz * s->off_gain);
-    put(out, " \"output_rate_off_hz\": %g,\n \"synthesis\": \"%s\",\n", s->base_hz * s->off_gain, state[s->synthesis]);
+    put(out, "  \"presentation\": \"%s\",\n  \"active_scan_fraction\": %.4f\n },\n",
+        kind[s->capture], 1 - s->blank);
+    put(out, " \"base_rate_hz\": %g,\n \"output_rate_on_hz\": %g,\n", s->base_hz,
+        on ? 2 * s->base_hz : s->base_hz * s->off_gain);
+    put(out, " \"output_rate_off_hz\": %g,\n \"synthesis\": \"%s\",\n", s->base_hz * s->off_gain,
+        state[s->synthesis]);
 }
 
 static void put_cutoff(FILE *out, const struct st_scenario *s)
 {
     static const char *const key[] = {"angular speed deg/s", "image shift px", "count rate 1/s"};
-    bool cut = s->synthesis == ST_CUT_OFF, speed = cut && s->key == ST_KEY_SPEED, px = cut && s->key == ST_KEY_IMAGE;
+    bool cut = s->synthesis == ST_CUT_OFF, speed = cut && s->key == ST_KEY_SPEED,
+         px = cut && s->key == ST_KEY_IMAGE;
     bool counts = cut && s->key == ST_KEY_COUNTS;
     put(out, " \"cutoff\": {\n  \"key\": \"%s\",\n", key[s->key]);
     put_number(out, "theta_hi_deg_s", speed ? s->theta_hi : FL_UNKNOWN, ",");
@@ -156,7 +166,8 @@ static void put_cutoff(FILE *out, const struct st_scenario *s)
     put_number(out, "counts_lo_per_s", counts ? s->theta_lo : FL_UNKNOWN, ",");
     put_number(out, "d_on_s", cut ? s->d_on_s : FL_UNKNOWN, ",");
     put_number(out, "d_off_s", cut ? s->d_off_s : FL_UNKNOWN, ",");
-    put(out, "  \"note\": \"speed = displacement between consecutive rendered frames x nominal rate; off after "
+    put(out, "  \"note\": \"speed = displacement between consecutive rendered frames x nominal "
+             "rate; off after "
              "d_on_s above hi, on again after d_off_s below lo\"\n },\n");
 }
 
@@ -164,28 +175,44 @@ static void put_clock(FILE *out, const struct st_take *t)
 {
     const struct st_scenario *s = &t->scenario;
     double first = fmax(st_trace_time(s, t->hand.reports[1].time_s), 0);
-    put(out, " \"display_delay_ms\": {\n  \"on\": %g,\n  \"off\": %g,\n  \"note\": \"mouse sampling instant to first "
-             "row of that rendered frame on screen; slides over some frames when the state changes\"\n },\n",
+    put(out,
+        " \"display_delay_ms\": {\n  \"on\": %g,\n  \"off\": %g,\n  \"note\": \"mouse sampling "
+        "instant to first "
+        "row of that rendered frame on screen; slides over some frames when the state changes\"\n "
+        "},\n",
         s->delay_on_ms, s->delay_off_ms);
-    put(out, " \"clock\": {\n  \"offset_s\": %.6g,\n  \"drift_ppm\": %g,\n  \"formula\": \"trace_s = offset_s + (1 + "
-             "drift_ppm*1e-6) * footage_s\"\n },\n", s->clock_offset_s, s->drift_ppm);
-    put(out, " \"trace_rows\": \"all\",\n \"trace_starts_at_footage_s\": %.4f,\n \"trace_ends_at_footage_s\": %.4f,\n",
+    put(out,
+        " \"clock\": {\n  \"offset_s\": %.6g,\n  \"drift_ppm\": %g,\n  \"formula\": \"trace_s = "
+        "offset_s + (1 + "
+        "drift_ppm*1e-6) * footage_s\"\n },\n",
+        s->clock_offset_s, s->drift_ppm);
+    put(out,
+        " \"trace_rows\": \"all\",\n \"trace_starts_at_footage_s\": %.4f,\n "
+        "\"trace_ends_at_footage_s\": %.4f,\n",
         st_footage_time(s, first), t->hand.reports[t->hand.n_reports - 1].time_s);
-    put(out, " \"mouse\": {\n  \"counts_per_inch\": %g,\n  \"sensitivity\": %g,\n  \"deg_per_count\": %g,\n  "
-             "\"deg_per_cm\": %.4f,\n  \"sign\": \"dx>0 turns right (yaw falls), dy>0 looks down\"\n },\n",
+    put(out,
+        " \"mouse\": {\n  \"counts_per_inch\": %g,\n  \"sensitivity\": %g,\n  \"deg_per_count\": "
+        "%g,\n  "
+        "\"deg_per_cm\": %.4f,\n  \"sign\": \"dx>0 turns right (yaw falls), dy>0 looks down\"\n "
+        "},\n",
         s->counts_per_inch, s->degrees_per_count / 0.022, s->degrees_per_count,
         s->counts_per_inch * s->degrees_per_count / FL_CM_PER_INCH);
-    put(out, " \"view\": {\n  \"hfov_deg\": %g,\n  \"focal_px\": %.6g\n },\n", s->hfov_deg, st_focal_px(s));
+    put(out, " \"view\": {\n  \"hfov_deg\": %g,\n  \"focal_px\": %.6g\n },\n", s->hfov_deg,
+        st_focal_px(s));
 }
 
 static void put_clicks(FILE *out, const struct st_take *t)
 {
     const struct st_hand *h = &t->hand;
-    put(out, " \"mic\": {\n  \"rate_hz\": 48000,\n  \"minus_footage_ms\": %g,\n  \"note\": \"a click at footage time s "
-             "sounds at s + this in sound.flac\"\n },\n \"clicks\": [", t->scenario.mic_ms);
+    put(out,
+        " \"mic\": {\n  \"rate_hz\": 48000,\n  \"minus_footage_ms\": %g,\n  \"note\": \"a click at "
+        "footage time s "
+        "sounds at s + this in sound.flac\"\n },\n \"clicks\": [",
+        t->scenario.mic_ms);
     for (size_t i = 0; i < h->n_clicks; i++)
-        put(out, "%s\n  {\"press_s\": %.4f, \"release_s\": %.4f, \"press_in_trace\": %s}", i ? "," : "",
-            h->clicks[i].press_s, h->clicks[i].release_s, in_trace(t, h->clicks[i].press_s) ? "true" : "false");
+        put(out, "%s\n  {\"press_s\": %.4f, \"release_s\": %.4f, \"press_in_trace\": %s}",
+            i ? "," : "", h->clicks[i].press_s, h->clicks[i].release_s,
+            in_trace(t, h->clicks[i].press_s) ? "true" : "false");
     put(out, "%s],\n", h->n_clicks ? "\n " : "");
 }
 
@@ -218,10 +245,14 @@ static void put_flicks(FILE *out, const struct st_take *t)
     for (size_t i = 0; i < h->n_flicks; i++) {
         const struct st_flick *f = h->flicks + i;
         struct outcome o = outcome_of(&t->game, f);
-        put(out, "%s\n  {\"start_s\": %.4f, \"end_s\": %.4f, \"planned_peak_deg_s\": %.2f, \"angle_deg\": %.2f, "
-                 "\"rendered_peak_deg_s\": %.2f, \"rendered_peak_px\": %.2f, \"tripped\": %s, \"started_trip\": %s}",
-            i ? "," : "", f->start_s, f->end_s, f->peak_deg_s, f->angle_deg, o.peak_deg_s, o.peak_px,
-            o.tripped && !control ? "true" : "false", o.started && !control ? "true" : "false");
+        put(out,
+            "%s\n  {\"start_s\": %.4f, \"end_s\": %.4f, \"planned_peak_deg_s\": %.2f, "
+            "\"angle_deg\": %.2f, "
+            "\"rendered_peak_deg_s\": %.2f, \"rendered_peak_px\": %.2f, \"tripped\": %s, "
+            "\"started_trip\": %s}",
+            i ? "," : "", f->start_s, f->end_s, f->peak_deg_s, f->angle_deg, o.peak_deg_s,
+            o.peak_px, o.tripped && !control ? "true" : "false",
+            o.started && !control ? "true" : "false");
     }
     put(out, "%s],\n \"tracking_rests\": [", h->n_flicks ? "\n " : "");
     for (size_t i = 0; i < h->n_tracks; i++)
@@ -229,8 +260,9 @@ static void put_flicks(FILE *out, const struct st_take *t)
             h->tracks[i].start_s, h->tracks[i].end_s, h->tracks[i].speed_deg_s);
     put(out, "\n ],\n \"strafes\": [");
     for (size_t i = 0; i < h->n_strafes; i++)
-        put(out, "%s\n  {\"start_s\": %.4f, \"end_s\": %.4f, \"dx_m\": %.3f, \"dy_m\": %.3f}", i ? "," : "",
-            h->strafes[i].start_s, h->strafes[i].end_s, h->strafes[i].dx_m, h->strafes[i].dy_m);
+        put(out, "%s\n  {\"start_s\": %.4f, \"end_s\": %.4f, \"dx_m\": %.3f, \"dy_m\": %.3f}",
+            i ? "," : "", h->strafes[i].start_s, h->strafes[i].end_s, h->strafes[i].dx_m,
+            h->strafes[i].dy_m);
     put(out, "%s],\n", h->n_strafes ? "\n " : "");
 }
 
@@ -275,8 +307,9 @@ enum flinch_code st_truth_write(const char *folder, const struct st_take *t, str
     static const struct {
         const char *name;
         writer *write;
-    } file[] = {{"trace.csv", write_trace}, {"clicks.csv", write_clicks}, {"truth-outputs.csv", write_outputs},
-                {"truth-rendered.csv", write_rendered}, {"truth-tears.csv", write_tears}, {"truth.json", write_json}};
+    } file[] = {{"trace.csv", write_trace},           {"clicks.csv", write_clicks},
+                {"truth-outputs.csv", write_outputs}, {"truth-rendered.csv", write_rendered},
+                {"truth-tears.csv", write_tears},     {"truth.json", write_json}};
     enum flinch_code code = FLINCH_OK;
     for (size_t i = 0; i < sizeof file / sizeof *file && !code; i++)
         code = write_file(folder, file[i].name, file[i].write, t, err);

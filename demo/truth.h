@@ -18,6 +18,7 @@ struct st_take {
 };
 
 /* Each file appears whole or not at all; truth.json comes last. */
-enum flinch_code st_truth_write(const char *folder, const struct st_take *take, struct fl_error *err);
+enum flinch_code st_truth_write(const char *folder, const struct st_take *take,
+                                struct fl_error *err);
 
 #endif
