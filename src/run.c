@@ -270,12 +270,21 @@ static void warn_footage(struct fl_take *t, const struct job *j)
         fl_take_warn(t, "trace_gaps", "The trace is silent %zu times for over 0.1 s in the middle of motion.", j->trace.gaps);
 }
 
+/* A local recorder keeps each output frame with its own time; frames at even times have lost it. */
+static bool local_with_times(const struct job *j)
+{
+    return j->spec->capture_local && !j->timeline.constant;
+}
+
 static void label_states(struct fl_take *t, struct job *j)
 {
     struct fl_evidence e;
     struct fl_rates_found found;
     fl_rows_judge(&j->rows, &j->signals, j->period_s);
-    fl_evidence_gather(&e, &j->rows, &j->scan);
+    if (local_with_times(j))
+        fl_evidence_gather_local(&e, &j->rows, j->timeline.time_s);
+    else
+        fl_evidence_gather(&e, &j->rows, &j->scan);
     fill_footage(t, j, &e);
     warn_footage(t, j);
     fl_rates_find(&found, &e, j->period_s, t->spec.base_rate_hz, t->spec.synthesis_disabled);

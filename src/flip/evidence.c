@@ -72,6 +72,41 @@ void fl_evidence_gather(struct fl_evidence *e, const struct fl_rows *r, const st
     gather_mixed(e);
 }
 
+static bool frame_stood_still(const struct fl_rows *r, size_t i)
+{
+    int still = 0, changed = 0;
+    for (int b = 0; b < r->bands; b++) {
+        still += r->verdict[i * (size_t)r->bands + (size_t)b] > 0.5f;
+        changed += r->verdict[i * (size_t)r->bands + (size_t)b] < 0;
+    }
+    return r->speed[i] > clear && still > 4 * changed && 2 * still > r->bands;
+}
+
+void fl_evidence_gather_local(struct fl_evidence *e, const struct fl_rows *r, const double *time_s)
+{
+    const double slot_s = 0.0005;
+    const float flip_nats = 3, none_nats = -5;
+    size_t n = r->frames;
+    double typical = n > 1 ? (time_s[n - 1] - time_s[0]) / (double)(n - 1) : slot_s;
+    int per = (int)lrint(typical / slot_s);
+    *e = (struct fl_evidence){.slot_s = slot_s, .slots_a_frame = per > 0 ? per : 1, .frames = n, .local = true,
+                              .mixed = NAN, .changed_share = FL_NEW(float, n)};
+    e->n = n ? (size_t)lrint((time_s[n - 1] - time_s[0]) / slot_s) + 2 : 0;
+    e->slot = FL_NEW(struct fl_slot, e->n);
+    size_t frame = 0;
+    for (size_t k = 0; k < e->n; k++) {
+        while (frame + 1 < n && (size_t)lrint((time_s[frame + 1] - time_s[0]) / slot_s) <= k)
+            frame++;
+        e->slot[k] = (struct fl_slot){.time_s = time_s[0] + ((double)k + 0.5) * slot_s, .flip = none_nats,
+                                      .lag = INT32_MAX, .frame = (int32_t)frame};
+    }
+    for (size_t i = 0; i < n; i++) {
+        bool still = i && frame_stood_still(r, i);
+        e->changed_share[i] = !i ? NAN : still ? 0 : 1;
+        e->slot[lrint((time_s[i] - time_s[0]) / slot_s)].flip = still ? none_nats : flip_nats;
+    }
+}
+
 void fl_evidence_coarsen(struct fl_evidence *out, const struct fl_evidence *e, int by)
 {
     *out = (struct fl_evidence){.n = e->n / (size_t)by, .slot_s = e->slot_s * by,
@@ -80,9 +115,11 @@ void fl_evidence_coarsen(struct fl_evidence *out, const struct fl_evidence *e, i
     for (size_t i = 0; i < out->n; i++) {
         const struct fl_slot *from = e->slot + i * (size_t)by;
         out->slot[i] = from[by / 2];
-        out->slot[i].still = 0;
-        for (int k = 0; k < by; k++)
+        out->slot[i].still = out->slot[i].flip = 0;
+        for (int k = 0; k < by; k++) {
             out->slot[i].still += from[k].still;
+            out->slot[i].flip += from[k].flip;
+        }
         out->slot[i].lag = (from[by / 2].lag + by / 2) / by;
     }
 }

@@ -92,21 +92,30 @@ static void mean_move(struct fl_rows *r, const struct fl_signals *s, size_t i)
     r->move_y[i] = length == 0 ? 0 : tells ? sum / (float)n * s->shift_y[i] / length : NAN;
 }
 
-static bool mean_over(const struct fl_rows *r, size_t from, size_t to, float *x, float *y)
+/* Mean move over frame i and 1 .. reach frames on one side (step -1 or 1): the fastest of these means.
+ * With synthesis off a flip may need the whole reach to show; where motion just ends, less. */
+static float move_beside(const struct fl_rows *r, size_t i, int step, size_t reach, float *x, float *y)
 {
+    float best = 0, sum_x = 0, sum_y = 0;
     int n = 0;
     *x = *y = 0;
-    for (size_t i = from; i <= to && i < r->frames; i++)
-        if (!isnan(r->move_x[i])) {
-            *x += r->move_x[i];
-            *y += r->move_y[i];
+    for (size_t k = 0; k <= reach; k++) {
+        size_t at = step < 0 ? i - k : i + k;
+        if (at >= r->frames)
+            break;
+        if (!isnan(r->move_x[at])) {
+            sum_x += r->move_x[at];
+            sum_y += r->move_y[at];
             n++;
         }
-    if (n) {
-        *x /= (float)n;
-        *y /= (float)n;
+        float length = n ? hypotf(sum_x, sum_y) / (float)n : 0;
+        if (k > 0 && length > best) {
+            best = length;
+            *x = sum_x / (float)n;
+            *y = sum_y / (float)n;
+        }
     }
-    return n > 0;
+    return best;
 }
 
 /* Rows that stand still say something only while the scene moves: before and after, in one
@@ -114,17 +123,16 @@ static bool mean_over(const struct fl_rows *r, size_t from, size_t to, float *x,
  * the rows' own shifts give the lie. */
 static void settle_speed(struct fl_rows *r, const struct fl_signals *s, double frame_s)
 {
-    const double reach_s = 0.03; /* holds a flip even at the lowest base rates */
+    const double reach_s = 0.025; /* holds a flip even at the lowest base rates */
     const float least_quality = 0.3f; /* chance peaks agree with their neighbours less than this */
     const float least_share = 0.35f; /* of the scene's shift: rows of a moving scene follow it */
-    size_t reach = (size_t)fmax(1, ceil(reach_s / frame_s)) - 1;
+    size_t reach = (size_t)fmax(1, ceil(reach_s / frame_s));
     for (size_t i = 0; i < r->frames; i++) {
         float bx, by, ax, ay, least = least_share * hypotf(s->shift_x[i], s->shift_y[i]);
         r->speed[i] = r->speed_near[i] = 0;
-        if (s->quality[i] < least_quality || !mean_over(r, i > reach ? i - reach : 0, i, &bx, &by) ||
-            !mean_over(r, i, i + reach, &ax, &ay))
+        if (s->quality[i] < least_quality)
             continue;
-        float before = hypotf(bx, by), after = hypotf(ax, ay);
+        float before = move_beside(r, i, -1, reach, &bx, &by), after = move_beside(r, i, 1, reach, &ax, &ay);
         if (fmaxf(before, after) > least)
             r->speed_near[i] = fmaxf(before, after);
         if (fminf(before, after) > least && ax * bx + ay * by > 0)

@@ -61,6 +61,11 @@ static void collect_runs(struct runs *runs, const struct fl_renewal *r, const st
     }
 }
 
+static bool tells(const struct fl_evidence *e, size_t i)
+{
+    return e->slot[i].still != 0 || e->slot[i].flip != 0;
+}
+
 /* The posterior lingers where nothing more is seen: a run ends with the gap of its last evidence. */
 static void trim_runs(struct runs *runs, const struct fl_renewal *r, const struct fl_evidence *e)
 {
@@ -68,9 +73,9 @@ static void trim_runs(struct runs *runs, const struct fl_renewal *r, const struc
     for (size_t k = 0; k < runs->n; k++) {
         struct run v = runs->v[k];
         size_t first = v.from, last = v.to;
-        while (first < v.to && e->slot[first].still == 0)
+        while (first < v.to && !tells(e, first))
             first++;
-        while (last > first && e->slot[last - 1].still == 0)
+        while (last > first && !tells(e, last - 1))
             last--;
         if (first == last)
             continue;

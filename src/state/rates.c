@@ -29,7 +29,7 @@ static size_t most_telling(struct fl_segment *s, size_t n, double slot_s)
 }
 
 /* Best base period and share on coarse evidence. */
-static struct fl_rates search(const struct fl_evidence *e, double quantum_s, double pin_hz)
+static struct fl_rates search(const struct fl_evidence *e, double capture_period_s, double pin_hz)
 {
     struct fl_evidence coarse;
     struct fl_segment *segments;
@@ -39,15 +39,24 @@ static struct fl_rates search(const struct fl_evidence *e, double quantum_s, dou
     fl_evidence_coarsen(&coarse, e, by > 1 ? by : 1);
     size_t n = fl_segments(&coarse, &segments);
     n = most_telling(segments, n, coarse.slot_s);
-    double least = 1 / FL_BASE_MOST_HZ, most = 1 / FL_BASE_LEAST_HZ;
+    /* Off shows still rows only if its period is longer than the capture's; shorter ones cannot be
+     * told from on. */
+    double most = 1 / FL_BASE_LEAST_HZ;
+    double least = fmin(fmax(1 / FL_BASE_MOST_HZ, e->local ? 0 : 1.06 * capture_period_s), most);
+    /* Footage in which frames change whole or not at all was synchronised to the capture. */
+    double quantum_s = e->mixed < 0.1 && !e->local ? capture_period_s : 0;
+    double missed = e->local ? 0.08 : 0.004;
     if (fl_known(pin_hz))
         least = most = 1 / pin_hz;
-    static const double shares[] = {0.5, 0.35};
+    /* An even pair of flips that wait for nothing is the plain case; others must earn their place. */
+    const struct {
+        double share, quantum_s, cost;
+    } kinds[] = {{0.5, 0, 0}, {0.35, 0, 6}, {0.5, quantum_s, 6}};
+    size_t n_kinds = quantum_s > 0 ? 3 : 2;
     for (double p = least; p <= most * 1.0001; p *= 1.045)
-        for (size_t k = 0; k < sizeof shares / sizeof *shares; k++) {
-            struct fl_rates r = {p, p, shares[k], quantum_s};
-            /* An uneven pair must earn its place: on half the footage it explains nothing. */
-            double v = fl_renewal_loglik(&coarse, segments, n, &r) - (k ? 6 : 0);
+        for (size_t k = 0; k < n_kinds; k++) {
+            struct fl_rates r = {p, p, kinds[k].share, kinds[k].quantum_s, missed};
+            double v = fl_renewal_loglik(&coarse, segments, n, &r) - kinds[k].cost;
             if (v > top) {
                 top = v;
                 best = r;
@@ -96,8 +105,8 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
         f->saw_on = l.n_on >= 2 * ENOUGH;
         f->saw_off = l.n_off >= ENOUGH;
         /* Flips closer than a capture period leave no row unchanged: such gaps only echo the guess. */
-        f->on_counted = f->saw_on && fmax(f->rates.share, 1 - f->rates.share) * f->rates.on_period_s >
-                                         1.02 * capture_period_s;
+        f->on_counted = f->saw_on && (e->local || fmax(f->rates.share, 1 - f->rates.share) * f->rates.on_period_s >
+                                         1.02 * capture_period_s);
         if (f->saw_off)
             f->rates.off_period_s = towards(f->rates.off_period_s, fl_mean(l.off, l.n_off));
         if (f->on_counted)
@@ -136,9 +145,7 @@ void fl_rates_find(struct fl_rates_found *f, const struct fl_evidence *e, double
                    double pin_hz, bool disabled)
 {
     *f = (struct fl_rates_found){0};
-    /* Footage in which frames change whole or not at all was synchronised to the capture. */
-    double quantum_s = e->mixed < 0.1 ? capture_period_s : 0;
-    f->rates = search(e, quantum_s, pin_hz);
+    f->rates = search(e, capture_period_s, pin_hz);
     refine(f, e, capture_period_s);
     f->ambiguous = doubt(f, capture_period_s, pin_hz, disabled);
 }

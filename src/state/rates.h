@@ -6,7 +6,7 @@
 
 /* Base rates that games run at; outside them a rate is read as twice or half of one (common
  * practice, no source). */
-#define FL_BASE_LEAST_HZ 38.0
+#define FL_BASE_LEAST_HZ 40.0
 #define FL_BASE_MOST_HZ 122.0
 
 struct fl_rates_found {

@@ -12,9 +12,9 @@
 enum { MODES = FL_GAP_MODES };
 
 /* Chances per flip. A lapse is rarer than one base period in a hundred and lasts for many. */
-static void transition_table(float t[MODES][MODES])
+static void transition_table(float t[MODES][MODES], double miss)
 {
-    const double trip = 0.01, back = 0.05, rest = 0.003, miss = 0.004;
+    const double trip = 0.01, back = 0.05, rest = 0.003;
     for (int a = 0; a < MODES; a++)
         for (int b = 0; b < MODES; b++)
             t[a][b] = NEVER;
@@ -103,10 +103,10 @@ static void work_open(struct work *w, const struct fl_evidence *e, const struct 
     w->resting = FL_NEW(float, n);
     fl_gap_table_init(&w->table, rates, e->slot_s);
     w->buffer = FL_NEW(float, w->table.longest + 1);
-    transition_table(w->trans);
+    transition_table(w->trans, rates->missed);
     for (size_t i = 0; i < n; i++) {
         w->still[i + 1] = w->still[i] + w->slot[i].still;
-        w->either[i + 1] = w->either[i] + log1pf(expf(w->slot[i].still)) - (float)M_LN2;
+        w->either[i + 1] = w->either[i] + log1pf(expf(w->slot[i].still + w->slot[i].flip)) - (float)M_LN2;
     }
     size_t j = 0, k = 0;
     for (size_t i = 0; i < n; i++) {
@@ -220,7 +220,7 @@ static void forward(struct work *w)
         size_t first;
         w->resting[t] = log_add(rest_on(w, t), rest_enter(w, t));
         for (int m = 0; m < FL_GAP_REST; m++)
-            w->end[m][t] = log_sum(w->buffer, gaps_to(w, t, m, &first));
+            w->end[m][t] = log_sum(w->buffer, gaps_to(w, t, m, &first)) + w->slot[t].flip;
         w->end[FL_GAP_REST][t] = w->resting[t] + w->table.rest_leave;
         for (int m = 0; m < MODES; m++) {
             float v = opening(w, t, m);
@@ -273,6 +273,7 @@ static void backward(struct work *w, float z, float *p_on, float *p_off)
             for (int m = 0; m < MODES; m++)
                 if (w->trans[a][m] > NEVER / 2 && begin[m] > NEVER / 2)
                     v = log_add(v, w->trans[a][m] + begin[m]);
+            v += a == FL_GAP_REST ? 0 : w->slot[s].flip;
             w->after[a][s] = v;
             w->after_claim[a][s] = v > NEVER / 2 ? v + w->still[s] : v;
         }
@@ -307,7 +308,7 @@ static void best_gap(struct work *w, const struct best *b, size_t t, int mode)
             top = w->buffer[k];
             b->from[mode][t] = (uint32_t)(first + k);
         }
-    w->end[mode][t] = top;
+    w->end[mode][t] = top + w->slot[t].flip;
 }
 
 static void best_rest(struct work *w, const struct best *b, size_t t)
@@ -388,7 +389,7 @@ size_t fl_segments(const struct fl_evidence *e, struct fl_segment **out)
     size_t n = 0, cap = 0;
     struct fl_segment *v = NULL;
     for (size_t i = 0; i < e->n; i++) {
-        double nats = fabs(e->slot[i].still);
+        double nats = fabs(e->slot[i].still) + fabs(e->slot[i].flip);
         if (nats == 0)
             continue;
         if (!n || e->slot[i].time_s - e->slot[v[n - 1].to - 1].time_s > bridge_s)

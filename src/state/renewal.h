@@ -27,6 +27,7 @@ struct fl_rates {
     double on_period_s, off_period_s; /* base periods */
     double share;                     /* φ: the rendered frame's share of the pair, 0..1 */
     double quantum_s;                 /* flips wait for a clock of this period; 0: they do not */
+    double missed;                    /* chance that a synthesised frame is missing, 0..1 */
 };
 
 struct fl_gap {
