@@ -179,7 +179,7 @@ static void *work(void *ctx)
 
 static void run_workers(struct batch *b, int jobs)
 {
-    size_t n = (size_t)jobs < b->file->n_takes ? (size_t)jobs : b->file->n_takes, started = 0;
+    size_t n = (size_t)jobs, started = 0;
     pthread_t *threads = FL_NEW(pthread_t, n);
     while (started + 1 < n && !pthread_create(&threads[started], NULL, work, b))
         started++;
@@ -220,18 +220,30 @@ static enum flinch_code conclude(struct fl_session **out, struct batch *b, struc
     return code;
 }
 
+/* Decoding leaves a core idle while states are fitted, and the other way round; two takes on two
+ * cores with two decoder threads each keep both busy. */
+static void share_cores(struct fl_run_settings *run, int *jobs, size_t n_takes)
+{
+    enum { MOST_JOBS = 8, LEAST_THREADS = 2 };
+    long cores = sysconf(_SC_NPROCESSORS_ONLN);
+    if (!*jobs)
+        *jobs = cores > MOST_JOBS ? MOST_JOBS : cores > 1 ? (int)cores : 1;
+    if ((size_t)*jobs > n_takes)
+        *jobs = n_takes ? (int)n_takes : 1;
+    if (!run->threads)
+        run->threads = cores > *jobs * LEAST_THREADS ? (int)(cores / *jobs) : LEAST_THREADS;
+}
+
 enum flinch_code fl_batch_run(struct fl_session **out, const struct fl_session_file *file,
                               const char *folder, const struct fl_batch_settings *settings,
                               const struct fl_batch_watch *watch, struct fl_error *err)
 {
-    long cores = sysconf(_SC_NPROCESSORS_ONLN);
-    int jobs = settings->jobs > 1 ? settings->jobs : 1;
+    int jobs = settings->jobs;
     struct batch b = {.file = file, .folder = folder, .run = settings->run, .again = settings->again,
                       .watch = watch, .results = FL_NEW(struct result, file->n_takes ? file->n_takes : 1),
                       .lock = PTHREAD_MUTEX_INITIALIZER, .writing = PTHREAD_MUTEX_INITIALIZER};
     *out = NULL;
-    if (!b.run.threads)
-        b.run.threads = cores > jobs ? (int)(cores / jobs) : 1;
+    share_cores(&b.run, &jobs, file->n_takes);
     enum flinch_code code = folder ? fl_batch_prepare(folder, err) : FLINCH_OK;
     if (!code) {
         run_workers(&b, jobs);

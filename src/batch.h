@@ -12,8 +12,8 @@
 #include "study/spec.h"
 
 struct fl_batch_settings {
-    struct fl_run_settings run; /* threads 0: the cores shared out over the jobs */
-    int jobs;                   /* takes measured side by side; 0 or 1: one */
+    struct fl_run_settings run; /* threads 0: the cores shared out over the jobs, at least 2 */
+    int jobs;                   /* takes measured side by side; 0: as many as cores, at most 8 */
     bool again;                 /* measure takes again even if their files are there */
 };
 

@@ -97,7 +97,7 @@ enum flinch_state flinch_take_state_at(const flinch_take *take, double t_s);
 
 struct flinch_session_settings {
     const char *folder; /* output folder, created if missing; NULL: write nothing */
-    int jobs;           /* takes measured side by side, 0..256; 0: one */
+    int jobs;           /* takes measured side by side, 0..256; 0: as many as cores, at most 8 */
     int threads;        /* decoder threads a take, 0..256; 0: the cores shared out over the jobs */
     double first_s;     /* measure only so many seconds of each take, 0..1e6; 0: all */
     bool again;         /* measure takes again that the folder already holds */

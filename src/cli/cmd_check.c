@@ -142,5 +142,5 @@ const struct fl_command fl_command_check = {
     "check", "FOOTAGE…",
     "Tells whether recordings are usable: rates, dropped and repeated frames, tears, noise, motion, "
     "and what to change.",
-    1, -1, options, sizeof(struct settings), NULL, run,
+    1, -1, options, sizeof(struct settings), run,
 };

@@ -151,5 +151,5 @@ const struct fl_command fl_command_look = {
     "look", "FOOTAGE",
     "Measures one recording without a session file, prints a summary, and writes the same files as "
     "run when a folder is given.",
-    1, 1, options, sizeof(struct settings), NULL, run,
+    1, 1, options, sizeof(struct settings), run,
 };

@@ -15,7 +15,8 @@ struct settings {
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
     {"out", 'o', FL_OPTION_TEXT, AT(out), 0, 0, "FOLDER", "write results here; created if missing"},
-    {"jobs", 'j', FL_OPTION_WHOLE, AT(jobs), 1, 256, "N", "measure N takes side by side"},
+    {"jobs", 'j', FL_OPTION_WHOLE, AT(jobs), 0, 256, "N",
+     "measure N takes side by side; 0: as many as cores, at most 8"},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N",
      "decoder threads a take; 0: share out the cores"},
     {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, 1e6, "S",
@@ -25,11 +26,6 @@ static const struct fl_option options[] = {
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
     {NULL},
 };
-
-static void defaults(void *settings)
-{
-    ((struct settings *)settings)->jobs = 1;
-}
 
 static void print(const struct settings *set, const struct fl_session *s, int reused)
 {
@@ -91,5 +87,5 @@ const struct fl_command fl_command_run = {
     "run", "SESSION.yaml -o FOLDER",
     "Measures every take of a session, compares them and writes measurements, charts and a report. "
     "Takes already measured with the same inputs and settings are reused.",
-    1, 1, options, sizeof(struct settings), defaults, run,
+    1, 1, options, sizeof(struct settings), run,
 };

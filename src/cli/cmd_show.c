@@ -128,5 +128,5 @@ static int run(const void *settings, char **args, int n_args)
 const struct fl_command fl_command_show = {
     "show", "FOLDER",
     "Rebuilds curves, charts and report from the measurements in a folder that run has written.",
-    1, 1, options, sizeof(struct settings), NULL, run,
+    1, 1, options, sizeof(struct settings), run,
 };

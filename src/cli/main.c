@@ -31,8 +31,6 @@ static int use_command(const struct fl_command *cmd, char **argv, int argc)
     struct fl_error err = {0};
     int n_args = 0, status;
     bool help = false;
-    if (cmd->defaults)
-        cmd->defaults(settings);
     if (fl_options_parse(cmd, settings, argv, argc, &n_args, &help, &err)) {
         fl_complain(err.text);
         status = 2;

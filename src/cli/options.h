@@ -32,9 +32,7 @@ struct fl_command {
     const char *name, *arguments, *summary;
     int least, most; /* how many arguments; most < 0: any number */
     const struct fl_option *options;
-    size_t settings_size;
-    /* Sets the defaults (settings are zeroed before); may be NULL. */
-    void (*defaults)(void *settings);
+    size_t settings_size; /* zeroed is the default */
     int (*run)(const void *settings, char **args, int n_args); /* returns the exit status */
 };
 

@@ -39,11 +39,11 @@ static void put_take_row(FILE *out, const struct fl_take *t)
     const struct fl_exposure *e = &t->exposure;
     char share[48];
     share_text(share, sizeof share, e);
-    fl_put_cell(out, t->spec.id, 20);
+    fl_put_cell(out, t->spec.id, 19);
     fl_put_number(out, e->on_s, 1, 8);
     fl_put_number(out, e->off_s, 1, 8);
     fl_put_number(out, e->unseen_s, 1, 8);
-    fprintf(out, "%20s%6zu  %s\n", share, t->states.n_lapses, clock_word(t));
+    fprintf(out, "%21s%6zu  %s\n", share, t->states.n_lapses, clock_word(t));
 }
 
 /* The first of these that some curve has a figure for; camera speed compares best. */
@@ -82,17 +82,22 @@ static void interval_text(char *text, size_t size, const struct fl_curve *c)
                  c->bound == FL_BOUND_NO_RELATION ? "no relation" : "bound");
 }
 
+static bool pooled(const struct fl_curve *c)
+{
+    return !fl_known(c->counts_per_inch) && !fl_known(c->degrees_per_count);
+}
+
 static void put_curve_row(FILE *out, const struct fl_curve *c)
 {
     char trip[32], interval[48], name[256], count[32];
     trip_text(trip, sizeof trip, c);
     interval_text(interval, sizeof interval, c);
     snprintf(count, sizeof count, "%d/%d", c->trips, c->flicks);
-    snprintf(name, sizeof name, "%s / %s", c->game, c->condition);
-    fl_put_cell(out, name, 28);
+    snprintf(name, sizeof name, "%s / %s%s", c->game, c->condition, pooled(c) ? ", all" : "");
+    fl_put_cell(out, name, 25);
     fl_put_number(out, c->counts_per_inch, 0, 7);
-    fl_put_number(out, c->degrees_per_count, 4, 9);
-    fprintf(out, "%9s%16s%11s\n", trip, interval, count);
+    fl_put_number(out, c->degrees_per_count, 4, 11);
+    fprintf(out, "%9s%17s%11s\n", trip, interval, count);
 }
 
 static void put_curves(FILE *out, const struct fl_session *s)
@@ -105,7 +110,7 @@ static void put_curves(FILE *out, const struct fl_session *s)
         if (c->quantity != q || !c->game || !c->condition)
             continue;
         if (!headed)
-            fprintf(out, "\nTrip speed V50, %s in %s\n%-28s%7s%9s%9s%16s%11s\n", info->label,
+            fprintf(out, "\nTrip speed V50, %s in %s\n%-25s%7s%11s%9s%17s%11s\n", info->label,
                     info->unit_label, "game / condition", "cpi", "deg/count", "V50", "95 %",
                     "trips/all");
         headed = true;
@@ -123,7 +128,7 @@ void fl_print_session(FILE *out, const struct fl_session *s, int reused, const c
         fprintf(out, " (%d reused)", reused);
     if (s->n_failed)
         fprintf(out, ", %zu failed", s->n_failed);
-    fprintf(out, "\n\n%-20s%8s%8s%8s%20s%6s  %s\n", "take", "on s", "off s", "unseen",
+    fprintf(out, "\n\n%-19s%8s%8s%8s%21s%6s  %s\n", "take", "on s", "off s", "unseen",
             "off share (range)", "lapse", "clock");
     for (size_t i = 0; i < s->n_takes; i++)
         put_take_row(out, s->takes[i]);
