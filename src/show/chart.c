@@ -230,33 +230,31 @@ void fl_draw_x_axis(struct fl_chart *c, const struct fl_axis *a, double y, doubl
     fl_draw_line(c, a->p0, y, a->p1, y, 1, FL_MUTED, 0);
 }
 
-/* The points of one pixel column, in the order in which they came. */
+/* The points of one pixel column, reduced. */
 struct column {
     long at;
     int n;
-    double first, last, least, greatest;
+    double least, greatest;
     bool least_first;
 };
 
 static void emit(struct fl_chart *c, const struct column *k, bool *pen)
 {
-    const double v[] = {k->first, k->least_first ? k->least : k->greatest,
-                        k->least_first ? k->greatest : k->least, k->last};
-    for (int i = 0; i < (k->n == 1 ? 1 : 4); i++) {
-        if (i && v[i] == v[i - 1])
-            continue;
-        if (*pen)
-            cairo_line_to(c->cr, (double)k->at / 2, v[i]);
-        else
-            cairo_move_to(c->cr, (double)k->at / 2, v[i]);
-        *pen = true;
-    }
+    double x = (double)k->at / 2, first = k->least_first ? k->least : k->greatest;
+    double second = k->least_first ? k->greatest : k->least;
+    if (*pen)
+        cairo_line_to(c->cr, x, first);
+    else
+        cairo_move_to(c->cr, x, first);
+    if (second != first || !*pen)
+        cairo_line_to(c->cr, x, second); /* a lone point gets a line of no length: with round caps a dot */
+    *pen = true;
 }
 
 static void take_in(struct column *k, long at, double y)
 {
     if (k->n == 0)
-        *k = (struct column){.at = at, .first = y, .least = y, .greatest = y};
+        *k = (struct column){.at = at, .least = y, .greatest = y};
     if (y < k->least) {
         k->least = y;
         k->least_first = false;
@@ -265,7 +263,6 @@ static void take_in(struct column *k, long at, double y)
         k->greatest = y;
         k->least_first = true;
     }
-    k->last = y;
     k->n++;
 }
 

@@ -76,8 +76,8 @@ void fl_draw_arrow(struct fl_chart *c, double x, double y, bool right, enum fl_c
 void fl_draw_y_axis(struct fl_chart *c, const struct fl_axis *a, double x0, double x1, int wanted);
 void fl_draw_x_axis(struct fl_chart *c, const struct fl_axis *a, double y, double top, int wanted);
 
-/* Strokes a series, gaps where y is NaN, after reducing it to first, least, greatest and last of
- * each pixel column: millions of points cost no more than the width of the picture. */
+/* Strokes a series, gaps where y is NaN, after reducing it to the least and the greatest value of
+ * each half pixel: millions of points cost no more than the width of the picture. */
 void fl_draw_series(struct fl_chart *c, const struct fl_axis *ax, const struct fl_axis *ay, const double *x,
                     const float *y, size_t n, double width, enum fl_colour colour);
 

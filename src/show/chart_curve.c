@@ -140,6 +140,20 @@ static void draw_curve(struct fl_chart *c, const struct layout *l, size_t k)
     fl_set_dash(c, 0);
 }
 
+/* In place of curves where there is none. */
+static void say_no_curve(struct fl_chart *c, const struct layout *l)
+{
+    bool any = false, trips = false;
+    for (size_t k = 0; k < l->n; k++) {
+        any |= fl_known(l->curve[k]->alpha);
+        trips |= l->curve[k]->trips > 0;
+    }
+    if (!any && l->n)
+        fl_draw_text(c, (l->left + l->right) / 2, fl_axis_at(&l->y, 0.3), FL_CENTRE, FL_PLAIN, FL_MUTED,
+                     l->right - l->left, trips ? "no curve: too little tells tripped from held"
+                                               : "no curve: no flick tripped");
+}
+
 /* A whisker from low to high; an open end runs to the edge of the plot and ends in an arrow. */
 static void draw_interval(struct fl_chart *c, const struct layout *l, double y, double low, double high, enum fl_colour colour)
 {
@@ -205,6 +219,7 @@ static void draw(struct fl_chart *c, const void *data)
     fl_draw_text(c, 10, TITLE, FL_LEFT, FL_BOLD, FL_INK, c->width - 20, name);
     fl_draw_x_axis(c, &l.x, l.bottom, l.tripped, c->narrow ? 5 : 9);
     draw_probability_axis(c, &l);
+    say_no_curve(c, &l);
     for (size_t k = 0; k < l.n; k++) {
         draw_legend(c, &l, k);
         draw_curve(c, &l, k);

@@ -129,6 +129,7 @@ static void draw_rate(struct fl_chart *c, const struct layout *l, const struct f
 static void mark_flicks(struct fl_chart *c, const struct layout *l, const struct fl_take *t, const struct fl_axis *y,
                         enum fl_quantity q)
 {
+    const double scale = t->n_flicks > 120 ? 0.65 : 1;
     for (size_t i = 0; i < t->n_flicks; i++) {
         const struct fl_flick *f = &t->flicks[i];
         if (!fl_known(f->peak[q]) || !fl_known(f->peak_s))
@@ -136,11 +137,11 @@ static void mark_flicks(struct fl_chart *c, const struct layout *l, const struct
         double x = fl_axis_at(&l->time, f->peak_s), at = fl_axis_at(y, fmin(f->peak[q], y->v1));
         bool used = f->at_risk == FL_YES && f->tripped != FL_ANSWER_UNKNOWN;
         if (!used)
-            fl_draw_mark(c, x, at, 0, 4, FL_UNSEEN, true);
+            fl_draw_mark(c, x, at, 0, 4 * scale, FL_UNSEEN, true);
         else if (f->tripped == FL_YES)
-            fl_draw_mark(c, x, at, 3, 8, FL_OFF, true);
+            fl_draw_mark(c, x, at, 3, 8 * scale, FL_OFF, true);
         else
-            fl_draw_mark(c, x, at, 0, 7, FL_INK, false);
+            fl_draw_mark(c, x, at, 0, 7 * scale, FL_INK, false);
     }
 }
 
@@ -159,7 +160,7 @@ static void draw_speed(struct fl_chart *c, const struct layout *l, const struct 
     fl_draw_text(c, l->left, top - 7, FL_LEFT, FL_SMALL, FL_INK, 0, title);
     fl_draw_y_axis(c, &y, l->left, l->right, 4);
     if (q == FL_CAMERA_SPEED)
-        draw_reference(c, l, &y, t->visible_floor_deg_s, "seen");
+        draw_reference(c, l, &y, t->visible_floor_deg_s, c->narrow ? "seen" : "seen from");
     fl_draw_series(c, &l->time, &y, t->time_s, t->quantity[q], (size_t)t->frames, 1.2, FL_SERIES_1);
     mark_flicks(c, l, t, &y, q);
 }
@@ -167,7 +168,7 @@ static void draw_speed(struct fl_chart *c, const struct layout *l, const struct 
 static void draw(struct fl_chart *c, const void *data)
 {
     const struct fl_take *t = data;
-    struct layout l = {.left = c->narrow ? 40 : 52, .right = c->width - (c->narrow ? 34 : 76)};
+    struct layout l = {.left = c->narrow ? 40 : 52, .right = c->width - (c->narrow ? 34 : 90)};
     l.time = (struct fl_axis){0, t->duration_s > 0 ? t->duration_s : 1, l.left, l.right, false};
     double down = c->narrow ? 20 : 0;
     char *name = fl_group_name(t->spec.game, t->spec.condition), *title = NULL;

@@ -23,13 +23,14 @@ void fl_page_take(FILE *out, const struct fl_take *t);                     /* pa
 void fl_page_method(FILE *out);                                            /* page_method.c */
 
 /* Small pieces. A cell is escaped; a figure cell is right-aligned, empty if unknown. */
-void fl_page_head_row(FILE *out, const char *const *names);                /* NULL-terminated */
+/* names: NULL-terminated; one that starts with '#' heads a column of figures. */
+void fl_page_head_row(FILE *out, const char *const *names);
 void fl_page_text_cell(FILE *out, const char *text);
 void fl_page_figure_cell(FILE *out, double x);
 void fl_page_count_cell(FILE *out, long n);
 /* Opens and closes a table that may be wider than the page. */
 void fl_page_table_begin(FILE *out, const char *label, const char *const *names);
 void fl_page_table_end(FILE *out);
-const char *fl_percent(char buf[FL_FIGURE_SIZE], double share);       /* "23 %", "–" if unknown */
+const char *fl_percent(char buf[FL_FIGURE_SIZE], double share);       /* "23 %" with a no-break space, "–" if unknown */
 
 #endif

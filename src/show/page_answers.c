@@ -84,11 +84,16 @@ static void put_how_easily(FILE *out, const struct fl_group *g)
     } else {
         put_bound(out, c, info->unit_label);
     }
-    fprintf(out, ". From %d flick%s, %d of which tripped, in %d take%s", c->flicks, c->flicks == 1 ? "" : "s",
+    fprintf(out, ". From %d flick%s, of which %d tripped, in %d take%s", c->flicks, c->flicks == 1 ? "" : "s",
             c->trips, c->takes, c->takes == 1 ? "" : "s");
     if (c->not_fitted)
         fprintf(out, "; %d more could not be used", c->not_fitted);
     fputs(".", out);
+    if (c->separated && c->bound == FL_BOUND_NONE) {
+        char held[FL_FIGURE_SIZE], tripped[FL_FIGURE_SIZE];
+        fprintf(out, " The two are cleanly apart: every flick up to %s %s held, every one from %s on tripped.",
+                fl_figure(held, c->held_max), info->unit_label, fl_figure(tripped, c->tripped_min));
+    }
     if (c->bound == FL_BOUND_NONE && c->interval_method && !strcmp(c->interval_method, "one_take"))
         fputs(" With one take the interval leaves out how much takes differ.", out);
     fputs("</dd>\n", out);
@@ -135,7 +140,8 @@ static void put_resolution(FILE *out, const struct fl_session *s, const struct f
         shown++;
     }
     if (!shown)
-        fputs(g->n_curves > 1 ? "It <strong>cannot be told</strong>: no two resolutions could be compared."
+        fputs(!g->n_curves ? "It <strong>cannot be told</strong>: no flick could be measured." :
+              g->n_curves > 1 ? "It <strong>cannot be told</strong>: no two resolutions could be compared."
                               : "It <strong>cannot be told</strong>: all flicks were made at one setting.", out);
     fputs("</dd>\n", out);
 }

@@ -7,8 +7,9 @@ void fl_page_head_row(FILE *out, const char *const *names)
 {
     fputs("<thead><tr>", out);
     for (; *names; names++) {
-        fputs("<th scope=\"col\">", out);
-        fl_put_markup(out, *names);
+        bool figures = **names == '#';
+        fprintf(out, "<th scope=\"col\"%s>", figures ? " class=\"n\"" : "");
+        fl_put_markup(out, *names + figures);
         fputs("</th>", out);
     }
     fputs("</tr></thead>\n", out);
@@ -34,7 +35,7 @@ void fl_page_count_cell(FILE *out, long n)
 
 void fl_page_table_begin(FILE *out, const char *label, const char *const *names)
 {
-    fputs("<div class=\"table\" role=\"region\" tabindex=\"0\" aria-label=\"", out);
+    fputs("<div class=\"table data\" role=\"region\" tabindex=\"0\" aria-label=\"", out);
     fl_put_markup(out, label);
     fputs("\"><table>\n", out);
     fl_page_head_row(out, names);
@@ -52,6 +53,6 @@ const char *fl_percent(char buf[FL_FIGURE_SIZE], double share)
     if (!isfinite(share))
         snprintf(buf, FL_FIGURE_SIZE, "–");
     else
-        snprintf(buf, FL_FIGURE_SIZE, percent > 0 && percent < 9.95 ? "%.1f %%" : "%.0f %%", percent);
+        snprintf(buf, FL_FIGURE_SIZE, percent > 0 && percent < 9.95 ? "%.1f\u00a0%%" : "%.0f\u00a0%%", percent); /* no line break before the sign */
     return buf;
 }

@@ -49,8 +49,8 @@ void fl_page_curves(FILE *out, const struct fl_session *s, const struct fl_group
         fprintf(out, "<p>%zu further settings are in the table only.</p>\n", g->left_out);
     fputs("<details><summary>Figures of these curves, in every quantity</summary>\n", out);
     fl_page_table_begin(out, "Trip curves", (const char *const[]){
-        "setting", "quantity", "unit", "V50", "low", "high", "bound", "at", "V10", "V90", "fastest held",
-        "slowest tripped", "flicks", "trips", "takes", "interval from", NULL});
+        "setting", "quantity", "unit", "#V50", "#low", "#high", "bound", "#at", "#V10", "#V90", "#fastest held",
+        "#slowest tripped", "#flicks", "#trips", "#takes", "interval from", NULL});
     for (size_t i = 0; i < s->n_curves; i++) {
         const struct fl_curve *c = &s->curves[i];
         bool here = c->game && g->game && !strcmp(c->game, g->game) && c->condition && g->condition &&
@@ -102,7 +102,7 @@ void fl_page_comparisons(FILE *out, const struct fl_session *s)
         return;
     fputs("<details><summary>All comparisons</summary>\n", out);
     fl_page_table_begin(out, "Comparisons", (const char *const[]){
-        "game", "A", "B", "quantity", "V50 of A / B", "low", "high", "p, adjusted", "A off, %", "B off, %",
+        "game", "A", "B", "quantity", "#V50 of A / B", "#low", "#high", "#p, adjusted", "#A off, %", "#B off, %",
         "verdict", NULL});
     for (size_t i = 0; i < s->n_comparisons; i++)
         put_comparison(out, &s->comparisons[i]);
@@ -116,7 +116,7 @@ void fl_page_quantities(FILE *out, const struct fl_session *s)
         return;
     fputs("<details><summary>Which quantity drives it</summary>\n", out);
     fl_page_table_begin(out, "Quantities", (const char *const[]){
-        "game", "quantity", "deviance explained, %", "area under ROC curve", "agreement across settings, p", "verdict", NULL});
+        "game", "quantity", "#deviance explained, %", "#area under ROC curve", "#agreement across settings, p", "verdict", NULL});
     for (size_t i = 0; i < s->n_quantities; i++) {
         const struct fl_quantity_rank *q = &s->quantities[i];
         fputs("<tr>", out);

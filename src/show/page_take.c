@@ -124,8 +124,8 @@ static void put_lapses(FILE *out, const struct fl_states *s)
         return;
     fprintf(out, "<details><summary>Lapses (%zu)</summary>\n", s->n_lapses);
     fl_page_table_begin(out, "Lapses", (const char *const[]){
-        "start, s", "bracket, ms", "end, s", "bracket, ms", "length, s", "trip", "return", "unique rate, /s",
-        "confidence", "seen by", NULL});
+        "#start, s", "#bracket, ms", "#end, s", "#bracket, ms", "#length, s", "trip", "return", "#unique rate, /s",
+        "#confidence", "seen by", NULL});
     for (size_t i = 0; i < s->n_lapses; i++) {
         const struct fl_lapse *l = &s->lapse[i];
         fputs("<tr>", out);
@@ -154,8 +154,8 @@ static void put_flicks(FILE *out, const struct fl_take *t)
         return;
     fprintf(out, "<details><summary>Flicks (%zu)</summary>\n", t->n_flicks);
     fl_page_table_begin(out, "Flicks", (const char *const[]){
-        "start, s", "length, s", "peak, deg/s", "peak, cm/s", "peak, counts/s", "path, deg", "direction, deg", "at risk",
-        "tripped", "after, s", NULL});
+        "#start, s", "#length, s", "#peak, deg/s", "#peak, cm/s", "#peak, counts/s", "#path, deg", "#direction, deg", "at risk",
+        "tripped", "#after, s", NULL});
     for (size_t i = 0; i < t->n_flicks; i++) {
         const struct fl_flick *f = &t->flicks[i];
         fprintf(out, "<tr><td class=\"n\">%.3f</td>", f->start_s);

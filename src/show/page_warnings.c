@@ -99,6 +99,14 @@ void fl_page_top_warnings(FILE *out, const struct fl_session *s)
     free(kinds);
 }
 
+/* The row's last cell: a sentence, which may wrap. */
+static void put_text(FILE *out, const char *text)
+{
+    fputs("<td class=\"wide\">", out);
+    fl_put_markup(out, text);
+    fputs("</td></tr>\n", out);
+}
+
 void fl_page_warnings(FILE *out, const struct fl_session *s)
 {
     size_t all = s->n_failed;
@@ -114,16 +122,14 @@ void fl_page_warnings(FILE *out, const struct fl_session *s)
         fputs("<tr>", out);
         fl_page_text_cell(out, s->failed[i].id);
         fl_page_text_cell(out, "not measured");
-        fl_page_text_cell(out, s->failed[i].text);
-        fputs("</tr>\n", out);
+        put_text(out, s->failed[i].text);
     }
     for (size_t i = 0; i < s->n_takes; i++)
         for (size_t w = 0; w < s->takes[i]->n_warnings; w++) {
             fputs("<tr>", out);
             fl_page_text_cell(out, s->takes[i]->spec.id);
             fl_page_text_cell(out, s->takes[i]->warnings[w].code);
-            fl_page_text_cell(out, s->takes[i]->warnings[w].text);
-            fputs("</tr>\n", out);
+            put_text(out, s->takes[i]->warnings[w].text);
         }
     fl_page_table_end(out);
 }

@@ -58,8 +58,8 @@ static void how_often_is_the_sum_of_the_takes(void **state)
     s->takes[0]->duration_s = 100;
     fl_session_study(s);
     char *page = page_of(s);
-    has(page, "Off for <strong>25 %</strong>"); /* 10 / (30 + 10) */
-    has(page, "between 10 % and 70 %");         /* 10 / 100, (10 + 60) / 100 */
+    has(page, "Off for <strong>25\u00a0%</strong>"); /* 10 / (30 + 10) */
+    has(page, "between 10\u00a0% and 70\u00a0%");         /* 10 / 100, (10 + 60) / 100 */
     has(page, "the longest lasted 1.50 s");
     has(page, "all flicks were made at one setting");
     free(page);
