@@ -3,6 +3,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "show/escape.h"
+
 static enum flinch_code write_drawing(struct fl_drawing d, const char *folder, const char *kind, const char *what,
                                       struct fl_error *err)
 {
@@ -17,11 +19,15 @@ static enum flinch_code write_drawing(struct fl_drawing d, const char *folder, c
 
 static enum flinch_code write_take(const char *folder, const struct fl_take *t, struct fl_error *err)
 {
-    return write_drawing(fl_timeline_drawing(t), folder, "timeline", t->spec.id, err);
+    locale_t was = fl_point_begin(); /* descriptions hold figures */
+    enum flinch_code code = write_drawing(fl_timeline_drawing(t), folder, "timeline", t->spec.id, err);
+    fl_point_end(was);
+    return code;
 }
 
 static enum flinch_code write_session(const char *folder, const struct fl_session *s, struct fl_error *err)
 {
+    locale_t was = fl_point_begin();
     struct fl_groups groups;
     fl_groups_make(&groups, s);
     enum flinch_code code = FLINCH_OK;
@@ -31,6 +37,7 @@ static enum flinch_code write_session(const char *folder, const struct fl_sessio
     if (!code && s->n_ranks)
         code = write_drawing(fl_ranking_drawing(s), folder, "ranking", "", err);
     fl_groups_finish(&groups);
+    fl_point_end(was);
     return code;
 }
 
