@@ -24,25 +24,30 @@ _Static_assert((int)FLINCH_UNSEEN == FL_STATE_UNSEEN && (int)FLINCH_ON == FL_STA
 _Static_assert((int)FLINCH_NO == FL_NO && (int)FLINCH_YES == FL_YES &&
                (int)FLINCH_UNKNOWN == FL_ANSWER_UNKNOWN, "answers");
 _Static_assert((int)FLINCH_QUANTITIES == FL_QUANTITIES && (int)FLINCH_COUNT_RATE == FL_COUNT_RATE &&
-               (int)FLINCH_CAMERA_SPEED == FL_CAMERA_SPEED && (int)FLINCH_IMAGE_STEP == FL_IMAGE_STEP,
+                   (int)FLINCH_CAMERA_SPEED == FL_CAMERA_SPEED &&
+                   (int)FLINCH_IMAGE_STEP == FL_IMAGE_STEP,
                "quantities");
-_Static_assert((int)FLINCH_BOUND_NONE == FL_BOUND_NONE && (int)FLINCH_BOUND_ABOVE == FL_BOUND_ABOVE &&
-               (int)FLINCH_BOUND_BELOW == FL_BOUND_BELOW &&
-               (int)FLINCH_BOUND_NO_RELATION == FL_BOUND_NO_RELATION &&
-               (int)FLINCH_BOUND_TOO_FEW == FL_BOUND_TOO_FEW, "bounds");
+_Static_assert((int)FLINCH_BOUND_NONE == FL_BOUND_NONE &&
+                   (int)FLINCH_BOUND_ABOVE == FL_BOUND_ABOVE &&
+                   (int)FLINCH_BOUND_BELOW == FL_BOUND_BELOW &&
+                   (int)FLINCH_BOUND_NO_RELATION == FL_BOUND_NO_RELATION &&
+                   (int)FLINCH_BOUND_TOO_FEW == FL_BOUND_TOO_FEW,
+               "bounds");
 
 const char *flinch_version(void)
 {
     return FLINCH_VERSION;
 }
 
-static enum flinch_code tell(struct flinch_message *why, enum flinch_code code, const struct fl_error *err)
+static enum flinch_code tell(struct flinch_message *why, enum flinch_code code,
+                             const struct fl_error *err)
 {
     if (why)
         memcpy(why->text, err->text, sizeof why->text);
     return code;
 }
-_Static_assert(sizeof((struct flinch_message *)0)->text == sizeof((struct fl_error *)0)->text, "messages");
+_Static_assert(sizeof((struct flinch_message *)0)->text == sizeof((struct fl_error *)0)->text,
+               "messages");
 
 static enum flinch_code misuse(struct flinch_message *why, const char *text)
 {
@@ -191,12 +196,18 @@ bool flinch_take_figures(const flinch_take *take, struct flinch_take_figures *ou
         return false;
     const struct fl_take *t = take->take;
     *out = (struct flinch_take_figures){
-        .width = t->width, .height = t->height, .frames = t->frames,
-        .capture_rate_hz = t->capture_rate_hz, .duration_s = t->duration_s, .torn = t->torn,
-        .noise = t->noise, .clock_known = t->clock.known,
+        .width = t->width,
+        .height = t->height,
+        .frames = t->frames,
+        .capture_rate_hz = t->capture_rate_hz,
+        .duration_s = t->duration_s,
+        .torn = t->torn,
+        .noise = t->noise,
+        .clock_known = t->clock.known,
         .clock_offset_s = t->clock.known ? t->clock.offset_s : FL_UNKNOWN,
         .clock_drift_ppm = t->clock.known ? t->clock.drift_ppm : FL_UNKNOWN,
-        .base_rate_on_hz = t->states.base_rate_on_hz, .base_rate_off_hz = t->states.base_rate_off_hz,
+        .base_rate_on_hz = t->states.base_rate_on_hz,
+        .base_rate_off_hz = t->states.base_rate_off_hz,
         .visible_floor_deg_s = t->visible_floor_deg_s,
     };
     return true;
@@ -317,8 +328,8 @@ enum flinch_code flinch_session_run(flinch_session **out, const char *path,
     *out = NULL;
     const struct flinch_session_settings *set = settings ? settings : &plain;
     const struct fl_batch_settings batch = {{set->threads, set->first_s}, set->jobs, set->again};
-    const struct fl_batch_watch inner = {watch ? watch->progress : NULL, NULL, watch ? watch->stop : NULL,
-                                         watch ? watch->context : NULL};
+    const struct fl_batch_watch inner = {watch ? watch->progress : NULL, NULL,
+                                         watch ? watch->stop : NULL, watch ? watch->context : NULL};
     flinch_session *s = FL_NEW(flinch_session, 1);
     enum flinch_code code = check_session(set, &err);
     if (!code)
@@ -413,7 +424,8 @@ const char *flinch_session_failed_id(const flinch_session *session, size_t index
 
 const char *flinch_session_failed_text(const flinch_session *session, size_t index)
 {
-    return index < flinch_session_failed_count(session) ? session->session->failed[index].text : NULL;
+    return index < flinch_session_failed_count(session) ? session->session->failed[index].text
+                                                        : NULL;
 }
 
 size_t flinch_session_curve_count(const flinch_session *session)

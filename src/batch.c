@@ -59,7 +59,8 @@ enum flinch_code fl_batch_prepare(const char *folder, struct fl_error *err)
     return code;
 }
 
-enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t, struct fl_error *err)
+enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t,
+                                     struct fl_error *err)
 {
     for (size_t i = 0; fl_writers[i]; i++) {
         enum flinch_code code =
@@ -239,9 +240,14 @@ enum flinch_code fl_batch_run(struct fl_session **out, const struct fl_session_f
                               const struct fl_batch_watch *watch, struct fl_error *err)
 {
     int jobs = settings->jobs;
-    struct batch b = {.file = file, .folder = folder, .run = settings->run, .again = settings->again,
-                      .watch = watch, .results = FL_NEW(struct result, file->n_takes ? file->n_takes : 1),
-                      .lock = PTHREAD_MUTEX_INITIALIZER, .writing = PTHREAD_MUTEX_INITIALIZER};
+    struct batch b = {.file = file,
+                      .folder = folder,
+                      .run = settings->run,
+                      .again = settings->again,
+                      .watch = watch,
+                      .results = FL_NEW(struct result, file->n_takes ? file->n_takes : 1),
+                      .lock = PTHREAD_MUTEX_INITIALIZER,
+                      .writing = PTHREAD_MUTEX_INITIALIZER};
     *out = NULL;
     share_cores(&b.run, &jobs, file->n_takes);
     enum flinch_code code = folder ? fl_batch_prepare(folder, err) : FLINCH_OK;

@@ -40,12 +40,14 @@ enum flinch_code fl_batch_run(struct fl_session **out, const struct fl_session_f
                               const struct fl_batch_watch *watch, struct fl_error *err);
 
 /* All writers over one take, and over a session. */
-enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t, struct fl_error *err);
+enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t,
+                                     struct fl_error *err);
 enum flinch_code fl_batch_write_session(const char *folder, const struct fl_session *s,
                                         struct fl_error *err);
 
 /* A digest of everything that a measurement depends on: program, files (path, size, time of last
- * change), the take's specification without its labels, settings. 64 hexadecimal digits, malloc'ed. */
+ * change), the take's specification without its labels, settings. 64 hexadecimal digits, malloc'ed.
+ */
 char *fl_batch_key(const struct fl_take_spec *spec, const struct fl_run_settings *settings);
 
 #endif

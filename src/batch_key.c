@@ -24,7 +24,8 @@ static void put_file(FILE *out, const char *name, const char *path)
 }
 
 /* Game, condition, date and notes are labels: they change no figure of the take. */
-static void put_inputs(FILE *out, const struct fl_take_spec *s, const struct fl_run_settings *settings)
+static void put_inputs(FILE *out, const struct fl_take_spec *s,
+                       const struct fl_run_settings *settings)
 {
     fprintf(out, "flinch %s\n", FLINCH_VERSION);
     put_file(out, "program", "/proc/self/exe"); /* another build may measure otherwise */

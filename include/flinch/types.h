@@ -48,7 +48,7 @@ struct flinch_lapse {
     double start_s, end_s;
     double start_low_s, start_high_s; /* the start lies between these */
     double end_low_s, end_high_s;     /* the end lies between these */
-    bool has_trip, has_return;        /* false: already off at the first frame, still off at the last */
+    bool has_trip, has_return; /* false: already off at the first frame, still off at the last */
     double unique_rate_hz;            /* NaN if unknown */
     double confidence;                /* 0..1 */
 };

@@ -77,16 +77,19 @@ static void judge_capture(struct fl_advice *a, const struct fl_take *t)
 {
     double all = (double)(t->frames + t->missing_frames);
     if ((double)t->missing_frames > most_dropped * all)
-        add(a, false, "dropped", "%ld of %.0f frames are missing; use a faster disk or a lower bit rate",
+        add(a, false, "dropped",
+            "%ld of %.0f frames are missing; use a faster disk or a lower bit rate",
             t->missing_frames, all);
     if ((double)t->repeated_frames > most_dropped * all)
-        add(a, false, "repeated", "%ld frames are repeated; record at the rate of the capture device",
+        add(a, false, "repeated",
+            "%ld frames are repeated; record at the rate of the capture device",
             t->repeated_frames);
     if (t->capture_rate_hz < slow_capture_hz)
         add(a, false, "slow_capture", "%.1f frames/s is slow; capture at 60/s, better 120/s",
             t->capture_rate_hz);
     if (t->noise > most_noise)
-        add(a, false, "noise", "still picture parts vary by %.1f levels; raise the bit rate", t->noise);
+        add(a, false, "noise", "still picture parts vary by %.1f levels; raise the bit rate",
+            t->noise);
 }
 
 void fl_advise(struct fl_advice *out, const struct fl_take *t)

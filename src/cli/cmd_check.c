@@ -15,7 +15,8 @@ struct settings {
 
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
-    {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, 1e6, "S", "check only the first S seconds; 0: all"},
+    {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, 1e6, "S",
+     "check only the first S seconds; 0: all"},
     {"fov", 0, FL_OPTION_NUMBER, AT(fov), 5, 175, "D", "horizontal field of view in degrees"},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: one a core"},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the findings as JSON"},
@@ -57,8 +58,9 @@ static json_t *as_json(const char *path, const struct fl_take *t, const struct f
     json_object_set_new(found, "off_s", fl_json_time(t->exposure.off_s));
     json_object_set_new(found, "unseen_s", fl_json_time(t->exposure.unseen_s));
     for (int i = 0; i < a->n; i++)
-        json_array_append_new(list, json_pack("{s:s,s:b,s:o}", "code", a->item[i].code, "fatal",
-                                              a->item[i].fatal, "text", fl_json_text(a->item[i].text)));
+        json_array_append_new(list,
+                              json_pack("{s:s,s:b,s:o}", "code", a->item[i].code, "fatal",
+                                        a->item[i].fatal, "text", fl_json_text(a->item[i].text)));
     json_object_set_new(found, "findings", list);
     return found;
 }
@@ -81,8 +83,8 @@ static void report(void *ctx, const char *what, double done)
 }
 
 /* Exit status for one recording; its findings are added to list when that is not NULL. */
-static int check_one(const struct settings *set, const char *path, const struct fl_progress *progress,
-                     struct fl_terminal *terminal, json_t *list)
+static int check_one(const struct settings *set, const char *path,
+                     const struct fl_progress *progress, struct fl_terminal *terminal, json_t *list)
 {
     const struct fl_run_settings run = {set->threads, set->first_s};
     struct fl_take_spec spec;
@@ -139,8 +141,14 @@ static int run(const void *settings, char **args, int n_args)
 }
 
 const struct fl_command fl_command_check = {
-    "check", "FOOTAGE…",
-    "Tells whether recordings are usable: rates, dropped and repeated frames, tears, noise, motion, "
+    "check",
+    "FOOTAGE…",
+    "Tells whether recordings are usable: rates, dropped and repeated frames, tears, noise, "
+    "motion, "
     "and what to change.",
-    1, -1, options, sizeof(struct settings), run,
+    1,
+    -1,
+    options,
+    sizeof(struct settings),
+    run,
 };

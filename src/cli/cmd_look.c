@@ -17,7 +17,8 @@ struct settings {
 /* Ranges are those of the session file. */
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
-    {"out", 'o', FL_OPTION_TEXT, AT(out), 0, 0, "FOLDER", "write the files of a one-take session here"},
+    {"out", 'o', FL_OPTION_TEXT, AT(out), 0, 0, "FOLDER",
+     "write the files of a one-take session here"},
     {"trace", 't', FL_OPTION_TEXT, AT(trace), 0, 0, "FILE", "recorded input events"},
     {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), 10, 200000, "N", "mouse counts per inch"},
     {"degrees-per-count", 0, FL_OPTION_NUMBER, AT(degrees_per_count), 1e-6, 10, "D",
@@ -29,11 +30,15 @@ static const struct fl_option options[] = {
      "rendered frames per second, if known otherwise"},
     {"disabled", 0, FL_OPTION_FLAG, AT(disabled), 0, 0, NULL, "a control: synthesis was disabled"},
     {"local", 0, FL_OPTION_FLAG, AT(local), 0, 0, NULL, "recorded on the machine under test"},
-    {"variable", 0, FL_OPTION_FLAG, AT(variable), 0, 0, NULL, "the display refreshed at a variable rate"},
-    {"id", 0, FL_OPTION_TEXT, AT(id), 0, 0, "ID", "name of the output files; else from the footage"},
+    {"variable", 0, FL_OPTION_FLAG, AT(variable), 0, 0, NULL,
+     "the display refreshed at a variable rate"},
+    {"id", 0, FL_OPTION_TEXT, AT(id), 0, 0, "ID",
+     "name of the output files; else from the footage"},
     {"game", 0, FL_OPTION_TEXT, AT(game), 0, 0, "NAME", "name of the game in the report"},
-    {"condition", 0, FL_OPTION_TEXT, AT(condition), 0, 0, "NAME", "label of the setting in the report"},
-    {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, 1e6, "S", "measure only the first S seconds; 0: all"},
+    {"condition", 0, FL_OPTION_TEXT, AT(condition), 0, 0, "NAME",
+     "label of the setting in the report"},
+    {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, 1e6, "S",
+     "measure only the first S seconds; 0: all"},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: one a core"},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the take as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
@@ -70,7 +75,8 @@ static enum flinch_code check(const struct settings *set, struct fl_error *err)
         free(good);
         if (!same)
             return fl_fail(err, FLINCH_ERR_USAGE,
-                           "--id: '%s' cannot name a file; use letters, digits, '-' and '_'", set->id);
+                           "--id: '%s' cannot name a file; use letters, digits, '-' and '_'",
+                           set->id);
     }
     return FLINCH_OK;
 }

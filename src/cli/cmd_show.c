@@ -57,7 +57,8 @@ static int load_takes(struct fl_session *s, const json_t *takes, const char *fol
         struct fl_take *t = NULL;
         struct fl_error err = {0};
         if (!good_id(id))
-            fl_fail(&err, FLINCH_ERR_FORMAT, "session.json: take %zu has no usable id; run again", i + 1);
+            fl_fail(&err, FLINCH_ERR_FORMAT, "session.json: take %zu has no usable id; run again",
+                    i + 1);
         else if (!fl_take_load(folder, id, &t, &err)) {
             fl_session_add(s, t);
             continue;

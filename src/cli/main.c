@@ -14,8 +14,10 @@ static const struct fl_command *const commands[] = {
 static void put_help(FILE *out)
 {
     fputs("Use: flinch COMMAND …\n\n", out);
-    fl_put_wrapped(out, "Finds the intervals of game footage in which frame synthesis is off, relates "
-                   "them to camera and mouse motion, and charts how readily it switches off.", 0, 0);
+    fl_put_wrapped(out,
+                   "Finds the intervals of game footage in which frame synthesis is off, relates "
+                   "them to camera and mouse motion, and charts how readily it switches off.",
+                   0, 0);
     fputs("\nCommands:\n", out);
     for (size_t i = 0; commands[i]; i++) {
         int column = fprintf(out, "  %-7s ", commands[i]->name);

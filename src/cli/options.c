@@ -1,14 +1,11 @@
 #include "cli/options.h"
 
-#include <ctype.h>
-#include <errno.h>
-#include <limits.h>
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "cli/text.h"
 #include "show/fields.h"
+#include "trace/number.h"
 
 static const struct fl_option *by_name(const struct fl_command *cmd, const char *name, size_t n)
 {
@@ -29,16 +26,15 @@ static const struct fl_option *by_letter(const struct fl_command *cmd, char lett
 static enum flinch_code set_number(const struct fl_option *o, void *field, const char *text,
                                    struct fl_error *err)
 {
-    char *end;
-    double v = strtod(text, &end);
+    double v = 0;
     bool whole = o->type == FL_OPTION_WHOLE;
-    if (!isdigit((unsigned char)text[strspn(text, "+-.")]) || *end || !isfinite(v) ||
-        strpbrk(text, "xX") || (whole && v != floor(v)))
-        return fl_fail(err, FLINCH_ERR_USAGE, "--%s: '%s' is not a %snumber; give one from %.10g to %.10g",
-                       o->name, text, whole ? "whole " : "", o->low, o->high);
+    if (!fl_parse_number(text, strlen(text), &v) || (whole && v != floor(v)))
+        return fl_fail(err, FLINCH_ERR_USAGE,
+                       "--%s: '%s' is not a %snumber; give one from %.10g to %.10g", o->name, text,
+                       whole ? "whole " : "", o->low, o->high);
     if (v < o->low || v > o->high)
-        return fl_fail(err, FLINCH_ERR_USAGE, "--%s: %s is outside %.10g to %.10g; correct it", o->name,
-                       text, o->low, o->high);
+        return fl_fail(err, FLINCH_ERR_USAGE, "--%s: %s is outside %.10g to %.10g; correct it",
+                       o->name, text, o->low, o->high);
     if (whole)
         *(int *)field = (int)v;
     else
@@ -67,32 +63,34 @@ static enum flinch_code set_value(const struct fl_option *o, void *settings, con
 }
 
 /* One word that begins with a dash. *i moves on when the next word is its value. */
-static enum flinch_code parse_option(const struct fl_command *cmd, void *settings, char **argv, int argc,
-                                     int *i, struct fl_error *err)
+static enum flinch_code parse_option(const struct fl_command *cmd, void *settings, char **argv,
+                                     int argc, int *i, struct fl_error *err)
 {
     const char *word = argv[*i], *value = NULL;
     bool is_long = word[1] == '-';
     size_t n = is_long ? strcspn(word + 2, "=") : 1;
     const struct fl_option *o = is_long ? by_name(cmd, word + 2, n) : by_letter(cmd, word[1]);
     if (!o)
-        return fl_fail(err, FLINCH_ERR_USAGE, "unknown option '%s'; see flinch %s --help", word, cmd->name);
+        return fl_fail(err, FLINCH_ERR_USAGE, "unknown option '%s'; see flinch %s --help", word,
+                       cmd->name);
     if (is_long && word[2 + n] == '=')
         value = word + 3 + n;
     else if (!is_long && word[2])
         value = word + 2;
     if (o->type == FL_OPTION_FLAG && value)
-        return fl_fail(err, FLINCH_ERR_USAGE, "option '%s' takes no value; see flinch %s --help", word,
-                       cmd->name);
+        return fl_fail(err, FLINCH_ERR_USAGE, "option '%s' takes no value; see flinch %s --help",
+                       word, cmd->name);
     if (o->type != FL_OPTION_FLAG && !value) {
         if (*i + 1 >= argc)
-            return fl_fail(err, FLINCH_ERR_USAGE, "option '%s' needs a value; write %s %s", word, word,
-                           o->value);
+            return fl_fail(err, FLINCH_ERR_USAGE, "option '%s' needs a value; write %s %s", word,
+                           word, o->value);
         value = argv[++*i];
     }
     return set_value(o, settings, value, err);
 }
 
-static enum flinch_code check_count(const struct fl_command *cmd, char **argv, int n, struct fl_error *err)
+static enum flinch_code check_count(const struct fl_command *cmd, char **argv, int n,
+                                    struct fl_error *err)
 {
     if (n < cmd->least)
         return fl_fail(err, FLINCH_ERR_USAGE, "missing argument; use: flinch %s %s", cmd->name,
@@ -103,8 +101,8 @@ static enum flinch_code check_count(const struct fl_command *cmd, char **argv, i
     return FLINCH_OK;
 }
 
-enum flinch_code fl_options_parse(const struct fl_command *cmd, void *settings, char **argv, int argc,
-                                  int *n_args, bool *help, struct fl_error *err)
+enum flinch_code fl_options_parse(const struct fl_command *cmd, void *settings, char **argv,
+                                  int argc, int *n_args, bool *help, struct fl_error *err)
 {
     int n = 0;
     bool only_arguments = false;
@@ -136,8 +134,9 @@ void fl_options_help(const struct fl_command *cmd, FILE *out)
     fprintf(out, "\nOptions:\n");
     for (const struct fl_option *o = cmd->options; o->name; o++) {
         char left[64], help[256];
-        snprintf(left, sizeof left, "  %c%c%s--%s%s%s", o->letter ? '-' : ' ', o->letter ? o->letter : ' ',
-                 o->letter ? ", " : "  ", o->name, o->value ? " " : "", o->value ? o->value : "");
+        snprintf(left, sizeof left, "  %c%c%s--%s%s%s", o->letter ? '-' : ' ',
+                 o->letter ? o->letter : ' ', o->letter ? ", " : "  ", o->name, o->value ? " " : "",
+                 o->value ? o->value : "");
         if (o->type == FL_OPTION_WHOLE || o->type == FL_OPTION_NUMBER)
             snprintf(help, sizeof help, "%s (%.10g to %.10g)", o->help, o->low, o->high);
         else

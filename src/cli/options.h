@@ -38,8 +38,8 @@ struct fl_command {
 
 /* Parses argv[0..argc) (without program and command name) into settings, moves the arguments to
  * the front of argv and sets *n_args. *help is set and parsing ends at -h or --help. */
-enum flinch_code fl_options_parse(const struct fl_command *cmd, void *settings, char **argv, int argc,
-                                  int *n_args, bool *help, struct fl_error *err);
+enum flinch_code fl_options_parse(const struct fl_command *cmd, void *settings, char **argv,
+                                  int argc, int *n_args, bool *help, struct fl_error *err);
 /* At most 80 columns wide. */
 void fl_options_help(const struct fl_command *cmd, FILE *out);
 /* Every option with its value; null where it was not given. */

@@ -121,8 +121,8 @@ static void put_curves(FILE *out, const struct fl_session *s)
 void fl_print_session(FILE *out, const struct fl_session *s, int reused, const char *folder)
 {
     char head[256];
-    snprintf(head, sizeof head, "%.100s: %zu take%s measured", s->name ? s->name : "session", s->n_takes,
-             s->n_takes == 1 ? "" : "s");
+    snprintf(head, sizeof head, "%.100s: %zu take%s measured", s->name ? s->name : "session",
+             s->n_takes, s->n_takes == 1 ? "" : "s");
     fputs(head, out);
     if (reused)
         fprintf(out, " (%d reused)", reused);
@@ -160,8 +160,8 @@ static void put_clock(FILE *out, const struct fl_take *t)
     else if (!t->clock.known)
         fl_put_wrapped(out, t->clock.refused, fprintf(out, "clock        refused: "), 13);
     else
-        fprintf(out, "clock        offset %.4f s, drift %.1f ppm, residual %.2f ms\n", t->clock.offset_s,
-                t->clock.drift_ppm, t->clock.residual_ms);
+        fprintf(out, "clock        offset %.4f s, drift %.1f ppm, residual %.2f ms\n",
+                t->clock.offset_s, t->clock.drift_ppm, t->clock.residual_ms);
 }
 
 static int tripped(const struct fl_take *t)
@@ -178,10 +178,11 @@ void fl_print_take(FILE *out, const struct fl_take *t, const char *folder)
     char share[48];
     share_text(share, sizeof share, e);
     fprintf(out, "take         %s\n", t->spec.id);
-    fprintf(out, "footage      %dx%d, %ld frames, %.3f/s, %.2f s, %s\n", t->width, t->height, t->frames,
-            t->capture_rate_hz, t->duration_s, t->torn ? "torn" : "no tears");
+    fprintf(out, "footage      %dx%d, %ld frames, %.3f/s, %.2f s, %s\n", t->width, t->height,
+            t->frames, t->capture_rate_hz, t->duration_s, t->torn ? "torn" : "no tears");
     put_rates(out, t);
-    fprintf(out, "states       on %.2f s, off %.2f s, unseen %.2f s\n", e->on_s, e->off_s, e->unseen_s);
+    fprintf(out, "states       on %.2f s, off %.2f s, unseen %.2f s\n", e->on_s, e->off_s,
+            e->unseen_s);
     fprintf(out, "off share    %s\n", share);
     fprintf(out, "lapses       %zu, longest ", t->states.n_lapses);
     fl_put_number(out, e->longest_s, 3, 0);

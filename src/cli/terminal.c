@@ -100,8 +100,8 @@ static void draw(struct fl_terminal *t)
     for (size_t i = 0; i < t->n && used < sizeof line; i++) {
         const struct part *p = &t->parts[i];
         if (p->done >= 0 && !p->finished)
-            used += (size_t)snprintf(line + used, sizeof line - used, "  %.40s: %s %.0f %%", t->names[i],
-                                     p->what, 100 * p->done);
+            used += (size_t)snprintf(line + used, sizeof line - used, "  %.40s: %s %.0f %%",
+                                     t->names[i], p->what, 100 * p->done);
     }
     erase_line(t);
     fprintf(stderr, "%.*s", (int)line_width(), line);

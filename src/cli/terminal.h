@@ -24,7 +24,8 @@ int fl_terminal_reused(const struct fl_terminal *t); /* takes read back so far *
 
 /* "flinch: text" on stderr. */
 void fl_complain(const char *text);
-/* Flushes stdout; an output that could not be written is complained about and returns 1, else status. */
+/* Flushes stdout; an output that could not be written is complained about and returns 1, else
+ * status. */
 int fl_finish_output(int status);
 /* Exit status for a command that failed as a whole. */
 int fl_exit_status(enum flinch_code code);

@@ -1,12 +1,13 @@
 #include "study/spec.h"
 
-#include <locale.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/file.h"
+#include "study/words.h"
 #include "study/yaml.h"
+#include "trace/number.h"
 
 enum kind { KIND_ID, KIND_TEXT, KIND_PATH, KIND_TIME, KIND_NUMBER, KIND_TURN, KIND_CHOICE,
             KIND_SPANS, KIND_NOTES };
@@ -69,32 +70,12 @@ void fl_take_spec_init(struct fl_take_spec *spec)
             *(double *)((char *)spec + keys[i].offset) = FL_UNKNOWN;
 }
 
-/* Number of single-letter edits between two short words, for "did you mean". */
-static int edits(const char *a, const char *b)
-{
-    int row[40], n = (int)strlen(b);
-    if (n >= 40 || strlen(a) >= 40)
-        return 99;
-    for (int j = 0; j <= n; j++)
-        row[j] = j;
-    for (int i = 1; a[i - 1]; i++) {
-        int corner = row[0]++;
-        for (int j = 1; j <= n; j++) {
-            int best = corner + (a[i - 1] != b[j - 1]);
-            corner = row[j];
-            best = best < row[j] + 1 ? best : row[j] + 1;
-            row[j] = best < row[j - 1] + 1 ? best : row[j - 1] + 1;
-        }
-    }
-    return row[n];
-}
-
 static enum flinch_code unknown_key(struct reader *r)
 {
     const char *near = NULL;
     int least = 3;
     for (int i = 0; i < KEYS; i++) {
-        int d = edits(r->yaml.text, keys[i].name);
+        int d = fl_edits(r->yaml.text, keys[i].name);
         if (d < least)
             least = d, near = keys[i].name;
     }
@@ -111,7 +92,8 @@ static enum flinch_code want_scalar(struct reader *r, const char *key)
 {
     struct fl_yaml *y = &r->yaml;
     if (y->type != YAML_SCALAR_EVENT)
-        return fl_yaml_fail(y, y->at, "'%.40s' must be a single value; write `%.40s: value`", key, key);
+        return fl_yaml_fail(y, y->at, "'%.40s' must be a single value; write `%.40s: value`", key,
+                            key);
     if (y->length != strlen(y->text))
         return fl_yaml_fail(y, y->at, "'%.40s' holds a NUL character; take it out", key);
     return FLINCH_OK;
@@ -170,36 +152,9 @@ static enum flinch_code read_id(struct reader *r, const struct key *key, void *f
                             "id '%.60s' cannot name a file; use letters, digits, '-' and '_', "
                             "and no '-' in front", id);
     if (strlen(id) > MAX_ID)
-        return fl_yaml_fail(&r->yaml, r->yaml.at, "id is longer than %d characters; shorten it", MAX_ID);
+        return fl_yaml_fail(&r->yaml, r->yaml.at, "id is longer than %d characters; shorten it",
+                            MAX_ID);
     return FLINCH_OK;
-}
-
-/* A decimal number in full, whatever the locale; no hexadecimal, no nan, no leading zeros. */
-static bool parse_number(const char *s, double *value)
-{
-    const char *c = s + (*s == '-' || *s == '+');
-    size_t whole = strspn(c, "0123456789");
-    if (whole > 1 && *c == '0')
-        return false;
-    c += whole;
-    size_t part = *c == '.' ? strspn(c + 1, "0123456789") : 0;
-    c += *c == '.' ? part + 1 : 0;
-    if (!whole && !part)
-        return false;
-    if (*c == 'e' || *c == 'E') {
-        c += 1 + (c[1] == '-' || c[1] == '+');
-        size_t digits = strspn(c, "0123456789");
-        if (!digits)
-            return false;
-        c += digits;
-    }
-    if (*c)
-        return false;
-    locale_t plain = newlocale(LC_ALL_MASK, "C", NULL);
-    *value = plain ? strtod_l(s, NULL, plain) : strtod(s, NULL);
-    if (plain)
-        freelocale(plain);
-    return isfinite(*value);
 }
 
 static enum flinch_code want_number(struct reader *r, const char *key, double low, double high,
@@ -209,13 +164,15 @@ static enum flinch_code want_number(struct reader *r, const char *key, double lo
     enum flinch_code code = want_scalar(r, key);
     if (code)
         return code;
-    if (!y->plain || !parse_number(y->text, value))
-        return fl_yaml_fail(y, y->at,
-                            "'%s' must be a number, not '%.40s'; write digits only, without unit or quotes",
-                            key, y->text);
+    bool octal = y->text[0] == '0' && strchr("0123456789", y->text[1]) && y->text[1];
+    if (!y->plain || octal || !fl_parse_number(y->text, y->length, value))
+        return fl_yaml_fail(
+            y, y->at,
+            "'%s' must be a number, not '%.40s'; write digits only, without unit or quotes", key,
+            y->text);
     if (*value < low || *value > high)
-        return fl_yaml_fail(y, y->at, "'%s' is %.10g, outside %.10g to %.10g; correct it", key, *value,
-                            low, high);
+        return fl_yaml_fail(y, y->at, "'%s' is %.10g, outside %.10g to %.10g; correct it", key,
+                            *value, low, high);
     return FLINCH_OK;
 }
 
@@ -242,55 +199,13 @@ static enum flinch_code read_choice(struct reader *r, const struct key *key, voi
                         r->yaml.text, key->choice[0], key->choice[1]);
 }
 
-/* Digits at s as a number, -1 if one of them is none. */
-static int digits(const char *s, int n)
-{
-    int value = 0;
-    for (int i = 0; i < n; i++) {
-        if (s[i] < '0' || s[i] > '9')
-            return -1;
-        value = 10 * value + s[i] - '0';
-    }
-    return value;
-}
-
-static bool in(int value, int low, int high)
-{
-    return value >= low && value <= high;
-}
-
-/* A date, or a date and time with zone, as in RFC 3339 (seconds may be left out). */
-static bool is_time(const char *s)
-{
-    if (!(in(digits(s, 4), 1970, 9999) && s[4] == '-' && in(digits(s + 5, 2), 1, 12) && s[7] == '-' &&
-          in(digits(s + 8, 2), 1, 31)))
-        return false;
-    s += 10;
-    if (!*s)
-        return true;
-    if ((*s != 'T' && *s != ' ') || !in(digits(s + 1, 2), 0, 23) || s[3] != ':' ||
-        !in(digits(s + 4, 2), 0, 59))
-        return false;
-    s += 6;
-    if (*s == ':') {
-        if (!in(digits(s + 1, 2), 0, 60))
-            return false;
-        s += 3;
-        if (*s == '.')
-            s += 1 + strspn(s + 1, "0123456789");
-    }
-    if (*s == 'Z')
-        return !s[1];
-    return (*s == '+' || *s == '-') && in(digits(s + 1, 2), 0, 23) && s[3] == ':' &&
-           in(digits(s + 4, 2), 0, 59) && !s[6];
-}
-
 static enum flinch_code read_time(struct reader *r, const struct key *key, void *field)
 {
     enum flinch_code code = read_text(r, key, field);
-    if (!code && !is_time(r->yaml.text))
+    if (!code && !fl_is_timestamp(r->yaml.text))
         return fl_yaml_fail(&r->yaml, r->yaml.at,
-                            "'%s' is '%.40s'; write it as 2026-11-03T14:00:00Z", key->name, r->yaml.text);
+                            "'%s' is '%.40s'; write it as 2026-11-03T14:00:00Z", key->name,
+                            r->yaml.text);
     return code;
 }
 
@@ -301,14 +216,16 @@ static enum flinch_code read_span(struct reader *r, double after, struct fl_span
     struct fl_yaml *y = &r->yaml;
     struct fl_place at = y->at;
     if (y->type != YAML_SEQUENCE_START_EVENT)
-        return fl_yaml_fail(y, at, "a span of 'use' must be [start, end]; write `use: [[2.0, 61.5]]`");
+        return fl_yaml_fail(y, at,
+                            "a span of 'use' must be [start, end]; write `use: [[2.0, 61.5]]`");
     double value[2];
     enum flinch_code code;
     for (int i = 0; i < 3; i++) {
         if ((code = fl_yaml_next(y)))
             return code;
         if ((y->type == YAML_SEQUENCE_END_EVENT) != (i == 2))
-            return fl_yaml_fail(y, y->at, "a span of 'use' has two numbers, start and end; write both");
+            return fl_yaml_fail(y, y->at,
+                                "a span of 'use' has two numbers, start and end; write both");
         if (i < 2 && (code = want_number(r, "use", 0, 1e6, &value[i])))
             return code;
     }
@@ -355,7 +272,8 @@ static bool has_note(const struct fl_take_spec *spec, const char *key)
     return false;
 }
 
-static void add_note(struct reader *r, struct fl_take_spec *spec, const char *key, const char *value)
+static void add_note(struct reader *r, struct fl_take_spec *spec, const char *key,
+                     const char *value)
 {
     size_t n = spec->n_notes;
     const char **k = FL_ARENA(r->out->arena, const char *, n + 1);
@@ -376,7 +294,8 @@ static enum flinch_code read_notes(struct reader *r, struct fl_take_spec *spec)
     enum { MAX_NOTES = 200 };
     struct fl_yaml *y = &r->yaml;
     if (y->type != YAML_MAPPING_START_EVENT)
-        return fl_yaml_fail(y, y->at, "'notes' must hold keys with texts; write `notes: {driver: 1.2}`");
+        return fl_yaml_fail(y, y->at,
+                            "'notes' must hold keys with texts; write `notes: {driver: 1.2}`");
     enum flinch_code code;
     while (!(code = fl_yaml_next(y)) && y->type != YAML_MAPPING_END_EVENT) {
         if ((code = want_text(r, "a key of notes", false)))
@@ -452,8 +371,8 @@ static enum flinch_code read_key(struct reader *r, struct entry *e, int *which)
     if (before == *which)
         return fl_yaml_fail(y, y->at, "key '%s' stands twice here; keep one", keys[before].name);
     if (before >= 0)
-        return fl_yaml_fail(y, y->at, "'%s' and '%s' say the same thing; keep one", keys[before].name,
-                            keys[*which].name);
+        return fl_yaml_fail(y, y->at, "'%s' and '%s' say the same thing; keep one",
+                            keys[before].name, keys[*which].name);
     e->named |= (uint32_t)1 << *which;
     return FLINCH_OK;
 }
@@ -510,9 +429,11 @@ static enum flinch_code read_session(struct reader *r)
         while (k < 3 && strcmp(names[k], y->text))
             k++;
         if (k == 3)
-            return fl_yaml_fail(y, y->at, "unknown key '%.40s'; at this level only session, defaults "
-                                "and takes are known%s", y->text,
-                                find_key(y->text) < 0 ? "" : ", indent it under defaults or a take");
+            return fl_yaml_fail(
+                y, y->at,
+                "unknown key '%.40s'; at this level only session, defaults "
+                "and takes are known%s",
+                y->text, find_key(y->text) < 0 ? "" : ", indent it under defaults or a take");
         if (seen[k])
             return fl_yaml_fail(y, y->at, "key '%s' stands twice here; keep one", names[k]);
         seen[k] = true;
@@ -543,7 +464,8 @@ static void apply_defaults(struct reader *r, struct entry *e)
         if (!(r->defaults.named >> i & 1) || key->kind == KIND_NOTES ||
             written_as(e, key->offset) >= 0)
             continue;
-        memcpy((char *)&e->spec + key->offset, (const char *)from + key->offset, field_size(key->kind));
+        memcpy((char *)&e->spec + key->offset, (const char *)from + key->offset,
+               field_size(key->kind));
         if (key->kind == KIND_SPANS)
             e->spec.n_use = from->n_use;
     }
@@ -562,8 +484,8 @@ static enum flinch_code check_take(struct reader *r, size_t i)
     for (size_t j = 0; j < i; j++)
         if (!strcmp(r->takes[j].spec.id, s->id))
             return fl_yaml_fail(&r->yaml, e->id_at.line ? e->id_at : e->at,
-                                "two takes with the id '%s', the first at line %u; rename one", s->id,
-                                r->takes[j].at.line);
+                                "two takes with the id '%s', the first at line %u; rename one",
+                                s->id, r->takes[j].at.line);
     return FLINCH_OK;
 }
 
@@ -582,7 +504,8 @@ static enum flinch_code finish_takes(struct reader *r)
     return FLINCH_OK;
 }
 
-enum flinch_code fl_session_read(struct fl_session_file *out, const char *path, struct fl_error *err)
+enum flinch_code fl_session_read(struct fl_session_file *out, const char *path,
+                                 struct fl_error *err)
 {
     struct fl_error unread;
     char *folder = fl_path_folder(path);

@@ -41,7 +41,8 @@ static enum flinch_code syntax_error(struct fl_yaml *y)
     if (p->error == YAML_READER_ERROR)
         return fl_yaml_fail(y, place_of_offset(y, p->problem_offset), "%s; save the file as UTF-8",
                             problem);
-    return fl_yaml_fail(y, place_of(p->problem_mark), "%s; mend the YAML here or just above", problem);
+    return fl_yaml_fail(y, place_of(p->problem_mark), "%s; mend the YAML here or just above",
+                        problem);
 }
 
 static enum flinch_code check_decoration(struct fl_yaml *y)
