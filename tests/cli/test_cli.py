@@ -17,7 +17,7 @@ import unittest
 
 import footage
 
-FLINCH = os.path.abspath(sys.argv.pop(1))
+FLINCH, LIBRARY_USER = (os.path.abspath(sys.argv.pop(1)) for _ in range(2))
 COMMANDS = ('run', 'look', 'check', 'show')
 made = None  # folder of the footage
 
@@ -412,6 +412,16 @@ class Show(Case):
         value = json.loads((self.out / 'session.json').read_text())
         self.assertEqual([t['id'] for t in value['takes']], ['b'])
         self.assertEqual([f['id'] for f in value['failed']], ['a'])
+
+
+class Library(Case):
+    def test_a_stranger_measures_and_writes(self):
+        done = subprocess.run([LIBRARY_USER, made / 'good.mkv', self.out], stdout=subprocess.PIPE,
+                              stderr=subprocess.STDOUT, encoding='utf-8')
+        self.assertEqual((done.returncode, done.stdout), (0, ''))
+        self.assertEqual(self.measured('a')['id'], 'a')
+        self.flinch('show', self.out)
+        self.no_leftovers()
 
 
 if __name__ == '__main__':

@@ -70,8 +70,68 @@ static void sessions_refuse_what_they_cannot_read(void)
     CHECK(!session);
 }
 
-int main(void)
+static void stretches_tile(const flinch_take *take, double duration_s)
 {
+    struct flinch_stretch stretch;
+    double at = 0;
+    size_t n = flinch_take_stretch_count(take);
+    CHECK(n > 0);
+    for (size_t i = 0; i < n; i++) {
+        CHECK(flinch_take_stretch(take, i, &stretch));
+        CHECK(stretch.start_s == at && stretch.end_s > at);
+        CHECK(flinch_take_state_at(take, (stretch.start_s + stretch.end_s) / 2) == stretch.state);
+        at = stretch.end_s;
+    }
+    CHECK(!flinch_take_stretch(take, n, &stretch));
+    CHECK(fabs(at - duration_s) < 1e-9);
+}
+
+static int calls;
+
+static void count_calls(void *context, size_t part, const char *what, double done)
+{
+    calls += context == &calls && part == 0 && what && done >= 0 && done <= 1;
+}
+
+static bool stop_at_once(void *context)
+{
+    return context == &calls;
+}
+
+/* One recording, measured, read and written. */
+static void measures(const char *footage, const char *folder)
+{
+    struct flinch_message why = {""};
+    struct flinch_take_settings settings = {.footage = footage, .id = "a", .horizontal_fov_deg = 90};
+    struct flinch_watch watch = {count_calls, NULL, &calls}, stop = {NULL, stop_at_once, &calls};
+    struct flinch_take_figures figures;
+    struct flinch_exposure exposure;
+    flinch_take *take, *none;
+    CHECK(flinch_take_measure(&none, &settings, &stop, &why) == FLINCH_ERR_INTERRUPTED && !none);
+    if (flinch_take_measure(&take, &settings, &watch, &why)) {
+        printf("%s\n", why.text);
+        failures++;
+        return;
+    }
+    CHECK(calls > 0 && !*why.text);
+    CHECK(flinch_take_figures(take, &figures) && figures.frames > 2 && figures.width > 0);
+    CHECK(flinch_take_exposure(take, &exposure));
+    CHECK(fabs(exposure.on_s + exposure.off_s + exposure.unseen_s - figures.duration_s) < 1e-6);
+    stretches_tile(take, figures.duration_s);
+    flinch_session *session = flinch_session_new("trial");
+    CHECK(flinch_session_add(session, &take) == FLINCH_OK && !take);
+    CHECK(flinch_session_study(session) == FLINCH_OK);
+    CHECK(flinch_session_take_count(session) == 1);
+    CHECK(!strcmp(flinch_take_id(flinch_session_take(session, 0)), "a"));
+    if (flinch_session_write(session, folder, &why))
+        printf("%s\n", why.text), failures++;
+    flinch_session_free(&session);
+}
+
+int main(int argc, char **argv)
+{
+    if (argc == 3)
+        measures(argv[1], argv[2]);
     CHECK(strchr(flinch_version(), '.') != NULL);
     misuse_is_an_error();
     nothing_answers_nothing();
