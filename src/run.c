@@ -174,19 +174,27 @@ static void fill_footage(struct fl_take *t, const struct job *j, const struct fl
         atan(visible_shift * s->grid.factor / f) * 180 / FL_PI * t->capture_rate_hz;
 }
 
+/* A local recorder keeps each output frame with its own time; frames at even times have lost it. */
+static bool local_with_times(const struct job *j)
+{
+    return j->spec->capture_local && !j->timeline.constant;
+}
+
 /* The picture's side of the clock fit; owned arrays. */
 struct series {
     double *time, *x, *y, *quality;
     struct fl_shift_series v;
 };
 
-static void series_open(struct series *s, const struct fl_take *t)
+static void series_open(struct series *s, const struct fl_take *t, bool at_flips)
 {
     size_t n = (size_t)t->frames;
+    /* Scanned pictures stand for the middle of their scan, local ones for the flip that they show. */
+    double middle_s = at_flips ? 0 : 0.5 * (1 - usual_blank) / t->capture_rate_hz;
     *s = (struct series){FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), {0}};
     for (size_t i = 0; i < n; i++) {
         bool used = in_use(&t->spec, t->time_s[i]);
-        s->time[i] = t->time_s[i] + 0.5 / t->capture_rate_hz;
+        s->time[i] = t->time_s[i] + middle_s;
         s->x[i] = used ? t->shift_x_px[i] : FL_UNKNOWN;
         s->y[i] = used ? t->shift_y_px[i] : FL_UNKNOWN;
         s->quality[i] = t->shift_quality[i];
@@ -210,7 +218,9 @@ static void settle_clock(struct fl_take *t, const struct fl_shift_series *v, con
     for (size_t i = 0; i < t->states.n_spans; i++) {
         const struct fl_state_span *s = &t->states.span[i];
         bool off = s->state == FL_STATE_OFF;
-        double rate = off ? t->states.base_rate_off_hz : 2 * t->states.base_rate_on_hz;
+        double base = off ? t->states.base_rate_off_hz : t->states.base_rate_on_hz;
+        double other = off ? t->states.base_rate_on_hz : t->states.base_rate_off_hz;
+        double rate = (fl_known(base) ? base : other) * (off ? 1 : 2);
         if (s->state != FL_STATE_UNSEEN && fl_known(rate))
             phase[n++] = (struct fl_clock_phase){s->start_s, s->end_s, off, 0.5 / rate};
     }
@@ -228,7 +238,7 @@ static void fit_clock(struct fl_take *t, const struct job *j)
         return;
     }
     struct series s;
-    series_open(&s, t);
+    series_open(&s, t, local_with_times(j));
     fl_clock_from_motion(c, &s.v, j->motion, j->trace.start_s, j->trace.end_s);
     if (c->known)
         settle_clock(t, &s.v, j->motion);
@@ -268,12 +278,6 @@ static void warn_footage(struct fl_take *t, const struct job *j)
         fl_take_warn(t, "trace_cut", "The last line of the trace is unfinished and was left out.");
     if (j->trace.gaps)
         fl_take_warn(t, "trace_gaps", "The trace is silent %zu times for over 0.1 s in the middle of motion.", j->trace.gaps);
-}
-
-/* A local recorder keeps each output frame with its own time; frames at even times have lost it. */
-static bool local_with_times(const struct job *j)
-{
-    return j->spec->capture_local && !j->timeline.constant;
 }
 
 static void label_states(struct fl_take *t, struct job *j)

@@ -48,6 +48,49 @@ static void gather_frame(struct fl_evidence *e, const struct fl_rows *r, size_t 
     e->changed_share[i] = telling ? (float)changed / (float)(changed + still) : NAN;
 }
 
+/* Mean shift of the telling bands among `count` slots from k on (step 1) or before k (step -1); NaN
+ * with fewer than two. */
+static float shift_beside(const float *shift, size_t n, size_t k, int step, int count)
+{
+    float sum = 0;
+    int used = 0;
+    for (int i = step < 0 ? 1 : 0; i < count + (step < 0 ? 1 : 0); i++) {
+        size_t at = step < 0 ? k - (size_t)i : k + (size_t)i;
+        if (at < n && !isnan(shift[at])) {
+            sum += shift[at];
+            used++;
+        }
+    }
+    return used < 2 ? NAN : sum / (float)used;
+}
+
+/* Down the scan a row's shift since the frame before grows by one output step where a flip lies
+ * (and falls by one where the flip of a frame ago drops out of sight). The step, against the
+ * scene's shift a frame, is output interval / capture period: 0.4 to 2 on footage worth its name. */
+static void gather_flips(struct fl_evidence *e, const struct fl_rows *r)
+{
+    const int window = 3;
+    const float middle = 0.4f, slope = 5, most = 2, least = -1;
+    const float fine = 1.5f, coarse = 3; /* px a frame: below, steps drown in whole pixels */
+    float *shift = FL_NEW(float, e->n);
+    size_t per = (size_t)e->slots_a_frame;
+    for (size_t k = 0; k < e->n; k++) {
+        size_t band = k % per;
+        shift[k] = band ? r->shift[(size_t)e->slot[k].frame * (size_t)r->bands + band - 1] : NAN;
+    }
+    for (size_t k = 1; k < e->n; k++) {
+        float speed = r->speed[e->slot[k].frame], weight = (speed - fine) / (coarse - fine);
+        if (weight <= 0)
+            continue;
+        float rise = (shift_beside(shift, e->n, k, 1, window) - shift_beside(shift, e->n, k, -1, window)) / speed;
+        if (isnan(rise))
+            continue;
+        float v = slope * (rise - middle);
+        e->slot[k].flip = fminf(weight, 1) * (v > most ? most : v < least ? least : v);
+    }
+    free(shift);
+}
+
 static void gather_mixed(struct fl_evidence *e)
 {
     size_t telling = 0, mixed = 0;
@@ -69,6 +112,7 @@ void fl_evidence_gather(struct fl_evidence *e, const struct fl_rows *r, const st
         place_frame(e, scan, i, r->bands);
         gather_frame(e, r, i, e->slot + (size_t)(scan->number[i] - scan->number[0]) * per);
     }
+    gather_flips(e, r);
     gather_mixed(e);
 }
 

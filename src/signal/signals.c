@@ -69,11 +69,13 @@ static float support(const struct fl_signal_stream *s, size_t frame, size_t last
 static void settle_shift(struct fl_signal_stream *s, size_t frame, size_t last)
 {
     float best = 0, x = 0, y = 0;
-    /* Pairs are two frames long: those that end at frame and frame + 1 hold this frame's shift. */
-    for (size_t i = frame; i <= frame + 1 && i <= last; i++)
+    /* Pairs are two frames long: those that end at frame and frame + 1 hold this frame's shift. Where
+     * motion sets in or ends it may be too small to see there; then the pairs beside lend theirs. */
+    for (size_t i = frame ? frame - 1 : 0; i <= frame + AHEAD && i <= last; i++)
         for (int k = 0; k < FL_SCENE_PEAKS; k++) {
             const struct fl_scene_peak *p = &s->peaks[i][k];
-            float v = p->height > 0 ? support(s, frame, last, p) : 0;
+            bool beside = i != frame && i != frame + 1;
+            float v = p->height > 0 ? support(s, frame, last, p) * (beside ? 0.7f : 1) : 0;
             if (v > best) {
                 best = v;
                 x = p->x / 2;

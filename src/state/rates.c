@@ -70,16 +70,22 @@ static struct fl_rates search(const struct fl_evidence *e, double capture_period
 struct lengths {
     double *on, *off;
     size_t n_on, n_off, cap_on, cap_off;
+    size_t marked, markable; /* on-state flips where a tear shows, of those where one could */
 };
 
 /* Lengths of whole on pairs and of off gaps of which the posterior is sure. */
-static void collect(struct lengths *l, const struct fl_renewal *r, double slot_s)
+static void collect(struct lengths *l, const struct fl_renewal *r, const struct fl_evidence *e)
 {
+    double slot_s = e->slot_s;
     for (size_t i = 0; i < r->n_gaps; i++) {
         const struct fl_gap *g = &r->gap[i];
         size_t middle = (g->from + g->to) / 2;
         if (g->mode == FL_GAP_OFF && r->p_off[middle] > 0.9f)
             FL_PUSH(l->off, l->n_off, l->cap_off, (double)(g->to - g->from) * slot_s);
+        if (g->mode < FL_GAP_OFF && r->p_on[middle] > 0.9f && e->slot[g->from].flip != 0) {
+            l->markable++;
+            l->marked += e->slot[g->from].flip > 0.5f;
+        }
         if (g->mode == FL_GAP_AFTER_RENDERED && i + 1 < r->n_gaps && g[1].from == g->to &&
             g[1].mode == FL_GAP_AFTER_SYNTHESISED && r->p_on[middle] > 0.9f)
             FL_PUSH(l->on, l->n_on, l->cap_on, (double)(g[1].to - g->from) * slot_s);
@@ -101,12 +107,14 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
         struct fl_renewal r;
         struct lengths l = {0};
         fl_renewal_solve(&r, e, segments, n, &f->rates);
-        collect(&l, &r, e->slot_s);
+        collect(&l, &r, e);
         f->saw_on = l.n_on >= 2 * ENOUGH;
         f->saw_off = l.n_off >= ENOUGH;
-        /* Flips closer than a capture period leave no row unchanged: such gaps only echo the guess. */
-        f->on_counted = f->saw_on && (e->local || fmax(f->rates.share, 1 - f->rates.share) * f->rates.on_period_s >
-                                         1.02 * capture_period_s);
+        /* Flips closer than a capture period leave no row unchanged: unless their tears show, such gaps
+         * only echo the guess. */
+        double longest = fmax(f->rates.share, 1 - f->rates.share) * f->rates.on_period_s;
+        bool torn = l.markable >= 20 && 10 * l.marked >= 6 * l.markable;
+        f->on_counted = f->saw_on && (e->local || torn || longest > 1.02 * capture_period_s);
         if (f->saw_off)
             f->rates.off_period_s = towards(f->rates.off_period_s, fl_mean(l.off, l.n_off));
         if (f->on_counted)
