@@ -93,6 +93,8 @@ static int open_codec(struct st_encoder *e, const struct st_encode_settings *s)
     c->flags |= AV_CODEC_FLAG_BITEXACT;
     if (e->format->oformat->flags & AVFMT_GLOBALHEADER)
         c->flags |= AV_CODEC_FLAG_GLOBAL_HEADER;
+    if (!s->b_frames)
+        c->max_b_frames = 0;
     if (s->preset)
         av_opt_set(c->priv_data, "preset", s->preset, 0);
     if (s->crf >= 0)

@@ -2,6 +2,7 @@
 #ifndef STAGE_ENCODE_H
 #define STAGE_ENCODE_H
 
+#include <stdbool.h>
 #include <stdint.h>
 
 #include "base/error.h"
@@ -12,6 +13,7 @@ struct st_encode_settings {
     const char *preset;  /* NULL: the encoder's own */
     int crf;             /* below 0: not set */
     int key_interval;    /* frames */
+    bool b_frames;
     int width, height;
     double nominal_hz;      /* declared frame rate; 0: none */
     int tick_num, tick_den; /* unit of the times given to st_encoder_send, seconds */

@@ -9,6 +9,17 @@
 
 enum { MAX_ROWS = 4096, MAX_BLOCKS = 4096 / ST_BLOCK + 2, MAX_CORNERS = 6 };
 
+/* fmaxf and fminf mind NaN, which costs a call each; none comes here. */
+static float larger(float a, float b)
+{
+    return a > b ? a : b;
+}
+
+static float smaller(float a, float b)
+{
+    return a < b ? a : b;
+}
+
 static double dot(const double *a, const double *b)
 {
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
@@ -92,8 +103,8 @@ static void add_edge(struct outline *o, struct point a, struct point b)
     double slope = (b.x - a.x) / (b.y - a.y);
     for (int y = first; y < last; y++) {
         float x = (float)(a.x + (y + 0.5 - a.y) * slope);
-        o->left[y] = fminf(o->left[y], x);
-        o->right[y] = fmaxf(o->right[y], x);
+        o->left[y] = smaller(o->left[y], x);
+        o->right[y] = larger(o->right[y], x);
     }
 }
 
@@ -157,8 +168,8 @@ static float light_at(const struct st_rect *r, float a, float b)
         return r->flat_light;
     float x = a / (float)r->width * (float)(r->light_w - 1),
           y = b / (float)r->height * (float)(r->light_h - 1);
-    x = fmaxf(0, fminf(x, (float)r->light_w - 1.001f));
-    y = fmaxf(0, fminf(y, (float)r->light_h - 1.001f));
+    x = larger(0, smaller(x, (float)r->light_w - 1.001f));
+    y = larger(0, smaller(y, (float)r->light_h - 1.001f));
     int i = (int)x, j = (int)y;
     const float *g = r->light + j * r->light_w + i;
     float fx = x - (float)i, fy = y - (float)j;
@@ -191,7 +202,7 @@ static void compute_ends(struct ends *e, const struct plane *p, const struct st_
         e->v[i] = b * sv + (float)r->v0;
         e->light[i] = light_at(r, a, b);
         /* between the two directions, leaning to the coarser: a little blur rather than flicker */
-        e->texels[i] = fmaxf(along_x, along_y) * 0.7f + fminf(along_x, along_y) * 0.3f;
+        e->texels[i] = larger(along_x, along_y) * 0.7f + smaller(along_x, along_y) * 0.3f;
     }
 }
 
@@ -204,29 +215,31 @@ static int level_of(float texels_per_px)
 }
 
 /* 16.16 fixed point that wraps instead of overflowing: textures repeat. */
-static int32_t fixed(double x)
+static int32_t fixed(float x)
 {
-    return (int32_t)(uint32_t)(int64_t)floor(x * 65536);
+    return (int32_t)(uint32_t)(int64_t)(x * 65536);
 }
 
 static void compute_blocks(struct st_block *out, const struct ends *e, const struct st_texture *t,
                            int xs, int xe, int blocks)
 {
+    static const float shrink[ST_LEVELS] = {1,        1 / 2.f,  1 / 4.f,   1 / 8.f,  1 / 16.f,
+                                            1 / 32.f, 1 / 64.f, 1 / 128.f, 1 / 256.f};
     for (int i = 0; i < blocks; i++) {
         int n = xs + (i + 1) * ST_BLOCK < xe ? ST_BLOCK : xe - xs - i * ST_BLOCK;
         n = n < 1 ? 1 : n;
         int level = level_of(0.5f * (e->texels[i] + e->texels[i + 1]));
-        double k = 1.0 / (1 << level), step = k / n;
+        float k = shrink[level], share = n == ST_BLOCK ? 1.0f / ST_BLOCK : 1.0f / (float)n;
         const struct st_level *l = &t->level[level], *c = &t->level[level + 1];
         struct st_block *b = out + i;
         b->quad = l->quad;
         b->chroma = c->chroma;
-        b->u = fixed(e->u[i] * k - 0.5);
-        b->v = fixed(e->v[i] * k - 0.5);
-        b->du = fixed((e->u[i + 1] - e->u[i]) * step);
-        b->dv = fixed((e->v[i + 1] - e->v[i]) * step);
+        b->u = fixed(e->u[i] * k - 0.5f);
+        b->v = fixed(e->v[i] * k - 0.5f);
+        b->du = fixed((e->u[i + 1] - e->u[i]) * k * share);
+        b->dv = fixed((e->v[i + 1] - e->v[i]) * k * share);
         b->light = (int32_t)(e->light[i] * 65536);
-        b->dlight = (int32_t)((e->light[i + 1] - e->light[i]) * 65536) / n;
+        b->dlight = (int32_t)((e->light[i + 1] - e->light[i]) * 65536 * share);
         b->u_mask = (1u << l->width_bits) - 1;
         b->v_mask = (1u << l->height_bits) - 1;
         b->row_bits = (uint32_t)l->width_bits;
@@ -265,7 +278,7 @@ static void draw_row(const struct st_view *view, const struct st_rect *r, const 
         return;
     if (!kernels)
         kernels = st_span_kernels();
-    float l = fmaxf(left, 0), rr = fminf(right, (float)pic->width);
+    float l = larger(left, 0), rr = smaller(right, (float)pic->width);
     int xs = (int)floorf(l), xe = (int)ceilf(rr);
     if (xe <= xs)
         return;

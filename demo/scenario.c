@@ -40,6 +40,7 @@ static const struct st_scenario table[] = {
      .degrees_per_count = 0.022,
      .clock_offset_s = 7.1503,
      .drift_ppm = -47,
+     .b_frames = true,
      .container = "mp4"},
     {.name = "harbour-control",
      .about = "synthesis disabled: the rate without it",
@@ -70,8 +71,7 @@ static const struct st_scenario table[] = {
      .degrees_per_count = 0.0125,
      .clock_offset_s = -1.0375,
      .drift_ppm = -31,
-     .container = "mp4",
-     .preset = "veryfast"},
+     .container = "mp4"},
 #define ORCHARD                                                                                    \
     .game = "Paper Orchard", .place = ST_ORCHARD, .base_hz = 72, .theta_hi = 300, .theta_lo = 210, \
     .d_on_s = 0.012, .d_off_s = 0.22, .flick_low = 70, .flick_high = 800, .delay_on_ms = 36,       \
@@ -149,7 +149,13 @@ static const struct st_scenario table[] = {
      .seconds = 8,
      .no_hand = true,
      .still_s = -1},
-    {.name = "dark", .about = "little but darkness to see", SMALL, .seed = 21, .place = ST_CELLAR},
+    {.name = "dark",
+     .about = "little but darkness to see",
+     SMALL,
+     .seed = 21,
+     .place = ST_CELLAR,
+     .preset = "veryfast",
+     .b_frames = true},
     {.name = "image-key",
      .about = "the cut-off watches the shift of the picture",
      SMALL,
@@ -190,7 +196,7 @@ static void fill(struct st_scenario *s)
 {
     s->width = s->width ? s->width : 1280;
     s->height = s->height ? s->height : 720;
-    s->crf = s->crf ? s->crf : 20;
+    s->crf = s->crf ? s->crf : 21;
     bool small = s->height < 720;
     or_else(&s->seconds, small ? 16 : 29);
     or_else(&s->fps, 120);

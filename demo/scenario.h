@@ -51,6 +51,7 @@ struct st_scenario {
     double clock_offset_s, drift_ppm, mic_ms;
     const char *encoder, *preset, *container; /* FFmpeg's names; container: mkv or mp4 */
     int crf;
+    bool b_frames; /* a device that writes as it films uses none */
 };
 
 /* Entry i of the table with every open field filled in; false past its end. */

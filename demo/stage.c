@@ -18,6 +18,7 @@ static struct st_encode_settings encode_settings(const struct st_scenario *s)
     return (struct st_encode_settings){.encoder = s->encoder,
                                        .preset = s->preset,
                                        .crf = s->crf,
+                                       .b_frames = s->b_frames,
                                        .key_interval = (int)lround(2 * s->fps),
                                        .width = s->width,
                                        .height = s->height,
