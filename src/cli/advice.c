@@ -8,9 +8,15 @@
 enum { SHORT_S = 20, FEW_FRAMES = 30, LITTLE_MOTION_S = 5 };
 static const double most_dropped = 0.01, most_noise = 4, slow_capture_hz = 59;
 
-bool fl_advice_fatal(const struct fl_advice *a)
+const char *fl_finding_name(enum fl_finding kind)
 {
-    return a->n > 0 && a->item[0].fatal;
+    static const char *const names[] = {"unusable", "advice", "note"};
+    return names[kind];
+}
+
+bool fl_unusable(const struct fl_advice *a)
+{
+    return a->n > 0 && a->item[0].kind == FL_UNUSABLE;
 }
 
 double fl_moving_s(const struct fl_take *t)
@@ -27,10 +33,10 @@ double fl_moving_s(const struct fl_take *t)
     return sum;
 }
 
-static void add(struct fl_advice *a, bool fatal, const char *code, const char *fmt, ...)
+static void add(struct fl_advice *a, enum fl_finding kind, const char *code, const char *fmt, ...)
     __attribute__((format(printf, 4, 5)));
 
-static void add(struct fl_advice *a, bool fatal, const char *code, const char *fmt, ...)
+static void add(struct fl_advice *a, enum fl_finding kind, const char *code, const char *fmt, ...)
 {
     if (a->n == FL_ADVICE_MAX)
         return;
@@ -38,7 +44,7 @@ static void add(struct fl_advice *a, bool fatal, const char *code, const char *f
     va_start(args, fmt);
     vsnprintf(a->item[a->n].text, sizeof a->item[a->n].text, fmt, args);
     va_end(args);
-    a->item[a->n].fatal = fatal;
+    a->item[a->n].kind = kind;
     a->item[a->n++].code = code;
 }
 
@@ -62,11 +68,11 @@ static void judge_states(struct fl_advice *a, const struct fl_take *t, double mo
 {
     const char *reason = common_reason(t);
     if (t->frames < FEW_FRAMES)
-        add(a, true, "few_frames", "only %ld frames; record at least a minute", t->frames);
+        add(a, FL_UNUSABLE, "few_frames", "only %ld frames; record at least a minute", t->frames);
     else if (moving_s <= 0)
-        add(a, true, "no_motion", "nothing moves; film fast camera motion, about 25 flicks a take");
+        add(a, FL_UNUSABLE, "no_motion", "nothing moves; film fast camera motion, about 25 flicks a take");
     else if (t->exposure.on_s + t->exposure.off_s <= 0)
-        add(a, true, "unseen", "on and off cannot be told apart anywhere (%s); %s",
+        add(a, FL_UNUSABLE, "unseen", "on and off cannot be told apart anywhere (%s); %s",
             reason ? reason : "no reason known",
             reason && !strcmp(reason, "rates")
                 ? "capture at a higher rate, or cap the frame rate lower"
@@ -77,18 +83,18 @@ static void judge_capture(struct fl_advice *a, const struct fl_take *t)
 {
     double all = (double)(t->frames + t->missing_frames);
     if ((double)t->missing_frames > most_dropped * all)
-        add(a, false, "dropped",
+        add(a, FL_ADVICE, "dropped",
             "%ld of %.0f frames are missing; use a faster disk or a lower bit rate",
             t->missing_frames, all);
     if ((double)t->repeated_frames > most_dropped * all)
-        add(a, false, "repeated",
+        add(a, FL_ADVICE, "repeated",
             "%ld frames are repeated; record at the rate of the capture device",
             t->repeated_frames);
     if (t->capture_rate_hz < slow_capture_hz)
-        add(a, false, "slow_capture", "%.1f frames/s is slow; capture at 60/s, better 120/s",
+        add(a, FL_ADVICE, "slow_capture", "%.1f frames/s is slow; capture at 60/s, better 120/s",
             t->capture_rate_hz);
     if (t->noise > most_noise)
-        add(a, false, "noise", "still picture parts vary by %.1f levels; raise the bit rate",
+        add(a, FL_ADVICE, "noise", "still picture parts vary by %.1f levels; raise the bit rate",
             t->noise);
 }
 
@@ -98,11 +104,11 @@ void fl_advise(struct fl_advice *out, const struct fl_take *t)
     double moving_s = fl_moving_s(t);
     judge_states(out, t, moving_s);
     judge_capture(out, t);
-    if (!fl_advice_fatal(out) && moving_s < LITTLE_MOTION_S)
-        add(out, false, "little_motion", "only %.1f s of motion; flick more often", moving_s);
-    if (!fl_advice_fatal(out) && t->duration_s < SHORT_S)
-        add(out, false, "short", "only %.1f s long; record at least a minute", t->duration_s);
+    if (!fl_unusable(out) && moving_s < LITTLE_MOTION_S)
+        add(out, FL_ADVICE, "little_motion", "only %.1f s of motion; flick more often", moving_s);
+    if (!fl_unusable(out) && t->duration_s < SHORT_S)
+        add(out, FL_ADVICE, "short", "only %.1f s long; record at least a minute", t->duration_s);
     /* Without a picture that can be used the rest only follows. */
-    for (size_t i = 0; i < t->n_warnings && !fl_advice_fatal(out); i++)
-        add(out, false, t->warnings[i].code, "%s", t->warnings[i].text);
+    for (size_t i = 0; i < t->n_warnings && !fl_unusable(out); i++)
+        add(out, FL_NOTE, t->warnings[i].code, "%s", t->warnings[i].text);
 }

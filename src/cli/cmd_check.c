@@ -41,7 +41,7 @@ static void put_facts(FILE *out, const struct fl_take *t)
 static void put_list(FILE *out, const struct fl_advice *a)
 {
     for (int i = 0; i < a->n; i++) {
-        fputs(a->item[i].fatal ? "  unusable:  " : "  advice:    ", out);
+        fprintf(out, "  %-9s  ", fl_finding_name(a->item[i].kind));
         fl_put_wrapped(out, a->item[i].text, 13, 13);
     }
 }
@@ -50,7 +50,7 @@ static json_t *as_json(const char *path, const struct fl_take *t, const struct f
 {
     json_t *found = json_object(), *footage = json_object(), *list = json_array();
     json_object_set_new(found, "path", fl_json_text(path));
-    json_object_set_new(found, "usable", json_boolean(!fl_advice_fatal(a)));
+    json_object_set_new(found, "usable", json_boolean(!fl_unusable(a)));
     fl_fields_write(footage, t, fl_footage_fields);
     json_object_set_new(found, "footage", footage);
     json_object_set_new(found, "moving_s", fl_json_time(fl_moving_s(t)));
@@ -59,8 +59,9 @@ static json_t *as_json(const char *path, const struct fl_take *t, const struct f
     json_object_set_new(found, "unseen_s", fl_json_time(t->exposure.unseen_s));
     for (int i = 0; i < a->n; i++)
         json_array_append_new(list,
-                              json_pack("{s:s,s:b,s:o}", "code", a->item[i].code, "fatal",
-                                        a->item[i].fatal, "text", fl_json_text(a->item[i].text)));
+                              json_pack("{s:s,s:s,s:o}", "code", a->item[i].code, "kind",
+                                              fl_finding_name(a->item[i].kind), "text",
+                                              fl_json_text(a->item[i].text)));
     json_object_set_new(found, "findings", list);
     return found;
 }
@@ -108,11 +109,11 @@ static int check_one(const struct settings *set, const char *path,
     if (list) {
         json_array_append_new(list, as_json(path, t, &advice));
     } else if (!set->quiet) {
-        printf("%s: %s\n", path, fl_advice_fatal(&advice) ? "unusable" : "usable");
+        printf("%s: %s\n", path, fl_unusable(&advice) ? "unusable" : "usable");
         put_facts(stdout, t);
         put_list(stdout, &advice);
     }
-    int status = fl_advice_fatal(&advice) ? 1 : 0;
+    int status = fl_unusable(&advice) ? 1 : 0;
     if (status && set->quiet)
         fprintf(stderr, "flinch: %s: unusable: %s\n", path, advice.item[0].text);
     fl_take_free(&t);
