@@ -115,8 +115,10 @@ static enum flinch_code measure(struct one *one, const char *key, struct result 
     const struct fl_progress progress = {report, stop, one};
     enum flinch_code code =
         fl_run_take(&r->take, &b->file->takes[one->index], &b->run, &progress, &r->err);
-    if (!code)
+    if (!code) {
         r->take->key = fl_arena_strdup(r->take->arena, key);
+        fl_take_settle(r->take); /* a session says the same measured now or read back later */
+    }
     return code;
 }
 
