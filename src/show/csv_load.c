@@ -121,8 +121,9 @@ static bool holds_rows(const struct cells *c, long n)
 {
     for (const char *p = c->at; n > 0; n--) {
         p = strchr(p, '\n');
-        if (!p++)
+        if (!p)
             return false;
+        p++;
     }
     return n == 0;
 }
