@@ -83,13 +83,15 @@ char *fl_arena_strdup(struct fl_arena *arena, const char *s)
 
 char *fl_arena_printf(struct fl_arena *arena, const char *fmt, ...)
 {
-    va_list args, again;
+    char *text;
+    va_list args;
     va_start(args, fmt);
-    va_copy(again, args);
-    int n = vsnprintf(NULL, 0, fmt, args);
+    int n = vasprintf(&text, fmt, args);
     va_end(args);
+    if (n < 0) /* nothing else fails with formats that the compiler has checked */
+        out_of_memory();
     char *s = fl_arena_alloc(arena, (size_t)n + 1, 1);
-    vsnprintf(s, (size_t)n + 1, fmt, again);
-    va_end(again);
+    memcpy(s, text, (size_t)n + 1);
+    free(text);
     return s;
 }
