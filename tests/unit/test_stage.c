@@ -1,0 +1,275 @@
+/* The stage against geometry and against its own stated rules: tests that stand on staged takes are
+ * worth no more than the stage's truth. */
+#include <stdlib.h>
+
+#include "game.h"
+#include "hand.h"
+#include "picture.h"
+#include "raster.h"
+#include "synth.h"
+#include "texture.h"
+
+#include "base/units.h"
+#include "test.h"
+
+static struct st_scenario named(const char *name)
+{
+    struct st_scenario s;
+    assert_true(st_scenario_find(&s, name));
+    return s;
+}
+
+/* ---- drawing ---- */
+
+static void draw_wall(const struct st_texture *t, double yaw_deg, struct st_picture *p)
+{
+    struct st_rect wall = {.origin = {9, 40, 30},
+                           .a = {0, -1, 0},
+                           .b = {0, 0, -1},
+                           .width = 80,
+                           .height = 60,
+                           .texture = t,
+                           .texels_per_m = 12,
+                           .flat_light = 1};
+    struct st_camera camera = {{0, 0, 0}, yaw_deg, 0, 320};
+    struct st_view view;
+    st_view_init(&view, &camera, p);
+    st_draw_rect(&view, &wall);
+}
+
+static double mean_difference(const struct st_picture *a, const struct st_picture *b, int shift)
+{
+    double sum = 0;
+    for (int x = 300; x < 340; x++)
+        sum +=
+            abs(a->plane[0][180 * a->stride[0] + x] - b->plane[0][180 * b->stride[0] + x + shift]);
+    return sum / 40;
+}
+
+/* Pinhole camera (any textbook of projective geometry): what was in the middle before a turn by
+ * angle d lies f tan d beside it afterwards. Seen on a small picture, f = 320 px, d = atan(k/f). */
+static void a_turn_shifts_the_middle_by_f_tan(void **state)
+{
+    (void)state;
+    struct st_canvas c;
+    struct st_texture t;
+    struct st_picture before, after;
+    st_canvas_init(&c, 512, 512);
+    st_paint_pattern(&c, ST_BRICK, &(struct st_paint){0.6f, 0.2f, 128, 128, 0.1f}, 3);
+    st_texture_init(&t, &c);
+    st_picture_init(&before, 640, 360);
+    st_picture_init(&after, 640, 360);
+    draw_wall(&t, 0, &before);
+    for (int k = -40; k <= 40; k += 20) {
+        /* to the left (yaw grows) moves the picture to the right */
+        draw_wall(&t, atan(k / 320.0) * 180 / FL_PI, &after);
+        double right = mean_difference(&before, &after, k);
+        assert_true(right < 4);
+        assert_true(right < mean_difference(&before, &after, k + 3));
+        assert_true(right < mean_difference(&before, &after, k - 3));
+    }
+    st_picture_finish(&before);
+    st_picture_finish(&after);
+    st_texture_finish(&t);
+    st_canvas_finish(&c);
+}
+
+/* ---- synthesis ---- */
+
+static void paint_dots(struct st_picture *p, int shift)
+{
+    for (int y = 0; y < p->height; y++)
+        for (int x = 0; x < p->width; x++)
+            p->plane[0][y * p->stride[0] + x] =
+                (uint8_t)(16 + st_mix((uint64_t)((x - shift + 512) / 3 * 977 + y / 3)) % 200);
+}
+
+/* By definition of half-way: a picture that shifts by 2k px has shifted by k in the middle. */
+static void a_synthesised_picture_lies_half_way(void **state)
+{
+    (void)state;
+    struct st_picture a, b, want, got;
+    struct st_pyramid pa, pb;
+    struct st_synth s;
+    struct st_picture *all[4] = {&a, &b, &want, &got};
+    for (int i = 0; i < 4; i++)
+        st_picture_init(all[i], 320, 176);
+    st_pyramid_init(&pa, 320, 176);
+    st_pyramid_init(&pb, 320, 176);
+    st_synth_init(&s, 320, 176);
+    paint_dots(&a, 0);
+    paint_dots(&b, 24);
+    paint_dots(&want, 12);
+    st_pyramid_fill(&pa, &a);
+    st_pyramid_fill(&pb, &b);
+    st_synthesise(&s, &pa, &a, &pb, &b, &got);
+    int wrong = 0;
+    for (int y = 16; y < 160; y++)
+        for (int x = 48; x < 272; x++)
+            wrong += got.plane[0][y * got.stride[0] + x] != want.plane[0][y * want.stride[0] + x];
+    assert_true(wrong < 144 * 224 / 50);
+    for (int i = 0; i < 4; i++)
+        st_picture_finish(all[i]);
+    st_pyramid_finish(&pa);
+    st_pyramid_finish(&pb);
+    st_synth_finish(&s);
+}
+
+/* ---- hand ---- */
+
+/* Minimum-jerk reaching (Flash and Hogan, J. Neurosci. 5:1688, 1985): the peak speed is 1.875 times
+ * the mean. Read back from the reports, over 4 ms so that counts do not show. */
+static void reports_reach_the_planned_peak(void **state)
+{
+    (void)state;
+    struct st_scenario s = named("torn-140");
+    s.degrees_per_count = 0.001;
+    struct st_hand h;
+    st_hand_init(&h, &s, 5);
+    assert_true(h.n_flicks > 10);
+    for (size_t i = 0; i < h.n_flicks; i++) {
+        const struct st_flick *f = h.flicks + i;
+        double peak = 0, length = f->end_s - f->start_s;
+        for (size_t k = 4; k < h.n_reports; k++) {
+            const struct st_report *p = h.reports + k - 4, *q = h.reports + k;
+            if (p->time_s >= f->start_s && q->time_s < f->end_s)
+                peak = fmax(peak, hypot((double)(q->x - p->x), (double)(q->y - p->y)) *
+                                      s.degrees_per_count / (q->time_s - p->time_s));
+        }
+        assert_near(f->peak_deg_s, 1.875 * f->angle_deg / length, 0.001);
+        assert_near(peak, f->peak_deg_s, 0.05);
+    }
+    st_hand_finish(&h);
+}
+
+static void still_means_no_counts(void **state)
+{
+    (void)state;
+    struct st_scenario s = named("torn-140");
+    struct st_hand h;
+    st_hand_init(&h, &s, 6);
+    long x0, y0, x1, y1;
+    assert_true(fl_known(h.still.start_s));
+    assert_near(h.still.end_s - h.still.start_s, s.still_s, 1e-9);
+    st_hand_counts(&h, h.still.start_s, &x0, &y0);
+    st_hand_counts(&h, h.still.end_s, &x1, &y1);
+    assert_true(x0 == x1 && y0 == y1);
+    assert_near(st_hand_game_time(&h, h.still.end_s), h.still.start_s, 1e-9);
+    st_hand_finish(&h);
+}
+
+/* ---- game ---- */
+
+static void check_off_intervals(const struct st_game *g, double seconds)
+{
+    for (size_t k = 0; k < g->n_off; k++) {
+        assert_true(g->off[k].start_s < g->off[k].end_s);
+        assert_true(g->off[k].end_s > 0 && g->off[k].start_s < seconds);
+    }
+    for (size_t i = 0; i + 1 < g->n_outputs; i++) {
+        const struct st_output *o = g->outputs + i;
+        assert_true(o->time_s < o[1].time_s);
+        bool off = false;
+        for (size_t k = 0; k < g->n_off; k++)
+            off |= o->time_s >= g->off[k].start_s && o->time_s < g->off[k].end_s;
+        /* DESIGN: off from the first rendered frame that none follows to the first that one does */
+        if (o->time_s > 0 && o->time_s < seconds && !o->synthesised)
+            assert_int_equal(off, !o[1].synthesised);
+        if (off)
+            assert_false(o->synthesised);
+    }
+}
+
+static void off_is_where_no_synthesised_frame_follows(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"torn-140",  "torn-110",  "sync-120", "trip-at-edges",
+                                        "image-key", "count-key", "uneven"};
+    for (size_t n = 0; n < sizeof names / sizeof *names; n++) {
+        struct st_scenario s = named(names[n]);
+        struct st_hand h;
+        struct st_game g;
+        st_hand_init(&h, &s, s.seed);
+        st_game_init(&g, &s, &h, s.seed);
+        assert_true(g.n_off > 3);
+        check_off_intervals(&g, s.seconds);
+        st_game_finish(&g);
+        st_hand_finish(&h);
+    }
+}
+
+static void a_take_can_be_off_at_both_ends(void **state)
+{
+    (void)state;
+    struct st_scenario s = named("trip-at-edges");
+    struct st_hand h;
+    struct st_game g;
+    st_hand_init(&h, &s, s.seed);
+    st_game_init(&g, &s, &h, s.seed);
+    assert_true(g.off[0].start_s < 0 && g.off[0].end_s > 0.05);
+    assert_true(g.off[g.n_off - 1].start_s < s.seconds - 0.03);
+    assert_true(g.off[g.n_off - 1].end_s > s.seconds);
+    st_game_finish(&g);
+    st_hand_finish(&h);
+}
+
+/* Hysteresis as stated in scenario.h: a trip needs one step above theta_hi, a return d_off below
+ * theta_lo, and neither comes without. */
+static void the_cutoff_keeps_its_rule(void **state)
+{
+    (void)state;
+    struct st_scenario s = named("torn-140");
+    struct st_hand h;
+    struct st_game g;
+    st_hand_init(&h, &s, 9);
+    st_game_init(&g, &s, &h, 9);
+    double calm_since = -1;
+    for (size_t i = 1; i + 1 < g.n_rendered; i++) {
+        const struct st_rendered *a = g.rendered + i - 1, *b = g.rendered + i, *c = b + 1;
+        if (c->speed_deg_s > s.theta_hi)
+            assert_false(b->on);
+        if (a->on && !b->on)
+            assert_true(c->speed_deg_s > s.theta_hi);
+        if (c->speed_deg_s >= s.theta_lo)
+            calm_since = c->sample_s;
+        if (!a->on && b->on)
+            assert_true(c->sample_s - calm_since > s.d_off_s);
+        assert_near(b->yaw_deg, 90 - (double)b->x * s.degrees_per_count, 1e-12);
+    }
+    st_game_finish(&g);
+    st_hand_finish(&h);
+}
+
+static void controls_never_switch(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"never-on", "always-on", "heavy"};
+    for (int n = 0; n < 3; n++) {
+        struct st_scenario s = named(names[n]);
+        struct st_hand h;
+        struct st_game g;
+        st_hand_init(&h, &s, s.seed);
+        st_game_init(&g, &s, &h, s.seed);
+        assert_int_equal(g.n_off, 0);
+        for (size_t i = 0; i + 1 < g.n_rendered; i++)
+            assert_int_equal(g.rendered[i].on, n > 0);
+        assert_int_equal(g.n_heavy > 0, n == 2);
+        st_game_finish(&g);
+        st_hand_finish(&h);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_turn_shifts_the_middle_by_f_tan),
+        cmocka_unit_test(a_synthesised_picture_lies_half_way),
+        cmocka_unit_test(reports_reach_the_planned_peak),
+        cmocka_unit_test(still_means_no_counts),
+        cmocka_unit_test(off_is_where_no_synthesised_frame_follows),
+        cmocka_unit_test(a_take_can_be_off_at_both_ends),
+        cmocka_unit_test(the_cutoff_keeps_its_rule),
+        cmocka_unit_test(controls_never_switch),
+    };
+    return RUN_TESTS(tests);
+}
