@@ -76,6 +76,20 @@ static void judge_band(struct fl_rows *r, const struct fl_signals *s, size_t fra
         r->shift[at] = (float)fl_median(steps, stepped) / 8 * length;
 }
 
+/* Against the mean of the frames before and after, so that the scene's own detail drops out. */
+static void compare_detail(struct fl_rows *r, const struct fl_signals *s, size_t frame, int band)
+{
+    double v[FL_TILES];
+    size_t n = 0;
+    for (int t = 0; frame > 0 && frame + 1 < s->n && t < s->grid.tiles; t++) {
+        uint8_t was = fl_signals_tile(s, frame - 1, band, t)->detail, is = fl_signals_tile(s, frame, band, t)->detail,
+                will = fl_signals_tile(s, frame + 1, band, t)->detail;
+        if (was && is && will && r->tile_weight[band * s->grid.tiles + t] > 0)
+            v[n++] = fl_detail(is) - 0.5 * (fl_detail(was) + fl_detail(will));
+    }
+    r->detail[frame * (size_t)r->bands + (size_t)band] = n >= 2 ? (float)fl_median(v, n) : NAN;
+}
+
 static void mean_move(struct fl_rows *r, const struct fl_signals *s, size_t i)
 {
     float length = hypotf(s->shift_x[i], s->shift_y[i]), sum = 0;
@@ -144,13 +158,15 @@ void fl_rows_judge(struct fl_rows *r, const struct fl_signals *s, double frame_s
 {
     size_t n = s->n * (size_t)s->grid.bands;
     *r = (struct fl_rows){.frames = s->n, .bands = s->grid.bands, .verdict = FL_NEW(float, n),
-                          .shift = FL_NEW(float, n), .move_x = FL_NEW(float, s->n),
+                          .shift = FL_NEW(float, n), .detail = FL_NEW(float, n), .move_x = FL_NEW(float, s->n),
                           .move_y = FL_NEW(float, s->n), .speed = FL_NEW(float, s->n),
                           .speed_near = FL_NEW(float, s->n)};
     weigh_tiles(r, s);
     for (size_t i = 0; i < s->n; i++) {
-        for (int b = 0; b < r->bands; b++)
+        for (int b = 0; b < r->bands; b++) {
             judge_band(r, s, i, b);
+            compare_detail(r, s, i, b);
+        }
         mean_move(r, s, i);
     }
     settle_speed(r, s, frame_s);
@@ -160,6 +176,7 @@ void fl_rows_finish(struct fl_rows *r)
 {
     free(r->verdict);
     free(r->shift);
+    free(r->detail);
     free(r->tile_weight);
     free(r->move_x);
     free(r->move_y);

@@ -11,6 +11,7 @@ struct fl_rows {
     int bands;
     float *verdict;     /* frames × bands: -1 changed .. 0 cannot tell .. 1 still */
     float *shift;       /* frames × bands: along the scene's direction, working px; 0 if still, NaN if unknown */
+    float *detail;      /* frames × bands: ln contrast against the frames beside it; NaN if unknown */
     float *tile_weight; /* bands × tiles: 1 scene, 0 overlay or held object */
     float *move_x, *move_y; /* a frame: mean shift of its telling bands, working px; NaN if too few tell */
     float *speed;       /* a frame: working px a frame at which the scene moves both before and after it */

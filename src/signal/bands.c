@@ -100,10 +100,37 @@ void fl_bands_measure(const struct fl_grid *g, const uint8_t *before, const uint
             struct box box = {fl_tile_column(g, t), fl_tile_column(g, t + 1),
                               fl_band_row(g, b), fl_band_row(g, b + 1)};
             struct fl_tile *tile = &tiles[b * g->tiles + t];
-            *tile = (struct fl_tile){.moved = FL_COST_NONE};
+            tile->moved = FL_COST_NONE;
+            tile->steps = 0;
             tile->still = fl_cost_code(cost_at(g, before, now, &box, 0, 0));
             if (moving)
                 measure_moved(g, before, now, &box, &line, tile);
+        }
+    }
+}
+
+static const float detail_least = 0.4f, detail_steps = 32; /* grey levels; codes an octave */
+
+float fl_detail(uint8_t code)
+{
+    return logf(detail_least) + (float)code / detail_steps * (float)M_LN2;
+}
+
+void fl_bands_detail(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t stride, struct fl_tile *tiles)
+{
+    enum { EVERY = 2 }; /* every second row is enough */
+    for (int b = 0; b < g->bands; b++) {
+        int y0 = fl_band_row(g, b) * g->factor, y1 = fl_band_row(g, b + 1) * g->factor;
+        for (int t = 0; t < g->tiles; t++) {
+            int x0 = fl_tile_column(g, t) * g->factor, n = fl_tile_column(g, t + 1) * g->factor - x0 - 1, rows = 0;
+            unsigned sum = 0;
+            for (int y = y0; y < y1; y += EVERY, rows++) {
+                const uint8_t *row = luma + (ptrdiff_t)y * stride + x0;
+                sum += row_difference(row, row + 1, n);
+            }
+            float mean = (float)sum / (float)(rows * n);
+            float code = mean > detail_least ? detail_steps * log2f(mean / detail_least) : 0;
+            tiles[b * g->tiles + t].detail = (uint8_t)(code > 255 ? 255 : code + 0.5f);
         }
     }
 }

@@ -14,7 +14,7 @@ struct fl_tile {
     uint8_t still; /* cost unmoved */
     uint8_t moved; /* best cost at any shift of a pixel or more along the scene's; FL_COST_NONE if untried */
     int8_t steps;  /* that shift, in eighths of the scene's shift per frame (0 if untried) */
-    uint8_t spare;
+    uint8_t detail; /* contrast of this picture alone at native size: see fl_detail */
 };
 
 enum { FL_COST_NONE = 255 };
@@ -22,7 +22,12 @@ enum { FL_COST_NONE = 255 };
 uint8_t fl_cost_code(float mean_abs_difference); /* 0..254, monotone */
 float fl_cost(uint8_t code);                     /* grey levels */
 
-/* tiles: bands × tiles, row-major. shift: the scene's shift a frame, working px; below
+/* ln of the mean |ΔY| of pixels side by side, in native pixels: blended pictures have less of it than
+ * the rendered ones around them. Code 0: too little to tell by. */
+float fl_detail(uint8_t code);
+void fl_bands_detail(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t stride, struct fl_tile *tiles);
+
+/* tiles: bands × tiles, row-major; detail is left as it is. shift: the scene's shift a frame, working px; below
  * FL_BANDS_MIN_SHIFT only `still` is measured. */
 #define FL_BANDS_MIN_SHIFT 0.7f
 void fl_bands_measure(const struct fl_grid *g, const uint8_t *before, const uint8_t *now,

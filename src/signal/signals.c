@@ -95,9 +95,11 @@ static void measure_frame(struct fl_signal_stream *s, size_t frame, size_t last)
     struct fl_tile *row = o->tiles + frame * tiles;
     settle_shift(s, frame, last);
     if (frame == 0) {
-        memset(row, 0, tiles * sizeof *row);
-        for (size_t i = 0; i < tiles; i++)
+        for (size_t i = 0; i < tiles; i++) {
+            row[i].still = 0;
             row[i].moved = FL_COST_NONE;
+            row[i].steps = 0;
+        }
         o->change[0] = NAN;
         return;
     }
@@ -120,6 +122,7 @@ void fl_signals_push(struct fl_signal_stream *s, const uint8_t *luma, ptrdiff_t 
     if (s->scene)
         fl_scene_push(s->scene, picture, s->peaks[i], &zero);
     s->out.key[i] = key;
+    fl_bands_detail(&s->out.grid, luma, stride, s->out.tiles + i * (size_t)(s->out.grid.bands * s->out.grid.tiles));
     s->pushed++;
     if (i >= AHEAD)
         measure_frame(s, i - AHEAD, i);

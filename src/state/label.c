@@ -6,6 +6,7 @@
 
 #include "base/mem.h"
 #include "base/units.h"
+#include "state/alternation.h"
 
 /* A run of one state holds a posterior of `certain` somewhere and of `sure` throughout. */
 static const float sure = 0.85f, certain = 0.99f;
@@ -20,6 +21,9 @@ struct run {
     double from_s, to_s; /* edges; refined from flips */
     double confidence;
     float peak;
+    bool heavy;           /* off by its rate, on by its detail */
+    bool undecided;       /* detail says neither */
+    bool softness_agrees; /* detail does not alternate: off by the second witness too */
 };
 
 struct runs {
@@ -45,7 +49,7 @@ static void collect_runs(struct runs *runs, const struct fl_renewal *r, const st
             continue;
         struct run *last = runs->n ? &runs->v[runs->n - 1] : NULL;
         if (!last || last->state != s || last->to != i) {
-            FL_PUSH(runs->v, runs->n, runs->cap, ((struct run){s, i, i, 0, 0, 0, 0}));
+            FL_PUSH(runs->v, runs->n, runs->cap, ((struct run){.state = s, .from = i, .to = i}));
             last = &runs->v[runs->n - 1];
         }
         last->to = i + 1;
@@ -146,6 +150,65 @@ static void settle_edges(struct runs *runs, const struct fl_renewal *r, const st
     }
 }
 
+/* Gaps of the best path that lie within a run; *last is one past the end. */
+static size_t gaps_within(const struct fl_renewal *r, const struct fl_evidence *e, const struct run *v, size_t *last)
+{
+    size_t first = 0;
+    while (first < r->n_gaps && slot_edge_s(e, r->gap[first].from) < v->from_s - 1e-6)
+        first++;
+    *last = first;
+    while (*last < r->n_gaps && slot_edge_s(e, r->gap[*last].to) < v->to_s + 1e-6)
+        ++*last;
+    return first;
+}
+
+/* Heavy runs are on; what lies about them and shows too little detail to decide may be either. */
+static void drop_beside_heavy(struct runs *runs)
+{
+    const double near_s = 1; /* a heavy scene lasts for about that long */
+    size_t n = 0;
+    for (size_t k = 0; k < runs->n; k++) {
+        bool doubt = false;
+        for (size_t i = 0; runs->v[k].undecided && i < runs->n && !doubt; i++)
+            doubt = runs->v[i].heavy && runs->v[i].from_s - runs->v[k].to_s < near_s &&
+                    runs->v[k].from_s - runs->v[i].to_s < near_s;
+        if (!doubt)
+            runs->v[n++] = runs->v[k];
+    }
+    runs->n = n;
+    for (size_t k = 0; k < n; k++)
+        if (runs->v[k].heavy)
+            runs->v[k].state = FL_STATE_ON;
+}
+
+/* Off by its rate, but with detail that alternates from flip to flip: synthesis is on and the base
+ * rate has halved. */
+static void heed_alternation(struct runs *runs, const struct fl_renewal *r, const struct fl_evidence *e,
+                             const struct fl_rows *rows)
+{
+    const double clear = 2.5; /* ln odds */
+    struct fl_alternation *all = FL_NEW(struct fl_alternation, runs->n), *on = FL_NEW(struct fl_alternation, runs->n);
+    struct fl_softness softness;
+    size_t n_on = 0;
+    for (size_t k = 0; k < runs->n; k++) {
+        size_t last, first = gaps_within(r, e, &runs->v[k], &last);
+        fl_alternation_measure(&all[k], e, rows, r->gap, first, last);
+        if (runs->v[k].state == FL_STATE_ON)
+            on[n_on++] = all[k];
+    }
+    fl_softness_learn(&softness, on, n_on);
+    for (size_t k = 0; k < runs->n; k++) {
+        struct run *v = &runs->v[k];
+        double odds = fl_alternation_log_odds(&all[k], &softness);
+        v->heavy = v->state == FL_STATE_OFF && odds > clear;
+        v->softness_agrees = odds < -clear;
+        v->undecided = v->state == FL_STATE_OFF && fabs(odds) < 1;
+    }
+    drop_beside_heavy(runs);
+    free(all);
+    free(on);
+}
+
 static const char *unseen_reason(const struct fl_rates_found *f)
 {
     return f->ambiguous ? f->ambiguous : "still";
@@ -215,7 +278,7 @@ static void collect_lapses(struct fl_states *out, const struct runs *runs, const
             .start_range_s = {k ? runs->v[k - 1].to_s : 0, fmax(a->from_s, 0)},
             .end_range_s = {fmin(b->to_s, duration_s), last + 1 < runs->n ? runs->v[last + 1].from_s : duration_s},
             .has_trip = k > 0, .has_return = last + 1 < runs->n, .confidence = a->confidence,
-            .evidence = FL_EVIDENCE_RATE};
+            .evidence = FL_EVIDENCE_RATE | (a->softness_agrees ? FL_EVIDENCE_SHARPNESS : 0)};
         if (v.has_return)
             v.end_s += fmin(usual_hold_s, (v.end_range_s[1] - v.end_range_s[0]) / 2);
         v.unique_rate_hz = rate_between(r, e, v.start_s, v.end_range_s[0]);
@@ -281,7 +344,7 @@ static void collect_flips(struct fl_flips *flips, const struct fl_renewal *r, co
     }
 }
 
-void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evidence *e,
+void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evidence *e, const struct fl_rows *rows,
               const struct fl_rates_found *f, const struct fl_scan *scan, const struct fl_label_settings *set)
 {
     *out = (struct fl_states){.base_rate_on_hz = FL_UNKNOWN, .base_rate_off_hz = FL_UNKNOWN};
@@ -296,6 +359,7 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
         trim_runs(&runs, &r, e);
         tidy_runs(&runs, &f->rates);
         settle_edges(&runs, &r, e, &f->rates);
+        heed_alternation(&runs, &r, e, rows);
         if (f->saw_off)
             out->base_rate_off_hz = 1 / f->rates.off_period_s;
         if (f->saw_on && (f->on_counted || f->saw_off))
