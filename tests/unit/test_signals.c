@@ -1,0 +1,133 @@
+#include "signal/signals.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "stills.h"
+#include "test.h"
+
+enum { W = 960, H = 544, FRAMES = 30 }; /* 480 × 272 at work, a factor of 2 */
+
+/* A camera that pans over a texture by (dx, dy) native px an output frame; every output frame is
+ * held for `hold` capture frames. */
+static struct fl_signals film(int dx, int dy, int hold, int frames)
+{
+    struct still world = still_texture(W + 64, H + 64, 8, 11);
+    struct fl_signal_stream *s = fl_signals_open(W, H);
+    for (int i = 0; i < frames; i++) {
+        struct still now = still_part(&world, i / hold * dx, i / hold * dy, W, H);
+        fl_signals_push(s, now.luma, W, i % 12 == 0);
+        still_free(&now);
+    }
+    struct fl_signals out;
+    fl_signals_finish(&s, &out);
+    assert_null(s);
+    still_free(&world);
+    assert_int_equal(out.n, frames);
+    return out;
+}
+
+/* Middle tiles of middle bands: their rows came from inside the picture. */
+static int middle_still(const struct fl_signals *s, size_t frame)
+{
+    int still = 0;
+    for (int b = 4; b < s->grid.bands - 4; b++)
+        for (int t = 2; t < s->grid.tiles - 2; t++)
+            still += fl_signals_tile(s, frame, b, t)->still == 0;
+    return still;
+}
+
+/* The content moves against the camera; working px a frame. */
+static void pan_shows_as_the_contents_shift(void **state)
+{
+    (void)state;
+    const int moves[][2] = {{8, 0}, {-12, 4}, {0, -10}, {20, 14}};
+    for (int m = 0; m < 4; m++) {
+        struct fl_signals s = film(moves[m][0], moves[m][1], 1, FRAMES);
+        float x = -(float)moves[m][0] / 2, y = -(float)moves[m][1] / 2, length = hypotf(x, y);
+        for (size_t i = 3; i < s.n; i++) {
+            assert_true(hypotf(s.shift_x[i] - x, s.shift_y[i] - y) < 0.2f);
+            assert_true(s.quality[i] > 0.9f && s.quality[i] <= 1);
+            assert_true(s.change[i] > 2);
+            assert_int_equal(middle_still(&s, i), 0);
+            for (int b = 6; b < s.grid.bands - 6; b++) {
+                const struct fl_tile *tile = fl_signals_tile(&s, i, b, 4);
+                assert_true(fl_cost(tile->moved) < fl_cost(tile->still));
+                assert_true(fabsf((float)tile->steps / 8 - 1) <= 1 / length + 1 / 16.0f);
+            }
+        }
+        fl_signals_free(&s);
+    }
+}
+
+/* Each picture twice: the scene's shift a frame is half the camera's, and every second frame stands
+ * still in all its rows. */
+static void repeated_pictures_stand_still(void **state)
+{
+    (void)state;
+    struct fl_signals s = film(16, 0, 2, FRAMES);
+    int middle = (s.grid.bands - 8) * (s.grid.tiles - 4);
+    for (size_t i = 3; i < s.n; i++) {
+        assert_true(fabsf(s.shift_x[i] + 4) < 0.5f && fabsf(s.shift_y[i]) < 0.5f);
+        assert_int_equal(middle_still(&s, i), i % 2 ? middle : 0);
+        assert_true(i % 2 ? s.change[i] == 0 : s.change[i] > 2);
+    }
+    fl_signals_free(&s);
+}
+
+static void what_nothing_can_say(void **state)
+{
+    (void)state;
+    struct fl_signals s = film(8, 0, 1, 14);
+    assert_true(isnan(s.change[0]));
+    assert_true(s.quality[0] >= 0 && s.quality[0] <= 1);
+    for (int k = 0; k < s.grid.bands * s.grid.tiles; k++)
+        assert_int_equal(s.tiles[k].moved, FL_COST_NONE);
+    for (size_t i = 0; i < s.n; i++)
+        assert_int_equal(s.key[i], i % 12 == 0);
+    fl_signals_free(&s);
+    s = film(0, 0, 1, 14);
+    for (size_t i = 0; i < s.n; i++)
+        assert_true(s.quality[i] < 0.5f && (i == 0 || s.change[i] == 0));
+    fl_signals_free(&s);
+    assert_null(s.tiles);
+    fl_signals_free(&s);
+}
+
+static void short_footage_and_small_pictures(void **state)
+{
+    (void)state;
+    for (int n = 0; n < 7; n++) {
+        struct fl_signals s = film(8, 0, 1, n);
+        fl_signals_free(&s);
+    }
+    const int sizes[][2] = {{2, 2}, {16, 16}, {1, 9}, {400, 7}, {70, 600}};
+    for (int i = 0; i < 5; i++) {
+        int w = sizes[i][0], h = sizes[i][1];
+        uint8_t *luma = fl_calloc((size_t)w, (size_t)h);
+        struct fl_signal_stream *stream = fl_signals_open(w, h);
+        for (int k = 0; k < 6; k++) {
+            memset(luma, 10 * k, (size_t)w * (size_t)h);
+            fl_signals_push(stream, luma, w, false);
+        }
+        struct fl_signals s;
+        fl_signals_finish(&stream, &s);
+        assert_int_equal(s.n, 6);
+        for (size_t k = 1; k < 6; k++) /* every pixel is 10 levels brighter */
+            assert_true(fabsf(s.change[k] - 10) < 0.2f);
+        fl_signals_free(&s);
+        free(luma);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(pan_shows_as_the_contents_shift),
+        cmocka_unit_test(repeated_pictures_stand_still),
+        cmocka_unit_test(what_nothing_can_say),
+        cmocka_unit_test(short_footage_and_small_pictures),
+    };
+    return RUN_TESTS(tests);
+}
