@@ -37,32 +37,52 @@ static void add_rows(uint16_t *restrict sum, const uint8_t *luma, ptrdiff_t stri
     }
 }
 
+/* Sums of f neighbours, scaled back to grey levels. Inlined with a constant f, so that compilers
+ * unroll it. */
+static inline uint8_t *add_columns(uint8_t *to, const uint16_t *sum, int n, int f)
+{
+    uint32_t scale = (65536u + (uint32_t)(f * f) / 2) / (uint32_t)(f * f);
+    for (int x = 0; x < n / f; x++) {
+        uint32_t s = 0;
+        for (int k = 0; k < f; k++)
+            s += sum[x * f + k];
+        s = (s * scale + 32768) >> 16;
+        to[x] = (uint8_t)(s > 255 ? 255 : s);
+    }
+    return to + n / f;
+}
+
+static uint8_t *add_columns_by(uint8_t *to, const uint16_t *sum, int n, int f)
+{
+    switch (f) {
+    case 2: return add_columns(to, sum, n, 2);
+    case 3: return add_columns(to, sum, n, 3);
+    case 4: return add_columns(to, sum, n, 4);
+    case 5: return add_columns(to, sum, n, 5);
+    case 8: return add_columns(to, sum, n, 8);
+    default: return add_columns(to, sum, n, f);
+    }
+}
+
 void fl_picture_reduce(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t luma_stride,
                        uint8_t *out)
 {
     int f = g->factor, used = g->width * f;
     if (f == 1) {
         for (int y = 0; y < g->height; y++)
-            memcpy(out + (size_t)y * g->stride, luma + y * luma_stride, (size_t)g->width);
+            memcpy(out + (size_t)y * (size_t)g->stride, luma + y * luma_stride, (size_t)g->width);
         return;
     }
     enum { CHUNK = 4096 }; /* native columns at a time; keeps the sums in the first cache */
     uint16_t sum[CHUNK];
     int chunk = CHUNK / f * f;
-    uint32_t scale = (65536u + (uint32_t)(f * f) / 2) / (uint32_t)(f * f);
     for (int y = 0; y < g->height; y++) {
         const uint8_t *row = luma + (ptrdiff_t)y * f * luma_stride;
-        uint8_t *to = out + (size_t)y * g->stride;
+        uint8_t *to = out + (size_t)y * (size_t)g->stride;
         for (int x0 = 0; x0 < used; x0 += chunk) {
             int n = used - x0 < chunk ? used - x0 : chunk;
             add_rows(sum, row + x0, luma_stride, f, n);
-            for (int x = 0; x < n; x += f) {
-                uint32_t s = 0;
-                for (int k = 0; k < f; k++)
-                    s += sum[x + k];
-                s = (s * scale + 32768) >> 16;
-                *to++ = (uint8_t)(s > 255 ? 255 : s);
-            }
+            to = add_columns_by(to, sum, n, f);
         }
     }
 }
