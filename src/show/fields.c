@@ -37,9 +37,9 @@ const struct fl_field fl_figure_fields[] = {
 
 #define SPEC(member, kind, name) FIELD(struct fl_take_spec, member, kind, name)
 const struct fl_field fl_setup_fields[] = {
-    SPEC(footage, STRING, "footage_file"),
-    SPEC(trace, STRING, "trace_file"),
-    SPEC(sound, STRING, "sound_file"),
+    SPEC(footage, PATH, "footage_file"),
+    SPEC(trace, PATH, "trace_file"),
+    SPEC(sound, PATH, "sound_file"),
     SPEC(sound_offset_s, GIVEN, "sound_offset_s"),
     SPEC(report_rate_hz, GIVEN, "report_rate_hz"),
     SPEC(horizontal_fov_deg, GIVEN, "horizontal_fov_deg"),
@@ -124,6 +124,12 @@ const struct fl_field fl_flick_fields[] = {
     FLICK(trip_delay_s, TIME),
     END};
 
+static const char *own_name(const char *path)
+{
+    const char *slash = path ? strrchr(path, '/') : NULL;
+    return slash ? slash + 1 : path;
+}
+
 json_t *fl_json_time(double seconds)
 {
     return isfinite(seconds) ? json_real(fl_round_decimals(seconds, FL_TIME_DECIMALS)) : json_null();
@@ -162,6 +168,7 @@ static json_t *field_json(const void *p, enum fl_field_kind kind)
     case FL_FIELD_LONG: return json_integer(*(const long *)p);
     case FL_FIELD_BOOL: return json_boolean(*(const bool *)p);
     case FL_FIELD_STRING: return fl_json_text(*(const char *const *)p);
+    case FL_FIELD_PATH: return fl_json_text(own_name(*(const char *const *)p));
     case FL_FIELD_CHARS: return fl_json_text(*(const char *)p ? p : NULL);
     }
     return json_null();
@@ -242,7 +249,8 @@ static void field_read(struct fl_reader *r, const json_t *value, void *p, const 
     case FL_FIELD_INT: *(int *)p = (int)read_integer(r, value, f->name); break;
     case FL_FIELD_LONG: *(long *)p = (long)read_integer(r, value, f->name); break;
     case FL_FIELD_BOOL: *(bool *)p = read_bool(r, value, f->name); break;
-    case FL_FIELD_STRING: *(const char **)p = fl_read_text(r, value, f->name); break;
+    case FL_FIELD_STRING:
+    case FL_FIELD_PATH: *(const char **)p = fl_read_text(r, value, f->name); break;
     case FL_FIELD_CHARS:
         text = fl_read_text(r, value, f->name);
         snprintf(p, f->size, "%s", text ? text : "");

@@ -17,6 +17,7 @@ enum fl_field_kind {
     FL_FIELD_LONG,
     FL_FIELD_BOOL,
     FL_FIELD_STRING, /* const char *, NULL is null */
+    FL_FIELD_PATH,   /* the same; only the file's own name is written: results get published */
     FL_FIELD_CHARS   /* char[size] */
 };
 
