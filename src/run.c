@@ -292,7 +292,8 @@ static void label_states(struct fl_take *t, struct job *j)
     fill_footage(t, j, &e);
     warn_footage(t, j);
     fl_rates_find(&found, &e, j->period_s, t->spec.base_rate_hz, t->spec.synthesis_disabled);
-    struct fl_label_settings settings = {.duration_s = j->duration_s, .native_height = t->height};
+    struct fl_label_settings settings = {.duration_s = j->duration_s, .native_height = t->height,
+                                         .use = j->spec->use, .n_use = j->spec->n_use};
     fl_label(&t->states, &t->flips, &e, &j->rows, &found, &j->scan, &settings);
     warn_states(t, &found);
     fl_evidence_finish(&e);

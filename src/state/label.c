@@ -221,19 +221,33 @@ static void push_span(struct fl_states *out, size_t *cap, enum fl_state s, doubl
         FL_PUSH(out->span, out->n_spans, *cap, ((struct fl_state_span){from, to, s, confidence, reason}));
 }
 
+/* An unseen stretch, parted where the spans in use begin and end. */
+static void push_unseen(struct fl_states *out, size_t *cap, double from, double to, const char *reason,
+                        const struct fl_label_settings *set)
+{
+    double at = from;
+    for (size_t i = 0; i < set->n_use && at < to; i++) {
+        double start = fl_clamp(set->use[i].start_s, at, to), end = fl_clamp(set->use[i].end_s, start, to);
+        push_span(out, cap, FL_STATE_UNSEEN, at, start, 1, "use");
+        push_span(out, cap, FL_STATE_UNSEEN, start, end, 1, reason);
+        at = end;
+    }
+    push_span(out, cap, FL_STATE_UNSEEN, at, to, 1, set->n_use ? "use" : reason);
+}
+
 static void tile_spans(struct fl_states *out, const struct runs *runs, const struct fl_rates_found *f,
-                       double duration_s)
+                       const struct fl_label_settings *set)
 {
     size_t cap = 0;
     double at = 0;
     for (size_t k = 0; k < runs->n; k++) {
         const struct run *v = &runs->v[k];
-        double from = fl_clamp(v->from_s, at, duration_s), to = fl_clamp(v->to_s, from, duration_s);
-        push_span(out, &cap, FL_STATE_UNSEEN, at, from, 1, unseen_reason(f));
+        double from = fl_clamp(v->from_s, at, set->duration_s), to = fl_clamp(v->to_s, from, set->duration_s);
+        push_unseen(out, &cap, at, from, unseen_reason(f), set);
         push_span(out, &cap, v->state, from, to, v->confidence, NULL);
         at = to;
     }
-    push_span(out, &cap, FL_STATE_UNSEEN, at, duration_s, 1, unseen_reason(f));
+    push_unseen(out, &cap, at, set->duration_s, unseen_reason(f), set);
 }
 
 static double rate_between(const struct fl_renewal *r, const struct fl_evidence *e, double from, double to)
@@ -365,7 +379,7 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
         if (f->saw_on && (f->on_counted || f->saw_off))
             out->base_rate_on_hz = 1 / f->rates.on_period_s;
     }
-    tile_spans(out, &runs, f, set->duration_s);
+    tile_spans(out, &runs, f, set);
     collect_lapses(out, &runs, &r, e, set->duration_s, set->merge_s > 0 ? set->merge_s : default_merge_s);
     fill_frames(out, &r, e, f, scan);
     collect_flips(flips, &r, e, f, set->native_height);

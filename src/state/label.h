@@ -2,6 +2,7 @@
 #ifndef FL_STATE_LABEL_H
 #define FL_STATE_LABEL_H
 
+#include "base/units.h"
 #include "flip/evidence.h"
 #include "flip/flip.h"
 #include "state/rates.h"
@@ -10,6 +11,8 @@
 struct fl_label_settings {
     double duration_s;
     int native_height;
+    const struct fl_span *use; /* n_use spans to measure, in order; none: all */
+    size_t n_use;
     double merge_s; /* off, unseen, off across a gap up to this long is one lapse; 0: 0.25 s */
 };
 
