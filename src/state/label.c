@@ -162,6 +162,15 @@ static size_t gaps_within(const struct fl_renewal *r, const struct fl_evidence *
     return first;
 }
 
+/* Kinds of the frames that the gaps of an alternating run show: the sharper ones are rendered. */
+static void name_kinds(enum fl_kind *kind, const struct fl_renewal *r, const struct fl_evidence *e,
+                       const struct run *v, bool second_is_rendered)
+{
+    size_t last, first = gaps_within(r, e, v, &last);
+    for (size_t i = first; i < last; i++)
+        kind[i] = ((i - first) % 2 == 1) == second_is_rendered ? FL_KIND_RENDERED : FL_KIND_SYNTHESISED;
+}
+
 /* Heavy runs are on; what lies about them and shows too little detail to decide may be either. */
 static void drop_beside_heavy(struct runs *runs)
 {
@@ -184,7 +193,7 @@ static void drop_beside_heavy(struct runs *runs)
 /* Off by its rate, but with detail that alternates from flip to flip: synthesis is on and the base
  * rate has halved. */
 static void heed_alternation(struct runs *runs, const struct fl_renewal *r, const struct fl_evidence *e,
-                             const struct fl_rows *rows)
+                             const struct fl_rows *rows, enum fl_kind *kind)
 {
     const double clear = 2.5; /* ln odds */
     struct fl_alternation *all = FL_NEW(struct fl_alternation, runs->n), *on = FL_NEW(struct fl_alternation, runs->n);
@@ -203,6 +212,8 @@ static void heed_alternation(struct runs *runs, const struct fl_renewal *r, cons
         v->heavy = v->state == FL_STATE_OFF && odds > clear;
         v->softness_agrees = odds < -clear;
         v->undecided = v->state == FL_STATE_OFF && fabs(odds) < 1;
+        if (odds > clear)
+            name_kinds(kind, r, e, v, all[k].mean > 0);
     }
     drop_beside_heavy(runs);
     free(all);
@@ -337,7 +348,7 @@ static void fill_frames(struct fl_states *out, const struct fl_renewal *r, const
 }
 
 static void collect_flips(struct fl_flips *flips, const struct fl_renewal *r, const struct fl_evidence *e,
-                          const struct fl_rates_found *f, int native_height)
+                          const struct fl_rates_found *f, const enum fl_kind *kind, int native_height)
 {
     size_t cap = 0;
     int bands = e->slots_a_frame - 1;
@@ -353,7 +364,7 @@ static void collect_flips(struct fl_flips *flips, const struct fl_renewal *r, co
             .time_s = slot_edge_s(e, g->from), .frame = e->slot[g->from].frame,
             .row = place ? (float)(place - 1) * (float)native_height / (float)bands : 0,
             .confidence = off ? r->p_off[middle] : r->p_on[middle], .in_blank = place == 0,
-            .kind = off ? FL_KIND_RENDERED : FL_KIND_UNKNOWN};
+            .kind = kind[i] != FL_KIND_UNKNOWN ? kind[i] : off ? FL_KIND_RENDERED : FL_KIND_UNKNOWN};
         FL_PUSH(flips->v, flips->n, cap, v);
     }
 }
@@ -368,12 +379,13 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
     struct fl_segment *segments;
     size_t n = fl_segments(e, &segments);
     fl_renewal_solve(&r, e, segments, n, &f->rates);
+    enum fl_kind *kind = FL_NEW(enum fl_kind, r.n_gaps);
     if (!f->ambiguous) {
         collect_runs(&runs, &r, e);
         trim_runs(&runs, &r, e);
         tidy_runs(&runs, &f->rates);
         settle_edges(&runs, &r, e, &f->rates);
-        heed_alternation(&runs, &r, e, rows);
+        heed_alternation(&runs, &r, e, rows, kind);
         if (f->saw_off)
             out->base_rate_off_hz = 1 / f->rates.off_period_s;
         if (f->saw_on && (f->on_counted || f->saw_off))
@@ -382,7 +394,8 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
     tile_spans(out, &runs, f, set);
     collect_lapses(out, &runs, &r, e, set->duration_s, set->merge_s > 0 ? set->merge_s : default_merge_s);
     fill_frames(out, &r, e, f, scan);
-    collect_flips(flips, &r, e, f, set->native_height);
+    collect_flips(flips, &r, e, f, kind, set->native_height);
+    free(kind);
     free(runs.v);
     free(segments);
     fl_renewal_finish(&r);
