@@ -1,0 +1,163 @@
+#include "flip_train.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "maths/random.h"
+
+double train_duration(const struct train_plan *plan)
+{
+    return plan->part[plan->n_parts - 1].end_s;
+}
+
+static enum train_state planned(const struct train_plan *plan, double time_s)
+{
+    for (size_t i = 0; i < plan->n_parts; i++)
+        if (time_s < plan->part[i].end_s)
+            return plan->part[i].state;
+    return plan->part[plan->n_parts - 1].state;
+}
+
+/* A switch takes hold at the next rendered frame. */
+static enum fl_gap_mode next_mode(const struct train_plan *plan, enum fl_gap_mode last, double t, struct fl_random *r)
+{
+    if (last == FL_GAP_AFTER_RENDERED)
+        return FL_GAP_AFTER_SYNTHESISED;
+    if (planned(plan, t) == TRAIN_OFF)
+        return FL_GAP_OFF;
+    return fl_random_uniform(r) < plan->missed ? FL_GAP_MISSED : FL_GAP_AFTER_RENDERED;
+}
+
+static double gap_length(const struct train_plan *plan, enum fl_gap_mode mode, struct fl_random *r)
+{
+    double share = plan->share > 0 ? plan->share : 0.5, jitter = plan->jitter > 0 ? plan->jitter : 0.03;
+    double middle = mode == FL_GAP_OFF                 ? 1 / plan->off_hz
+                    : mode == FL_GAP_AFTER_RENDERED    ? share / plan->on_hz
+                    : mode == FL_GAP_AFTER_SYNTHESISED ? (1 - share) / plan->on_hz
+                                                       : 1 / plan->on_hz;
+    return middle * exp(jitter * fl_random_normal(r));
+}
+
+void train_run(struct train *t, const struct train_plan *plan)
+{
+    struct fl_random r;
+    size_t cap = 0;
+    double at = -0.1, end = train_duration(plan) + 0.1;
+    enum fl_gap_mode mode = FL_GAP_OFF;
+    fl_random_seed(&r, plan->seed);
+    *t = (struct train){.plan = plan};
+    while (at < end) {
+        mode = next_mode(plan, mode, at, &r);
+        double shown = plan->quantum_s > 0 ? ceil(at / plan->quantum_s) * plan->quantum_s : at;
+        if (t->n && shown <= t->flip[t->n - 1].time_s) /* never shown: the one after took its tick */
+            t->n--;
+        FL_PUSH(t->flip, t->n, cap, ((struct train_flip){shown, mode}));
+        at += gap_length(plan, mode, &r);
+    }
+}
+
+void train_finish(struct train *t)
+{
+    free(t->flip);
+    *t = (struct train){0};
+}
+
+size_t train_last_flip(const struct train *t, double time_s)
+{
+    size_t lo = 0, hi = t->n;
+    while (hi - lo > 1) {
+        size_t mid = (lo + hi) / 2;
+        if (t->flip[mid].time_s <= time_s)
+            lo = mid;
+        else
+            hi = mid;
+    }
+    return lo;
+}
+
+enum train_state train_at(const struct train *t, double time_s)
+{
+    if (planned(t->plan, time_s) == TRAIN_REST)
+        return TRAIN_REST;
+    return t->flip[train_last_flip(t, time_s)].mode == FL_GAP_OFF ? TRAIN_OFF : TRAIN_ON;
+}
+
+enum { SPEED = 6 }; /* working px a frame */
+
+static double row_time(const struct train_film *f, size_t frame, int band)
+{
+    return f->time_s[frame] + f->scan.period_s * (1 - f->scan.blank) * (band + 0.5) / f->rows.bands;
+}
+
+static double detail_of(const struct train *t, double time_s)
+{
+    return t->flip[train_last_flip(t, time_s)].mode == FL_GAP_AFTER_SYNTHESISED ? -t->plan->softness : 0;
+}
+
+static void see_row(struct train_film *f, const struct train *t, const struct train_camera *c, size_t i, int b,
+                    struct fl_random *r)
+{
+    size_t at = i * (size_t)f->rows.bands + (size_t)b;
+    double now_s = row_time(f, i, b);
+    f->rows.verdict[at] = 0;
+    f->rows.shift[at] = f->rows.detail[at] = NAN;
+    if (i == 0 || planned(t->plan, now_s) == TRAIN_REST)
+        return;
+    size_t now = train_last_flip(t, now_s), was = train_last_flip(t, row_time(f, i - 1, b));
+    bool still = now == was, wrong = fl_random_uniform(r) < c->wrong;
+    f->rows.verdict[at] = still != wrong ? 1 : -1;
+    if (!wrong)
+        f->rows.shift[at] = (float)((t->flip[now].time_s - t->flip[was].time_s) / f->scan.period_s * SPEED);
+    if (i + 1 < f->rows.frames && t->plan->softness > 0)
+        f->rows.detail[at] = (float)(detail_of(t, now_s) - 0.5 * detail_of(t, row_time(f, i - 1, b)) -
+                                     0.5 * detail_of(t, row_time(f, i + 1, b)) + 0.02 * fl_random_normal(r));
+}
+
+static void place_frames(struct train_film *f, const struct train *t, const struct train_camera *c, double rate_hz)
+{
+    size_t all = (size_t)lrint(train_duration(t->plan) * rate_hz), n = 0;
+    f->time_s = FL_NEW(double, all);
+    f->number = FL_NEW(long, all);
+    for (size_t i = 0; i < all; i++) {
+        if (c->lost && c->lost[i] && i && i + 1 < all)
+            continue;
+        f->time_s[n] = (double)i / rate_hz;
+        f->number[n++] = (long)i;
+    }
+    f->scan = (struct fl_scan){n, f->time_s, f->number, 1 / rate_hz, c->blank > 0 ? c->blank : 0.045};
+}
+
+void train_film(struct train_film *f, const struct train *t, const struct train_camera *camera)
+{
+    const struct train_camera none = {0}, *c = camera ? camera : &none;
+    struct fl_random r;
+    fl_random_seed(&r, c->seed + 77);
+    *f = (struct train_film){0};
+    place_frames(f, t, c, c->rate_hz > 0 ? c->rate_hz : 120);
+    size_t frames = f->scan.n, bands = (size_t)(c->bands > 0 ? c->bands : 16), n = frames * bands;
+    f->rows = (struct fl_rows){.frames = frames, .bands = (int)bands, .verdict = FL_NEW(float, n),
+                               .shift = FL_NEW(float, n), .detail = FL_NEW(float, n),
+                               .tile_weight = FL_NEW(float, bands), .move_x = FL_NEW(float, frames),
+                               .move_y = FL_NEW(float, frames), .speed = FL_NEW(float, frames),
+                               .speed_near = FL_NEW(float, frames)};
+    for (size_t i = 0; i < frames; i++) {
+        bool moves = planned(t->plan, f->time_s[i]) != TRAIN_REST &&
+                     planned(t->plan, f->time_s[i] - 0.03) != TRAIN_REST &&
+                     planned(t->plan, f->time_s[i] + 0.03) != TRAIN_REST;
+        f->rows.speed[i] = f->rows.speed_near[i] = moves ? SPEED : 0;
+        f->rows.move_x[i] = moves ? SPEED : 0;
+        for (int b = 0; b < (int)bands; b++)
+            see_row(f, t, c, i, b, &r);
+    }
+    fl_evidence_gather(&f->evidence, &f->rows, &f->scan);
+}
+
+void train_film_finish(struct train_film *f)
+{
+    fl_rows_finish(&f->rows);
+    fl_evidence_finish(&f->evidence);
+    free(f->time_s);
+    free(f->number);
+    *f = (struct train_film){0};
+}
