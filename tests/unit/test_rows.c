@@ -1,0 +1,209 @@
+#include "flip/rows.h"
+
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "test.h"
+
+enum { FRAMES = 40, BANDS = 8, TILES = 8 };
+
+static const double frame_s = 1 / 120.0;
+
+/* Signals of a scene that moves by (x, y) a frame, every tile of which fits that shift. */
+static struct fl_signals signals_of(float x, float y)
+{
+    struct fl_signals s = {.n = FRAMES};
+    fl_grid_init(&s.grid, 480, BANDS * FL_BAND_ROWS);
+    assert_true(s.grid.bands == BANDS && s.grid.tiles == TILES);
+    s.shift_x = FL_NEW(float, FRAMES);
+    s.shift_y = FL_NEW(float, FRAMES);
+    s.quality = FL_NEW(float, FRAMES);
+    s.change = FL_NEW(float, FRAMES);
+    s.key = FL_NEW(bool, FRAMES);
+    s.tiles = FL_NEW(struct fl_tile, FRAMES * BANDS * TILES);
+    for (int i = 0; i < FRAMES; i++) {
+        s.shift_x[i] = x;
+        s.shift_y[i] = y;
+        s.quality[i] = 0.9f;
+    }
+    for (int i = 0; i < FRAMES * BANDS * TILES; i++)
+        s.tiles[i] = (struct fl_tile){.still = fl_cost_code(12), .moved = fl_cost_code(1), .steps = 8};
+    return s;
+}
+
+static struct fl_tile *tile_at(struct fl_signals *s, int frame, int band, int tile)
+{
+    return &s->tiles[(frame * BANDS + band) * TILES + tile];
+}
+
+static void stand_still(struct fl_signals *s, int frame)
+{
+    for (int b = 0; b < BANDS; b++)
+        for (int t = 0; t < TILES; t++)
+            *tile_at(s, frame, b, t) = (struct fl_tile){.still = fl_cost_code(0.5f), .moved = fl_cost_code(9), .steps = 3};
+}
+
+static void moved_rows_and_still_rows(void **state)
+{
+    (void)state;
+    struct fl_signals s = signals_of(-6, 8);
+    for (int i = 1; i < FRAMES; i += 2)
+        stand_still(&s, i);
+    struct fl_rows r;
+    fl_rows_judge(&r, &s, frame_s);
+    assert_int_equal(r.frames, FRAMES);
+    assert_int_equal(r.bands, BANDS);
+    for (int i = 1; i < FRAMES; i++)
+        for (int b = 0; b < BANDS; b++) {
+            float v = r.verdict[i * BANDS + b], d = r.shift[i * BANDS + b];
+            assert_true(i % 2 ? v > 0.9f : v < -0.9f);
+            assert_true(fabsf(d - (i % 2 ? 0 : 10)) < 1e-4f); /* 8/8 of |(-6, 8)| */
+        }
+    for (int i = 1; i < FRAMES; i++) {
+        assert_true(fabsf(r.move_x[i] - (i % 2 ? 0 : -6)) < 1e-4f);
+        assert_true(fabsf(r.move_y[i] - (i % 2 ? 0 : 8)) < 1e-4f);
+    }
+    for (int b = 0; b < BANDS; b++)
+        for (int t = 0; t < TILES; t++)
+            assert_true(r.tile_weight[b * TILES + t] == 1);
+    fl_rows_finish(&r);
+    fl_signals_free(&s);
+}
+
+/* Costs that hardly differ, tiles without a moved cost, tiles of coding noise alone. */
+static void what_cannot_be_told(void **state)
+{
+    (void)state;
+    const struct fl_tile dull[] = {{fl_cost_code(4), fl_cost_code(4), 5, 0}, {fl_cost_code(4), FL_COST_NONE, 0, 0},
+                                   {fl_cost_code(0.05f), fl_cost_code(0.03f), 8, 0}, {0, 0, 8, 0}};
+    for (int k = 0; k < 4; k++) {
+        struct fl_signals s = signals_of(9, 0);
+        for (int t = 0; t < TILES; t++)
+            *tile_at(&s, 20, 3, t) = dull[k];
+        struct fl_rows r;
+        fl_rows_judge(&r, &s, frame_s);
+        assert_true(fabsf(r.verdict[20 * BANDS + 3]) < 0.5f);
+        assert_true(r.verdict[20 * BANDS + 4] < -0.9f);
+        if (k)
+            assert_true(isnan(r.shift[20 * BANDS + 3]));
+        fl_rows_finish(&r);
+        fl_signals_free(&s);
+    }
+}
+
+/* Tiles that stand while the scene moves are overlay: they lose their say, and the rows behind keep
+ * their verdict. */
+static void overlay_loses_its_say(void **state)
+{
+    (void)state;
+    struct fl_signals s = signals_of(9, 0);
+    for (int i = 0; i < FRAMES; i++)
+        for (int b = 0; b < 4; b++)
+            for (int t = 0; t < 5; t++)
+                *tile_at(&s, i, b, t) = (struct fl_tile){.still = fl_cost_code(0.3f), .moved = fl_cost_code(14), .steps = 4};
+    struct fl_rows r;
+    fl_rows_judge(&r, &s, frame_s);
+    for (int b = 0; b < BANDS; b++)
+        for (int t = 0; t < TILES; t++)
+            assert_true(r.tile_weight[b * TILES + t] == (b < 4 && t < 5 ? 0 : 1));
+    for (int i = 1; i < FRAMES; i++)
+        for (int b = 0; b < BANDS; b++)
+            assert_true(r.verdict[i * BANDS + b] < -0.9f);
+    fl_rows_finish(&r);
+    fl_signals_free(&s);
+}
+
+static void verdicts_do_not_depend_on_contrast(void **state)
+{
+    (void)state;
+    /* contrast three times as high: costs scale, verdicts stay on their side */
+    struct fl_signals low = signals_of(9, 0), high = signals_of(9, 0);
+    for (int i = 1; i < FRAMES; i += 3) {
+        stand_still(&low, i);
+        stand_still(&high, i);
+    }
+    for (int i = 0; i < FRAMES * BANDS * TILES; i++) {
+        high.tiles[i].still = fl_cost_code(3 * fl_cost(low.tiles[i].still));
+        high.tiles[i].moved = fl_cost_code(3 * fl_cost(low.tiles[i].moved));
+    }
+    struct fl_rows a, b;
+    fl_rows_judge(&a, &low, frame_s);
+    fl_rows_judge(&b, &high, frame_s);
+    for (int i = 0; i < FRAMES * BANDS; i++)
+        assert_true(fabsf(a.verdict[i] - b.verdict[i]) < 0.2f);
+    fl_rows_finish(&a);
+    fl_rows_finish(&b);
+    fl_signals_free(&low);
+    fl_signals_free(&high);
+}
+
+/* Frames 0 to 19 move, the rest stand: at the end motion is there on one side only. */
+static void speed_needs_motion_on_both_sides(void **state)
+{
+    (void)state;
+    struct fl_signals s = signals_of(9, 0);
+    for (int i = 20; i < FRAMES; i++) {
+        stand_still(&s, i);
+        s.quality[i] = 0;
+        s.shift_x[i] = 0;
+    }
+    struct fl_rows r;
+    fl_rows_judge(&r, &s, frame_s);
+    for (int i = 6; i < 14; i++)
+        assert_true(fabsf(r.speed[i] - 9) < 0.1f && fabsf(r.speed_near[i] - 9) < 0.1f);
+    for (int i = 20; i < FRAMES; i++)
+        assert_true(r.speed[i] == 0 && r.speed_near[i] == 0);
+    for (int i = 0; i < FRAMES; i++)
+        assert_true(r.speed[i] >= 0 && r.speed_near[i] >= r.speed[i]);
+    fl_rows_finish(&r);
+    fl_signals_free(&s);
+}
+
+/* At frame 20 the hand turns back: what stands still there need not be a held picture. */
+static void turning_points_have_no_speed(void **state)
+{
+    (void)state;
+    struct fl_signals s = signals_of(9, 0);
+    for (int i = 20; i < FRAMES; i++)
+        s.shift_x[i] = -9;
+    struct fl_rows r;
+    fl_rows_judge(&r, &s, frame_s);
+    assert_true(r.speed[12] > 8 && r.speed[28] > 8);
+    float least = 9;
+    for (int i = 18; i <= 21; i++)
+        least = fminf(least, r.speed[i]);
+    assert_true(least < 3);
+    fl_rows_finish(&r);
+    fl_signals_free(&s);
+}
+
+static void one_frame_and_none(void **state)
+{
+    (void)state;
+    for (size_t n = 0; n < 2; n++) {
+        struct fl_signals s = signals_of(9, 0);
+        struct fl_rows r;
+        s.n = n;
+        fl_rows_judge(&r, &s, frame_s);
+        assert_int_equal(r.frames, n);
+        for (int i = 0; i < (int)n; i++)
+            assert_true(r.speed[i] == 0);
+        fl_rows_finish(&r);
+        assert_null(r.verdict);
+        fl_signals_free(&s);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(moved_rows_and_still_rows),
+        cmocka_unit_test(what_cannot_be_told),
+        cmocka_unit_test(overlay_loses_its_say),
+        cmocka_unit_test(verdicts_do_not_depend_on_contrast),
+        cmocka_unit_test(speed_needs_motion_on_both_sides),
+        cmocka_unit_test(turning_points_have_no_speed),
+        cmocka_unit_test(one_frame_and_none),
+    };
+    return RUN_TESTS(tests);
+}
