@@ -10,6 +10,10 @@
 /* The search looks at this much of the most telling footage. */
 static const double search_s = 8;
 
+/* Off shows still rows only if its period is this much longer than the capture's; shorter ones cannot
+ * be told from on. */
+static const double shortest_seen = 1.06;
+
 static int by_density(const void *a, const void *b)
 {
     const struct fl_segment *x = a, *y = b;
@@ -39,10 +43,8 @@ static struct fl_rates search(const struct fl_evidence *e, double capture_period
     fl_evidence_coarsen(&coarse, e, by > 1 ? by : 1);
     size_t n = fl_segments(&coarse, &segments);
     n = most_telling(segments, n, coarse.slot_s);
-    /* Off shows still rows only if its period is longer than the capture's; shorter ones cannot be
-     * told from on. */
     double most = 1 / FL_BASE_LEAST_HZ;
-    double least = fmin(fmax(1 / FL_BASE_MOST_HZ, e->local ? 0 : 1.06 * capture_period_s), most);
+    double least = fmax(1 / FL_BASE_MOST_HZ, e->local ? 0 : shortest_seen * capture_period_s);
     /* Footage in which frames change whole or not at all was synchronised to the capture. */
     double quantum_s = e->mixed < 0.1 && !e->local ? capture_period_s : 0;
     double missed = e->local ? 0.08 : 0.004;
@@ -153,6 +155,11 @@ void fl_rates_find(struct fl_rates_found *f, const struct fl_evidence *e, double
                    double pin_hz, bool disabled)
 {
     *f = (struct fl_rates_found){0};
+    if (!e->local && shortest_seen * capture_period_s > 1 / FL_BASE_LEAST_HZ) {
+        f->rates = (struct fl_rates){1 / FL_BASE_LEAST_HZ, 1 / FL_BASE_LEAST_HZ, 0.5, 0, 0.004};
+        f->ambiguous = "rates"; /* the capture is slower than any base rate */
+        return;
+    }
     f->rates = search(e, capture_period_s, pin_hz);
     refine(f, e, capture_period_s);
     f->ambiguous = doubt(f, capture_period_s, pin_hz, disabled);
