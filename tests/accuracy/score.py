@@ -1,0 +1,263 @@
+#!/usr/bin/env python3
+"""Scores measured takes against their truth.
+
+usage: score.py OUT TAKES_DIR [TAKE ...]
+
+OUT is the folder that `flinch run` wrote; TAKES_DIR/TAKE holds truth.json and the truth tables
+beside the footage of each take. Prints a JSON row a take. Numbers are null where there is nothing
+to compare. What each figure means stands beside its function.
+"""
+import bisect
+import csv
+import json
+import pathlib
+import statistics
+import sys
+
+import spans
+import truth as truths
+
+LEAST_LAPSE_S = 0.06    # shorter lapses are not asked for
+NEAR_EDGE_S = 0.010     # states this close to a true edge are not judged
+WIDEST_BRACKET_S = 0.5  # a wider bracket says nothing about where a lapse ends
+BRACKET_SLACK_S = 0.004  # half a capture frame at 120/s
+FLIP_MATCH_S = 0.002
+WINDOW_S = 0.25
+GROUP = ('game', 'condition', 'counts_per_inch', 'degrees_per_count')  # of a curve
+
+
+def share(part, whole):
+    return part / whole if whole else None
+
+
+def median(values):
+    return statistics.median(values) if values else None
+
+
+def f1(hits, wanted, false):
+    """1 where nothing was wanted and nothing said."""
+    return 2 * hits / (hits + wanted + false) if wanted or false else 1.0
+
+
+class Measured:
+    """takes/ID.json with its tables, and the curves of that take in session.json."""
+
+    def __init__(self, out, take):
+        out = pathlib.Path(out)
+        self.json = json.loads((out / 'takes' / f'{take}.json').read_text())
+        self.flips = [float(r['time_s']) for r in truths.read_table(out / 'takes' / f'{take}-flips.csv')]
+        self.frames = truths.read_table(out / 'takes' / f'{take}-frames.csv')
+        session = json.loads((out / 'session.json').read_text())
+        self.curves = [c for c in session['curves'] if all(c[k] == self.json[k] for k in GROUP)]
+
+    def time_in(self, state, least_confidence=0.0):
+        return spans.joined([(s['start_s'], s['end_s']) for s in self.json['states']
+                             if s['state'] == state and s['confidence'] >= least_confidence])
+
+
+# ---- lapses ----
+
+def end_bracket(lapse):
+    r = lapse.get('end_range_s')
+    return r if r and None not in r else None
+
+
+def in_bracket(bracket, t):
+    return bool(bracket) and bracket[0] - BRACKET_SLACK_S <= t <= bracket[1] + BRACKET_SLACK_S
+
+
+def as_judged(lapse, want):
+    """Its span; the true end stands in for the measured one if a narrow bracket holds it."""
+    bracket = end_bracket(lapse)
+    narrow = in_bracket(bracket, want[1]) and bracket[1] - bracket[0] <= WIDEST_BRACKET_S
+    return lapse['start_s'], want[1] if narrow else lapse['end_s']
+
+
+def match_lapses(wanted, got):
+    """Pairs (want, lapse) that share at least half of their union; best first, each used once."""
+    ranked = sorted(((spans.overlap_over_union(w, as_judged(l, w)), i, k)
+                     for i, w in enumerate(wanted) for k, l in enumerate(got)), reverse=True)
+    pairs, seen_w, seen_l = [], set(), set()
+    for fit, i, k in ranked:
+        if fit >= 0.5 and i not in seen_w and k not in seen_l:
+            pairs.append((i, k))
+            seen_w.add(i)
+            seen_l.add(k)
+    return sorted(pairs)
+
+
+def end_fault(lapse, want_end, still):
+    """0 in a bracket no wider than the still stretch around the true end + 25 ms; else the error."""
+    bracket, stretch = end_bracket(lapse), spans.holding(still, want_end)
+    widest = 0.025 + (stretch[1] - stretch[0] if stretch else 0)
+    if in_bracket(bracket, want_end) and bracket[1] - bracket[0] <= widest:
+        return 0.0
+    return abs(lapse['end_s'] - want_end)
+
+
+def score_lapses(t, m):
+    wanted = [s for s in t.lapses if s[1] - s[0] >= LEAST_LAPSE_S]
+    got = m.json['lapses']
+    pairs = match_lapses(wanted, got)
+    used = {k for _, k in pairs}
+    true_off = [] if t.never_on else t.off
+    false = [l for k, l in enumerate(got) if k not in used and
+             spans.length(spans.common([(l['start_s'], l['end_s'])], true_off)) < 0.3 * (l['end_s'] - l['start_s'])]
+    both = [(wanted[i], got[k]) for i, k in pairs]
+    starts = [(w, l) for w, l in both if w[0] > 0]
+    ends = [(w, l) for w, l in both if w[1] < t.duration]
+    brackets = [(b[1] - b[0], in_bracket(b, w[1])) for w, l in ends if (b := end_bracket(l))]
+    return {
+        'lapses_true': len(wanted), 'lapses_found': len(got), 'lapses_hit': len(pairs), 'lapses_false': len(false),
+        'f1': f1(len(pairs), len(wanted), len(false)),
+        'missed_at_s': [round(w[0], 3) for i, w in enumerate(wanted) if i not in {i for i, _ in pairs}],
+        'false_at_s': [round(l['start_s'], 3) for l in false],
+        'start_ms': median([1000 * abs(l['start_s'] - w[0]) for w, l in starts]),
+        'end_ms': median([1000 * abs(l['end_s'] - w[1]) for w, l in ends]),
+        'end_fault_ms': median([1000 * end_fault(l, w[1], t.still) for w, l in ends]),
+        'bracket_ms': median([1000 * b for b, _ in brackets]),
+        'bracket_hit': share(sum(hit for _, hit in brackets), len(brackets)),
+    }
+
+
+# ---- states ----
+
+def score_states(t, m):
+    """Wrong: share of the seen time; unseen: share of all. Both in motion, away from true edges.
+    right_at_90: of the time, moving or not, that has a state with a confidence of at least 0.9."""
+    clear = t.away_from_edges(NEAR_EDGE_S)
+    judged = spans.common(t.moving, clear)
+
+    def right(where, least=0.0):
+        return sum(spans.length(spans.common(where, spans.common(m.time_in(state, least), true)))
+                   for state, true in (('on', t.on), ('off', t.off)))
+
+    def seen(where, least=0.0):
+        return sum(spans.length(spans.common(where, m.time_in(state, least))) for state in ('on', 'off'))
+    moving_seen, sure = seen(judged), seen(clear, 0.9)
+    return {
+        'moving_s': spans.length(judged),
+        'wrong_moving': share(moving_seen - right(judged), moving_seen),
+        'unseen_moving': share(spans.length(judged) - moving_seen, spans.length(judged)),
+        'wrong_seen': share(seen(clear) - right(clear), seen(clear)),
+        'sure_s': sure, 'right_at_90': share(right(clear, 0.9), sure),
+    }
+
+
+# ---- flips and rates ----
+
+def score_flips(t, m):
+    """One to one in order, within 2 ms; counted where it moves."""
+    found, hit, errors, j = sorted(m.flips), set(), [], 0
+    matched = set()
+    for i, at in enumerate(t.flips):
+        while j < len(found) and found[j] < at - FLIP_MATCH_S:
+            j += 1
+        if j < len(found) and found[j] <= at + FLIP_MATCH_S:
+            matched.add(i)
+            hit.add(j)
+            if t.shows(at):
+                errors.append(1000 * abs(found[j] - at))
+            j += 1
+    true = [i for i, at in enumerate(t.flips) if t.shows(at)]
+    mine = [j for j, at in enumerate(found) if t.shows(at)]
+    return {
+        'flip_recall': share(len(matched.intersection(true)), len(true)),
+        'flip_precision': share(len(hit.intersection(mine)), len(mine)),
+        'flip_ms': median(errors),
+    }
+
+
+def flips_until(flips, at):
+    """Count up to a time, running evenly from one flip to the next."""
+    i = bisect.bisect_right(flips, at)
+    if not 0 < i < len(flips):
+        return float(i)
+    return i + (at - flips[i - 1]) / (flips[i] - flips[i - 1])
+
+
+def true_unique_rate(t, around):
+    return share(sum(flips_until(t.flips, b) - flips_until(t.flips, a) for a, b in around), spans.length(around))
+
+
+def score_rates(t, m):
+    """Unique rate of each frame that moves, over the seen time in 0.25 s about it; base rates."""
+    seen = spans.joined([(s['start_s'], s['end_s']) for s in m.json['states'] if s['state'] != 'unseen'])
+    errors = []
+    for row in m.frames:
+        at = float(row['time_s']) + 0.5 / t.capture_rate
+        if row['unique_rate_hz'] and spans.holding(t.moving, at):
+            true = true_unique_rate(t, spans.common(seen, [(at - WINDOW_S / 2, at + WINDOW_S / 2)]))
+            if true:
+                errors.append(abs(float(row['unique_rate_hz']) / true - 1))
+    out = {'unique_rate_error': median(errors)}
+    for name, true in zip(('on', 'off'), t.base_rates()):
+        got = m.json[f'base_rate_{name}_hz']
+        out[f'base_{name}_error'] = got / true - 1 if got and true else None
+    return out
+
+
+# ---- clock ----
+
+def score_clock(t, m):
+    """Errors near the start, in the middle and near the end; L(off) - L(on)."""
+    clock = m.json['clock']
+    edge = min(2.0, t.duration / 4)
+    out = {'clock_ms': None, 'clock_refused': clock['refused'], 'off_minus_on_error_ms': None}
+    if clock['offset_s'] is None:
+        return out
+    delay = t.json['display_delay_ms']
+    out['clock_ms'] = [1000 * (clock['offset_s'] + (1 + (clock['drift_ppm'] or 0) * 1e-6) * at - t.trace_time(at))
+                       for at in (edge, t.duration / 2, t.duration - edge)]
+    out['delay_span_ms'] = 0 if t.control else delay['on'] - delay['off']  # L(off) = 0 lies this far above
+    if clock['off_minus_on_ms'] is not None:
+        out['off_minus_on_error_ms'] = clock['off_minus_on_ms'] - (delay['off'] - delay['on'])
+    return out
+
+
+# ---- trip speed ----
+
+def interval_holds(curve, theta):
+    """None where nothing is claimed. A take that never trips agrees with a bound above alone."""
+    low, high, bound, at = (curve[k] for k in ('v50_low', 'v50_high', 'bound', 'bound_at'))
+    if bound in ('above', 'below'):
+        return (theta is None or theta > at) if bound == 'above' else theta is not None and theta < at
+    if curve['v50'] is None:
+        return None
+    return theta is not None and (low is None or low <= theta) and (high is None or theta <= high)
+
+
+def score_curve(t, m):
+    """The curve of the quantity that the game's cut-off watches (camera speed in a control)."""
+    quantity, theta = t.cut_off()
+    curve = next((c for c in m.curves if c['quantity'] == (quantity or 'camera_speed')), None)
+    out = {'theta': theta, 'v50': None, 'v50_low': None, 'v50_high': None, 'bound': None, 'bound_at': None,
+           'v50_holds': None}
+    if curve:
+        out.update((k, curve[k]) for k in out if k in curve)
+        out['v50_holds'] = interval_holds(curve, theta)
+    return out
+
+
+def score(out, folder):
+    """All figures of the take whose truth is in folder."""
+    folder = pathlib.Path(folder)
+    t, m = truths.Truth(folder), Measured(out, folder.name)
+    row = {'take': folder.name, 'control': t.control, 'flicks': len(m.json['flicks']),
+           'torn_140': t.torn and t.json['output_rate_on_hz'] == 140 and t.capture_rate == 120}
+    for figures in (score_lapses, score_states, score_flips, score_rates, score_clock, score_curve):
+        row.update(figures(t, m))
+    return row
+
+
+def main(args):
+    if len(args) < 2:
+        sys.exit(__doc__.strip())
+    takes = pathlib.Path(args[1])
+    names = args[2:] or sorted(p.parent.name for p in takes.glob('*/truth.json'))
+    for name in names:
+        print(json.dumps(score(args[0], takes / name)))
+
+
+if __name__ == '__main__':
+    main(sys.argv[1:])

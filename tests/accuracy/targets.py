@@ -1,0 +1,55 @@
+"""What a take's figures ought to be. A target that a take has no figure for is neither met nor missed."""
+
+OFF_FRAME_HALF_MS = 8  # the larger of 8 ms and half an off-state frame, at all rates staged here
+
+
+def clock_met(row):
+    """A refusal counts against a take with at least ten flicks."""
+    if row['clock_ms'] is None:
+        return False if row['flicks'] >= 10 else None
+    return max(map(abs, row['clock_ms'])) <= 2
+
+
+def most(field, limit, scale=1):
+    return lambda row: None if row[field] is None else abs(row[field]) * scale <= limit
+
+
+def least(field, limit, where=lambda row: True):
+    return lambda row: None if row[field] is None or not where(row) else row[field] >= limit
+
+
+def torn_140(row):
+    return row['torn_140']
+
+
+# name, what it asks, judge: True, False or None
+TARGETS = (
+    ('F1', 'lapses of 60 ms and more: F1 ≥ 0.95 on each take',
+     lambda row: None if row['control'] else row['f1'] >= 0.95),
+    ('control', 'no lapse where there is none', lambda row: row['lapses_found'] == 0 if row['control'] else None),
+    ('start', 'lapse start: median error ≤ 8 ms', most('start_ms', OFF_FRAME_HALF_MS)),
+    ('end', 'lapse end: the same, or inside a bracket no wider than the still stretch around it + 25 ms',
+     most('end_fault_ms', OFF_FRAME_HALF_MS)),
+    ('bracket', 'lapse end: median bracket ≤ 150 ms', most('bracket_ms', 150)),
+    ('wrong', 'states in motion: wrong ≤ 1 % of seen time', most('wrong_moving', 1, 100)),
+    ('unseen', 'states in motion: unseen ≤ 5 %', most('unseen_moving', 5, 100)),
+    ('sure', 'of the time called with a confidence of at least 90 %, at least 90 % is right', least('right_at_90', 0.9)),
+    ('recall', 'flips in motion, torn 120/s capture of 140/s: recall ≥ 0.95', least('flip_recall', 0.95, torn_140)),
+    ('precision', 'the same: precision ≥ 0.98', least('flip_precision', 0.98, torn_140)),
+    ('flip time', 'the same: median error ≤ 0.3 ms', lambda row: most('flip_ms', 0.3)(row) if torn_140(row) else None),
+    ('unique rate', 'unique rate in 0.25 s windows in motion: median error ≤ 1 %', most('unique_rate_error', 1, 100)),
+    ('base on', 'base rate with synthesis on within 1 %', most('base_on_error', 1, 100)),
+    ('base off', 'base rate with synthesis off within 1 %', most('base_off_error', 1, 100)),
+    ('clock', 'clock from motion within 2 ms all through, and found where there are ten flicks', clock_met),
+    ('L(off)', 'L(off) − L(on) within 4 ms where it is given', most('off_minus_on_error_ms', 4)),
+    ('V50', 'the 95 % interval of V50 holds the cut-off; a bound lies on the right side', lambda row: row['v50_holds']),
+)
+
+
+def missed(row):
+    return [name for name, _, judge in TARGETS if judge(row) is False]
+
+
+def badness(row):
+    """Sorts the worst first: missed targets, then F1, then wrong states."""
+    return -len(missed(row)), not row['control'], row['f1'], -(row['wrong_moving'] or 0), row['take']

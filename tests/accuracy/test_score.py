@@ -1,0 +1,91 @@
+"""The scorer on cases worked out by hand."""
+import types
+import unittest
+
+import score
+import spans
+
+
+def lapse(start, end, bracket=None):
+    return {'start_s': start, 'end_s': end, 'end_range_s': bracket or [end, end]}
+
+
+def truth(**more):
+    t = types.SimpleNamespace(never_on=False, duration=10.0, lapses=[], off=[], moving=[(0.0, 10.0)], still=[], flips=[])
+    t.__dict__.update(more)
+    t.shows = lambda at: bool(spans.holding(t.moving, at))
+    return t
+
+
+def measured(lapses=(), flips=()):
+    return types.SimpleNamespace(json={'lapses': list(lapses)}, flips=list(flips))
+
+
+class Spans(unittest.TestCase):
+    def test_common_rest_joined(self):
+        self.assertEqual(spans.common([(0, 2), (3, 5)], [(1, 4)]), [(1, 2), (3, 4)])
+        self.assertEqual(spans.rest([(1, 2), (4, 6)], 0, 5), [(0, 1), (2, 4)])
+        self.assertEqual(spans.joined([(2, 3), (0, 1), (1, 2), (5, 5)]), [(0, 3)])
+
+
+class Lapses(unittest.TestCase):
+    def scored(self, wanted, got, **more):
+        return score.score_lapses(truth(lapses=wanted, off=wanted, **more), measured(got))
+
+    def test_half_of_the_union_is_enough(self):
+        self.assertEqual(self.scored([(1.0, 2.0)], [lapse(1.0, 1.5)])['f1'], 1)
+        self.assertEqual(self.scored([(1.0, 2.0)], [lapse(1.0, 1.49)])['f1'], 0)
+
+    def test_f1_of_hits_misses_and_false_ones(self):
+        # 2 hits of 3 wanted, 1 false: recall 2/3, precision 2/3
+        row = self.scored([(1.0, 1.2), (2.0, 2.2), (3.0, 3.2)], [lapse(1.0, 1.2), lapse(2.0, 2.2), lapse(7.0, 7.2)])
+        self.assertAlmostEqual(row['f1'], 2 / 3)
+        self.assertEqual((row['missed_at_s'], row['false_at_s']), ([3.0], [7.0]))
+
+    def test_a_narrow_bracket_stands_for_the_end(self):
+        self.assertEqual(self.scored([(1.0, 1.2)], [lapse(1.0, 1.5, [1.1, 1.55])])['f1'], 1)
+        self.assertEqual(self.scored([(1.0, 1.2)], [lapse(1.0, 1.5, [1.1, 1.65])])['f1'], 0)
+        self.assertEqual(self.scored([(1.0, 1.2)], [lapse(1.0, 1.5, [1.3, 1.55])])['f1'], 0)
+
+    def test_end_fault_allows_the_still_stretch(self):
+        got = lapse(1.0, 1.3, [1.1, 1.4])
+        self.assertEqual(score.end_fault(got, 1.2, [(1.1, 1.4)]), 0)
+        self.assertAlmostEqual(score.end_fault(got, 1.2, [(1.15, 1.3)]), 0.1)
+        self.assertAlmostEqual(score.end_fault(got, 1.2, []), 0.1)
+
+    def test_short_ones_are_not_asked_for_nor_false(self):
+        row = self.scored([(1.0, 1.05)], [lapse(1.0, 1.05)])
+        self.assertEqual((row['lapses_true'], row['lapses_false'], row['f1']), (0, 0, 1))
+
+
+class Flips(unittest.TestCase):
+    def test_one_to_one_within_two_ms_in_motion(self):
+        t = truth(flips=[1.0, 1.01, 1.02, 6.0], moving=[(0.0, 5.0)])
+        row = score.score_flips(t, measured(flips=[1.001, 1.0015, 1.0225, 6.0]))
+        self.assertAlmostEqual(row['flip_recall'], 1 / 3)
+        self.assertAlmostEqual(row['flip_precision'], 1 / 3)
+        self.assertAlmostEqual(row['flip_ms'], 1)
+
+    def test_count_runs_evenly_between_flips(self):
+        # 72/s is 18 a quarter of a second, wherever it begins
+        t = truth(flips=[k / 72 for k in range(720)])
+        self.assertAlmostEqual(score.true_unique_rate(t, [(1.003, 1.128), (1.2, 1.325)]), 72)
+
+
+class Curve(unittest.TestCase):
+    def holds(self, theta, **figures):
+        return score.interval_holds({'v50': None, 'v50_low': None, 'v50_high': None, 'bound': 'none', 'bound_at': None}
+                                    | figures, theta)
+
+    def test_interval_and_bounds(self):
+        self.assertTrue(self.holds(60, v50=50, v50_low=40, v50_high=None))
+        self.assertFalse(self.holds(60, v50=50, v50_low=40, v50_high=59))
+        self.assertTrue(self.holds(60, bound='above', bound_at=50))
+        self.assertFalse(self.holds(60, bound='below', bound_at=50))
+        self.assertTrue(self.holds(None, bound='above', bound_at=50))  # a take that never trips
+        self.assertFalse(self.holds(None, v50=50))
+        self.assertIsNone(self.holds(60))
+
+
+if __name__ == '__main__':
+    unittest.main()
