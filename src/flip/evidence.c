@@ -22,7 +22,8 @@ static void place_frame(struct fl_evidence *e, const struct fl_scan *scan, size_
         double row = (double)((k - at) % per) - 1, whole = (double)((k - at) / per);
         double in = row < 0 ? -scan->blank / 2 : (1 - scan->blank) * (row + 0.5) / bands;
         e->slot[k] = (struct fl_slot){.time_s = scan->time_s[i] + scan->period_s * (whole + in),
-                                      .lag = (int32_t)(per * (size_t)back), .frame = (int32_t)i};
+                                      .lag = k < at + per ? (int32_t)(per * (size_t)back) : INT32_MAX,
+                                      .frame = (int32_t)i};
     }
 }
 
@@ -76,11 +77,12 @@ static void gather_flips(struct fl_evidence *e, const struct fl_rows *r)
     size_t per = (size_t)e->slots_a_frame;
     for (size_t k = 0; k < e->n; k++) {
         size_t band = k % per;
-        shift[k] = band ? r->shift[(size_t)e->slot[k].frame * (size_t)r->bands + band - 1] : NAN;
+        bool filled = k < per || e->slot[k].frame != e->slot[k - per].frame;
+        shift[k] = band && filled ? r->shift[(size_t)e->slot[k].frame * (size_t)r->bands + band - 1] : NAN;
     }
     for (size_t k = 1; k < e->n; k++) {
         float speed = r->speed[e->slot[k].frame], weight = (speed - fine) / (coarse - fine);
-        if (weight <= 0)
+        if (weight <= 0 || (k >= per && e->slot[k].frame == e->slot[k - per].frame))
             continue;
         float rise = (shift_beside(shift, e->n, k, 1, window) - shift_beside(shift, e->n, k, -1, window)) / speed;
         if (isnan(rise))
@@ -164,7 +166,8 @@ void fl_evidence_coarsen(struct fl_evidence *out, const struct fl_evidence *e, i
             out->slot[i].still += from[k].still;
             out->slot[i].flip += from[k].flip;
         }
-        out->slot[i].lag = (from[by / 2].lag + by / 2) / by;
+        if (out->slot[i].lag < INT32_MAX)
+            out->slot[i].lag = (out->slot[i].lag + by / 2) / by;
     }
 }
 

@@ -6,15 +6,34 @@
 #include "base/mem.h"
 #include "maths/robust.h"
 
-/* Costs below this many grey levels are coding noise on any footage. */
-static const float noise_levels = 0.15f;
+/* Looking this far before and after a frame finds a flip even at the lowest base rates. */
+static const double reach_s = 0.025;
+/* Costs about this many grey levels are coding noise. The footage sets it, between these limits: clean
+ * footage of a dark scene tells rows apart by differences that on other footage are noise. */
+static const float least_noise = 0.02f, most_noise = 0.15f;
 /* ln(best moved cost / unmoved cost) of a band: rows of one and the same picture match unmoved many
  * times better than moved; rows that moved never do. Between the two nothing is said. */
 static const float still_from = 0.8f, still_sure = 1.4f, changed_from = -0.15f, changed_sure = -0.45f;
 
-static float tile_ratio(const struct fl_tile *t)
+static float tile_ratio(const struct fl_rows *r, const struct fl_tile *t)
 {
-    return logf((fl_cost(t->moved) + noise_levels) / (fl_cost(t->still) + noise_levels));
+    return logf((fl_cost(t->moved) + r->noise) / (fl_cost(t->still) + r->noise));
+}
+
+/* A low quantile of what tiles differ by unmoved while the scene moves: those are still rows and
+ * overlay. */
+static void learn_noise(struct fl_rows *r, const struct fl_signals *s)
+{
+    enum { CODES = 256 };
+    size_t count[CODES] = {0}, total = 0, tiles = (size_t)(s->grid.bands * s->grid.tiles), sum = 0;
+    for (size_t i = 1; i < s->n; i++)
+        for (size_t k = 0; s->quality[i] > 0.3f && k < tiles; k++, total++)
+            count[s->tiles[i * tiles + k].still]++;
+    int code = 0;
+    while (code < CODES - 1 && (sum += count[code]) < total / 20)
+        code++;
+    float noise = fl_cost((uint8_t)code);
+    r->noise = noise < least_noise ? least_noise : noise > most_noise ? most_noise : noise;
 }
 
 static bool fast_and_sure(const struct fl_signals *s, size_t i)
@@ -34,7 +53,7 @@ static void weigh_tiles(struct fl_rows *r, const struct fl_signals *s)
         frames++;
         const struct fl_tile *tile = s->tiles + i * n;
         for (size_t k = 0; k < n; k++)
-            r->tile_weight[k] += tile[k].moved != FL_COST_NONE && tile_ratio(&tile[k]) < -0.2f;
+            r->tile_weight[k] += tile[k].moved != FL_COST_NONE && tile_ratio(r, &tile[k]) < -0.2f;
     }
     float upper = frames < 8 ? 0 : (float)fl_quantile_f(r->tile_weight, n, 0.75);
     for (size_t k = 0; k < n; k++)
@@ -61,14 +80,14 @@ static void judge_band(struct fl_rows *r, const struct fl_signals *s, size_t fra
         moved += fl_cost(tile->moved);
         still += fl_cost(tile->still);
         used++;
-        if (tile_ratio(tile) < changed_from)
+        if (tile_ratio(r, tile) < changed_from)
             steps[stepped++] = tile->steps;
     }
     r->verdict[at] = 0;
     r->shift[at] = NAN;
     if (used < 2 && used < (size_t)s->grid.tiles)
         return;
-    float floor = noise_levels * (float)used, ratio = logf((moved + floor) / (still + floor));
+    float floor = r->noise * (float)used, ratio = logf((moved + floor) / (still + floor));
     r->verdict[at] = ratio > 0 ? ramp(ratio, still_from, still_sure) : -ramp(ratio, changed_from, changed_sure);
     if (r->verdict[at] > 0.5f)
         r->shift[at] = 0;
@@ -135,12 +154,10 @@ static float move_beside(const struct fl_rows *r, size_t i, int step, size_t rea
 /* Rows that stand still say something only while the scene moves: before and after, in one
  * direction. At a turning point, where motion ends, or where the scene's shift was a chance peak,
  * the rows' own shifts give the lie. */
-static void settle_speed(struct fl_rows *r, const struct fl_signals *s, double frame_s)
+static void settle_speed(struct fl_rows *r, const struct fl_signals *s, size_t reach)
 {
-    const double reach_s = 0.025; /* holds a flip even at the lowest base rates */
     const float least_quality = 0.3f; /* chance peaks agree with their neighbours less than this */
     const float least_share = 0.35f; /* of the scene's shift: rows of a moving scene follow it */
-    size_t reach = (size_t)fmax(1, ceil(reach_s / frame_s));
     for (size_t i = 0; i < r->frames; i++) {
         float bx, by, ax, ay, least = least_share * hypotf(s->shift_x[i], s->shift_y[i]);
         r->speed[i] = r->speed_near[i] = 0;
@@ -154,6 +171,38 @@ static void settle_speed(struct fl_rows *r, const struct fl_signals *s, double f
     }
 }
 
+static bool changed_near(const struct fl_rows *r, size_t frame, int band)
+{
+    enum { NEIGHBOURS = 3 }; /* bands with too little detail to tell borrow from these */
+    for (int b = band - NEIGHBOURS; b <= band + NEIGHBOURS; b++)
+        if (b >= 0 && b < r->bands && r->verdict[frame * (size_t)r->bands + (size_t)b] < -0.3f)
+            return true;
+    return false;
+}
+
+static bool changed_within(const struct fl_rows *r, size_t frame, int band, int step, size_t reach)
+{
+    for (size_t k = 1; k <= reach; k++) {
+        size_t at = step < 0 ? frame - k : frame + k;
+        /* Past the ends of the take nothing speaks against it. */
+        if (at == 0 || at >= r->frames || changed_near(r, at, band))
+            return true;
+    }
+    return false;
+}
+
+/* Off or on, a moving scene changes every row within a base period. Rows that stay while others go on
+ * changing belong to a scene that moves by itself in places. */
+static void doubt_idle_rows(struct fl_rows *r, size_t reach)
+{
+    for (size_t i = 0; i < r->frames; i++)
+        for (int b = 0; b < r->bands; b++) {
+            float *v = &r->verdict[i * (size_t)r->bands + (size_t)b];
+            if (*v > 0 && !(changed_within(r, i, b, -1, reach) && changed_within(r, i, b, 1, reach)))
+                *v = 0;
+        }
+}
+
 void fl_rows_judge(struct fl_rows *r, const struct fl_signals *s, double frame_s)
 {
     size_t n = s->n * (size_t)s->grid.bands;
@@ -161,6 +210,7 @@ void fl_rows_judge(struct fl_rows *r, const struct fl_signals *s, double frame_s
                           .shift = FL_NEW(float, n), .detail = FL_NEW(float, n), .move_x = FL_NEW(float, s->n),
                           .move_y = FL_NEW(float, s->n), .speed = FL_NEW(float, s->n),
                           .speed_near = FL_NEW(float, s->n)};
+    learn_noise(r, s);
     weigh_tiles(r, s);
     for (size_t i = 0; i < s->n; i++) {
         for (int b = 0; b < r->bands; b++) {
@@ -169,7 +219,9 @@ void fl_rows_judge(struct fl_rows *r, const struct fl_signals *s, double frame_s
         }
         mean_move(r, s, i);
     }
-    settle_speed(r, s, frame_s);
+    size_t reach = (size_t)fmax(1, ceil(reach_s / frame_s));
+    settle_speed(r, s, reach);
+    doubt_idle_rows(r, reach);
 }
 
 void fl_rows_finish(struct fl_rows *r)

@@ -9,6 +9,7 @@
 struct fl_rows {
     size_t frames;
     int bands;
+    float noise;        /* of the coding, grey levels: mean |ΔY| of rows that did not change */
     float *verdict;     /* frames × bands: -1 changed .. 0 cannot tell .. 1 still */
     float *shift;       /* frames × bands: along the scene's direction, working px; 0 if still, NaN if unknown */
     float *detail;      /* frames × bands: ln contrast against the frames beside it; NaN if unknown */

@@ -78,7 +78,7 @@ static void measure_moved(const struct fl_grid *g, const uint8_t *before, const 
         return;
     if (line->step > 1) {
         float middle = at;
-        for (float s = fmaxf(middle - line->step + 0.5f, first); s < middle + line->step; s += 1)
+        for (float s = fmaxf(middle - line->step + 0.5f, first); s < middle + line->step; s += 0.5f)
             try_shift(g, before, now, box, line, s, &best, &at);
     }
     tile->moved = fl_cost_code(best);

@@ -39,6 +39,8 @@ void fl_alternation_measure(struct fl_alternation *out, const struct fl_evidence
                             const struct fl_gap *gap, size_t first, size_t last)
 {
     *out = (struct fl_alternation){0};
+    if (e->local) /* no tears: nothing to compare inside a frame */
+        return;
     double *v = FL_NEW(double, last - first + 1);
     size_t n = 0;
     for (size_t i = first; i + 1 < last; i++) {

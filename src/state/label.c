@@ -304,7 +304,7 @@ static void collect_lapses(struct fl_states *out, const struct runs *runs, const
             .end_range_s = {fmin(b->to_s, duration_s), last + 1 < runs->n ? runs->v[last + 1].from_s : duration_s},
             .has_trip = k > 0, .has_return = last + 1 < runs->n, .confidence = a->confidence,
             .evidence = FL_EVIDENCE_RATE | (a->softness_agrees ? FL_EVIDENCE_SHARPNESS : 0)};
-        if (v.has_return)
+        if (v.end_s < duration_s)
             v.end_s += fmin(usual_hold_s, (v.end_range_s[1] - v.end_range_s[0]) / 2);
         v.unique_rate_hz = rate_between(r, e, v.start_s, v.end_range_s[0]);
         FL_PUSH(out->lapse, out->n_lapses, cap, v);
@@ -359,7 +359,7 @@ static void collect_flips(struct fl_flips *flips, const struct fl_renewal *r, co
         bool on = g->mode < FL_GAP_OFF && f->on_counted && r->p_on[middle] >= sure;
         if (!off && !on)
             continue;
-        int place = (int)(g->from % (size_t)e->slots_a_frame);
+        int place = e->local ? 1 : (int)(g->from % (size_t)e->slots_a_frame);
         struct fl_flip v = {
             .time_s = slot_edge_s(e, g->from), .frame = e->slot[g->from].frame,
             .row = place ? (float)(place - 1) * (float)native_height / (float)bands : 0,
@@ -388,7 +388,7 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
         heed_alternation(&runs, &r, e, rows, kind);
         if (f->saw_off)
             out->base_rate_off_hz = 1 / f->rates.off_period_s;
-        if (f->saw_on && (f->on_counted || f->saw_off))
+        if (f->saw_on && f->on_counted)
             out->base_rate_on_hz = 1 / f->rates.on_period_s;
     }
     tile_spans(out, &runs, f, set);

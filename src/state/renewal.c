@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/units.h"
 #include "state/gaps.h"
 
 #define NEVER (-1e30f)
@@ -38,17 +39,18 @@ static void transition_table(float t[MODES][MODES], double miss)
 struct work {
     size_t n, from;
     const struct fl_slot *slot;
-    float *still;        /* prefix sums of the evidence, n + 1 */
-    float *either;       /* prefix sums of ln((1 + e^still)/2), n + 1 */
+    double *still;        /* prefix sums of the evidence, n + 1 */
+    double *either;       /* prefix sums of ln((1 + e^still)/2), n + 1 */
     size_t *unchanged;   /* first slot that a flip here leaves unchanged if none follows */
     size_t *claims;      /* gaps that end here and began before this slot claim unchanged rows */
-    float *start[MODES]; /* ln weight of all paths with a flip here, by the mode of the gap it starts */
-    float *start_claim[MODES]; /* the same, less the evidence up to `unchanged` */
-    float *end[MODES];   /* by the mode of the gap it ends */
-    float *after[MODES]; /* backward: by the mode of the gap that ended here */
-    float *after_claim[MODES]; /* the same, plus the evidence up to here */
-    float *resting;      /* a rest that may end here */
-    float *buffer;
+    double *start[MODES]; /* ln weight of all paths with a flip here, by the mode of the gap it starts */
+    double *start_claim[MODES]; /* the same, less the evidence up to `unchanged` */
+    double *end[MODES];   /* by the mode of the gap it ends */
+    double *after[MODES]; /* backward: by the mode of the gap that ended here */
+    double *after_claim[MODES]; /* the same, plus the evidence up to here */
+    double *resting;      /* a rest that may end here */
+    float *buffer;       /* weights of gaps, less `level` */
+    double level;        /* near the weights about here: sums grow by thousands, singles hold differences */
     struct fl_gap_table table;
     float trans[MODES][MODES];
 };
@@ -66,14 +68,16 @@ static inline float quick_exp(float x)
     return power.f * (1 + f * (0.69314718f + f * (0.24022651f + f * (0.05550411f + f * (0.00961813f + f * 0.00134f)))));
 }
 
-static float log_add(float a, float b)
+static double log_add(double a, double b)
 {
-    float hi = a > b ? a : b, lo = a > b ? b : a;
-    return lo < hi - 17 ? hi : hi + log1pf(expf(lo - hi));
+    double hi = a > b ? a : b, lo = a > b ? b : a;
+    return lo < hi - 17 ? hi : hi + (double)log1pf(expf((float)(lo - hi)));
 }
 
-static float log_sum(const float *v, size_t n)
+/* Sum over the buffer, as a whole weight. */
+static double log_sum(const struct work *w, size_t n)
 {
+    const float *v = w->buffer;
     float top = NEVER, sum = 0;
     for (size_t i = 0; i < n; i++)
         top = v[i] > top ? v[i] : top;
@@ -81,7 +85,7 @@ static float log_sum(const float *v, size_t n)
         return NEVER;
     for (size_t i = 0; i < n; i++)
         sum += quick_exp(v[i] - top);
-    return top + logf(sum);
+    return w->level + (double)(top + logf(sum));
 }
 
 static void work_open(struct work *w, const struct fl_evidence *e, const struct fl_segment *s,
@@ -89,24 +93,24 @@ static void work_open(struct work *w, const struct fl_evidence *e, const struct 
 {
     size_t n = s->to - s->from;
     *w = (struct work){.n = n, .from = s->from, .slot = e->slot + s->from};
-    w->still = FL_NEW(float, n + 1);
-    w->either = FL_NEW(float, n + 1);
+    w->still = FL_NEW(double, n + 1);
+    w->either = FL_NEW(double, n + 1);
     w->unchanged = FL_NEW(size_t, n);
     w->claims = FL_NEW(size_t, n);
     for (int m = 0; m < MODES; m++) {
-        w->start[m] = FL_NEW(float, n);
-        w->start_claim[m] = FL_NEW(float, n);
-        w->end[m] = FL_NEW(float, n);
-        w->after[m] = FL_NEW(float, n);
-        w->after_claim[m] = FL_NEW(float, n);
+        w->start[m] = FL_NEW(double, n);
+        w->start_claim[m] = FL_NEW(double, n);
+        w->end[m] = FL_NEW(double, n);
+        w->after[m] = FL_NEW(double, n);
+        w->after_claim[m] = FL_NEW(double, n);
     }
-    w->resting = FL_NEW(float, n);
+    w->resting = FL_NEW(double, n);
     fl_gap_table_init(&w->table, rates, e->slot_s);
     w->buffer = FL_NEW(float, w->table.longest + 1);
     transition_table(w->trans, rates->missed);
     for (size_t i = 0; i < n; i++) {
         w->still[i + 1] = w->still[i] + w->slot[i].still;
-        w->either[i + 1] = w->either[i] + log1pf(expf(w->slot[i].still + w->slot[i].flip)) - (float)M_LN2;
+        w->either[i + 1] = w->either[i] + log1p(exp((double)w->slot[i].still + (double)w->slot[i].flip)) - M_LN2;
     }
     size_t j = 0, k = 0;
     for (size_t i = 0; i < n; i++) {
@@ -140,7 +144,7 @@ static void work_close(struct work *w)
 }
 
 /* Before the segment's evidence begins any mode may run, and any flip may be the last one. */
-static float opening(const struct work *w, size_t i, int mode)
+static double opening(const struct work *w, size_t i, int mode)
 {
     static const float prior[MODES] = {-1.2f, -1.2f, NEVER, -1.2f, NEVER}; /* about ln 0.3 each */
     return i < w->table.longest ? prior[mode] : NEVER;
@@ -161,12 +165,12 @@ static size_t gaps_to(const struct work *w, size_t t, int mode, size_t *first)
     size_t from = t > d->most ? t - d->most : 0, to = t - d->least + 1, split = w->claims[t];
     split = split < from ? from : split > to ? to : split;
     const float *density = d->backward + (d->most - (t - from));
-    const float *claimed = w->start_claim[mode] + from, *plain = w->start[mode] + from;
-    float evidence = w->still[t];
+    const double *claimed = w->start_claim[mode] + from, *plain = w->start[mode] + from;
+    double evidence = w->still[t] - w->level;
     for (size_t k = 0; k < split - from; k++)
-        w->buffer[k] = claimed[k] + density[k] + evidence;
+        w->buffer[k] = (float)(claimed[k] + evidence) + density[k];
     for (size_t k = split - from; k < to - from; k++)
-        w->buffer[k] = plain[k] + density[k];
+        w->buffer[k] = (float)(plain[k] - w->level) + density[k];
     *first = from;
     return to - from;
 }
@@ -181,17 +185,17 @@ static size_t gaps_from(const struct work *w, size_t s, int mode, size_t *first)
     size_t split = w->unchanged[s] + 1;
     split = split < from ? from : split > to ? to : split;
     const float *density = d->forward;
-    const float *plain = w->after[mode] + from, *claimed = w->after_claim[mode] + from;
-    float evidence = w->unchanged[s] < w->n ? w->still[w->unchanged[s]] : 0;
+    const double *plain = w->after[mode] + from, *claimed = w->after_claim[mode] + from;
+    double evidence = (w->unchanged[s] < w->n ? w->still[w->unchanged[s]] : 0) + w->level;
     for (size_t k = 0; k < split - from; k++)
-        w->buffer[k] = plain[k] + density[k];
+        w->buffer[k] = (float)(plain[k] - w->level) + density[k];
     for (size_t k = split - from; k < to - from; k++)
-        w->buffer[k] = claimed[k] + density[k] - evidence;
+        w->buffer[k] = (float)(claimed[k] - evidence) + density[k];
     *first = from;
     return to - from;
 }
 
-static void set_start(struct work *w, size_t t, int mode, float v)
+static void set_start(struct work *w, size_t t, int mode, double v)
 {
     size_t q = w->unchanged[t];
     w->start[mode][t] = v;
@@ -199,12 +203,12 @@ static void set_start(struct work *w, size_t t, int mode, float v)
 }
 
 /* What a rest that goes on from the slot before t, or begins the least rest before t, weighs. */
-static float rest_on(const struct work *w, size_t t)
+static double rest_on(const struct work *w, size_t t)
 {
-    return t ? w->resting[t - 1] + w->either[t + 1] - w->either[t] + w->table.rest_stay : NEVER;
+    return t ? w->resting[t - 1] + w->either[t + 1] - w->either[t] + (double)w->table.rest_stay : NEVER;
 }
 
-static float rest_enter(const struct work *w, size_t t)
+static double rest_enter(const struct work *w, size_t t)
 {
     if (t < w->table.rest_least)
         return NEVER;
@@ -214,27 +218,38 @@ static float rest_enter(const struct work *w, size_t t)
 
 /* ---- sums over all paths ---- */
 
+/* The level follows the largest weight. */
+static void settle_level(struct work *w, double *const *v, size_t t)
+{
+    double top = NEVER;
+    for (int m = 0; m < MODES; m++)
+        top = v[m][t] > top ? v[m][t] : top;
+    w->level = top > NEVER / 2 ? top : w->level;
+}
+
 static void forward(struct work *w)
 {
+    w->level = 0;
     for (size_t t = 0; t < w->n; t++) {
         size_t first;
         w->resting[t] = log_add(rest_on(w, t), rest_enter(w, t));
         for (int m = 0; m < FL_GAP_REST; m++)
-            w->end[m][t] = log_sum(w->buffer, gaps_to(w, t, m, &first)) + w->slot[t].flip;
-        w->end[FL_GAP_REST][t] = w->resting[t] + w->table.rest_leave;
+            w->end[m][t] = log_sum(w, gaps_to(w, t, m, &first)) + (double)w->slot[t].flip;
+        w->end[FL_GAP_REST][t] = w->resting[t] + (double)w->table.rest_leave;
         for (int m = 0; m < MODES; m++) {
-            float v = opening(w, t, m);
+            double v = opening(w, t, m);
             for (int a = 0; a < MODES; a++)
                 if (w->trans[a][m] > NEVER / 2 && w->end[a][t] > NEVER / 2)
-                    v = log_add(v, w->end[a][t] + w->trans[a][m]);
+                    v = log_add(v, w->end[a][t] + (double)w->trans[a][m]);
             set_start(w, t, m, v);
         }
+        settle_level(w, w->start, t);
     }
 }
 
-static float total(const struct work *w)
+static double total(const struct work *w)
 {
-    float z = NEVER;
+    double z = NEVER;
     for (size_t t = w->n; t-- > 0 && may_close(w, t);)
         for (int m = 0; m < MODES; m++)
             z = log_add(z, w->end[m][t]);
@@ -254,37 +269,39 @@ static void spread_gaps(const struct work *w, size_t s, size_t first, size_t n, 
     steps[s] += sum;
 }
 
-static void backward(struct work *w, float z, float *p_on, float *p_off)
+static void backward(struct work *w, double z, float *p_on, float *p_off)
 {
-    float *rests = FL_NEW(float, w->n); /* backward weight of a rest that has come to here */
+    double *rests = FL_NEW(double, w->n); /* backward weight of a rest that has come to here */
     float *on = FL_NEW(float, w->n + 1), *off = FL_NEW(float, w->n + 1);
+    w->level = 0;
     for (size_t s = w->n; s-- > 0;) {
-        float begin[MODES];
+        double begin[MODES];
         size_t first, ends = s + w->table.rest_least;
         for (int m = 0; m < FL_GAP_REST; m++) {
             size_t n = gaps_from(w, s, m, &first);
-            begin[m] = log_sum(w->buffer, n);
+            begin[m] = log_sum(w, n);
             if (w->start[m][s] + begin[m] - z > -14)
-                spread_gaps(w, s, first, n, w->start[m][s] - z, m == FL_GAP_OFF ? off : on);
+                spread_gaps(w, s, first, n, (float)(w->start[m][s] + w->level - z), m == FL_GAP_OFF ? off : on);
         }
         begin[FL_GAP_REST] = ends < w->n ? w->either[ends + 1] - w->either[s + 1] + rests[ends] : NEVER;
         for (int a = 0; a < MODES; a++) {
-            float v = may_close(w, s) ? 0 : NEVER;
+            double v = may_close(w, s) ? 0 : NEVER;
             for (int m = 0; m < MODES; m++)
                 if (w->trans[a][m] > NEVER / 2 && begin[m] > NEVER / 2)
-                    v = log_add(v, w->trans[a][m] + begin[m]);
-            v += a == FL_GAP_REST ? 0 : w->slot[s].flip;
+                    v = log_add(v, (double)w->trans[a][m] + begin[m]);
+            v += a == FL_GAP_REST ? 0 : (double)w->slot[s].flip;
             w->after[a][s] = v;
             w->after_claim[a][s] = v > NEVER / 2 ? v + w->still[s] : v;
         }
-        float go_on = s + 1 < w->n ? rests[s + 1] + w->table.rest_stay + w->either[s + 2] - w->either[s + 1]
+        double go_on = s + 1 < w->n ? rests[s + 1] + (double)w->table.rest_stay + w->either[s + 2] - w->either[s + 1]
                                    : NEVER;
-        rests[s] = log_add(w->after[FL_GAP_REST][s] + w->table.rest_leave, go_on);
+        settle_level(w, w->after, s);
+        rests[s] = log_add(w->after[FL_GAP_REST][s] + (double)w->table.rest_leave, go_on);
     }
-    float sum_on = 0, sum_off = 0;
+    double sum_on = 0, sum_off = 0;
     for (size_t i = 0; i < w->n; i++) {
-        p_on[i] = fmaxf(0, fminf(1, sum_on += on[i]));
-        p_off[i] = fmaxf(0, fminf(1, sum_off += off[i]));
+        p_on[i] = (float)fl_clamp(sum_on += (double)on[i], 0, 1);
+        p_off[i] = (float)fl_clamp(sum_off += (double)off[i], 0, 1);
     }
     free(rests);
     free(on);
@@ -308,27 +325,27 @@ static void best_gap(struct work *w, const struct best *b, size_t t, int mode)
             top = w->buffer[k];
             b->from[mode][t] = (uint32_t)(first + k);
         }
-    w->end[mode][t] = top + w->slot[t].flip;
+    w->end[mode][t] = top > NEVER / 2 ? w->level + (double)top + (double)w->slot[t].flip : NEVER;
 }
 
 static void best_rest(struct work *w, const struct best *b, size_t t)
 {
-    float on = rest_on(w, t), enter = rest_enter(w, t);
+    double on = rest_on(w, t), enter = rest_enter(w, t);
     b->from[FL_GAP_REST][t] = enter > on ? (uint32_t)(t - w->table.rest_least)
                               : t        ? b->from[FL_GAP_REST][t - 1]
                                          : UINT32_MAX;
     w->resting[t] = enter > on ? enter : on;
-    w->end[FL_GAP_REST][t] = w->resting[t] + w->table.rest_leave;
+    w->end[FL_GAP_REST][t] = w->resting[t] + (double)w->table.rest_leave;
 }
 
 static void best_start(struct work *w, const struct best *b, size_t t)
 {
     for (int m = 0; m < MODES; m++) {
-        float top = opening(w, t, m);
+        double top = opening(w, t, m);
         b->before[m][t] = MODES;
         for (int a = 0; a < MODES; a++)
-            if (w->end[a][t] + w->trans[a][m] > top) {
-                top = w->end[a][t] + w->trans[a][m];
+            if (w->end[a][t] + (double)w->trans[a][m] > top) {
+                top = w->end[a][t] + (double)w->trans[a][m];
                 b->before[m][t] = (uint8_t)a;
             }
         set_start(w, t, m, top);
@@ -337,7 +354,7 @@ static void best_start(struct work *w, const struct best *b, size_t t)
 
 static void trace_back(const struct work *w, const struct best *b, struct fl_renewal *out, size_t *cap)
 {
-    float top = NEVER;
+    double top = NEVER;
     size_t at = 0, first = out->n_gaps;
     int mode = MODES;
     for (size_t t = w->n; t-- > 0 && may_close(w, t);)
@@ -368,11 +385,13 @@ static void best_path(struct work *w, struct fl_renewal *out, size_t *cap)
         b.from[m] = FL_NEW(uint32_t, w->n);
         b.before[m] = FL_NEW(uint8_t, w->n);
     }
+    w->level = 0;
     for (size_t t = 0; t < w->n; t++) {
         best_rest(w, &b, t);
         for (int m = 0; m < FL_GAP_REST; m++)
             best_gap(w, &b, t, m);
         best_start(w, &b, t);
+        settle_level(w, w->start, t);
     }
     trace_back(w, &b, out, cap);
     for (int m = 0; m < MODES; m++) {
@@ -385,23 +404,25 @@ static void best_path(struct work *w, struct fl_renewal *out, size_t *cap)
 
 size_t fl_segments(const struct fl_evidence *e, struct fl_segment **out)
 {
-    const double bridge_s = 0.3, pad_s = 0.1;
+    const double bridge_s = 0.3, pad_s = 0.1, longest_s = 30; /* bounds the work space */
     size_t n = 0, cap = 0;
     struct fl_segment *v = NULL;
     for (size_t i = 0; i < e->n; i++) {
         double nats = fabs(e->slot[i].still) + fabs(e->slot[i].flip);
         if (nats == 0)
             continue;
-        if (!n || e->slot[i].time_s - e->slot[v[n - 1].to - 1].time_s > bridge_s)
+        if (!n || e->slot[i].time_s - e->slot[v[n - 1].to - 1].time_s > bridge_s ||
+            e->slot[i].time_s - e->slot[v[n - 1].from].time_s > longest_s)
             FL_PUSH(v, n, cap, ((struct fl_segment){i, i + 1, 0}));
         v[n - 1].to = i + 1;
         v[n - 1].nats += nats;
     }
     for (size_t k = 0; k < n; k++) {
         double from = e->slot[v[k].from].time_s - pad_s, to = e->slot[v[k].to - 1].time_s + pad_s;
-        while (v[k].from > 0 && e->slot[v[k].from - 1].time_s > from)
+        size_t least = k ? v[k - 1].to : 0, most = k + 1 < n ? v[k + 1].from : e->n;
+        while (v[k].from > least && e->slot[v[k].from - 1].time_s > from)
             v[k].from--;
-        while (v[k].to < e->n && e->slot[v[k].to].time_s < to)
+        while (v[k].to < most && e->slot[v[k].to].time_s < to)
             v[k].to++;
     }
     *out = v;
@@ -431,7 +452,7 @@ void fl_renewal_solve(struct fl_renewal *out, const struct fl_evidence *e,
         struct work w;
         work_open(&w, e, &segments[i], rates);
         forward(&w);
-        float z = total(&w);
+        double z = total(&w);
         out->loglik += z;
         if (z > NEVER / 2)
             backward(&w, z, out->p_on + w.from, out->p_off + w.from);

@@ -294,6 +294,51 @@ static void a_heavy_scene_is_no_lapse(void **state)
     labelled_finish(&l);
 }
 
+/* Every output frame of 40/s, then 80/s, with its own time: flips have no row. Bands are fewer than
+ * the slots of a frame. */
+static void local_recordings_are_labelled(void **state)
+{
+    (void)state;
+    const struct train_part parts[] = {{TRAIN_OFF, 2}, {TRAIN_ON, 2.3}, {TRAIN_OFF, 4}};
+    const struct train_plan plan = plan_of(parts, 3, 40);
+    enum { BANDS = 12 };
+    struct labelled l = {0};
+    train_run(&l.train, &plan);
+    size_t n = 0, first = train_last_flip(&l.train, 0) + 1;
+    double *time_s = FL_NEW(double, l.train.n);
+    long *number = FL_NEW(long, l.train.n);
+    for (size_t i = first; i < l.train.n && l.train.flip[i].time_s < 4; i++) {
+        number[n] = (long)n;
+        time_s[n++] = l.train.flip[i].time_s - l.train.flip[first].time_s;
+    }
+    struct fl_rows rows = {.frames = n, .bands = BANDS, .verdict = FL_NEW(float, n * BANDS),
+                           .shift = FL_NEW(float, n * BANDS), .detail = FL_NEW(float, n * BANDS),
+                           .move_x = FL_NEW(float, n), .move_y = FL_NEW(float, n), .speed = FL_NEW(float, n),
+                           .speed_near = FL_NEW(float, n)};
+    for (size_t i = 0; i < n * BANDS; i++) {
+        rows.verdict[i] = -1;
+        rows.shift[i] = 5;
+    }
+    for (size_t i = 0; i < n; i++)
+        rows.speed[i] = rows.speed_near[i] = 5;
+    double period_s = time_s[n - 1] / (double)(n - 1);
+    l.film.rows = rows;
+    l.film.time_s = time_s;
+    l.film.number = number;
+    l.film.scan = (struct fl_scan){n, time_s, number, period_s, 0.045};
+    l.duration_s = time_s[n - 1] + period_s;
+    fl_evidence_gather_local(&l.film.evidence, &rows, time_s);
+    l.found = (struct fl_rates_found){
+        .rates = {1 / 40.0, 1 / 40.0, 0.5, 0, 0.08}, .saw_on = true, .saw_off = true, .on_counted = true};
+    const struct fl_label_settings set = {.duration_s = l.duration_s, .native_height = 1080};
+    fl_label(&l.states, &l.flips, &l.film.evidence, &rows, &l.found, &l.film.scan, &set);
+    assert_sound(&l);
+    assert_int_equal(l.states.n_lapses, 2);
+    for (size_t i = 0; i < l.flips.n; i++)
+        assert_true(l.flips.v[i].row == 0 && !l.flips.v[i].in_blank);
+    labelled_finish(&l);
+}
+
 static void what_cannot_be_told_is_unseen_throughout(void **state)
 {
     (void)state;
@@ -368,6 +413,7 @@ int main(void)
         cmocka_unit_test(an_end_that_nothing_shows_is_bracketed),
         cmocka_unit_test(a_short_gap_is_bridged),
         cmocka_unit_test(a_heavy_scene_is_no_lapse),
+        cmocka_unit_test(local_recordings_are_labelled),
         cmocka_unit_test(what_cannot_be_told_is_unseen_throughout),
         cmocka_unit_test(any_evidence_gives_a_sound_answer),
     };
