@@ -129,6 +129,7 @@ static void mean_move(struct fl_rows *r, const struct fl_signals *s, size_t i)
  * With synthesis off a flip may need the whole reach to show; where motion just ends, less. */
 static float move_beside(const struct fl_rows *r, size_t i, int step, size_t reach, float *x, float *y)
 {
+    const float one_frame = 0.75f;
     float best = 0, sum_x = 0, sum_y = 0;
     int n = 0;
     *x = *y = 0;
@@ -142,10 +143,13 @@ static float move_beside(const struct fl_rows *r, size_t i, int step, size_t rea
             n++;
         }
         float length = n ? hypotf(sum_x, sum_y) / (float)n : 0;
-        if (k > 0 && length > best) {
-            best = length;
-            *x = sum_x / (float)n;
-            *y = sum_y / (float)n;
+        /* Where motion sets in, frames before it dilute the mean: one frame's move counts for less than
+         * a mean of the same size, as with synthesis off it may hold two frames' worth. */
+        float alone = isnan(r->move_x[at]) ? 0 : one_frame * hypotf(r->move_x[at], r->move_y[at]);
+        if (k > 0 && fmaxf(length, alone) > best) {
+            best = fmaxf(length, alone);
+            *x = length > alone ? sum_x / (float)n : r->move_x[at];
+            *y = length > alone ? sum_y / (float)n : r->move_y[at];
         }
     }
     return best;

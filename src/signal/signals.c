@@ -46,13 +46,20 @@ static void grow(struct fl_signal_stream *s)
     s->peaks = fl_realloc(s->peaks, s->cap, sizeof *s->peaks);
 }
 
+static int descending(const void *a, const void *b)
+{
+    float x = *(const float *)a, y = *(const float *)b;
+    return x < y ? 1 : x > y ? -1 : 0;
+}
+
 /* Support of a candidate by the peaks of the pairs around: the scene's speed is continuous, a
- * chance peak is not. */
+ * chance peak is not. The better half of the pairs decides, so that motion may set in or end. */
 static float support(const struct fl_signal_stream *s, size_t frame, size_t last,
                      const struct fl_scene_peak *c)
 {
-    float width = 0.25f * hypotf(c->x, c->y) + 1, sum = 0;
-    size_t from = frame > REACH ? frame - REACH : 0;
+    enum { HALF = 4 };
+    float width = 0.25f * hypotf(c->x, c->y) + 1, agree[REACH + AHEAD + 1], sum = 0;
+    size_t from = frame > REACH ? frame - REACH : 0, n = 0;
     size_t to = frame + AHEAD < last ? frame + AHEAD : last;
     for (size_t i = from; i <= to; i++) {
         float best = 0;
@@ -61,9 +68,12 @@ static float support(const struct fl_signal_stream *s, size_t frame, size_t last
             float d = hypotf(p->x - c->x, p->y - c->y) / width;
             best = fmaxf(best, p->height * expf(-0.5f * d * d));
         }
-        sum += best;
+        agree[n++] = best;
     }
-    return sum / (float)(to - from + 1);
+    qsort(agree, n, sizeof *agree, descending);
+    for (size_t i = 0; i < HALF && i < n; i++)
+        sum += agree[i];
+    return sum / HALF;
 }
 
 static void settle_shift(struct fl_signal_stream *s, size_t frame, size_t last)

@@ -356,7 +356,9 @@ static void collect_flips(struct fl_flips *flips, const struct fl_renewal *r, co
         const struct fl_gap *g = &r->gap[i];
         size_t middle = (g->from + g->to) / 2;
         bool off = g->mode == FL_GAP_OFF && r->p_off[middle] >= sure;
-        bool on = g->mode < FL_GAP_OFF && f->on_counted && r->p_on[middle] >= sure;
+        /* Where the take's on-state flips leave too few marks to count, those that do still stand. */
+        bool marked = e->slot[g->from].flip > 0.5f;
+        bool on = g->mode < FL_GAP_OFF && (f->on_counted || marked) && r->p_on[middle] >= sure;
         if (!off && !on)
             continue;
         int place = e->local ? 1 : (int)(g->from % (size_t)e->slots_a_frame);

@@ -115,7 +115,7 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
         /* Flips closer than a capture period leave no row unchanged: unless their tears show, such gaps
          * only echo the guess. */
         double longest = fmax(f->rates.share, 1 - f->rates.share) * f->rates.on_period_s;
-        bool torn = l.markable >= 20 && 10 * l.marked >= 6 * l.markable;
+        bool torn = l.markable >= 16 && 10 * l.marked >= 6 * l.markable;
         f->on_counted = f->saw_on && (e->local || torn || longest > 1.02 * capture_period_s);
         if (f->saw_off)
             f->rates.off_period_s = towards(f->rates.off_period_s, fl_mean(l.off, l.n_off));
