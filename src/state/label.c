@@ -343,7 +343,9 @@ static void fill_frames(struct fl_states *out, const struct fl_renewal *r, const
                 n++;
             }
         }
-        out->unique_rate_hz[i] = n >= 2 && out->frame_state[i] != FL_STATE_UNSEEN ? (float)(n / length) : NAN;
+        /* Where on-state flips leave no marks, a rate in state on would only echo the one in state off. */
+        bool known = out->frame_state[i] == FL_STATE_OFF || (out->frame_state[i] == FL_STATE_ON && f->on_counted);
+        out->unique_rate_hz[i] = n >= 2 && known ? (float)(n / length) : NAN;
     }
 }
 
