@@ -276,7 +276,7 @@ static void warn_missing(const struct fl_take *t, struct fl_take *to, bool trace
                      traced ? "degrees_per_count or horizontal_fov_deg" : "horizontal_fov_deg, or a trace with degrees_per_count");
     if (traced && !(t->spec.counts_per_inch > 0))
         fl_take_warn(to, "no_hand_speed", "hand speed needs counts_per_inch");
-    if (!(t->states.base_rate_on_hz > 0))
+    if (!(t->states.base_rate_on_hz > 0) && !t->spec.synthesis_disabled)
         fl_take_warn(to, "kernel_without_base_rate", "base rate with synthesis on is unknown; motion is averaged over %.1f ms instead",
                      t->kernel_ms);
 }
