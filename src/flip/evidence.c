@@ -72,7 +72,7 @@ static void gather_flips(struct fl_evidence *e, const struct fl_rows *r)
 {
     const int window = 3;
     const float middle = 0.4f, slope = 5, most = 2, least = -1;
-    const float fine = 1.5f, coarse = 3; /* px a frame: below, steps drown in whole pixels */
+    const float fine = 1, coarse = 2.2f; /* px a frame: below, steps drown in whole pixels */
     float *shift = FL_NEW(float, e->n);
     size_t per = (size_t)e->slots_a_frame;
     for (size_t k = 0; k < e->n; k++) {
