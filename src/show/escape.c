@@ -167,3 +167,9 @@ void fl_point_end(locale_t was)
 {
     uselocale(was);
 }
+
+const char *fl_own_name(const char *path)
+{
+    const char *slash = path ? strrchr(path, '/') : NULL;
+    return slash ? slash + 1 : path;
+}

@@ -25,6 +25,8 @@ void fl_put_csv(FILE *out, const char *s);
  * outside ASCII were lost, an 8-digit hash of s is added, so that two names stay apart.
  * Never empty, at most 64 characters; malloc'ed. */
 char *fl_slug(const char *s);
+/* The name of a file without its folder, within path; NULL for NULL. */
+const char *fl_own_name(const char *path);
 
 /* x rounded to n significant digits, or to n decimals. NaN and infinity pass. */
 double fl_round_digits(double x, int n);

@@ -124,12 +124,6 @@ const struct fl_field fl_flick_fields[] = {
     FLICK(trip_delay_s, TIME),
     END};
 
-static const char *own_name(const char *path)
-{
-    const char *slash = path ? strrchr(path, '/') : NULL;
-    return slash ? slash + 1 : path;
-}
-
 json_t *fl_json_time(double seconds)
 {
     return isfinite(seconds) ? json_real(fl_round_decimals(seconds, FL_TIME_DECIMALS)) : json_null();
@@ -168,7 +162,7 @@ static json_t *field_json(const void *p, enum fl_field_kind kind)
     case FL_FIELD_LONG: return json_integer(*(const long *)p);
     case FL_FIELD_BOOL: return json_boolean(*(const bool *)p);
     case FL_FIELD_STRING: return fl_json_text(*(const char *const *)p);
-    case FL_FIELD_PATH: return fl_json_text(own_name(*(const char *const *)p));
+    case FL_FIELD_PATH: return fl_json_text(fl_own_name(*(const char *const *)p));
     case FL_FIELD_CHARS: return fl_json_text(*(const char *)p ? p : NULL);
     }
     return json_null();

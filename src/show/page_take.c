@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "show/escape.h"
 #include "show/page.h"
 
 static void row(FILE *out, const char *name, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
@@ -27,8 +28,7 @@ static void row(FILE *out, const char *name, const char *fmt, ...)
 
 static const char *file_name(const char *path)
 {
-    const char *slash = path ? strrchr(path, '/') : NULL;
-    return slash ? slash + 1 : path ? path : "–";
+    return path ? fl_own_name(path) : "–";
 }
 
 static void put_footage(FILE *out, const struct fl_take *t)
