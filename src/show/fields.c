@@ -95,6 +95,24 @@ const struct fl_field fl_smoothness_fields[] = {
     SMOOTHNESS(swings_per_min),
     END};
 
+#define PACING(member, kind) FIELD(struct fl_pacing_state, member, kind, #member)
+const struct fl_field fl_pacing_fields[] = {
+    PACING(time_s, TIME),
+    PACING(kinds_known_s, TIME),
+    PACING(kinds_known_share, FIGURE),
+    PACING(rendered_share, FIGURE),
+    PACING(synthesised_share, FIGURE),
+    PACING(kinds_reason, STRING),
+    PACING(pairs, LONG),
+    PACING(rendered_of_pair_median, FIGURE),
+    PACING(rendered_of_pair_p10, FIGURE),
+    PACING(rendered_of_pair_p90, FIGURE),
+    PACING(intervals, LONG),
+    PACING(interval_mean_ms, FIGURE),
+    PACING(interval_cv, FIGURE),
+    PACING(interval_ratio_median, FIGURE),
+    END};
+
 #define SPAN(member, kind) FIELD(struct fl_state_span, member, kind, #member)
 const struct fl_field fl_span_fields[] = {
     SPAN(start_s, TIME),

@@ -33,6 +33,7 @@ extern const struct fl_field fl_setup_fields[];      /* of struct fl_take_spec *
 extern const struct fl_field fl_clock_fields[];
 extern const struct fl_field fl_exposure_fields[];
 extern const struct fl_field fl_smoothness_fields[];
+extern const struct fl_field fl_pacing_fields[];     /* of struct fl_pacing_state */
 extern const struct fl_field fl_span_fields[];       /* of struct fl_state_span */
 extern const struct fl_field fl_lapse_fields[];
 extern const struct fl_field fl_flick_fields[];

@@ -87,6 +87,14 @@ static json_t *lapses_json(const struct fl_states *s)
     return list;
 }
 
+static json_t *pacing_json(const struct fl_pacing *p)
+{
+    json_t *pacing = json_object();
+    set(pacing, "on", fields_json(&p->on, fl_pacing_fields));
+    set(pacing, "off", fields_json(&p->off, fl_pacing_fields));
+    return pacing;
+}
+
 static json_t *flick_json(const struct fl_flick *f)
 {
     json_t *flick = fields_json(f, fl_flick_fields);
@@ -153,6 +161,7 @@ json_t *fl_take_json(const struct fl_take *t)
     set(take, "lapses", lapses_json(&t->states));
     set(take, "exposure", fields_json(&t->exposure, fl_exposure_fields));
     set(take, "smoothness", fields_json(&t->smoothness, fl_smoothness_fields));
+    set(take, "pacing", pacing_json(&t->pacing));
     set(take, "flips", json_integer((json_int_t)t->flips.n));
     set(take, "flicks", flicks_json(t));
     set(take, "warnings", warnings_json(t));
@@ -174,6 +183,7 @@ static json_t *summary_json(const struct fl_take *t)
     set(take, "flicks", json_integer((json_int_t)t->n_flicks));
     set(take, "exposure", fields_json(&t->exposure, fl_exposure_fields));
     set(take, "smoothness", fields_json(&t->smoothness, fl_smoothness_fields));
+    set(take, "pacing", pacing_json(&t->pacing));
     set(take, "warnings", warnings_json(t));
     return take;
 }

@@ -217,6 +217,9 @@ static size_t read_take(struct fl_reader *r, const json_t *o, struct fl_take *t)
     read_lapses(r, fl_read_member(r, o, "lapses", JSON_ARRAY), &t->states);
     fl_fields_read(r, fl_read_member(r, o, "exposure", JSON_OBJECT), &t->exposure, fl_exposure_fields);
     fl_fields_read(r, fl_read_member(r, o, "smoothness", JSON_OBJECT), &t->smoothness, fl_smoothness_fields);
+    const json_t *pacing = fl_read_member(r, o, "pacing", JSON_OBJECT);
+    fl_fields_read(r, fl_read_member(r, pacing, "on", JSON_OBJECT), &t->pacing.on, fl_pacing_fields);
+    fl_fields_read(r, fl_read_member(r, pacing, "off", JSON_OBJECT), &t->pacing.off, fl_pacing_fields);
     read_flicks(r, fl_read_member(r, o, "flicks", JSON_ARRAY), t);
     read_warnings(r, fl_read_member(r, o, "warnings", JSON_ARRAY), t);
     json_int_t flips = json_integer_value(fl_read_member(r, o, "flips", JSON_INTEGER));

@@ -92,6 +92,33 @@ static void put_smoothness(FILE *out, const struct fl_take *t)
         row(out, "swings on → off → on", "%s a minute", fl_figure(mean, s->swings_per_min));
 }
 
+static void put_kinds(FILE *out, const struct fl_take *t)
+{
+    const struct fl_pacing_state *on = &t->pacing.on;
+    char share[FL_FIGURE_SIZE], known[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
+    if (!(on->time_s > 0))
+        return;
+    if (on->kinds_reason)
+        row(out, "pictures, state on", "which are rendered and which synthesised cannot be told (kinds known for %s of the time)",
+            fl_percent(known, on->kinds_known_share));
+    else
+        row(out, "pictures, state on", "the rendered picture is on screen for %s of the time (kinds known for %s of it)",
+            fl_percent(share, on->rendered_share), fl_percent(known, on->kinds_known_share));
+    if (!on->kinds_reason && on->pairs)
+        row(out, "rendered part of a pair", "median %s, 80 %% of pairs between %s and %s (%ld pairs)",
+            fl_percent(share, on->rendered_of_pair_median), fl_percent(low, on->rendered_of_pair_p10),
+            fl_percent(high, on->rendered_of_pair_p90), on->pairs);
+}
+
+static void put_evenness(FILE *out, const char *name, const struct fl_pacing_state *s)
+{
+    char mean[FL_FIGURE_SIZE], cv[FL_FIGURE_SIZE], ratio[FL_FIGURE_SIZE];
+    if (fl_known(s->interval_cv))
+        row(out, name, "a new picture each %s ms on average, varying by %s (standard deviation over mean); of two intervals in "
+            "a row the longer is usually %s times the shorter (%ld intervals)", fl_figure(mean, s->interval_mean_ms),
+            fl_percent(cv, s->interval_cv), fl_figure(ratio, s->interval_ratio_median), s->intervals);
+}
+
 static void put_setup(FILE *out, const struct fl_take *t)
 {
     const struct fl_take_spec *s = &t->spec;
@@ -181,6 +208,9 @@ void fl_page_take(FILE *out, const struct fl_take *t)
     put_clock(out, t);
     put_states(out, t);
     put_smoothness(out, t);
+    put_kinds(out, t);
+    put_evenness(out, "evenness, state on", &t->pacing.on);
+    put_evenness(out, "evenness, state off", &t->pacing.off);
     put_setup(out, t);
     fputs("</tbody></table></div></details>\n", out);
     put_lapses(out, &t->states);

@@ -2,6 +2,7 @@
 
 #include "study/exposure.h"
 #include "study/flick.h"
+#include "study/pacing.h"
 #include "study/quantity.h"
 
 static void warn_states(struct fl_take *t)
@@ -31,6 +32,7 @@ void fl_measure_take(struct fl_take *t, const struct fl_motion *motion, const fl
     fl_quantities(t, motion, image_change, &v);
     fl_find_flicks(t, &v);
     fl_expose(t);
+    fl_pace(t);
     fl_smooth(t);
     warn_states(t);
     warn_flicks(t);

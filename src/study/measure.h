@@ -5,7 +5,7 @@
 #include "study/take.h"
 #include "trace/motion.h"
 
-/* Fills quantity[], kernel_ms, flicks, exposure, smoothness, camera_floor, return delay and
+/* Fills quantity[], kernel_ms, flicks, exposure, smoothness, pacing, camera_floor, return delay and
  * warnings of a take whose spec, footage, clock, flips, states, time_s and shift_* are set.
  * visible_floor_deg_s has been set by the caller. image_change: mean |ΔY'| of each frame
  * against the frame before, 8-bit levels (frames long, NaN where unknown), may be NULL.

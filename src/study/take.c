@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "study/pacing.h"
 #include "study/spec.h"
 
 static const struct fl_quantity_info infos[FL_QUANTITIES] = {
@@ -23,6 +24,7 @@ const struct fl_quantity_info *fl_quantity_info(enum fl_quantity q)
 
 static void forget_figures(struct fl_take *t)
 {
+    fl_pace(t); /* of no states */
     t->capture_rate_hz = t->noise = FL_UNKNOWN;
     t->states.base_rate_on_hz = t->states.base_rate_off_hz = FL_UNKNOWN;
     t->visible_floor_deg_s = t->return_delay_p95_s = FL_UNKNOWN;

@@ -75,6 +75,33 @@ struct fl_smoothness {
 };
 
 struct fl_warning {
+/* How evenly one state's pictures come, and for how long each kind stays on screen. */
+struct fl_pacing_state {
+    double time_s;             /* in this state */
+    double kinds_known_s, kinds_known_share; /* of it: the kind of the picture on screen is known */
+    double rendered_share, synthesised_share; /* of screen time of known kind; NaN with a reason */
+    const char *kinds_reason;  /* why they are unknown: "state_not_seen", "kinds_unknown", "too_few"; NULL: known */
+    long pairs;                /* rendered and synthesised pictures side by side */
+    double rendered_of_pair_median, rendered_of_pair_p10, rendered_of_pair_p90; /* its part of the pair's time */
+    long intervals;            /* from a flip to the next, nothing missed between */
+    double interval_mean_ms;
+    double interval_cv;        /* coefficient of variation: standard deviation / mean */
+    double interval_ratio_median; /* the longer of two successive intervals over the shorter */
+};
+struct fl_pacing {
+    struct fl_pacing_state on, off;
+};
+
+/* Capture frames around an edge of a lapse, for a picture of it; not kept in files. */
+struct fl_glimpse {
+    size_t lapse;
+    long first, n;       /* capture frames */
+    double *pts_s;       /* n: the container's own times, NaN if it gave none */
+    double key_pts_s;    /* time of a key frame from which all of them can be decoded; NaN: unknown */
+    signed char *bands;  /* n × t->bands: what each row band did since the frame before; -1 changed,
+                            0 cannot be told, 1 stood still */
+};
+
     const char *code; /* fixed word, e.g. "clock_refused" */
     const char *text; /* one line for people */
 };
@@ -106,7 +133,11 @@ struct fl_take {
     struct fl_smoothness smoothness;
     struct fl_flick *flicks; size_t n_flicks; /* in the arena */
     struct fl_warning *warnings; size_t n_warnings, cap_warnings; /* malloc'ed list, text in the arena */
+    struct fl_pacing pacing;
 };
+    int bands;                   /* row bands of a capture frame */
+    struct fl_glimpse *glimpses; size_t n_glimpses; /* one or two a lapse, in time order; in the arena; none when
+                                    the take was read back from its files */
 
 struct fl_take *fl_take_new(void);
 void fl_take_free(struct fl_take **t);

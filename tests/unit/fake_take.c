@@ -2,6 +2,8 @@
 
 #include <stdlib.h>
 
+#include "study/pacing.h"
+
 #define CAPTURE_HZ 120.0
 #define EVERY_S 1.5
 #define LONG_S 0.3
@@ -245,6 +247,7 @@ static void add_figures(struct fl_take *t)
     t->smoothness = (struct fl_smoothness){
         FL_UNKNOWN, FL_UNKNOWN, control ? OFF_HZ : 2 * ON_HZ, control ? OFF_HZ - 2 : OFF_HZ,
         control ? FL_UNKNOWN : OFF_HZ, control ? FL_UNKNOWN : OFF_HZ - 3, t->exposure.lapses_per_min};
+    fl_pace(t);
 }
 
 struct fl_take *fake_take(const struct fake_settings *s)
