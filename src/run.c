@@ -15,6 +15,7 @@
 #include "state/label.h"
 #include "state/rates.h"
 #include "study/measure.h"
+#include "study/glimpse.h"
 #include "trace/motion.h"
 #include "trace/trace.h"
 
@@ -37,6 +38,7 @@ struct job {
     struct fl_motion *motion;
     struct fl_scan scan;
     long *number;
+    double *pts_s; /* a frame: the container's own times */
     double period_s, duration_s;
 };
 
@@ -49,6 +51,7 @@ static void job_close(struct job *j)
     fl_motion_free(&j->motion);
     fl_trace_finish(&j->trace);
     free(j->number);
+    free(j->pts_s);
 }
 
 static enum flinch_code read_trace(struct job *j, struct fl_error *err)
@@ -102,7 +105,7 @@ static enum flinch_code read_footage(struct job *j, const struct fl_run_settings
                        n ? "holds a single frame" : "holds no frame that can be decoded");
     if (!code)
         code = fl_timeline_fit(&j->timeline, pts, n, j->info.nominal_rate_hz, j->info.tick_s, err);
-    free(pts);
+    j->pts_s = pts;
     return code;
 }
 
@@ -324,3 +327,4 @@ enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *sp
     job_close(&j);
     return code;
 }
+        fl_glimpses_take(t, &(struct fl_sight){j.rows.bands, j.rows.verdict, j.pts_s, j.signals.key});

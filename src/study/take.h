@@ -74,7 +74,6 @@ struct fl_smoothness {
     double swings_per_min; /* on→off→on */
 };
 
-struct fl_warning {
 /* How evenly one state's pictures come, and for how long each kind stays on screen. */
 struct fl_pacing_state {
     double time_s;             /* in this state */
@@ -96,13 +95,15 @@ struct fl_pacing {
 struct fl_glimpse {
     size_t lapse;
     long first, n;       /* capture frames */
-    double *pts_s;       /* n: the container's own times, NaN if it gave none */
-    double key_pts_s;    /* time of a key frame from which all of them can be decoded; NaN: unknown */
+    double *pts_s;       /* n + 1, from the frame before the first: the container's own times, NaN if none */
+    long key_frame;      /* a key frame from which all of them can be decoded; 0 if there is no other */
+    double key_pts_s;    /* its time; NaN if times cannot be relied on: then frames are counted */
     signed char *bands;  /* n × t->bands: what each row band did since the frame before; -1 changed,
                             0 cannot be told, 1 stood still */
 };
 
     const char *code; /* fixed word, e.g. "clock_refused" */
+struct fl_warning {
     const char *text; /* one line for people */
 };
 
@@ -131,15 +132,15 @@ struct fl_take {
     double camera_floor_deg_s;   /* floor above which a flick begins, as printed */
     struct fl_exposure exposure;
     struct fl_smoothness smoothness;
-    struct fl_flick *flicks; size_t n_flicks; /* in the arena */
-    struct fl_warning *warnings; size_t n_warnings, cap_warnings; /* malloc'ed list, text in the arena */
     struct fl_pacing pacing;
-};
+    struct fl_flick *flicks; size_t n_flicks; /* in the arena */
     int bands;                   /* row bands of a capture frame */
-    struct fl_glimpse *glimpses; size_t n_glimpses; /* one or two a lapse, in time order; in the arena; none when
+    struct fl_glimpse *glimpses; size_t n_glimpses; /* up to four a lapse, lapse by lapse; in the arena; none when
                                     the take was read back from its files */
 
 struct fl_take *fl_take_new(void);
+    struct fl_warning *warnings; size_t n_warnings, cap_warnings; /* malloc'ed list, text in the arena */
+};
 void fl_take_free(struct fl_take **t);
 void fl_take_warn(struct fl_take *t, const char *code, const char *fmt, ...)
     __attribute__((format(printf, 3, 4)));
