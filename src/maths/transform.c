@@ -11,7 +11,7 @@
 
 /* av_tx wants 64-byte aligned arrays. Columns are gathered this many at a time: 8 complex floats
  * of a row are one cache line. */
-enum { ALIGN = 64, BATCH = 8 };
+enum { ALIGN = 64, BATCH = 8, MOST_TOPS = 16 };
 
 struct tx {
     AVTXContext *ctx;
@@ -26,6 +26,7 @@ struct fl_fft2 {
     float *line;                            /* one row of the picture */
     float *weight_x, *weight_y, weight_sum; /* low-pass of the phase surface */
     int *tops;                              /* positions of local maxima */
+    float *row_max;
     void *block;
 };
 
@@ -63,7 +64,7 @@ static void plan_memory(struct fl_fft2 *p)
     size_t columns = BATCH * p->column * sizeof(AVComplexFloat), w = (size_t)p->w, h = (size_t)p->h;
     size_t tops = (w * h / 4 + 1) * sizeof(int); /* no two neighbours are both maxima */
     p->block = fl_calloc(1, 2 * rows + 2 * columns + aligned_up(tops) + 4 * aligned_up(4 * w + 64) +
-                                aligned_up(4 * h) + ALIGN);
+                                2 * aligned_up(4 * h) + ALIGN);
     char *at = (char *)aligned_up((uintptr_t)p->block);
     p->rows = carve(&at, rows);
     p->spectrum = carve(&at, rows);
@@ -72,6 +73,7 @@ static void plan_memory(struct fl_fft2 *p)
     p->line = carve(&at, 4 * w + 64);
     p->weight_x = carve(&at, 4 * w + 64);
     p->weight_y = carve(&at, 4 * h);
+    p->row_max = carve(&at, 4 * h);
     p->tops = carve(&at, tops);
 }
 
@@ -250,22 +252,59 @@ double fl_peak3(double a, double b, double c)
     return bend < 0 ? fl_clamp((a - c) / (2 * bend), -0.5, 0.5) : 0;
 }
 
-/* Positions of the local maxima above 0, each pixel against its 8 wrapped neighbours; of equal
- * neighbours the first counts. */
-static size_t local_maxima(const struct fl_fft2 *p, const float *s)
+/* Largest value of each row; in lanes, so that it runs in vectors. The width is divisible by 4. */
+static void row_maxima(const struct fl_fft2 *p, const float *s)
+{
+    enum { LANES = 4 };
+    for (int y = 0; y < p->h; y++) {
+        const float *row = s + (size_t)y * p->w;
+        float lane[LANES] = {0};
+        for (int x = 0; x < p->w; x += LANES)
+            for (int k = 0; k < LANES; k++)
+                lane[k] = lane[k] > row[x + k] ? lane[k] : row[x + k];
+        float a = fmaxf(lane[0], lane[1]), b = fmaxf(lane[2], lane[3]);
+        p->row_max[y] = fmaxf(a, b);
+    }
+}
+
+/* A level that n local maxima reach: rows whose largest value tops both rows beside hold one each.
+ * 0 when fewer do. */
+static float level_of(const struct fl_fft2 *p, int n)
+{
+    float top[MOST_TOPS] = {0};
+    for (int y = 0; y < p->h; y++) {
+        float v = p->row_max[y];
+        if (v < p->row_max[y ? y - 1 : p->h - 1] || v < p->row_max[y + 1 < p->h ? y + 1 : 0])
+            continue;
+        for (int i = 0; i < n; i++) /* insertion: v sinks to its place */
+            if (v > top[i]) {
+                float t = top[i];
+                top[i] = v;
+                v = t;
+            }
+    }
+    return top[n - 1];
+}
+
+/* Positions of the local maxima above 0 that reach `level`, each pixel against its 8 wrapped
+ * neighbours; of equal neighbours the first counts. */
+static size_t local_maxima(const struct fl_fft2 *p, const float *s, float level)
 {
     size_t n = 0;
     int w = p->w, h = p->h;
     for (int y = 0; y < h; y++) {
+        if (p->row_max[y] < level)
+            continue;
         const float *row = s + (size_t)y * w, *up = s + (size_t)(y ? y - 1 : h - 1) * w;
         const float *down = s + (size_t)(y + 1 < h ? y + 1 : 0) * w;
         for (int x = 0; x < w; x++) {
-            int l = x ? x - 1 : w - 1, r = x + 1 < w ? x + 1 : 0;
             float v = row[x];
-            if (!(v > 0) || v <= row[l] || v < row[r] || v <= up[x] || v < down[x] || v <= up[l] ||
-                v <= up[r] || v < down[l] || v < down[r])
+            if (!(v > 0) || v < level)
                 continue;
-            p->tops[n++] = y * w + x;
+            int l = x ? x - 1 : w - 1, r = x + 1 < w ? x + 1 : 0;
+            if (v > row[l] && v >= row[r] && v > up[x] && v >= down[x] && v > up[l] && v > up[r] &&
+                v >= down[l] && v >= down[r])
+                p->tops[n++] = y * w + x;
         }
     }
     return n;
@@ -317,10 +356,10 @@ static bool clear_of(const struct fl_fft2 *p, const struct fl_peak *found, int n
     return true;
 }
 
-int fl_phase_peaks(const struct fl_fft2 *p, const float *surface, struct fl_peak *peaks, int n,
-                   float min_apart)
+static int strongest(const struct fl_fft2 *p, const float *surface, struct fl_peak *peaks, int n,
+                     float min_apart, float level)
 {
-    size_t tops = local_maxima(p, surface);
+    size_t tops = local_maxima(p, surface, level);
     int found = 0;
     for (; found < n; found++) {
         int best = -1;
@@ -337,6 +376,16 @@ int fl_phase_peaks(const struct fl_fft2 *p, const float *surface, struct fl_peak
         peaks[i] = peak;
     }
     return found;
+}
+
+int fl_phase_peaks(const struct fl_fft2 *p, const float *surface, struct fl_peak *peaks, int n,
+                   float min_apart)
+{
+    row_maxima(p, surface);
+    /* Weak maxima are many and seldom asked for; twice n, as close ones drop out. */
+    float level = 2 * n <= MOST_TOPS ? level_of(p, 2 * n) : 0;
+    int found = strongest(p, surface, peaks, n, min_apart, level);
+    return found < n && level > 0 ? strongest(p, surface, peaks, n, min_apart, 0) : found;
 }
 
 void fl_hann2(float *picture, int width, int height)

@@ -116,21 +116,22 @@ float fl_detail(uint8_t code)
     return logf(detail_least) + (float)code / detail_steps * (float)M_LN2;
 }
 
-void fl_bands_detail(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t stride, struct fl_tile *tiles)
+static uint8_t tile_detail(const uint8_t *luma, ptrdiff_t stride, int rows, int n)
 {
     enum { EVERY = 2 }; /* every second row is enough */
-    for (int b = 0; b < g->bands; b++) {
-        int y0 = fl_band_row(g, b) * g->factor, y1 = fl_band_row(g, b + 1) * g->factor;
-        for (int t = 0; t < g->tiles; t++) {
-            int x0 = fl_tile_column(g, t) * g->factor, n = fl_tile_column(g, t + 1) * g->factor - x0 - 1, rows = 0;
-            unsigned sum = 0;
-            for (int y = y0; y < y1; y += EVERY, rows++) {
-                const uint8_t *row = luma + (ptrdiff_t)y * stride + x0;
-                sum += row_difference(row, row + 1, n);
-            }
-            float mean = (float)sum / (float)(rows * n);
-            float code = mean > detail_least ? detail_steps * log2f(mean / detail_least) : 0;
-            tiles[b * g->tiles + t].detail = (uint8_t)(code > 255 ? 255 : code + 0.5f);
-        }
+    unsigned sum = 0, lines = 0;
+    for (int y = 0; y < rows; y += EVERY, lines++)
+        sum += row_difference(luma + y * stride, luma + y * stride + 1, n);
+    float mean = (float)sum / (float)(lines * (unsigned)n);
+    float code = mean > detail_least ? detail_steps * log2f(mean / detail_least) : 0;
+    return (uint8_t)(code > 255 ? 255 : code + 0.5f);
+}
+
+void fl_band_detail(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t stride, int band, struct fl_tile *tiles)
+{
+    int y = fl_band_row(g, band) * g->factor, rows = fl_band_row(g, band + 1) * g->factor - y;
+    for (int t = 0; t < g->tiles; t++) {
+        int x = fl_tile_column(g, t) * g->factor, n = fl_tile_column(g, t + 1) * g->factor - x - 1;
+        tiles[t].detail = tile_detail(luma + y * stride + x, stride, rows, n);
     }
 }

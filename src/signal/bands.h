@@ -25,7 +25,8 @@ float fl_cost(uint8_t code);                     /* grey levels */
 /* ln of the mean |ΔY| of pixels side by side, in native pixels: blended pictures have less of it than
  * the rendered ones around them. Code 0: too little to tell by. */
 float fl_detail(uint8_t code);
-void fl_bands_detail(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t stride, struct fl_tile *tiles);
+/* Of one band; tiles: the band's row of tiles, of which only `detail` is set. */
+void fl_band_detail(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t stride, int band, struct fl_tile *tiles);
 
 /* tiles: bands × tiles, row-major; detail is left as it is. shift: the scene's shift a frame, working px; below
  * FL_BANDS_MIN_SHIFT only `still` is measured. */

@@ -1,6 +1,14 @@
 #include "signal/picture.h"
 
+#include <stdbool.h>
 #include <string.h>
+
+enum {
+    NARROW = 16,  /* factors up to which a sum of f×f levels fits 16 bits */
+    CHUNK = 32,   /* working columns at a time */
+    WIDEST = 257, /* factor up to which a sum of f levels fits 16 bits */
+    LINE = 64,    /* bytes that a cache fetches at a time; common practice, no source */
+};
 
 void fl_grid_init(struct fl_grid *g, int native_width, int native_height)
 {
@@ -26,63 +34,90 @@ int fl_tile_column(const struct fl_grid *g, int tile)
     return (int)((long)tile * g->width / g->tiles);
 }
 
-/* Sum of `rows` native rows into 16 bits: 255·rows fits up to 257 rows. */
-static void add_rows(uint16_t *restrict sum, const uint8_t *luma, ptrdiff_t stride, int rows, int n)
+/* Sums of f native rows. Inlined with a constant f, like the next, so that compilers unroll both. */
+static inline void add_rows(uint16_t *restrict sum, const uint8_t *restrict luma, ptrdiff_t stride, int n, int f)
 {
-    memset(sum, 0, (size_t)n * sizeof *sum);
-    for (int r = 0; r < rows; r++, luma += stride) {
-        const uint8_t *restrict in = luma;
-        for (int x = 0; x < n; x++)
-            sum[x] = (uint16_t)(sum[x] + in[x]);
+    for (int x = 0; x < n; x++) {
+        uint16_t s = 0;
+        for (int r = 0; r < f; r++)
+            s = (uint16_t)(s + luma[r * stride + x]);
+        sum[x] = s;
     }
 }
 
-/* Sums of f neighbours, scaled back to grey levels. Inlined with a constant f, so that compilers
- * unroll it. */
-static inline uint8_t *add_columns(uint8_t *to, const uint16_t *sum, int n, int f)
+/* Sums of f neighbours, scaled back to grey levels. Summing at every column and dropping most is
+ * quicker than one by one: it runs in vectors. */
+static inline void add_columns(uint8_t *restrict to, const uint16_t *restrict sum, int n, int f)
 {
     uint32_t scale = (65536u + (uint32_t)(f * f) / 2) / (uint32_t)(f * f);
-    for (int x = 0; x < n / f; x++) {
-        uint32_t s = 0;
+    uint16_t at[CHUNK * NARROW];
+    for (int x = 0; x <= n - f; x++) {
+        uint16_t s = 0;
         for (int k = 0; k < f; k++)
-            s += sum[x * f + k];
-        s = (s * scale + 32768) >> 16;
-        to[x] = (uint8_t)(s > 255 ? 255 : s);
+            s = (uint16_t)(s + sum[x + k]);
+        at[x] = s;
     }
-    return to + n / f;
+    for (int x = 0; x < n / f; x++)
+        to[x] = (uint8_t)((at[x * f] * scale + 32768) >> 16);
 }
 
-static uint8_t *add_columns_by(uint8_t *to, const uint16_t *sum, int n, int f)
+/* Any f up to 257, for which sums of columns need 32 bits. */
+static void add_columns_wide(uint8_t *restrict to, const uint16_t *restrict sum, int n, int f)
+{
+    for (int x = 0; x < n / f; x++) {
+        uint32_t s = (uint32_t)(f * f) / 2;
+        for (int k = 0; k < f; k++)
+            s += sum[x * f + k];
+        to[x] = (uint8_t)(s / (uint32_t)(f * f));
+    }
+}
+
+/* The memory is slower than the sums: asks for what the next working row needs meanwhile. */
+static inline void fetch(const uint8_t *luma, ptrdiff_t stride, int n, int f)
+{
+    for (int r = 0; r < f; r++)
+        for (int x = 0; x < n; x += LINE)
+            __builtin_prefetch(luma + (f + r) * stride + x);
+}
+
+static inline void reduce_row(uint8_t *to, const uint8_t *luma, ptrdiff_t stride, int width, int f, bool last)
+{
+    uint16_t sum[CHUNK * WIDEST];
+    for (int x = 0; x < width; x += CHUNK) {
+        int n = (width - x < CHUNK ? width - x : CHUNK) * f;
+        if (!last)
+            fetch(luma + x * f, stride, n, f);
+        add_rows(sum, luma + x * f, stride, n, f);
+        if (f <= NARROW)
+            add_columns(to + x, sum, n, f);
+        else
+            add_columns_wide(to + x, sum, n, f);
+    }
+}
+
+static void reduce_row_by(uint8_t *to, const uint8_t *luma, ptrdiff_t stride, int width, int f, bool last)
 {
     switch (f) {
-    case 2: return add_columns(to, sum, n, 2);
-    case 3: return add_columns(to, sum, n, 3);
-    case 4: return add_columns(to, sum, n, 4);
-    case 5: return add_columns(to, sum, n, 5);
-    case 8: return add_columns(to, sum, n, 8);
-    default: return add_columns(to, sum, n, f);
+    case 1: memcpy(to, luma, (size_t)width); break;
+    case 2: reduce_row(to, luma, stride, width, 2, last); break;
+    case 3: reduce_row(to, luma, stride, width, 3, last); break;
+    case 4: reduce_row(to, luma, stride, width, 4, last); break;
+    case 5: reduce_row(to, luma, stride, width, 5, last); break;
+    case 8: reduce_row(to, luma, stride, width, 8, last); break;
+    default: reduce_row(to, luma, stride, width, f, last); break;
     }
+}
+
+void fl_picture_reduce_rows(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t luma_stride,
+                            int first, int end, uint8_t *out)
+{
+    for (int y = first; y < end; y++)
+        reduce_row_by(out + (size_t)y * (size_t)g->stride, luma + (ptrdiff_t)y * g->factor * luma_stride,
+                      luma_stride, g->width, g->factor, y + 1 == g->height);
 }
 
 void fl_picture_reduce(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t luma_stride,
                        uint8_t *out)
 {
-    int f = g->factor, used = g->width * f;
-    if (f == 1) {
-        for (int y = 0; y < g->height; y++)
-            memcpy(out + (size_t)y * (size_t)g->stride, luma + y * luma_stride, (size_t)g->width);
-        return;
-    }
-    enum { CHUNK = 4096 }; /* native columns at a time; keeps the sums in the first cache */
-    uint16_t sum[CHUNK];
-    int chunk = CHUNK / f * f;
-    for (int y = 0; y < g->height; y++) {
-        const uint8_t *row = luma + (ptrdiff_t)y * f * luma_stride;
-        uint8_t *to = out + (size_t)y * (size_t)g->stride;
-        for (int x0 = 0; x0 < used; x0 += chunk) {
-            int n = used - x0 < chunk ? used - x0 : chunk;
-            add_rows(sum, row + x0, luma_stride, f, n);
-            to = add_columns_by(to, sum, n, f);
-        }
-    }
+    fl_picture_reduce_rows(g, luma, luma_stride, 0, g->height, out);
 }

@@ -24,5 +24,8 @@ int fl_tile_column(const struct fl_grid *g, int tile);
 /* Box mean of `luma` into `out` (stride × height bytes). */
 void fl_picture_reduce(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t luma_stride,
                        uint8_t *out);
+/* The same for working rows [first, end). */
+void fl_picture_reduce_rows(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t luma_stride,
+                            int first, int end, uint8_t *out);
 
 #endif

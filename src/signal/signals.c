@@ -121,18 +121,28 @@ static void measure_frame(struct fl_signal_stream *s, size_t frame, size_t last)
     o->change[frame] = sum / (float)tiles;
 }
 
+/* Band by band, so that native rows pass through the cache once. */
+static void read_luma(const struct fl_signals *o, const uint8_t *luma, ptrdiff_t stride, uint8_t *picture,
+                      struct fl_tile *tiles)
+{
+    const struct fl_grid *g = &o->grid;
+    for (int b = 0; b < g->bands; b++) {
+        fl_picture_reduce_rows(g, luma, stride, fl_band_row(g, b), fl_band_row(g, b + 1), picture);
+        fl_band_detail(g, luma, stride, b, tiles + b * g->tiles);
+    }
+}
+
 void fl_signals_push(struct fl_signal_stream *s, const uint8_t *luma, ptrdiff_t stride, bool key)
 {
     grow(s);
     size_t i = s->pushed;
     uint8_t *picture = s->picture[i % HELD];
-    fl_picture_reduce(&s->out.grid, luma, stride, picture);
+    read_luma(&s->out, luma, stride, picture, s->out.tiles + i * (size_t)(s->out.grid.bands * s->out.grid.tiles));
     float zero;
     memset(s->peaks[i], 0, sizeof s->peaks[i]);
     if (s->scene)
         fl_scene_push(s->scene, picture, s->peaks[i], &zero);
     s->out.key[i] = key;
-    fl_bands_detail(&s->out.grid, luma, stride, s->out.tiles + i * (size_t)(s->out.grid.bands * s->out.grid.tiles));
     s->pushed++;
     if (i >= AHEAD)
         measure_frame(s, i - AHEAD, i);

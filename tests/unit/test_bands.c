@@ -184,6 +184,47 @@ static void costs_are_mean_differences(void **state)
     pair_free(&p);
 }
 
+/* Definition of the mean over every second row, against its code of 32 steps an octave from 0.4. */
+static void detail_is_the_mean_difference_of_neighbours(void **state)
+{
+    (void)state;
+    for (int grain = 0; grain < 12; grain += 3) {
+        struct fl_grid g;
+        struct still s = still_texture(1920, 272, grain, (uint64_t)grain);
+        fl_grid_init(&g, s.width, s.height);
+        struct fl_tile *tiles = FL_NEW(struct fl_tile, (size_t)(g.bands * g.tiles));
+        for (int b = 0; b < g.bands; b++) {
+            fl_band_detail(&g, s.luma, s.width, b, tiles + b * g.tiles);
+            for (int t = 0; t < g.tiles; t++) {
+                double sum = 0, n = 0;
+                for (int y = g.factor * fl_band_row(&g, b); y < g.factor * fl_band_row(&g, b + 1); y += 2)
+                    for (int x = g.factor * fl_tile_column(&g, t); x + 1 < g.factor * fl_tile_column(&g, t + 1); x++, n++)
+                        sum += abs(s.luma[y * s.width + x] - s.luma[y * s.width + x + 1]);
+                assert_near(fl_detail(tiles[b * g.tiles + t].detail), log(sum / n), 0.5 * log(2) / 32 + 1e-5);
+            }
+        }
+        free(tiles);
+        still_free(&s);
+    }
+}
+
+/* Less detail than the coding keeps says nothing. */
+static void flat_rows_have_no_detail(void **state)
+{
+    (void)state;
+    struct fl_grid g;
+    fl_grid_init(&g, 1920, 272);
+    uint8_t *luma = fl_calloc(1920, 272);
+    struct fl_tile tiles[FL_TILES];
+    memset(luma, 100, 1920 * 272);
+    for (int i = 0; i < 1920 * 272; i += 6) /* a step up and one down in 6 px: 0.33 levels */
+        luma[i] = 101;
+    fl_band_detail(&g, luma, 1920, 3, tiles);
+    for (int t = 0; t < g.tiles; t++)
+        assert_int_equal(tiles[t].detail, 0);
+    free(luma);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -194,6 +235,8 @@ int main(void)
         cmocka_unit_test(negatives_cost_the_same),
         cmocka_unit_test(without_motion_only_the_unmoved_cost),
         cmocka_unit_test(costs_are_mean_differences),
+        cmocka_unit_test(detail_is_the_mean_difference_of_neighbours),
+        cmocka_unit_test(flat_rows_have_no_detail),
     };
     return RUN_TESTS(tests);
 }

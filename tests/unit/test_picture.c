@@ -9,7 +9,8 @@
 
 static const int modes[][2] = {{1280, 720},  {1920, 1080}, {2560, 1440}, {3840, 2160}, {7680, 4320},
                                {640, 360},   {720, 576},   {1366, 768},  {3440, 1440}, {5120, 1440},
-                               {1080, 2400}, {959, 541},   {961, 17},    {4000, 9},    {64, 64}};
+                               {1080, 2400}, {959, 541},   {961, 17},    {4000, 9},    {64, 64},
+                               {8192, 2160}, {16384, 2160}};
 enum { MODES = sizeof modes / sizeof *modes };
 
 static void working_pictures_are_about_512_columns(void **state)
@@ -95,6 +96,23 @@ static void reduction_is_a_box_mean(void **state)
     }
 }
 
+/* In parts, as bands are read: the same as in one go. */
+static void parts_make_the_whole(void **state)
+{
+    (void)state;
+    struct fl_grid g;
+    fl_grid_init(&g, 2560, 480);
+    size_t n = (size_t)g.stride * (size_t)g.height;
+    uint8_t *luma = random_luma(&g, 2560, 4), *whole = fl_calloc(n, 1), *parts = fl_calloc(n, 1);
+    fl_picture_reduce(&g, luma, 2560, whole);
+    for (int b = g.bands - 1; b >= 0; b--)
+        fl_picture_reduce_rows(&g, luma, 2560, fl_band_row(&g, b), fl_band_row(&g, b + 1), parts);
+    assert_memory_equal(whole, parts, n);
+    free(luma);
+    free(whole);
+    free(parts);
+}
+
 /* A decoder may hand a picture over bottom up, with a negative stride. */
 static void rows_may_run_backwards(void **state)
 {
@@ -134,6 +152,7 @@ int main(void)
         cmocka_unit_test(working_pictures_are_about_512_columns),
         cmocka_unit_test(bands_and_tiles_cover_the_picture_once),
         cmocka_unit_test(reduction_is_a_box_mean),
+        cmocka_unit_test(parts_make_the_whole),
         cmocka_unit_test(rows_may_run_backwards),
         cmocka_unit_test(flat_pictures_stay_what_they_are),
     };
