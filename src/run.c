@@ -11,11 +11,12 @@
 #include "maths/robust.h"
 #include "media/footage.h"
 #include "media/timeline.h"
+#include "signal/device.h"
 #include "signal/signals.h"
 #include "state/label.h"
 #include "state/rates.h"
-#include "study/measure.h"
 #include "study/glimpse.h"
+#include "study/measure.h"
 #include "trace/motion.h"
 #include "trace/trace.h"
 
@@ -37,8 +38,8 @@ struct job {
     struct fl_trace trace;
     struct fl_motion *motion;
     struct fl_scan scan;
-    long *number;
     double *pts_s; /* a frame: the container's own times */
+    long *number;
     double period_s, duration_s;
 };
 
@@ -50,8 +51,8 @@ static void job_close(struct job *j)
     fl_timeline_finish(&j->timeline);
     fl_motion_free(&j->motion);
     fl_trace_finish(&j->trace);
-    free(j->number);
     free(j->pts_s);
+    free(j->number);
 }
 
 static enum flinch_code read_trace(struct job *j, struct fl_error *err)
@@ -251,6 +252,19 @@ static void fit_clock(struct fl_take *t, const struct job *j)
     series_close(&s);
 }
 
+static void note_recorder(struct fl_take *t, const struct job *j)
+{
+    struct fl_recorder *r = &t->recorder;
+    fl_device_find(&r->device, &j->signals, t->time_s, j->period_s);
+    r->bits_per_px = fl_footage_frame_bits(j->footage) / ((double)t->width * t->height);
+    if (j->motion) {
+        r->trace_start_s = j->trace.start_s;
+        r->trace_end_s = j->trace.end_s;
+        r->trace_report_hz = j->trace.report_rate_hz;
+        r->trace_gaps = (long)j->trace.gaps;
+    }
+}
+
 static void warn_states(struct fl_take *t, const struct fl_rates_found *f)
 {
     if (!f->ambiguous)
@@ -320,11 +334,12 @@ enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *sp
         label_states(t, &j);
         fl_progress_report(progress, "clock", 0.98);
         fit_clock(t, &j);
+        note_recorder(t, &j);
         fl_measure_take(t, j.motion, j.signals.change);
+        fl_glimpses_take(t, &(struct fl_sight){j.rows.bands, j.rows.verdict, j.pts_s, j.signals.key});
         fl_progress_report(progress, "done", 1);
         *out = t;
     }
     job_close(&j);
     return code;
 }
-        fl_glimpses_take(t, &(struct fl_sight){j.rows.bands, j.rows.verdict, j.pts_s, j.signals.key});

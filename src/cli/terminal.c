@@ -11,6 +11,8 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "show/escape.h"
+
 static atomic_bool stopped;
 
 static void on_signal(int number)
@@ -99,9 +101,12 @@ static void draw(struct fl_terminal *t)
     size_t used = (size_t)snprintf(line, sizeof line, "%zu of %zu done", t->n_finished, t->n);
     for (size_t i = 0; i < t->n && used < sizeof line; i++) {
         const struct part *p = &t->parts[i];
-        if (p->done >= 0 && !p->finished)
-            used += (size_t)snprintf(line + used, sizeof line - used, "  %.40s: %s %.0f %%",
-                                     t->names[i], p->what, 100 * p->done);
+        if (p->done < 0 || p->finished)
+            continue;
+        char *name = fl_clean_text(t->names[i]);
+        used += (size_t)snprintf(line + used, sizeof line - used, "  %.40s: %s %.0f %%", name, p->what,
+                                 100 * p->done);
+        free(name);
     }
     erase_line(t);
     fprintf(stderr, "%.*s", (int)line_width(), line);
@@ -157,7 +162,9 @@ int fl_terminal_reused(const struct fl_terminal *t)
 
 void fl_complain(const char *text)
 {
-    fprintf(stderr, "flinch: %s\n", text);
+    char *clean = fl_clean_text(text); /* names of files may hold anything */
+    fprintf(stderr, "flinch: %s\n", clean);
+    free(clean);
 }
 
 int fl_finish_output(int status)

@@ -18,6 +18,11 @@ static int points(const char *s, size_t n)
     return count;
 }
 
+int fl_text_columns(const char *text)
+{
+    return points(text, strlen(text));
+}
+
 void fl_put_wrapped(FILE *out, const char *text, int column, int indent)
 {
     int start = column;

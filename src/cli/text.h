@@ -7,6 +7,8 @@
 
 #define FL_COLUMNS 80
 
+/* Code points of text. */
+int fl_text_columns(const char *text);
 /* Words of text in lines of at most FL_COLUMNS; the first line starts at `column`, the others
  * at `indent`. Ends with a newline. */
 void fl_put_wrapped(FILE *out, const char *text, int column, int indent);

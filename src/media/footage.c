@@ -31,7 +31,8 @@ struct fl_footage {
     bool running;
     /* the decoder thread's own until the queue has ended */
     double stop_after_s, first_s, last_s;
-    long taken, damaged;
+    long taken, damaged, packets;
+    double packet_bytes;
     bool cut_short; /* reading stopped on purpose or by an error already told */
     char warning[256];
     /* the reader's own */
@@ -168,6 +169,8 @@ static void *decode_all(void *arg)
     int rc = 0;
     while (more && (rc = av_read_frame(f->demux, packet)) >= 0) {
         if (packet->stream_index == f->stream->index) {
+            f->packets++;
+            f->packet_bytes += packet->size;
             if (packet->flags & AV_PKT_FLAG_CORRUPT)
                 f->damaged++;
             else
@@ -366,6 +369,11 @@ enum flinch_code fl_footage_next(struct fl_footage *f, struct fl_frame *frame, b
 const char *fl_footage_warning(const struct fl_footage *f)
 {
     return f->at_end && f->warning[0] ? f->warning : NULL;
+}
+
+double fl_footage_frame_bits(const struct fl_footage *f)
+{
+    return f->at_end && f->packets ? 8 * f->packet_bytes / (double)f->packets : FL_UNKNOWN;
 }
 
 void fl_footage_close(struct fl_footage **footage)

@@ -50,6 +50,8 @@ enum flinch_code fl_footage_next(struct fl_footage *f, struct fl_frame *frame, b
                                  struct fl_error *err);
 /* One line about what went wrong while reading, or NULL. */
 const char *fl_footage_warning(const struct fl_footage *f);
+/* Coded size of a frame, bits, mean over those read; after the last frame. NaN if none was. */
+double fl_footage_frame_bits(const struct fl_footage *f);
 void fl_footage_close(struct fl_footage **f); /* NULL is fine; clears the pointer */
 
 #endif

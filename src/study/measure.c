@@ -34,6 +34,7 @@ void fl_measure_take(struct fl_take *t, const struct fl_motion *motion, const fl
     fl_expose(t);
     fl_pace(t);
     fl_smooth(t);
+    fl_judge_recorder(t);
     warn_states(t);
     warn_flicks(t);
 }

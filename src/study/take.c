@@ -30,6 +30,7 @@ static void forget_figures(struct fl_take *t)
     t->visible_floor_deg_s = t->return_delay_p95_s = FL_UNKNOWN;
     t->kernel_ms = t->camera_floor_deg_s = FL_UNKNOWN;
     t->clock.off_minus_on_ms = FL_UNKNOWN;
+    fl_recorder_init(&t->recorder);
 }
 
 struct fl_take *fl_take_new(void)

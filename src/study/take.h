@@ -10,6 +10,7 @@
 #include "clock/clock.h"
 #include "flip/flip.h"
 #include "state/state.h"
+#include "study/recorder.h"
 
 /* Motion quantities (DESIGN: what each figure means). */
 enum fl_quantity {
@@ -102,8 +103,8 @@ struct fl_glimpse {
                             0 cannot be told, 1 stood still */
 };
 
-    const char *code; /* fixed word, e.g. "clock_refused" */
 struct fl_warning {
+    const char *code; /* fixed word, e.g. "clock_refused" */
     const char *text; /* one line for people */
 };
 
@@ -119,6 +120,7 @@ struct fl_take {
     long missing_frames, repeated_frames;
     double noise;                /* mean |ΔY'| of still rows, 8-bit levels; NaN */
     const char *codec, *pixel_format, *transfer;
+    struct fl_recorder recorder;
     struct fl_clock clock;
     struct fl_flips flips;
     struct fl_states states;
@@ -137,10 +139,10 @@ struct fl_take {
     int bands;                   /* row bands of a capture frame */
     struct fl_glimpse *glimpses; size_t n_glimpses; /* up to four a lapse, lapse by lapse; in the arena; none when
                                     the take was read back from its files */
-
-struct fl_take *fl_take_new(void);
     struct fl_warning *warnings; size_t n_warnings, cap_warnings; /* malloc'ed list, text in the arena */
 };
+
+struct fl_take *fl_take_new(void);
 void fl_take_free(struct fl_take **t);
 void fl_take_warn(struct fl_take *t, const char *code, const char *fmt, ...)
     __attribute__((format(printf, 3, 4)));

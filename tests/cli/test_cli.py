@@ -17,6 +17,12 @@ import unittest
 
 import footage
 
+try:
+    import jsonschema
+except ImportError:
+    jsonschema = None
+
+DOCS = pathlib.Path(__file__).resolve().parents[2] / 'docs'
 FLINCH, LIBRARY_USER = (os.path.abspath(sys.argv.pop(1)) for _ in range(2))
 COMMANDS = ('run', 'look', 'check', 'show')
 made = None  # folder of the footage
@@ -55,7 +61,8 @@ class Case(unittest.TestCase):
     def flinch(self, *args, status=0, **options):
         done = subprocess.run([FLINCH, *map(str, args)], stdout=options.pop('stdout', subprocess.PIPE),
                               stderr=subprocess.PIPE, encoding='utf-8', timeout=300, **options)
-        self.assertEqual(done.returncode, status, f'{args}\n{done.stdout}\n{done.stderr}')
+        if status is not None:
+            self.assertEqual(done.returncode, status, f'{args}\n{done.stdout}\n{done.stderr}')
         return done
 
     def refused(self, *args, words=(), status=2, **options):
@@ -364,19 +371,83 @@ class Printing(Case):
 
 
 class Check(Case):
+    def checked(self, *args, status=0):
+        """The recordings of --json, which must fit the schema; fields that it does not list are an error."""
+        value = json.loads(self.flinch('check', '--json', *args, status=status).stdout)
+        if jsonschema:
+            schema = json.loads((DOCS / 'check.schema.json').read_text('utf-8'))
+            jsonschema.Draft202012Validator.check_schema(schema)
+            strict = json.loads(json.dumps(schema).replace('"additionalProperties": true', '"additionalProperties": false'))
+            jsonschema.Draft202012Validator(strict).validate(value)
+            self.assertFalse(jsonschema.Draft202012Validator(schema).is_valid({**value, 'version': 2}))
+        return value['recordings']
+
+    def codes(self, recording):
+        return [f['code'] for f in recording['findings']]
+
     def test_findings(self):
         done = self.flinch('check', made / 'still.mp4', made / 'text.mkv', made / 'cut.mkv', status=1)
-        self.assertIn('still.mp4: unusable', done.stdout)
-        self.assertRegex(done.stdout, r'  unusable +nothing moves; film')
+        self.assertIn('still.mp4: unusable: nothing moves\n', ' '.join(done.stdout.split('\n    ')))
+        self.assertIn('1. film fast camera turns', done.stdout)
         self.assertIn('text.mkv', done.stderr)
         self.assertIn('cut.mkv: ', done.stdout)
-        found = json.loads(self.flinch('check', made / 'still.mp4', made / 'text.mkv', '--json', status=1).stdout)
+        found = self.checked(made / 'still.mp4', made / 'text.mkv', status=1)
         self.assertEqual([f['usable'] for f in found], [False, False])
         self.assertEqual(found[0]['findings'][0]['code'], 'no_motion')
         self.assertEqual(found[0]['findings'][0]['kind'], 'unusable')
         self.assertEqual(found[0]['footage']['frames'], 120)
         self.assertIn('text.mkv', found[1]['error'])
         self.refused('check', made / 'still.mp4', '-q', status=1, words=['still.mp4', 'nothing moves'])
+
+    def test_one_screen(self):
+        for file in ('good.mkv', 'still.mp4'):
+            text = self.flinch('check', made / file, status=1 if file == 'still.mp4' else None).stdout
+            head, *lines = text.removeprefix(str(made) + '/').splitlines()
+            self.assertLessEqual(len(lines), 23, text)
+            self.assertLessEqual(max(map(len, [head, *lines])), 80, text)
+            self.assertRegex(head, rf'^{file}: (usable|unusable)')
+
+    def test_the_first_seconds_alone(self):
+        """The rest is not read: with it overwritten the answer is the same."""
+        data = bytearray((made / 'long.mkv').read_bytes())
+        data[len(data) // 3:] = bytes(len(data) - len(data) // 3)
+        (self.folder / 'spoilt.mkv').write_bytes(data)
+        whole, = self.checked('--first', 5, made / 'long.mkv', status=None)
+        spoilt, = self.checked('--first', 5, self.folder / 'spoilt.mkv', status=None)
+        self.assertEqual(whole['footage']['frames'], 5 * footage.RATE)
+        self.assertEqual({**whole, 'path': ''}, {**spoilt, 'path': ''})
+        self.assertNotIn('short', self.codes(whole))
+
+    def test_lost_frames(self):
+        """Every tenth frame of good.mkv taken out: its times show the gaps, until they are closed up."""
+        keep = "select='mod(n,10)'"
+        footage.ffmpeg('-i', made / 'good.mkv', '-vf', keep, '-fps_mode', 'passthrough', '-c:v', 'libx264',
+                       '-preset', 'ultrafast', self.folder / 'lost.mkv')
+        lost, = self.checked(self.folder / 'lost.mkv', status=None)
+        self.assertEqual(lost['footage']['missing_frames'], 23)  # of 240, the first one not counted
+        self.assertIn('dropped', self.codes(lost))
+
+    def test_a_trace(self):
+        args = (made / 'good.mkv', '--trace', made / 'stranger.csv', '--cpi', 800)
+        stranger, = self.checked(*args, status=None)
+        self.assertTrue(stranger['trace']['clock']['refused'])
+        self.assertIn('clock_refused', self.codes(stranger))
+        self.assertIn('not lined up', self.flinch('check', *args, status=None).stdout)
+        self.refused('check', made / 'good.mkv', made / 'still.mp4', '--trace', made / 'stranger.csv', words=['--trace'])
+        self.assertIn('gone.csv', self.flinch('check', made / 'good.mkv', '--trace', made / 'gone.csv', status=1).stderr)
+
+    def test_hostile_names(self):
+        name = 'x\n\x1b[31mred\r\x07.mp4'
+        (self.folder / name).symlink_to(made / 'still.mp4')
+        (self.folder / ('gone' + name)).symlink_to(self.folder / 'nowhere')
+        for args in ((self.folder / name,), (self.folder / ('gone' + name),), (self.folder / name, '-q'),
+                     (self.folder / name, made / 'still.mp4')):
+            done = self.flinch('check', *args, status=1)
+            for text in (done.stdout, done.stderr):
+                self.assertNotRegex(text, r'[\x00-\x09\x0b-\x1f\x7f]')
+            self.assertRegex(done.stdout + done.stderr, r'x(\ufffd\ufffd|  )\[31mred(\ufffd\ufffd|  )\.mp4')
+        found, = self.checked(self.folder / name, status=1)
+        self.assertTrue(found['path'].endswith(name), 'JSON has escapes of its own')
 
 
 class Show(Case):

@@ -1,0 +1,175 @@
+#include "signal/device.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "base/units.h"
+#include "maths/robust.h"
+
+/* The scene moves on both sides of a repeat within this time: longer than the slowest base period of
+ * interest (40/s) and a device that stalls for a few frames. */
+static const double reach_s = 0.05;
+/* Of 512 columns a frame: the motion at which on and off can be told apart (DESIGN: targets). */
+static const float fast = 1.5f / 512;
+static const float least_quality = 0.3f; /* chance peaks agree less than this */
+/* A repeat costs a P frame nothing, a key frame a level or so; a band that moved by a pixel or more
+ * changes by several times that. Bands that change by little in motion cannot tell. */
+static const float same = 0.25f, telling = 4, least_levels = 0.25f;
+
+struct work {
+    const struct fl_signals *s;
+    size_t reach;
+    float *band;   /* frames × bands: mean |ΔY| */
+    float noise;   /* of the stillest frames */
+    bool *stood;   /* a frame: identical to the one before, whether or not the scene moves */
+};
+
+static float band_at(const struct work *w, size_t frame, int band)
+{
+    return w->band[frame * (size_t)w->s->grid.bands + (size_t)band];
+}
+
+static void fill_bands(struct work *w)
+{
+    const struct fl_grid *g = &w->s->grid;
+    w->band = FL_NEW(float, w->s->n * (size_t)g->bands);
+    for (size_t i = 1; i < w->s->n; i++)
+        for (int b = 0; b < g->bands; b++) {
+            float sum = 0;
+            for (int t = 0; t < g->tiles; t++)
+                sum += fl_cost(fl_signals_tile(w->s, i, b, t)->still);
+            w->band[i * (size_t)g->bands + (size_t)b] = sum / (float)g->tiles;
+        }
+    w->noise = fmaxf(least_levels, (float)fl_quantile_f(w->s->change, w->s->n, 0.1));
+}
+
+/* Largest change of a band within reach on one side. */
+static float most_beside(const struct work *w, size_t frame, int band, int step)
+{
+    float most = 0;
+    for (size_t k = 1; k <= w->reach; k++) {
+        size_t at = step < 0 ? frame - k : frame + k;
+        if (at == 0 || at >= w->s->n) /* wraps round below 0 */
+            break;
+        most = fmaxf(most, band_at(w, at, band));
+    }
+    return most;
+}
+
+/* 1 identical, -1 not, 0 nothing moves beside it. */
+static int compare(const struct work *w, size_t frame)
+{
+    int bands = w->s->grid.bands, tell = 0, differ = 0;
+    for (int b = 0; b < bands; b++) {
+        float beside = fminf(most_beside(w, frame, b, -1), most_beside(w, frame, b, 1));
+        if (beside < telling * w->noise)
+            continue;
+        tell++;
+        differ += band_at(w, frame, b) > same * beside;
+    }
+    return 3 * tell < bands ? 0 : 20 * differ <= tell ? 1 : -1;
+}
+
+static bool in_motion(const struct work *w, size_t i)
+{
+    const struct fl_signals *s = w->s;
+    return s->quality[i] >= least_quality && hypotf(s->shift_x[i], s->shift_y[i]) >= fast * (float)s->grid.width;
+}
+
+/* Frames that stood still within the rhythm of [first, last), outside it. */
+static bool alone(const struct work *w, const double *time_s, size_t first, size_t last)
+{
+    for (size_t i = first; i-- > 1 && time_s[first] - time_s[i] <= FL_DEVICE_RHYTHM_S;)
+        if (w->stood[i])
+            return false;
+    for (size_t i = last; i < w->s->n && time_s[i] - time_s[last - 1] <= FL_DEVICE_RHYTHM_S; i++)
+        if (w->stood[i])
+            return false;
+    return true;
+}
+
+static void find_repeats(struct fl_device *out, struct work *w, const double *time_s)
+{
+    size_t n = w->s->n;
+    int *verdict = FL_NEW(int, n);
+    w->stood = FL_NEW(bool, n);
+    for (size_t i = 1; i < n; i++) {
+        verdict[i] = compare(w, i);
+        w->stood[i] = verdict[i] > 0 || w->s->change[i] < w->noise;
+        out->compared += verdict[i] && in_motion(w, i);
+    }
+    for (size_t i = 1, last; i < n; i = last) {
+        long found = 0;
+        for (last = i; last < n && w->stood[last]; last++)
+            found += verdict[last] > 0 && in_motion(w, last);
+        out->identical += found;
+        out->isolated += found && alone(w, time_s, i, last) ? found : 0;
+        last += last == i;
+    }
+    free(verdict);
+}
+
+/* Neither the frames around nor this one belong to motion of the scene. */
+static bool at_rest(const struct fl_signals *s, size_t i)
+{
+    const size_t around = 4;
+    for (size_t k = i > around ? i - around : 1; k <= i + around && k < s->n; k++)
+        if (s->quality[k] > 0 && hypotf(s->shift_x[k], s->shift_y[k]) > 0.3f)
+            return false;
+    return true;
+}
+
+static double middle(const float *x, size_t n, size_t enough)
+{
+    return n >= enough ? fl_quantile_f(x, n, 0.5) : FL_UNKNOWN;
+}
+
+static void find_changes(struct fl_device *out, const struct work *w)
+{
+    const size_t few = 10;
+    const struct fl_signals *s = w->s;
+    float *v = FL_NEW(float, 3 * s->n), *rest = v, *key = v + s->n, *motion = v + 2 * s->n;
+    size_t n_rest = 0, n_key = 0, n_motion = 0;
+    for (size_t i = 1; i < s->n; i++) {
+        if (in_motion(w, i) && !w->stood[i])
+            motion[n_motion++] = s->change[i];
+        else if (s->key[i] && at_rest(s, i))
+            key[n_key++] = s->change[i];
+        else if (at_rest(s, i))
+            rest[n_rest++] = s->change[i];
+    }
+    out->rest_change = middle(rest, n_rest, few);
+    out->key_change = middle(key, n_key, 2);
+    out->motion_change = middle(motion, n_motion, few);
+    free(v);
+}
+
+static double key_interval(const struct fl_signals *s, const double *time_s)
+{
+    double *gap = FL_NEW(double, s->n), before = FL_UNKNOWN;
+    size_t n = 0;
+    for (size_t i = 0; i < s->n; i++) {
+        if (!s->key[i])
+            continue;
+        if (fl_known(before))
+            gap[n++] = time_s[i] - before;
+        before = time_s[i];
+    }
+    double median = fl_median(gap, n);
+    free(gap);
+    return median;
+}
+
+void fl_device_find(struct fl_device *out, const struct fl_signals *s, const double *time_s, double period_s)
+{
+    struct work w = {.s = s, .reach = (size_t)fmax(1, ceil(reach_s / period_s))};
+    *out = (struct fl_device){.key_interval_s = key_interval(s, time_s)};
+    if (s->n) {
+        fill_bands(&w);
+        find_repeats(out, &w, time_s);
+    }
+    find_changes(out, &w);
+    free(w.band);
+    free(w.stood);
+}

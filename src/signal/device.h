@@ -1,0 +1,24 @@
+/* What the recorder and its encoder did to the pictures: frames repeated, key frames that jump. */
+#ifndef FL_SIGNAL_DEVICE_H
+#define FL_SIGNAL_DEVICE_H
+
+#include "signal/signals.h"
+
+/* No output rate of interest leaves two repeats in one rhythm farther apart than this: 35 flips/s,
+ * the slowest, repeat within 29 ms; twice that is room for one that was missed. */
+#define FL_DEVICE_RHYTHM_S 0.06
+
+struct fl_device {
+    long compared;         /* frames with the scene in motion both before and after */
+    long identical;        /* of them, in no row other than the frame before, up to coding noise */
+    long isolated;         /* of the identical, those with no other in rhythm's reach but neighbours */
+    double key_interval_s; /* between key frames, median; NaN with fewer than two */
+    double rest_change;    /* mean |ΔY| of frames at rest, grey levels, median; NaN if it never rests */
+    double key_change;     /* the same of key frames at rest; NaN with fewer than two of them */
+    double motion_change;  /* the same of frames in motion that are not identical; NaN with few */
+};
+
+/* time_s: one a frame. period_s: of the capture. */
+void fl_device_find(struct fl_device *out, const struct fl_signals *s, const double *time_s, double period_s);
+
+#endif

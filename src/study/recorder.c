@@ -1,0 +1,98 @@
+#include "study/recorder.h"
+
+#include "study/take.h"
+
+/* A row stands still for a whole frame of torn footage only if no flip fell within two capture periods,
+ * less the blank; so outputs faster than this never make one. */
+#define TORN_PERIODS 1.9
+/* Untorn output that keeps up with the capture makes no repeat; one at most this long a capture period
+ * makes two or more within the shortest lapse of interest, two base periods. */
+#define KEEPS_UP 0.98
+#define SLOW_PERIODS 1.5
+#define FAST (1.5 / 512) /* of the width a frame (DESIGN: targets) */
+
+void fl_recorder_init(struct fl_recorder *r)
+{
+    *r = (struct fl_recorder){.device = {.key_interval_s = FL_UNKNOWN, .rest_change = FL_UNKNOWN, .key_change = FL_UNKNOWN,
+                                         .motion_change = FL_UNKNOWN},
+                              .bits_per_px = FL_UNKNOWN, .trace_start_s = FL_UNKNOWN, .trace_end_s = FL_UNKNOWN,
+                              .trace_report_hz = FL_UNKNOWN};
+}
+
+/* Could the output, at the rates seen, leave a frame of its own as it was, with no other nearby? */
+static bool rhythm_excludes_repeats(const struct fl_take *t)
+{
+    double on = t->states.base_rate_on_hz, off = t->states.base_rate_off_hz, capture = t->capture_rate_hz;
+    if (t->spec.capture_local)
+        return true; /* it takes each output frame once */
+    if (!fl_known(on) && !fl_known(off))
+        return false;
+    if (t->torn)
+        return capture / (fl_known(off) ? off : on) < TORN_PERIODS;
+    /* The on rate is not known where it keeps up with the capture, row for row. */
+    bool keeps_up = t->exposure.on_s > 0 && !(2 * on < KEEPS_UP * capture);
+    return keeps_up && !(capture / off < SLOW_PERIODS);
+}
+
+struct step { double x, y; };
+
+static struct step step_at(const struct fl_take *t, long i)
+{
+    return (struct step){t->shift_x_px[i], t->shift_y_px[i]};
+}
+
+static double along(struct step a, struct step b)
+{
+    return a.x * b.x + a.y * b.y;
+}
+
+static bool on_around(const struct fl_take *t, long i)
+{
+    for (long k = i - 2; k <= i + 2; k++)
+        if ((size_t)k >= t->states.n_frames || t->states.frame_state[k] != FL_STATE_ON)
+            return false;
+    return true;
+}
+
+/* Twice as far as the frames on both sides, which agree with one another. */
+static bool jumped(const struct fl_take *t, long i)
+{
+    struct step now = step_at(t, i), a = step_at(t, i - 1), b = step_at(t, i + 1);
+    struct step m = {(a.x + b.x) / 2, (a.y + b.y) / 2};
+    double length = hypot(m.x, m.y), periods = (t->time_s[i] - t->time_s[i - 1]) * t->capture_rate_hz;
+    if (!(length >= FAST * t->width) || !(periods < 1.5) || !(hypot(a.x - b.x, a.y - b.y) < 0.3 * length))
+        return false;
+    for (long k = -2; k <= 2; k++) {
+        double ratio = along(step_at(t, i + k), m) / (length * length);
+        if (k && !(ratio > 0.7 && ratio < 1.3))
+            return false;
+    }
+    return hypot(now.x - 2 * m.x, now.y - 2 * m.y) < 0.3 * length;
+}
+
+/* Jumps with no other in the rhythm's reach: uneven pacing beats with the capture and makes them in rows. */
+static long count_jumps(const struct fl_take *t)
+{
+    long n = 0, in_row = 0;
+    double last_s = -1;
+    for (long i = 3; i + 2 < t->frames; i++) {
+        if (!on_around(t, i) || !jumped(t, i))
+            continue;
+        in_row = t->time_s[i] - last_s <= FL_DEVICE_RHYTHM_S ? in_row + 1 : 1;
+        n += in_row == 1 ? 1 : in_row == 2 ? -1 : 0;
+        last_s = t->time_s[i];
+    }
+    return n;
+}
+
+void fl_judge_recorder(struct fl_take *t)
+{
+    struct fl_recorder *r = &t->recorder;
+    double on = 2 * t->states.base_rate_on_hz;
+    r->jumps = count_jumps(t);
+    /* In torn footage of output that keeps up with the capture no row passes two flips in step with all
+     * the others; the on rate is not known where every row is new. */
+    r->jumps_told = t->torn && !(on < KEEPS_UP * t->capture_rate_hz);
+    r->repeats_told = rhythm_excludes_repeats(t);
+    t->repeated_frames = !r->repeats_told ? 0 : t->spec.capture_local ? r->device.identical : r->device.isolated;
+}
