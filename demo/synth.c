@@ -1,6 +1,7 @@
 #include "synth.h"
 
 #include <limits.h>
+#include <math.h>
 #include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
@@ -100,21 +101,33 @@ struct block {
     unsigned cost;
 };
 
+static int between(int v, int low, int high)
+{
+    return v < low ? low : v > high ? high : v;
+}
+
 static int floor_half(int v)
 {
     return v >= 0 ? v / 2 : -((1 - v) / 2);
 }
 
-static void try_vector(struct block *b, int dx, int dy, unsigned penalty)
+/* UINT_MAX where the vector points outside. */
+static unsigned cost_of(const struct block *b, int dx, int dy)
 {
     int w = b->before->width[b->level] - b->side, h = b->before->height[b->level] - b->side;
     int x0 = b->x - floor_half(dx), y0 = b->y - floor_half(dy), x1 = x0 + dx, y1 = y0 + dy;
     if (x0 < 0 || y0 < 0 || x1 < 0 || y1 < 0 || x0 > w || y0 > h || x1 > w || y1 > h)
-        return;
+        return UINT_MAX;
     ptrdiff_t sa = b->before->stride[b->level], sb = b->after->stride[b->level];
     const uint8_t *p = b->before->luma[b->level] + y0 * sa + x0,
                   *q = b->after->luma[b->level] + y1 * sb + x1;
-    unsigned cost = penalty + (b->side == 16 ? sad16(p, sa, q, sb) : sad8(p, sa, q, sb));
+    return b->side == 16 ? sad16(p, sa, q, sb) : sad8(p, sa, q, sb);
+}
+
+static void try_vector(struct block *b, int dx, int dy, unsigned penalty)
+{
+    unsigned cost = cost_of(b, dx, dy);
+    cost = cost < UINT_MAX ? cost + penalty : cost;
     if (cost < b->cost) {
         b->cost = cost;
         b->best = (struct st_vector){(int16_t)dx, (int16_t)dy};
@@ -176,6 +189,25 @@ static void refine_block(struct st_synth *s, struct block *b, int i, int j, int 
     }
 }
 
+/* Quarters of a px that the best vector falls short by along one axis, -2..2: where two straight
+ * flanks of equal slope would meet. 0 where the match is perfect, as on a still picture. */
+static int short_by(unsigned less, unsigned best, unsigned more)
+{
+    if (less == UINT_MAX || more == UINT_MAX || best == 0 || (less <= best && more <= best))
+        return 0;
+    double steeper = (less > more ? less : more) - (double)best;
+    return between((int)lround(2 * ((double)less - (double)more) / steeper), -2, 2);
+}
+
+static struct st_vector in_quarters(const struct block *b)
+{
+    int x = b->best.x, y = b->best.y;
+    unsigned best = cost_of(b, x, y);
+    int qx = short_by(cost_of(b, x - 1, y), best, cost_of(b, x + 1, y));
+    int qy = short_by(cost_of(b, x, y - 1), best, cost_of(b, x, y + 1));
+    return (struct st_vector){(int16_t)(4 * x + qx), (int16_t)(4 * y + qy)};
+}
+
 static void refine(struct st_synth *s, const struct st_pyramid *before,
                    const struct st_pyramid *after, int level)
 {
@@ -185,43 +217,81 @@ static void refine(struct st_synth *s, const struct st_pyramid *before,
             struct block b = start_block(s, before, after, level, i, j);
             refine_block(s, &b, i, j, level + 1, 2, shift);
             s->field[level][j * s->columns[level] + i] = b.best;
+            if (level == 0)
+                s->quarters[j * s->columns[0] + i] = in_quarters(&b);
         }
 }
 
 /* ---- filling the new picture ---- */
 
-static void mean_block(uint8_t *out, ptrdiff_t so, const uint8_t *a, ptrdiff_t sa, const uint8_t *b,
-                       ptrdiff_t sb, int width, int height)
+enum {
+    EIGHTHS = 8, /* of a px */
+    SPREAD = 4,  /* how far either sample misses the place where it moves, on both axes */
+    SIDE_MAX = 16
+};
+
+/* Part of a picture, from a corner in eighths of a px. */
+struct source {
+    const uint8_t *at;
+    ptrdiff_t stride;
+    int fx, fy; /* 0..7 */
+};
+
+/* The n × n block whose corner lies at (x8, y8), or as near as the plane reaches. */
+static struct source source_at(const struct st_picture *p, int plane, int x8, int y8, int n)
 {
-    for (int j = 0; j < height; j++, out += so, a += sa, b += sb)
-        for (int i = 0; i < width; i++)
-            out[i] = (uint8_t)((a[i] + b[i] + 1) >> 1);
+    int sub = plane ? 2 : 1;
+    x8 = between(x8, 0, (p->width / sub - n) * EIGHTHS);
+    y8 = between(y8, 0, (p->height / sub - n) * EIGHTHS);
+    return (struct source){p->plane[plane] + y8 / EIGHTHS * p->stride[plane] + x8 / EIGHTHS,
+                           p->stride[plane], x8 % EIGHTHS, y8 % EIGHTHS};
 }
 
-static int between(int v, int low, int high)
+/* Adds 64 × its pixels; to: n rows of SIDE_MAX. Where a fraction is 0 the neighbour beyond the
+ * plane's edge is not read. */
+static void add_source(uint16_t *restrict to, const struct source *s, int n)
 {
-    return v < low ? low : v > high ? high : v;
+    uint16_t wide[(SIDE_MAX + 1) * SIDE_MAX];
+    int fx = s->fx, fy = s->fy, next = fx > 0, rows = n + (fy > 0);
+    for (int j = 0; j < rows; j++) {
+        const uint8_t *restrict a = s->at + j * s->stride, *restrict b = a + next;
+        uint16_t *restrict w = wide + j * SIDE_MAX;
+        for (int i = 0; i < n; i++)
+            w[i] = (uint16_t)(a[i] * (EIGHTHS - fx) + b[i] * fx);
+    }
+    for (int j = 0; j < n; j++) {
+        const uint16_t *restrict a = wide + j * SIDE_MAX, *restrict b = fy ? a + SIDE_MAX : a;
+        uint16_t *restrict t = to + j * SIDE_MAX;
+        for (int i = 0; i < n; i++)
+            t[i] = (uint16_t)(t[i] + a[i] * (EIGHTHS - fy) + b[i] * fy);
+    }
 }
 
-/* One plane of one block; sub: 1 for luma, 2 for chroma. Whatever lies outside is taken from the
- * edge. */
+static void mean_of_two(uint8_t *out, ptrdiff_t stride, const struct source *a,
+                        const struct source *b, int n)
+{
+    uint16_t sum[SIDE_MAX * SIDE_MAX] = {0};
+    add_source(sum, a, n);
+    add_source(sum, b, n);
+    for (int j = 0; j < n; j++)
+        for (int i = 0; i < n; i++)
+            out[j * stride + i] = (uint8_t)((sum[j * SIDE_MAX + i] + 64) >> 7);
+}
+
+/* One plane of one block: what lies half the vector back in the picture before and half of it on in
+ * the one after. A quarter px of the whole vector is an eighth of half of it. Two pictures of a
+ * moving scene never fit quite: their mean is a little blurred, as if sampled half a px apart. */
 static void fill_block(const struct st_picture *before, const struct st_picture *after,
-                       struct st_picture *out, int plane, int x, int y, int side,
-                       struct st_vector v)
+                       struct st_picture *out, int plane, int x, int y, struct st_vector quarters)
 {
-    int sub = plane ? 2 : 1, n = side / sub, w = out->width / sub - n, h = out->height / sub - n;
-    int dx = v.x / sub, dy = v.y / sub;
-    x = between(x / sub, 0, w);
-    y = between(y / sub, 0, h);
-    int x0 = between(x - floor_half(dx), 0, w), y0 = between(y - floor_half(dy), 0, h);
-    int x1 = between(x - floor_half(dx) + dx, 0, w), y1 = between(y - floor_half(dy) + dy, 0, h);
-    ptrdiff_t sa = before->stride[plane], sb = after->stride[plane], so = out->stride[plane];
-    const uint8_t *a = before->plane[plane] + y0 * sa + x0, *b = after->plane[plane] + y1 * sb + x1;
-    uint8_t *o = out->plane[plane] + y * so + x;
-    if (n == 16)
-        mean_block(o, so, a, sa, b, sb, 16, 16);
-    else
-        mean_block(o, so, a, sa, b, sb, 8, 8);
+    int sub = plane ? 2 : 1, n = SIDE[0] / sub;
+    int spread = !plane && (quarters.x || quarters.y) ? SPREAD : 0;
+    int dx = quarters.x / sub + spread, dy = quarters.y / sub + spread;
+    x = between(x / sub, 0, out->width / sub - n);
+    y = between(y / sub, 0, out->height / sub - n);
+    struct source a = source_at(before, plane, x * EIGHTHS - dx, y * EIGHTHS - dy, n);
+    struct source b = source_at(after, plane, x * EIGHTHS + dx, y * EIGHTHS + dy, n);
+    mean_of_two(out->plane[plane] + y * out->stride[plane] + x, out->stride[plane], &a, &b, n);
 }
 
 static void fill(const struct st_synth *s, const struct st_picture *before,
@@ -229,9 +299,9 @@ static void fill(const struct st_synth *s, const struct st_picture *before,
 {
     for (int j = 0; j < s->rows[0]; j++)
         for (int i = 0; i < s->columns[0]; i++) {
-            struct st_vector v = s->field[0][j * s->columns[0] + i];
+            struct st_vector v = s->quarters[j * s->columns[0] + i];
             for (int plane = 0; plane < 3; plane++)
-                fill_block(before, after, out, plane, i * SIDE[0], j * SIDE[0], SIDE[0], v);
+                fill_block(before, after, out, plane, i * SIDE[0], j * SIDE[0], v);
         }
 }
 
@@ -244,12 +314,14 @@ void st_synth_init(struct st_synth *s, int width, int height)
         s->rows[i] = ((height >> i) + SIDE[i] - 1) / SIDE[i];
         s->field[i] = fl_calloc((size_t)s->columns[i] * (size_t)s->rows[i], sizeof *s->field[i]);
     }
+    s->quarters = fl_calloc((size_t)s->columns[0] * (size_t)s->rows[0], sizeof *s->quarters);
 }
 
 void st_synth_finish(struct st_synth *s)
 {
     for (int i = 0; i < ST_SCALES; i++)
         free(s->field[i]);
+    free(s->quarters);
     memset(s, 0, sizeof *s);
 }
 

@@ -1,8 +1,9 @@
 /* Frame synthesis: the picture half-way between two rendered ones, by block motion.
  *
  * For every 16 × 16 block of the new picture the motion through it is searched coarse to fine in
- * both neighbours at once; the block is the mean of what the motion meets in each. Right where the
- * motion is smooth, softer everywhere, wrong at edges, overlays and in very fast motion. */
+ * both neighbours at once, to a quarter of a px; the block is the mean of what lies half-way along
+ * the motion in each, sampled between pixels. Right where the motion is smooth, softer wherever it
+ * moves, wrong at edges, overlays and in very fast motion. */
 #ifndef STAGE_SYNTH_H
 #define STAGE_SYNTH_H
 
@@ -28,6 +29,7 @@ struct st_vector {
 struct st_synth {
     int columns[ST_SCALES], rows[ST_SCALES];
     struct st_vector *field[ST_SCALES]; /* one vector a block */
+    struct st_vector *quarters;         /* of full size, in quarters of a px */
 };
 
 void st_synth_init(struct st_synth *s, int width, int height);

@@ -84,35 +84,95 @@ static void paint_dots(struct st_picture *p, int shift)
                 (uint8_t)(16 + st_mix((uint64_t)((x - shift + 512) / 3 * 977 + y / 3)) % 200);
 }
 
-/* By definition of half-way: a picture that shifts by 2k px has shifted by k in the middle. */
-static void a_synthesised_picture_lies_half_way(void **state)
+struct two_pictures {
+    struct st_picture before, after, made, other;
+};
+
+/* Halfway between dots at 0 and dots at shift. */
+static void make_between(struct two_pictures *t, int shift)
 {
-    (void)state;
-    struct st_picture a, b, want, got;
     struct st_pyramid pa, pb;
     struct st_synth s;
-    struct st_picture *all[4] = {&a, &b, &want, &got};
+    struct st_picture *all[4] = {&t->before, &t->after, &t->made, &t->other};
     for (int i = 0; i < 4; i++)
         st_picture_init(all[i], 320, 176);
     st_pyramid_init(&pa, 320, 176);
     st_pyramid_init(&pb, 320, 176);
     st_synth_init(&s, 320, 176);
-    paint_dots(&a, 0);
-    paint_dots(&b, 24);
-    paint_dots(&want, 12);
-    st_pyramid_fill(&pa, &a);
-    st_pyramid_fill(&pb, &b);
-    st_synthesise(&s, &pa, &a, &pb, &b, &got);
-    int wrong = 0;
-    for (int y = 16; y < 160; y++)
-        for (int x = 48; x < 272; x++)
-            wrong += got.plane[0][y * got.stride[0] + x] != want.plane[0][y * want.stride[0] + x];
-    assert_true(wrong < 144 * 224 / 50);
-    for (int i = 0; i < 4; i++)
-        st_picture_finish(all[i]);
+    paint_dots(&t->before, 0);
+    paint_dots(&t->after, shift);
+    st_pyramid_fill(&pa, &t->before);
+    st_pyramid_fill(&pb, &t->after);
+    st_synthesise(&s, &pa, &t->before, &pb, &t->after, &t->made);
     st_pyramid_finish(&pa);
     st_pyramid_finish(&pb);
     st_synth_finish(&s);
+}
+
+static void finish_between(struct two_pictures *t)
+{
+    st_picture_finish(&t->before);
+    st_picture_finish(&t->after);
+    st_picture_finish(&t->made);
+    st_picture_finish(&t->other);
+}
+
+/* Mean difference of the made picture from dots at a shift, away from the edges. */
+static double misfit(struct two_pictures *t, int shift, int down)
+{
+    double sum = 0;
+    paint_dots(&t->other, shift);
+    for (int y = 16; y < 160; y++)
+        for (int x = 48; x < 272; x++)
+            sum += abs(t->made.plane[0][y * t->made.stride[0] + x] -
+                       t->other.plane[0][(y - down) * t->other.stride[0] + x]);
+    return sum / (144 * 224);
+}
+
+static double contrast(const struct st_picture *p)
+{
+    double sum = 0;
+    for (int y = 16; y < 160; y++)
+        for (int x = 48; x < 272; x++)
+            sum += abs(p->plane[0][y * p->stride[0] + x] - p->plane[0][y * p->stride[0] + x + 1]);
+    return sum / (144 * 224);
+}
+
+/* By definition of half-way: a picture that shifts by 2k px has shifted by k in the middle. It is
+ * softer than either, so it fits the place best rather than pixel for pixel. */
+static void a_synthesised_picture_lies_half_way(void **state)
+{
+    (void)state;
+    struct two_pictures t;
+    make_between(&t, 24);
+    double best = misfit(&t, 12, 0);
+    for (int k = 0; k <= 24; k++)
+        if (k != 12)
+            assert_true(misfit(&t, k, 0) > 1.2 * best);
+    assert_true(misfit(&t, 12, 1) > 1.2 * best && misfit(&t, 12, -1) > 1.2 * best);
+    assert_true(contrast(&t.made) < contrast(&t.before));
+    finish_between(&t);
+}
+
+/* An odd shift puts the middle between two pixels, as near to one as to the other. */
+static void half_way_may_lie_between_pixels(void **state)
+{
+    (void)state;
+    struct two_pictures t;
+    make_between(&t, 25);
+    double left = misfit(&t, 12, 0), right = misfit(&t, 13, 0);
+    assert_near(left / right, 1, 0.05);
+    assert_true(misfit(&t, 11, 0) > 1.2 * left && misfit(&t, 14, 0) > 1.2 * right);
+    finish_between(&t);
+}
+
+static void between_two_equal_pictures_lies_the_same(void **state)
+{
+    (void)state;
+    struct two_pictures t;
+    make_between(&t, 0);
+    assert_true(misfit(&t, 0, 0) == 0);
+    finish_between(&t);
 }
 
 /* ---- hand ---- */
@@ -264,6 +324,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_turn_shifts_the_middle_by_f_tan),
         cmocka_unit_test(a_synthesised_picture_lies_half_way),
+        cmocka_unit_test(half_way_may_lie_between_pixels),
+        cmocka_unit_test(between_two_equal_pictures_lies_the_same),
         cmocka_unit_test(reports_reach_the_planned_peak),
         cmocka_unit_test(still_means_no_counts),
         cmocka_unit_test(off_is_where_no_synthesised_frame_follows),
