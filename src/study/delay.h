@@ -1,15 +1,51 @@
-/* Delay from the end of a flick to the return. */
+/* Delays: from crossing the fitted theta_off to the trip, from crossing theta_on to the return
+ * (DESIGN: delays), and from the end of a flick to the return. */
 #ifndef FL_STUDY_DELAY_H
 #define FL_STUDY_DELAY_H
 
-#include "study/take.h"
+#include "maths/survival.h"
+#include "study/session.h"
 
-/* Quantile of delays known only to lie in [low, high] (high may be INFINITY), by the
- * self-consistent estimate of Turnbull 1976 (JRSS B 38:290-295). Mass inside an innermost
- * bracket is put at its far end. NaN for n = 0; INFINITY when it lies beyond all ends. */
-double fl_bracket_quantile(const double *low, const double *high, size_t n, double p);
-
-/* 95th percentile over the take's lapses; NaN under five, or when it lies beyond all ends. */
+/* 95th percentile of return after a flick's end, over the take's lapses; NaN under five, or when it
+ * lies beyond all ends. */
 double fl_return_delay(const struct fl_take *t);
+
+enum fl_delay_outcome {
+    FL_DELAY_CENSORED, /* the take or the knowledge ended first */
+    FL_DELAY_SWITCHED, /* it tripped, or returned */
+    FL_DELAY_LEFT,     /* the hand crossed back first: it slowed, or moved again */
+};
+
+/* One crossing: the delay lies in [low_s, high_s]; of other outcomes both are when it came. */
+struct fl_delay_case {
+    double low_s, high_s;
+    enum fl_delay_outcome outcome;
+    const struct fl_take *take;
+};
+
+struct fl_delay {
+    const char *game, *condition;
+    bool trip;                  /* else return */
+    enum fl_quantity quantity;  /* of the leading rule */
+    double threshold;           /* theta_off or theta_on of that rule */
+    int switched, left, censored, unmatched; /* unmatched: lapse edges without one crossing to count from */
+    const char *method;         /* "kaplan_meier" where every bracket is under a base period, else
+                                   "turnbull"; NULL without a switch */
+    double median_s, low_s, high_s; /* had the hand not crossed back; NaN: open */
+    double left_share;          /* chance that the hand crosses back first, as it moved here; NaN */
+    const char *interval_method; /* "log_log", "cases_bootstrap", "takes_bootstrap"; NULL */
+    struct fl_delay_case *cases; size_t n_cases;
+};
+
+/* The same delay in two conditions of a game. */
+struct fl_delay_comparison {
+    const struct fl_delay *a, *b;
+    const char *method;    /* "log_rank" where both are Kaplan–Meier, else "intervals" */
+    double chi2, p, p_adjusted; /* Holm within the session; NaN without the log-rank test */
+    const char *verdict;   /* one sentence */
+};
+
+/* Fills s->delays and s->delay_comparisons from s->rules. */
+void fl_study_delays(struct fl_session *s);
 
 #endif

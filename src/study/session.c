@@ -3,6 +3,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "study/delay.h"
+#include "study/rule.h"
 #include "study/study.h"
 
 struct fl_session *fl_session_new(const char *name)
@@ -33,11 +35,18 @@ static void forget_study(struct fl_session *s)
     free(s->comparisons);
     free(s->quantities);
     free(s->ranks);
+    free(s->rules);
+    free(s->delays);
+    free(s->delay_comparisons);
     s->curves = NULL;
     s->comparisons = NULL;
     s->quantities = NULL;
     s->ranks = NULL;
+    s->rules = NULL;
+    s->delays = NULL;
+    s->delay_comparisons = NULL;
     s->n_curves = s->n_comparisons = s->n_quantities = s->n_ranks = 0;
+    s->n_rules = s->n_delays = s->n_delay_comparisons = 0;
 }
 
 void fl_session_study(struct fl_session *s)
@@ -47,6 +56,8 @@ void fl_session_study(struct fl_session *s)
     fl_study_comparisons(s);
     fl_study_quantities(s);
     fl_study_ranks(s);
+    fl_study_rules(s);
+    fl_study_delays(s);
 }
 
 void fl_session_free(struct fl_session **s)

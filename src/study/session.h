@@ -68,6 +68,10 @@ struct fl_rank {
     bool control;                      /* synthesis disabled in all its takes */
 };
 
+struct fl_rule;  /* study/rule.h */
+struct fl_delay; /* study/delay.h */
+struct fl_delay_comparison;
+
 struct fl_session {
     const char *name;
     struct fl_arena *arena;
@@ -76,6 +80,9 @@ struct fl_session {
     struct fl_comparison *comparisons; size_t n_comparisons;
     struct fl_quantity_rank *quantities; size_t n_quantities;
     struct fl_rank *ranks; size_t n_ranks;       /* hair trigger (lowest V50) first */
+    struct fl_rule *rules; size_t n_rules;
+    struct fl_delay *delays; size_t n_delays;
+    struct fl_delay_comparison *delay_comparisons; size_t n_delay_comparisons;
     struct { const char *id, *text; } *failed; size_t n_failed; /* takes that could not be measured */
 };
 
@@ -83,7 +90,7 @@ struct fl_session *fl_session_new(const char *name);
 /* Takes ownership of t. */
 void fl_session_add(struct fl_session *s, struct fl_take *t);
 void fl_session_add_failed(struct fl_session *s, const char *id, const char *text);
-/* Fits curves, comparisons, quantities and ranks from the takes added so far. */
+/* Fits curves, comparisons, quantities, ranks, rules and delays from the takes added so far. */
 void fl_session_study(struct fl_session *s);
 void fl_session_free(struct fl_session **s);
 
