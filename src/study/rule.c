@@ -95,17 +95,28 @@ static double balanced(const struct fl_disagreement *d)
     return 1 - (d->on_wrong_s / d->on_s + d->off_wrong_s / d->off_s) / 2; /* NaN without on or off */
 }
 
-/* Each take judged by the rule fitted to the others. */
-static double left_out(struct fl_rule_fit *f)
+static void add(struct fl_disagreement *sum, const struct fl_disagreement *d)
+{
+    sum->on_s += d->on_s;
+    sum->on_wrong_s += d->on_wrong_s;
+    sum->off_s += d->off_s;
+    sum->off_wrong_s += d->off_wrong_s;
+}
+
+/* Each take judged by the rule fitted to the others. wrong: of the tracks' seen time. */
+static double left_out(struct fl_rule_fit *f, double *wrong)
 {
     struct fl_disagreement sum = {0};
     for (size_t i = 0; i < f->n; i++) {
+        struct fl_disagreement d = {0};
         unsigned *none = FL_NEW(unsigned, f->track[i].events);
         fl_track_weigh(&f->track[i], none);
         free(none);
         struct fl_cutoff c = fl_rule_fit_quick(f);
         fl_track_weigh(&f->track[i], NULL);
-        fl_track_judge(&f->track[i], &c, &f->buffer, &sum);
+        fl_track_judge(&f->track[i], &c, &f->buffer, &d);
+        wrong[i] = (d.on_wrong_s + d.off_wrong_s) / (d.on_s + d.off_s);
+        add(&sum, &d);
     }
     return balanced(&sum);
 }
@@ -212,7 +223,9 @@ static void settle(struct fl_rule *r, struct fl_rule_fit *f, struct fl_arena *ar
     r->fit = fl_rule_fit_best(f);
     struct fl_disagreement d = fl_rule_fit_judge(f, &r->fit);
     r->agreement_fitted = balanced(&d);
-    r->agreement = f->n > 1 ? left_out(f) : FL_UNKNOWN;
+    r->wrong_share = FL_ARENA(arena, double, f->n);
+    r->n_wrong_share = f->n > 1 ? f->n : 0;
+    r->agreement = f->n > 1 ? left_out(f, r->wrong_share) : FL_UNKNOWN;
     r->explained_off_share = 1 - d.off_wrong_s / d.off_s;
     r->false_off_share = d.on_wrong_s / d.on_s;
     find_misses(r, f, arena);
@@ -220,15 +233,18 @@ static void settle(struct fl_rule *r, struct fl_rule_fit *f, struct fl_arena *ar
 
 static void set_interval(struct fl_rule *r, struct fl_rule_fit *f, struct fl_arena *arena)
 {
-    struct fl_cutoff_range range;
+    struct fl_rule_band band;
     /* States change with a rendered frame, up to half of one from where a rule in continuous time
      * says: one frame in all is no evidence against a rule. */
     double slack = fl_known(r->kernel_ms) ? r->kernel_ms / 1000 : 0;
     r->draws = FL_ARENA(arena, struct fl_cutoff, DRAWS);
     r->n_draws = DRAWS;
-    r->interval_method = fl_rule_fit_interval(f, &r->fit, slack, r->draws, r->n_draws, &range);
-    r->low = range.low;
-    r->high = range.high;
+    r->interval_method = fl_rule_fit_interval(f, &r->fit, slack, r->draws, r->n_draws, &band);
+    r->low = band.low;
+    r->high = band.high;
+    r->alike = FL_ARENA(arena, struct fl_cutoff, FL_RULE_ALIKE);
+    r->n_alike = FL_RULE_ALIKE;
+    memcpy(r->alike, band.alike, sizeof band.alike);
 }
 
 static void fit_rule(struct fl_rule *r, const struct fl_cell *cell, enum fl_quantity q, struct fl_arena *arena)
@@ -279,6 +295,20 @@ static double merit(const struct fl_session *s, const struct fl_rule *r)
     return named(s, r) ? 2 : fl_known(r->agreement) ? r->agreement : r->agreement_fitted;
 }
 
+/* Whether a is worse than b by no more than the standard error of the difference over takes. */
+static bool as_good(const struct fl_rule *a, const struct fl_rule *b)
+{
+    size_t n = a->n_wrong_share;
+    if (n < 2 || n != b->n_wrong_share)
+        return true; /* nothing to tell them apart by */
+    double *d = FL_NEW(double, n);
+    for (size_t i = 0; i < n; i++)
+        d[i] = a->wrong_share[i] - b->wrong_share[i];
+    bool good = !(fl_mean(d, n) > fl_sd(d, n) / sqrt((double)n));
+    free(d);
+    return good;
+}
+
 /* Camera speed leads where nothing is better by more than rounding: it is what people compare. */
 static void choose_lead(const struct fl_session *s, struct fl_rule *r, size_t n)
 {
@@ -291,6 +321,8 @@ static void choose_lead(const struct fl_session *s, struct fl_rule *r, size_t n)
             lead = &r[i];
     if (lead)
         lead->lead = true;
+    for (size_t i = 0; lead && !lead->refused && i < n; i++)
+        r[i].rival = &r[i] != lead && !r[i].refused && !named(s, lead) && as_good(&r[i], lead);
 }
 
 void fl_study_rules(struct fl_session *s)

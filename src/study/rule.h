@@ -30,7 +30,12 @@ struct fl_rule {
     struct fl_rule_miss *unexplained; size_t n_unexplained; /* lapses off for most of which the rule is on */
     struct fl_rule_miss *held; size_t n_held; /* lapses that the rule expects, and most of which was on */
     struct fl_cutoff *draws; size_t n_draws;  /* refits to resampled data, for predictions; NaN: none */
+    struct fl_cutoff *alike; size_t n_alike;  /* further rules that agree with the states as well */
+    double *wrong_share;        /* of the seen time of each take of the cell when left out; NaN; for rivals */
+    size_t n_wrong_share;
     bool lead;                  /* the quantity that was named, else the one with the best agreement */
+    bool rival;                 /* no quantity is named, and on takes left out this one is no worse than the
+                                   lead by more than the standard error of the difference */
 };
 
 /* Fills s->rules from takes and s->quantities; controls are left out. */

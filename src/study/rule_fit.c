@@ -263,18 +263,12 @@ struct fl_cutoff fl_rule_fit_quick(struct fl_rule_fit *f)
 }
 
 void fl_rule_fit_alike(struct fl_rule_fit *f, const struct fl_cutoff *c, double slack_s,
-                       struct fl_cutoff_range *out)
+                       struct fl_cutoff alike[FL_RULE_ALIKE])
 {
     struct place p = place_of(c);
-    double least = wrong_s(f, &p);
-    struct fl_cutoff end[AXES][2];
-    for (int a = 0; a < AXES; a++)
-        for (int up = 0; up < 2; up++) {
-            struct place at = slide(f, p, a, up ? 1 : -1, least + slack_s);
-            end[a][up] = rule_at(&at);
-        }
-    out->low = (struct fl_cutoff){fmin(c->theta_off, end[SPEED][0].theta_off), fmin(c->theta_on, end[RATIO][0].theta_on),
-                                  fmin(c->d_off_s, end[TRIP][0].d_off_s), fmin(c->d_on_s, end[RETURN][0].d_on_s)};
-    out->high = (struct fl_cutoff){fmax(c->theta_off, end[SPEED][1].theta_off), fmax(c->theta_on, end[RATIO][1].theta_on),
-                                   fmax(c->d_off_s, end[TRIP][1].d_off_s), fmax(c->d_on_s, end[RETURN][1].d_on_s)};
+    double bar = wrong_s(f, &p) + slack_s;
+    for (int k = 0; k < FL_RULE_ALIKE; k++) {
+        struct place end = slide(f, p, k / 2, k % 2 ? 1 : -1, bar);
+        alike[k] = rule_at(&end);
+    }
 }

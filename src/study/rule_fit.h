@@ -19,9 +19,12 @@ struct fl_rule_fit {
     struct fl_cutoff *start; size_t n_starts; /* the best of a coarse grid, one a speed and one a return delay */
 };
 
-/* Ends of an interval; NaN: open. */
-struct fl_cutoff_range {
-    struct fl_cutoff low, high;
+/* The uncertainty of a fitted rule. */
+enum { FL_RULE_ALIKE = 8 };
+struct fl_rule_band {
+    struct fl_cutoff low, high;             /* ends of the intervals; NaN: open */
+    struct fl_cutoff alike[FL_RULE_ALIKE];  /* rules that agree as well, each the furthest in one parameter:
+                                               least and most theta_off, theta_on, d_off, d_on */
 };
 
 /* Prepares the search: range, coarse grid. False if no state was seen at any known speed. */
@@ -33,18 +36,17 @@ void fl_rule_fit_end(struct fl_rule_fit *f);
 struct fl_cutoff fl_rule_fit_best(struct fl_rule_fit *f);
 /* The same from the best start alone, to about 1 % and 2 ms, any one of equals. */
 struct fl_cutoff fl_rule_fit_quick(struct fl_rule_fit *f);
-/* How far rules reach along each parameter that disagree for at most slack_s longer than c. */
+/* The furthest rules along each parameter that disagree for at most slack_s longer than c. */
 void fl_rule_fit_alike(struct fl_rule_fit *f, const struct fl_cutoff *c, double slack_s,
-                       struct fl_cutoff_range *out);
+                       struct fl_cutoff alike[FL_RULE_ALIKE]);
 /* Total disagreement by the present weights. */
 struct fl_disagreement fl_rule_fit_judge(struct fl_rule_fit *f, const struct fl_cutoff *c);
 
 /* Refits to resampled takes or events. draws: n_draws long, NaN where a sample had no on or no off.
  * The interval holds the draws' 95 % and the rules that disagree for at most slack_s longer than
- * best. An end is open where it reaches the edge of what is
- * searched. Returns the method: "takes_bootstrap" from six takes, "takes_events_bootstrap" from two,
+ * best. An end is open where it reaches the edge of what is searched. Returns the method: "takes_bootstrap" from six takes, "takes_events_bootstrap" from two,
  * "events_bootstrap" of one. Deterministic. */
 const char *fl_rule_fit_interval(struct fl_rule_fit *f, const struct fl_cutoff *best, double slack_s,
-                                 struct fl_cutoff *draws, size_t n_draws, struct fl_cutoff_range *out);
+                                 struct fl_cutoff *draws, size_t n_draws, struct fl_rule_band *out);
 
 #endif

@@ -78,7 +78,7 @@ static double at_most(double x, double edge)
 }
 
 /* Ends as far out as the search went are open; a delay of 0 is an end of its own. */
-static void open_edges(const struct fl_rule_fit *f, struct fl_cutoff_range *r)
+static void open_edges(const struct fl_rule_fit *f, struct fl_rule_band *r)
 {
     const double near = 1.01; /* as near as the search is fine */
     r->low.theta_off = at_least(r->low.theta_off, f->low * near);
@@ -100,34 +100,46 @@ static double higher(double a, double b)
     return isnan(a) || isnan(b) ? FL_UNKNOWN : fmax(a, b);
 }
 
-static void set_range(const struct fl_rule_fit *f, const struct fl_cutoff *draws, size_t n, double tail,
-                      struct fl_cutoff_range *r)
+/* One parameter of one rule. */
+static double value(const struct fl_cutoff *c, int parameter)
 {
-    double *v = FL_NEW(double, n);
-    struct {
-        double *low, *high;
-        size_t offset;
-    } of[] = {{&r->low.theta_off, &r->high.theta_off, offsetof(struct fl_cutoff, theta_off)},
-              {&r->low.theta_on, &r->high.theta_on, offsetof(struct fl_cutoff, theta_on)},
-              {&r->low.d_off_s, &r->high.d_off_s, offsetof(struct fl_cutoff, d_off_s)},
-              {&r->low.d_on_s, &r->high.d_on_s, offsetof(struct fl_cutoff, d_on_s)}};
-    for (size_t p = 0; p < sizeof of / sizeof *of; p++) {
+    const double v[] = {c->theta_off, c->theta_on, c->d_off_s, c->d_on_s};
+    return v[parameter];
+}
+
+static struct fl_cutoff cutoff(const double v[4])
+{
+    return (struct fl_cutoff){v[0], v[1], v[2], v[3]};
+}
+
+/* The draws' interval, the fit and the rules alike. */
+static void set_range(const struct fl_rule_fit *f, const struct fl_cutoff *best, const struct fl_cutoff *draws,
+                      size_t n, double tail, struct fl_rule_band *r)
+{
+    double *v = FL_NEW(double, n), low[4], high[4];
+    for (int p = 0; p < 4; p++) {
         for (size_t i = 0; i < n; i++)
-            v[i] = *(const double *)((const char *)&draws[i] + of[p].offset);
-        *of[p].low = lower(*of[p].low, end_of(v, n, tail, false));
-        *of[p].high = higher(*of[p].high, end_of(v, n, tail, true));
+            v[i] = value(&draws[i], p);
+        low[p] = lower(end_of(v, n, tail, false), value(best, p));
+        high[p] = higher(end_of(v, n, tail, true), value(best, p));
+        for (int k = 0; k < FL_RULE_ALIKE; k++) {
+            low[p] = lower(low[p], value(&r->alike[k], p));
+            high[p] = higher(high[p], value(&r->alike[k], p));
+        }
     }
+    r->low = cutoff(low);
+    r->high = cutoff(high);
     open_edges(f, r);
     free(v);
 }
 
 const char *fl_rule_fit_interval(struct fl_rule_fit *f, const struct fl_cutoff *best, double slack_s,
-                                 struct fl_cutoff *draws, size_t n_draws, struct fl_cutoff_range *out)
+                                 struct fl_cutoff *draws, size_t n_draws, struct fl_rule_band *out)
 {
     bool takes = f->n > 1, events = f->n < TAKES_FROM;
     struct fl_random rng;
     fl_random_seed(&rng, 1);
-    fl_rule_fit_alike(f, best, slack_s, out);
+    fl_rule_fit_alike(f, best, slack_s, out->alike);
     for (size_t i = 0; i < n_draws; i++) {
         weigh(f, &rng, takes, events);
         draws[i] = both_seen(f) ? fl_rule_fit_quick(f)
@@ -138,6 +150,6 @@ const char *fl_rule_fit_interval(struct fl_rule_fit *f, const struct fl_cutoff *
     /* Few units spread too little when drawn: Student's t in place of the normal. */
     double k = (double)units(f, !events), t = fl_t_quantile(0.975, fmax(1, k - 1));
     double tail = k > 1 ? fl_normal_cdf(-t * sqrt(k / (k - 1))) : 0;
-    set_range(f, draws, n_draws, tail, out);
+    set_range(f, best, draws, n_draws, tail, out);
     return !events ? "takes_bootstrap" : takes ? "takes_events_bootstrap" : "events_bootstrap";
 }
