@@ -7,6 +7,7 @@
 #include "base/file.h"
 #include "show/fields.h"
 #include "show/escape.h"
+#include "show/json_rule.h"
 
 /* Every name in a file is a constant here, so adding it cannot fail. */
 static void set(json_t *object, const char *name, json_t *value)
@@ -321,6 +322,9 @@ json_t *fl_session_json(const struct fl_session *s)
     set(session, "comparisons", comparisons);
     set(session, "quantities", quantities);
     set(session, "ranking", ranks);
+    set(session, "rules", fl_rules_json(s));
+    set(session, "delays", fl_delays_json(s));
+    set(session, "delay_comparisons", fl_delay_comparisons_json(s));
     set(session, "failed", failed);
     return session;
 }
