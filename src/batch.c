@@ -7,7 +7,10 @@
 
 #include "base/file.h"
 #include "base/mem.h"
+#include "show/filmstrip.h"
 #include "show/show.h"
+
+static const char no_strips_code[] = "no_filmstrips";
 
 struct result {
     struct fl_take *take; /* NULL: failed, or not reached */
@@ -18,7 +21,7 @@ struct batch {
     const struct fl_session_file *file;
     const char *folder;
     struct fl_run_settings run;
-    bool again;
+    bool again, no_strips;
     const struct fl_batch_watch *watch;
     struct result *results; /* one a take; each is written by one worker only */
     pthread_mutex_t lock;   /* guards next and interrupted */
@@ -93,6 +96,15 @@ static void forget_take(const char *folder, const char *id)
     free(path);
 }
 
+/* True if the take's filmstrips are there, not wanted, or known to be impossible. */
+static bool strips_settled(const struct batch *b, const struct fl_take *t)
+{
+    for (size_t i = 0; i < t->n_warnings; i++)
+        if (!strcmp(t->warnings[i].code, no_strips_code))
+            return true;
+    return b->no_strips || fl_filmstrips_there(b->folder, t);
+}
+
 static struct fl_take *load_measured(const struct batch *b, const struct fl_take_spec *spec,
                                      const char *key)
 {
@@ -105,6 +117,10 @@ static struct fl_take *load_measured(const struct batch *b, const struct fl_take
     free(stored);
     if (!same || fl_take_load(b->folder, spec->id, &t, &ignored))
         return NULL;
+    if (!strips_settled(b, t)) {
+        fl_take_free(&t);
+        return NULL;
+    }
     t->spec = *spec; /* labels may have changed */
     return t;
 }
@@ -120,6 +136,29 @@ static enum flinch_code measure(struct one *one, const char *key, struct result 
         fl_take_settle(r->take); /* a session says the same measured now or read back later */
     }
     return code;
+}
+
+/* Before the take's own files: JSON comes last of all. */
+static enum flinch_code draw_strips(struct one *one, struct result *r)
+{
+    struct batch *b = one->batch;
+    const struct fl_progress progress = {report, stop, one};
+    const char *id = r->take->spec.id;
+    if (!b->folder)
+        return FLINCH_OK;
+    enum flinch_code code = FLINCH_OK;
+    if (!b->no_strips)
+        code = fl_filmstrips_write(b->folder, r->take, b->run.threads, &progress, &r->err);
+    if (b->no_strips || code)
+        fl_filmstrips_remove(b->folder, id, 0); /* those of an earlier measurement show other lapses */
+    if (code == FLINCH_ERR_WRITE || code == FLINCH_ERR_INTERRUPTED) {
+        forget_take(b->folder, id);
+        fl_take_free(&r->take);
+        return code;
+    }
+    if (code)
+        fl_take_warn(r->take, no_strips_code, "Filmstrips could not be drawn: the footage could not be read a second time.");
+    return FLINCH_OK;
 }
 
 static enum flinch_code write_result(struct batch *b, struct result *r)
@@ -148,6 +187,8 @@ static void do_take(struct batch *b, size_t index)
     if (!r->take) {
         outcome = FL_BATCH_MEASURED;
         code = measure(&one, key, r);
+        if (!code)
+            code = draw_strips(&one, r);
     }
     if (!code)
         code = write_result(b, r);
@@ -246,6 +287,7 @@ enum flinch_code fl_batch_run(struct fl_session **out, const struct fl_session_f
                       .folder = folder,
                       .run = settings->run,
                       .again = settings->again,
+                      .no_strips = settings->no_strips,
                       .watch = watch,
                       .results = FL_NEW(struct result, file->n_takes ? file->n_takes : 1),
                       .lock = PTHREAD_MUTEX_INITIALIZER,

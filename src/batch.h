@@ -15,6 +15,7 @@ struct fl_batch_settings {
     struct fl_run_settings run; /* threads 0: the cores shared out over the jobs, at least 2 */
     int jobs;                   /* takes measured side by side; 0: as many as cores, at most 8 */
     bool again;                 /* measure takes again even if their files are there */
+    bool no_strips;             /* draw no filmstrips of lapses */
 };
 
 enum fl_batch_outcome { FL_BATCH_MEASURED, FL_BATCH_REUSED, FL_BATCH_FAILED };

@@ -101,6 +101,7 @@ struct flinch_session_settings {
     int threads;        /* decoder threads a take, 0..256; 0: the cores shared out over the jobs */
     double first_s;     /* measure only so many seconds of each take, 0..1e6; 0: all */
     bool again;         /* measure takes again that the folder already holds */
+    bool no_strips;     /* draw no filmstrips of lapses */
 };
 
 typedef struct flinch_session flinch_session;
@@ -121,7 +122,7 @@ flinch_session *flinch_session_new(const char *name);
 enum flinch_code flinch_session_add(flinch_session *session, flinch_take **take);
 /* Fits curves from the takes added so far; call again after adding more. */
 enum flinch_code flinch_session_study(flinch_session *session);
-/* Writes every file of a session, takes and all, into folder. Errors: FLINCH_ERR_WRITE. */
+/* Writes every file of a session but filmstrips, takes and all, into folder. Errors: FLINCH_ERR_WRITE. */
 enum flinch_code flinch_session_write(const flinch_session *session, const char *folder,
                                       struct flinch_message *why);
 

@@ -11,7 +11,7 @@ struct settings {
     const char *out, *trace, *id, *game, *condition;
     double cpi, degrees_per_count, counts_per_turn, fov, base_rate, first_s;
     int threads;
-    bool disabled, local, variable, json, quiet;
+    bool disabled, local, variable, no_strips, json, quiet;
 };
 
 /* Ranges are those of the session file. */
@@ -40,6 +40,8 @@ static const struct fl_option options[] = {
     {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, 1e6, "S",
      "measure only the first S seconds; 0: all"},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: one a core"},
+    {"no-strips", 0, FL_OPTION_FLAG, AT(no_strips), 0, 0, NULL,
+     "draw no filmstrips of lapses, which need a second look at the footage"},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the take as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
     {NULL},
@@ -116,7 +118,7 @@ static void print(const struct settings *set, const struct fl_take *take)
 
 static int measure(const struct settings *set, const struct fl_session_file *file)
 {
-    const struct fl_batch_settings batch = {{set->threads, set->first_s}, 1, false};
+    const struct fl_batch_settings batch = {{set->threads, set->first_s}, 1, false, set->no_strips};
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     struct fl_terminal *t = fl_terminal_new(&file->takes[0].id, 1, set->quiet);

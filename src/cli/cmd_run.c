@@ -9,7 +9,7 @@ struct settings {
     const char *out;
     int jobs, threads;
     double first_s;
-    bool again, json, quiet;
+    bool again, no_strips, json, quiet;
 };
 
 #define AT(member) offsetof(struct settings, member)
@@ -23,6 +23,8 @@ static const struct fl_option options[] = {
      "measure only the first S seconds of each take; 0: all"},
     {"again", 0, FL_OPTION_FLAG, AT(again), 0, 0, NULL,
      "measure takes again even if nothing changed"},
+    {"no-strips", 0, FL_OPTION_FLAG, AT(no_strips), 0, 0, NULL,
+     "draw no filmstrips of lapses, which need a second look at the footage"},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the session as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
     {NULL},
@@ -41,7 +43,7 @@ static void print(const struct settings *set, const struct fl_session *s, int re
 
 static int measure(const struct settings *set, const struct fl_session_file *file)
 {
-    const struct fl_batch_settings batch = {{set->threads, set->first_s}, set->jobs, set->again};
+    const struct fl_batch_settings batch = {{set->threads, set->first_s}, set->jobs, set->again, set->no_strips};
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     const char **names = FL_NEW(const char *, file->n_takes);

@@ -282,6 +282,14 @@ static enum flinch_code open_decoder(struct fl_footage *f, int threads, struct f
     return FLINCH_OK;
 }
 
+static enum flinch_code seek(struct fl_footage *f, double from_s, struct fl_error *err)
+{
+    const int64_t at = llrint(from_s / av_q2d(f->stream->time_base));
+    if (avformat_seek_file(f->demux, f->stream->index, INT64_MIN, at, at, 0) < 0)
+        return fl_fail(err, FLINCH_ERR_UNSUPPORTED, "%s: cannot be read from the middle", f->path);
+    return FLINCH_OK;
+}
+
 static void note_container(struct fl_footage *f)
 {
     const AVStream *s = f->stream;
@@ -327,6 +335,8 @@ enum flinch_code fl_footage_open(struct fl_footage **out, const char *path,
         code = choose_stream(f, err);
     if (code == FLINCH_OK)
         code = open_decoder(f, settings ? settings->threads : 0, err);
+    if (code == FLINCH_OK && settings && settings->from_s > 0)
+        code = seek(f, settings->from_s, err);
     if (code == FLINCH_OK) {
         note_container(f);
         code = start_decoding(f, err);

@@ -37,6 +37,9 @@ struct fl_frame {
 struct fl_footage_settings {
     int threads;         /* decoder threads; 0 = as many as cores */
     double stop_after_s; /* read only this much from the start; 0 = all */
+    double from_s;       /* start at the last key frame at or before this presentation time; 0 = at the first
+                            frame. What lies between the two is read as well. Where the container knows no
+                            key frames, reading may start anywhere before, or opening fails */
 };
 
 /* Opens path; errors: missing, not a video, audio only. The caller closes. */

@@ -82,11 +82,12 @@ static void put_games(FILE *out, const struct fl_session *s, const struct fl_gro
                   "Each mark is one flick, filled where it tripped. The curve is the chance to trip, the whisker below the "
                   "95 % interval of V50; an arrow is an open end.");
         fl_page_curves(out, s, g);
+        fl_page_rules(out, s, g);
         free(name);
     }
 }
 
-static void put_takes(FILE *out, const struct fl_session *s)
+static void put_takes(FILE *out, const struct fl_session *s, const char *folder)
 {
     fputs("<h2 id=\"takes\">Takes</h2>\n", out);
     for (size_t i = 0; i < s->n_takes; i++) {
@@ -98,11 +99,11 @@ static void put_takes(FILE *out, const struct fl_session *s)
         put_chart(out, fl_timeline_drawing(s->takes[i]), id,
                   "Top strip: state. Middle: rate of new frames, blank where it cannot be seen. Bottom: speed. Lapses are "
                   "shaded through both.");
-        fl_page_take(out, s->takes[i]);
+        fl_page_take(out, s->takes[i], folder);
     }
 }
 
-void fl_page_write(FILE *out, const struct fl_session *s)
+void fl_page_write(FILE *out, const struct fl_session *s, const char *folder)
 {
     struct fl_groups groups;
     fl_groups_make(&groups, s);
@@ -116,11 +117,11 @@ void fl_page_write(FILE *out, const struct fl_session *s)
     fl_page_top_warnings(out, s);
     put_ranking(out, s);
     put_games(out, s, &groups);
-    put_takes(out, s);
+    put_takes(out, s, folder);
     fl_page_warnings(out, s);
     fl_page_method(out);
     fputs("</main>\n<footer><p>Made by flinch " FLINCH_VERSION ". The figures behind this page are beside it: "
-          "<code>session.json</code>, <code>takes/</code> and <code>charts/</code>.</p></footer>\n</body>\n</html>\n", out);
+          "<code>session.json</code>, <code>takes/</code>, <code>charts/</code> and <code>strips/</code>.</p></footer>\n</body>\n</html>\n", out);
     fl_groups_finish(&groups);
 }
 
@@ -131,7 +132,7 @@ static enum flinch_code write_session(const char *folder, const struct fl_sessio
     enum flinch_code code = fl_file_begin(&file, path, err);
     if (!code) {
         locale_t was = fl_point_begin();
-        fl_page_write(file.stream, s);
+        fl_page_write(file.stream, s, folder);
         fl_point_end(was);
         code = fl_file_commit(&file, err);
     }

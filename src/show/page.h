@@ -10,8 +10,9 @@
 
 extern const struct fl_writer fl_page_writer;
 
-/* The page as text to a stream. Inside: the parts, in the order of the page. */
-void fl_page_write(FILE *out, const struct fl_session *s);
+/* The page as text to a stream; it links those filmstrips that are in folder (NULL: none). Inside: the
+ * parts, in the order of the page. */
+void fl_page_write(FILE *out, const struct fl_session *s, const char *folder);
 void fl_page_style(FILE *out);                                             /* page_style.c */
 void fl_page_answers(FILE *out, const struct fl_session *s, const struct fl_groups *g); /* page_answers.c */
 void fl_page_top_warnings(FILE *out, const struct fl_session *s);          /* page_warnings.c */
@@ -19,7 +20,9 @@ void fl_page_warnings(FILE *out, const struct fl_session *s);
 void fl_page_curves(FILE *out, const struct fl_session *s, const struct fl_group *g); /* page_tables.c */
 void fl_page_comparisons(FILE *out, const struct fl_session *s);
 void fl_page_quantities(FILE *out, const struct fl_session *s);
-void fl_page_take(FILE *out, const struct fl_take *t);                     /* page_take.c */
+void fl_page_rule_answer(FILE *out, const struct fl_session *s, const struct fl_group *g); /* page_rule.c */
+void fl_page_rules(FILE *out, const struct fl_session *s, const struct fl_group *g);
+void fl_page_take(FILE *out, const struct fl_take *t, const char *folder);                /* page_take.c */
 void fl_page_method(FILE *out);                                            /* page_method.c */
 
 /* Small pieces. A cell is escaped; a figure cell is right-aligned, empty if unknown. */

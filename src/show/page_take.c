@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "show/escape.h"
+#include "show/filmstrip.h"
 #include "show/page.h"
 
 static void row(FILE *out, const char *name, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
@@ -145,14 +146,39 @@ static void put_edge(FILE *out, double at, const double range[2])
     fputs("</td>", out);
 }
 
-static void put_lapses(FILE *out, const struct fl_states *s)
+/* A relative address; what an id may not hold but a damaged file might is percent-encoded (RFC 3986). */
+static void put_address(FILE *out, const char *s)
 {
+    static const char plain[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~/";
+    for (; *s; s++)
+        if (strchr(plain, *s))
+            fputc(*s, out);
+        else
+            fprintf(out, "%%%02X", (unsigned char)*s);
+}
+
+static void put_strip_cell(FILE *out, const char *folder, const char *id, size_t lapse)
+{
+    fputs("<td>", out);
+    if (fl_filmstrip_there(folder, id, lapse)) {
+        char *name = fl_filmstrip_name(id, lapse);
+        fputs("<a href=\"", out);
+        put_address(out, name);
+        fprintf(out, "\">filmstrip %zu</a>", lapse + 1);
+        free(name);
+    }
+    fputs("</td>", out);
+}
+
+static void put_lapses(FILE *out, const struct fl_take *t, const char *folder)
+{
+    const struct fl_states *s = &t->states;
     if (!s->n_lapses)
         return;
     fprintf(out, "<details><summary>Lapses (%zu)</summary>\n", s->n_lapses);
     fl_page_table_begin(out, "Lapses", (const char *const[]){
         "#start, s", "#bracket, ms", "#end, s", "#bracket, ms", "#length, s", "trip", "return", "#unique rate, /s",
-        "#confidence", "seen by", NULL});
+        "#confidence", "seen by", folder ? "frames" : NULL, NULL});
     for (size_t i = 0; i < s->n_lapses; i++) {
         const struct fl_lapse *l = &s->lapse[i];
         fputs("<tr>", out);
@@ -163,8 +189,11 @@ static void put_lapses(FILE *out, const struct fl_states *s)
         fl_page_text_cell(out, l->has_return ? "yes" : "still off");
         fl_page_figure_cell(out, l->unique_rate_hz);
         fl_page_figure_cell(out, l->confidence);
-        fprintf(out, "<td>%s%s%s</td></tr>\n", l->evidence & FL_EVIDENCE_RATE ? "rate " : "",
+        fprintf(out, "<td>%s%s%s</td>", l->evidence & FL_EVIDENCE_RATE ? "rate " : "",
                 l->evidence & FL_EVIDENCE_SHARPNESS ? "sharpness " : "", l->evidence & FL_EVIDENCE_TRACE ? "trace" : "");
+        if (folder)
+            put_strip_cell(out, folder, t->spec.id, i);
+        fputs("</tr>\n", out);
     }
     fl_page_table_end(out);
     fputs("</details>\n", out);
@@ -201,7 +230,7 @@ static void put_flicks(FILE *out, const struct fl_take *t)
     fputs("</details>\n", out);
 }
 
-void fl_page_take(FILE *out, const struct fl_take *t)
+void fl_page_take(FILE *out, const struct fl_take *t, const char *folder)
 {
     fputs("<details><summary>Facts of this take</summary>\n<div class=\"table\"><table><tbody>\n", out);
     put_footage(out, t);
@@ -213,6 +242,6 @@ void fl_page_take(FILE *out, const struct fl_take *t)
     put_evenness(out, "evenness, state off", &t->pacing.off);
     put_setup(out, t);
     fputs("</tbody></table></div></details>\n", out);
-    put_lapses(out, &t->states);
+    put_lapses(out, t, folder);
     put_flicks(out, t);
 }

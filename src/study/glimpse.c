@@ -3,7 +3,7 @@
 #include <stdlib.h>
 
 /* Frames about an edge: at least these, more where a base period is many frames long. */
-enum { LEAST_BEFORE = 3, LEAST_AFTER = 6, MOST_BEFORE = 6, MOST_AFTER = 12 };
+enum { LEAST_BEFORE = 3, LEAST_AFTER = 5, MOST_BEFORE = 6, MOST_AFTER = 12, BESIDE = 2 };
 /* Base periods that tell one rate from half of it by eye. */
 static const double periods_before = 1.5, periods_after = 3;
 /* Coded pictures are stored out of order by at most 16 (H.264 and HEVC: size of the decoded picture
@@ -42,19 +42,23 @@ static struct window about(const struct fl_take *t, double time_s, long before, 
     return (struct window){at > before ? at - before : 0, last < t->frames ? last : t->frames};
 }
 
-/* One window about the edge; two about the ends of its bracket where that is wider than the window. */
-static size_t look_at(struct window w[2], const struct fl_take *t, double edge_s, const double range_s[2])
+/* The window about the edge, where the edge is an end of its bracket; and short ones about the ends of the
+ * bracket that it leaves out: what is between them shows nothing. */
+static size_t look_at(struct window *w, const struct fl_take *t, double edge_s, const double range_s[2])
 {
     double off = t->states.base_rate_off_hz, on = t->states.base_rate_on_hz;
     long before = frames_in(t, periods_before, fl_known(on) ? on : off, LEAST_BEFORE, MOST_BEFORE);
     long after = frames_in(t, periods_after, fl_known(off) ? off : on, LEAST_AFTER, MOST_AFTER);
-    w[0] = about(t, edge_s, before, after);
-    long low = frame_at(t, range_s[0]), high = frame_at(t, range_s[1]);
-    if (low >= w[0].first && high < w[0].end)
-        return 1;
-    w[0] = about(t, range_s[0], before, before);
-    w[1] = about(t, range_s[1], before, before);
-    return 2;
+    long at = frame_at(t, edge_s), low = frame_at(t, range_s[0]), high = frame_at(t, range_s[1]);
+    bool whole = at == low || at == high || (low >= at - before && high <= at + after);
+    size_t n = 0;
+    if (whole)
+        w[n++] = about(t, edge_s, before, after);
+    if (!whole || low < at - before)
+        w[n++] = about(t, range_s[0], BESIDE, BESIDE);
+    if (!whole || high > at + after)
+        w[n++] = about(t, range_s[1], BESIDE, BESIDE);
+    return n;
 }
 
 static int by_first(const void *a, const void *b)

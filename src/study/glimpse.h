@@ -14,9 +14,9 @@ struct fl_sight {
     const bool *key;      /* coded as a key frame */
 };
 
-/* Fills t->glimpses from t's lapses: an edge is seen in the frames from a few before it to a few base
- * periods after it; one whose bracket is wider, in the frames about the two ends of the bracket.
- * Glimpses of a lapse never overlap. */
+/* Fills t->glimpses from t's lapses: an edge that was seen, in the frames from a few before it to a few base
+ * periods after it; the ends of a bracket that lie elsewhere, in a few frames each. Glimpses of a lapse
+ * never overlap. */
 void fl_glimpses_take(struct fl_take *t, const struct fl_sight *s);
 
 #endif

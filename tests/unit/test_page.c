@@ -11,7 +11,7 @@ static char *page_of(const struct fl_session *s)
     char *text = NULL;
     size_t size;
     FILE *out = open_memstream(&text, &size);
-    fl_page_write(out, s);
+    fl_page_write(out, s, NULL);
     fclose(out);
     return text;
 }
