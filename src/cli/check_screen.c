@@ -109,26 +109,32 @@ static void put_tears(FILE *out, const struct fl_take *t, const struct fl_usable
     put(out, "tears", &l);
 }
 
+static void add_repeats(struct line *l, const struct fl_take *t)
+{
+    const struct fl_recorder *r = &t->recorder;
+    long identical = r->device.identical;
+    if (!r->repeats_told && identical)
+        add(l, ", %ld identical (%.1f %%), by the output's rhythm or the recorder", identical,
+            100 * (double)identical / (double)r->device.compared);
+    else
+        add(l, ", %ld repeated", t->repeated_frames);
+    if (r->repeats_told && identical > t->repeated_frames)
+        add(l, ", %ld more identical", identical - t->repeated_frames);
+}
+
 static void put_frames(FILE *out, const struct fl_take *t)
 {
     const struct fl_recorder *r = &t->recorder;
-    const struct fl_device *d = &r->device;
     struct line l = {""};
     if (t->constant_rate)
         add(&l, "%ld missing", t->missing_frames);
     else
         add(&l, "missing: cannot be told at uneven times");
-    if (r->repeats_told)
-        add(&l, ", %ld repeated", t->repeated_frames);
-    else if (d->identical)
-        add(&l, ", %ld identical (%.1f %%), by the output's rhythm or the recorder", d->identical,
-            100 * (double)d->identical / (double)d->compared);
-    else
-        add(&l, ", 0 repeated");
+    add_repeats(&l, t);
     if (r->jumps && r->jumps_told)
         add(&l, ", %ld lost with the times closed up", r->jumps);
     else if (r->jumps)
-        add(&l, ", %ld double steps, skipped by the output or lost", r->jumps);
+        add(&l, ", %ld double steps: lost, or skipped by the output", r->jumps);
     put(out, "frames", &l);
 }
 

@@ -30,6 +30,12 @@ static float band_at(const struct work *w, size_t frame, int band)
     return w->band[frame * (size_t)w->s->grid.bands + (size_t)band];
 }
 
+static bool in_motion(const struct work *w, size_t i)
+{
+    const struct fl_signals *s = w->s;
+    return s->quality[i] >= least_quality && hypotf(s->shift_x[i], s->shift_y[i]) >= fast * (float)s->grid.width;
+}
+
 static void fill_bands(struct work *w)
 {
     const struct fl_grid *g = &w->s->grid;
@@ -41,7 +47,20 @@ static void fill_bands(struct work *w)
                 sum += fl_cost(fl_signals_tile(w->s, i, b, t)->still);
             w->band[i * (size_t)g->bands + (size_t)b] = sum / (float)g->tiles;
         }
-    w->noise = fmaxf(least_levels, (float)fl_quantile_f(w->s->change, w->s->n, 0.1));
+}
+
+/* The stillest tenth of the footage, unless that moves too. */
+static void learn_noise(struct work *w)
+{
+    const float most_of_motion = 0.125f;
+    float *motion = FL_NEW(float, w->s->n);
+    size_t n = 0;
+    for (size_t i = 1; i < w->s->n; i++)
+        if (in_motion(w, i))
+            motion[n++] = w->s->change[i];
+    float low = (float)fl_quantile_f(w->s->change, w->s->n, 0.1), cap = (float)fl_quantile_f(motion, n, 0.5) * most_of_motion;
+    w->noise = fmaxf(least_levels, fminf(low, cap)); /* fminf passes a NaN by */
+    free(motion);
 }
 
 /* Largest change of a band within reach on one side. */
@@ -71,42 +90,67 @@ static int compare(const struct work *w, size_t frame)
     return 3 * tell < bands ? 0 : 20 * differ <= tell ? 1 : -1;
 }
 
-static bool in_motion(const struct work *w, size_t i)
+/* Frames one after another that stood still, between two that did not. */
+struct run {
+    size_t first, last; /* one past the end */
+    long identical;     /* while the scene moves */
+};
+
+/* The next run from frame `at` on; false at the end. A scene that comes to rest leaves none: there is
+ * no leap at both of its ends. */
+static bool next_run(struct run *r, const struct work *w, const signed char *verdict, size_t at)
 {
-    const struct fl_signals *s = w->s;
-    return s->quality[i] >= least_quality && hypotf(s->shift_x[i], s->shift_y[i]) >= fast * (float)s->grid.width;
+    size_t n = w->s->n;
+    const float *change = w->s->change;
+    for (size_t i = at > 1 ? at : 1; i < n; i++) {
+        float most = 0;
+        *r = (struct run){i, i, 0};
+        for (; r->last < n && w->stood[r->last]; r->last++) {
+            most = fmaxf(most, change[r->last]);
+            r->identical += verdict[r->last] > 0 && in_motion(w, r->last);
+        }
+        if (r->last == i)
+            continue;
+        float edge = i > 1 && r->last < n ? fminf(change[i - 1], change[r->last]) : 0;
+        if (edge > w->noise && edge * same > most)
+            return true;
+        i = r->last;
+    }
+    return false;
 }
 
-/* Frames that stood still within the rhythm of [first, last), outside it. */
-static bool alone(const struct work *w, const double *time_s, size_t first, size_t last)
+/* Runs within the rhythm's reach of one another are one group. */
+static void group_runs(struct fl_device *out, const struct work *w, const signed char *verdict, const double *time_s)
 {
-    for (size_t i = first; i-- > 1 && time_s[first] - time_s[i] <= FL_DEVICE_RHYTHM_S;)
-        if (w->stood[i])
-            return false;
-    for (size_t i = last; i < w->s->n && time_s[i] - time_s[last - 1] <= FL_DEVICE_RHYTHM_S; i++)
-        if (w->stood[i])
-            return false;
-    return true;
+    struct run r;
+    long in_group = 0, identical = 0;
+    double end_s = -1;
+    for (bool more = next_run(&r, w, verdict, 1);; more = next_run(&r, w, verdict, r.last)) {
+        if (!more || time_s[r.first] - end_s > FL_DEVICE_RHYTHM_S) {
+            out->alone += in_group == 1 ? identical : 0;
+            out->paired += in_group == 2 ? identical : 0;
+            in_group = identical = 0;
+        }
+        if (!more)
+            return;
+        in_group++;
+        identical += r.identical;
+        out->identical += r.identical;
+        end_s = time_s[r.last - 1];
+    }
 }
 
 static void find_repeats(struct fl_device *out, struct work *w, const double *time_s)
 {
     size_t n = w->s->n;
-    int *verdict = FL_NEW(int, n);
+    signed char *verdict = FL_NEW(signed char, n);
     w->stood = FL_NEW(bool, n);
     for (size_t i = 1; i < n; i++) {
-        verdict[i] = compare(w, i);
+        verdict[i] = (signed char)compare(w, i);
         w->stood[i] = verdict[i] > 0 || w->s->change[i] < w->noise;
         out->compared += verdict[i] && in_motion(w, i);
     }
-    for (size_t i = 1, last; i < n; i = last) {
-        long found = 0;
-        for (last = i; last < n && w->stood[last]; last++)
-            found += verdict[last] > 0 && in_motion(w, last);
-        out->identical += found;
-        out->isolated += found && alone(w, time_s, i, last) ? found : 0;
-        last += last == i;
-    }
+    group_runs(out, w, verdict, time_s);
     free(verdict);
 }
 
@@ -167,6 +211,7 @@ void fl_device_find(struct fl_device *out, const struct fl_signals *s, const dou
     *out = (struct fl_device){.key_interval_s = key_interval(s, time_s)};
     if (s->n) {
         fill_bands(&w);
+        learn_noise(&w);
         find_repeats(out, &w, time_s);
     }
     find_changes(out, &w);

@@ -11,7 +11,7 @@
 struct fl_device {
     long compared;         /* frames with the scene in motion both before and after */
     long identical;        /* of them, in no row other than the frame before, up to coding noise */
-    long isolated;         /* of the identical, those with no other in rhythm's reach but neighbours */
+    long alone, paired;    /* of the identical, those in runs with no other in the rhythm's reach, with one */
     double key_interval_s; /* between key frames, median; NaN with fewer than two */
     double rest_change;    /* mean |ΔY| of frames at rest, grey levels, median; NaN if it never rests */
     double key_change;     /* the same of key frames at rest; NaN with fewer than two of them */

@@ -5,7 +5,7 @@
 /* A row stands still for a whole frame of torn footage only if no flip fell within two capture periods,
  * less the blank; so outputs faster than this never make one. */
 #define TORN_PERIODS 1.9
-/* Untorn output that keeps up with the capture makes no repeat; one at most this long a capture period
+/* Untorn output that keeps up with the capture makes no repeat; a slower one with periods this long or longer
  * makes two or more within the shortest lapse of interest, two base periods. */
 #define KEEPS_UP 0.98
 #define SLOW_PERIODS 1.5
@@ -23,15 +23,23 @@ void fl_recorder_init(struct fl_recorder *r)
 static bool rhythm_excludes_repeats(const struct fl_take *t)
 {
     double on = t->states.base_rate_on_hz, off = t->states.base_rate_off_hz, capture = t->capture_rate_hz;
-    if (t->spec.capture_local)
-        return true; /* it takes each output frame once */
-    if (!fl_known(on) && !fl_known(off))
-        return false;
-    if (t->torn)
-        return capture / (fl_known(off) ? off : on) < TORN_PERIODS;
     /* The on rate is not known where it keeps up with the capture, row for row. */
     bool keeps_up = t->exposure.on_s > 0 && !(2 * on < KEEPS_UP * capture);
-    return keeps_up && !(capture / off < SLOW_PERIODS);
+    if (t->spec.capture_local)
+        return true; /* it takes each output frame once */
+    if (t->exposure.on_s + t->exposure.off_s <= 0)
+        return false;
+    if (!t->torn)
+        return keeps_up && !(capture / off < SLOW_PERIODS);
+    double slowest = fl_known(off) ? off : keeps_up ? capture : on; /* a missed frame leaves a base period */
+    return capture / slowest < TORN_PERIODS;
+}
+
+/* What the take's usual output excludes may still be a rhythm for a moment, while the game is slow: untorn,
+ * the shortest lapse of interest makes two repeats, torn only a longer one does. */
+static long repeats(const struct fl_take *t, const struct fl_device *d)
+{
+    return t->spec.capture_local ? d->identical : t->torn ? d->alone + d->paired : d->alone;
 }
 
 struct step { double x, y; };
@@ -54,20 +62,17 @@ static bool on_around(const struct fl_take *t, long i)
     return true;
 }
 
-/* Twice as far as the frames on both sides, which agree with one another. */
+/* Twice as far as the frames on both sides, or three times: two lost in a row. A camera speeds up over
+ * several frames, so that no other frame stands out from both of its neighbours by so much. */
 static bool jumped(const struct fl_take *t, long i)
 {
     struct step now = step_at(t, i), a = step_at(t, i - 1), b = step_at(t, i + 1);
     struct step m = {(a.x + b.x) / 2, (a.y + b.y) / 2};
     double length = hypot(m.x, m.y), periods = (t->time_s[i] - t->time_s[i - 1]) * t->capture_rate_hz;
-    if (!(length >= FAST * t->width) || !(periods < 1.5) || !(hypot(a.x - b.x, a.y - b.y) < 0.3 * length))
-        return false;
-    for (long k = -2; k <= 2; k++) {
-        double ratio = along(step_at(t, i + k), m) / (length * length);
-        if (k && !(ratio > 0.7 && ratio < 1.3))
-            return false;
-    }
-    return hypot(now.x - 2 * m.x, now.y - 2 * m.y) < 0.3 * length;
+    double ratio = along(now, m) / (length * length), larger = fmax(hypot(a.x, a.y), hypot(b.x, b.y));
+    double aside = fabs(now.x * m.y - now.y * m.x) / (length * length);
+    return length >= FAST * t->width && periods < 1.5 && along(a, b) > 0 && ratio > 1.7 && ratio < 3.4 &&
+           aside < 0.3 && hypot(now.x, now.y) > 1.4 * larger;
 }
 
 /* Jumps with no other in the rhythm's reach: uneven pacing beats with the capture and makes them in rows. */
@@ -94,5 +99,5 @@ void fl_judge_recorder(struct fl_take *t)
      * the others; the on rate is not known where every row is new. */
     r->jumps_told = t->torn && !(on < KEEPS_UP * t->capture_rate_hz);
     r->repeats_told = rhythm_excludes_repeats(t);
-    t->repeated_frames = !r->repeats_told ? 0 : t->spec.capture_local ? r->device.identical : r->device.isolated;
+    t->repeated_frames = r->repeats_told ? repeats(t, &r->device) : 0;
 }
