@@ -18,7 +18,8 @@ struct st_encoder {
     AVStream *stream;
     AVPacket *packet;
     AVFrame *frame[QUEUE];
-    struct st_picture picture[QUEUE];
+    struct st_picture picture[QUEUE]; /* what the device sees; the thread develops them */
+    struct st_developer *developer;
     unsigned filled, taken; /* counters; slot = counter % QUEUE */
     bool ended;
     int status; /* first AVERROR */
@@ -50,6 +51,15 @@ static int encode_one(struct st_encoder *e, const AVFrame *frame)
     return r < 0 ? r : drain(e);
 }
 
+static int encode_slot(struct st_encoder *e, unsigned slot)
+{
+    int r = av_frame_make_writable(e->frame[slot]); /* the encoder may hold on to it */
+    if (r < 0)
+        return r;
+    st_develop(e->developer, &e->picture[slot], e->frame[slot]);
+    return encode_one(e, e->frame[slot]);
+}
+
 static void *run(void *arg)
 {
     struct st_encoder *e = arg;
@@ -63,13 +73,39 @@ static void *run(void *arg)
         if (!more)
             return NULL;
         if (status >= 0)
-            status = encode_one(e, e->frame[e->taken % QUEUE]);
+            status = encode_slot(e, e->taken % QUEUE);
         pthread_mutex_lock(&e->lock);
         e->status = status;
         e->taken++;
         pthread_cond_broadcast(&e->changed);
         pthread_mutex_unlock(&e->lock);
     }
+}
+
+static enum AVPixelFormat pixel_format(const struct st_look *look)
+{
+    return look->ten_bit || look->pq ? AV_PIX_FMT_YUV420P10LE : AV_PIX_FMT_YUV420P;
+}
+
+static void set_colour(AVCodecContext *c, const struct st_look *look)
+{
+    c->color_range = look->full_range ? AVCOL_RANGE_JPEG : AVCOL_RANGE_MPEG;
+    c->colorspace = look->pq ? AVCOL_SPC_BT2020_NCL : AVCOL_SPC_BT709;
+    c->color_primaries = look->pq ? AVCOL_PRI_BT2020 : AVCOL_PRI_BT709;
+    c->color_trc = look->pq ? AVCOL_TRC_SMPTE2084 : AVCOL_TRC_BT709;
+}
+
+/* A buffer of a few frames leaves a keyframe little to spend: it comes out coarse, and what follows
+ * mends it. */
+static void set_rate(AVCodecContext *c, const struct st_encode_settings *s)
+{
+    if (s->kbit_s <= 0) {
+        if (s->crf >= 0)
+            av_opt_set_int(c->priv_data, "crf", s->crf, 0);
+        return;
+    }
+    c->bit_rate = c->rc_max_rate = (int64_t)s->kbit_s * 1000;
+    c->rc_buffer_size = s->kbit_s * 1000 / 12;
 }
 
 static int open_codec(struct st_encoder *e, const struct st_encode_settings *s)
@@ -80,16 +116,13 @@ static int open_codec(struct st_encoder *e, const struct st_encode_settings *s)
     AVCodecContext *c = e->codec = avcodec_alloc_context3(codec);
     c->width = s->width;
     c->height = s->height;
-    c->pix_fmt = AV_PIX_FMT_YUV420P;
+    c->pix_fmt = pixel_format(&s->look);
     c->time_base = (AVRational){s->tick_num, s->tick_den};
     if (s->nominal_hz > 0)
         c->framerate = av_d2q(s->nominal_hz, 100000);
     c->gop_size = s->key_interval;
     c->thread_count = 1; /* the same bytes on every run, and a core left for the drawing */
-    c->color_range = AVCOL_RANGE_MPEG;
-    c->colorspace = AVCOL_SPC_BT709;
-    c->color_primaries = AVCOL_PRI_BT709;
-    c->color_trc = AVCOL_TRC_BT709;
+    set_colour(c, &s->look);
     c->flags |= AV_CODEC_FLAG_BITEXACT;
     if (e->format->oformat->flags & AVFMT_GLOBALHEADER)
         c->flags |= AV_CODEC_FLAG_GLOBAL_HEADER;
@@ -97,8 +130,7 @@ static int open_codec(struct st_encoder *e, const struct st_encode_settings *s)
         c->max_b_frames = 0;
     if (s->preset)
         av_opt_set(c->priv_data, "preset", s->preset, 0);
-    if (s->crf >= 0)
-        av_opt_set_int(c->priv_data, "crf", s->crf, 0);
+    set_rate(c, s);
     if (!strcmp(s->encoder, "libx265"))
         av_opt_set(c->priv_data, "x265-params", "log-level=error:pools=1:frame-threads=1", 0);
     return avcodec_open2(c, codec, NULL);
@@ -126,11 +158,13 @@ static int open_file(struct st_encoder *e, const char *path, const struct st_enc
 static int make_frames(struct st_encoder *e, const struct st_encode_settings *s)
 {
     e->packet = av_packet_alloc();
+    e->developer = st_developer_new(&s->look, s->width, s->height);
     for (int i = 0; i < QUEUE; i++) {
         AVFrame *f = e->frame[i] = av_frame_alloc();
-        f->format = AV_PIX_FMT_YUV420P;
+        f->format = e->codec->pix_fmt;
         f->width = s->width;
         f->height = s->height;
+        st_picture_init(&e->picture[i], s->look.from_width, s->look.from_height);
         int r = av_frame_get_buffer(f, 0);
         if (r < 0)
             return r;
@@ -145,8 +179,11 @@ static void release(struct st_encoder *e)
     avformat_free_context(e->format);
     avcodec_free_context(&e->codec);
     av_packet_free(&e->packet);
-    for (int i = 0; i < QUEUE; i++)
+    for (int i = 0; i < QUEUE; i++) {
         av_frame_free(&e->frame[i]);
+        st_picture_finish(&e->picture[i]);
+    }
+    st_developer_free(&e->developer);
     pthread_mutex_destroy(&e->lock);
     pthread_cond_destroy(&e->changed);
     free(e);
@@ -184,24 +221,14 @@ struct st_picture *st_encoder_begin(struct st_encoder *e)
     while (e->threaded && e->filled - e->taken == QUEUE)
         pthread_cond_wait(&e->changed, &e->lock);
     pthread_mutex_unlock(&e->lock);
-    unsigned slot = e->filled % QUEUE;
-    AVFrame *f = e->frame[slot];
-    int r = av_frame_make_writable(f); /* the encoder may hold on to it */
-    if (r < 0)
-        abort();
-    struct st_picture *p = &e->picture[slot];
-    *p = (struct st_picture){f->width,
-                             f->height,
-                             {f->data[0], f->data[1], f->data[2]},
-                             {f->linesize[0], f->linesize[1], f->linesize[2]}};
-    return p;
+    return &e->picture[e->filled % QUEUE];
 }
 
 void st_encoder_send(struct st_encoder *e, int64_t ticks)
 {
     e->frame[e->filled % QUEUE]->pts = ticks;
     if (!e->threaded && e->status >= 0)
-        e->status = encode_one(e, e->frame[e->filled % QUEUE]);
+        e->status = encode_slot(e, e->filled % QUEUE);
     pthread_mutex_lock(&e->lock);
     e->filled++;
     pthread_cond_broadcast(&e->changed);

@@ -6,15 +6,18 @@
 #include <stdint.h>
 
 #include "base/error.h"
+#include "develop.h"
 #include "picture.h"
 
 struct st_encode_settings {
     const char *encoder; /* FFmpeg's name, e.g. libx264 */
     const char *preset;  /* NULL: the encoder's own */
     int crf;             /* below 0: not set */
+    int kbit_s;          /* above 0: constant bit rate with a small buffer, instead of crf */
     int key_interval;    /* frames */
     bool b_frames;
-    int width, height;
+    int width, height;      /* of the file */
+    struct st_look look;    /* pictures to fill have its size */
     double nominal_hz;      /* declared frame rate; 0: none */
     int tick_num, tick_den; /* unit of the times given to st_encoder_send, seconds */
 };

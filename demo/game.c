@@ -1,5 +1,6 @@
 #include "game.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -10,29 +11,49 @@ static const double FIRST_S = -0.12, AFTER_S = 0.3; /* presents start and stop a
 
 double st_focal_px(const struct st_scenario *s)
 {
-    return 0.5 * s->width / tan(0.5 * s->hfov_deg * FL_PI / 180);
+    return 0.5 * st_render_width(s) / tan(0.5 * s->hfov_deg * FL_PI / 180);
 }
 
-/* ---- the cut-off: hysteresis and delays ---- */
+/* ---- the cut-off: hysteresis and delays, or so many frames off ---- */
 
 struct cutoff {
     bool on;
     double since_s; /* how long the other side of the threshold has lasted; NaN = not */
+    double hold_s;  /* below the threshold until it is on again */
+    int frames;     /* rendered since it last switched */
+    int off_frames; /* it stays off for these */
 };
 
-static void cutoff_step(struct cutoff *c, const struct st_scenario *s, double q, double now_s)
+static void cutoff_switch(struct cutoff *c, const struct st_scenario *s, struct st_rng *rng)
 {
+    c->on = !c->on;
+    c->since_s = FL_UNKNOWN;
+    c->frames = 0;
+    c->hold_s = s->d_off_s;
+    if (c->on)
+        return;
+    if (s->d_off_most_s > s->d_off_s)
+        c->hold_s = st_uniform(rng, s->d_off_s, s->d_off_most_s);
+    if (s->off_frames_high)
+        c->off_frames = (int)floor(st_uniform(rng, s->off_frames_low, s->off_frames_high + 1));
+}
+
+static void cutoff_step(struct cutoff *c, const struct st_scenario *s, double q, double now_s,
+                        struct st_rng *rng)
+{
+    bool counted = s->off_frames_high > 0;
     bool beyond = c->on ? q > s->theta_hi : q < s->theta_lo;
+    c->frames++;
+    if (counted)
+        beyond = c->on ? beyond && c->frames >= s->on_frames : c->frames >= c->off_frames;
     if (!beyond) {
         c->since_s = FL_UNKNOWN;
         return;
     }
     if (!fl_known(c->since_s))
         c->since_s = now_s;
-    if (now_s - c->since_s >= (c->on ? s->d_on_s : s->d_off_s)) {
-        c->on = !c->on;
-        c->since_s = FL_UNKNOWN;
-    }
+    if (counted || now_s - c->since_s >= (c->on ? s->d_on_s : c->hold_s))
+        cutoff_switch(c, s, rng);
 }
 
 /* ---- rendered frames ---- */
@@ -43,36 +64,35 @@ struct loop {
     const struct st_hand *hand;
     struct st_rng rng;
     struct cutoff cutoff;
-    double wander;  /* log of the base rate against nominal */
-    double delay_s; /* mouse to screen now */
-    long slot;      /* of the last rendered frame, synchronised output */
+    double wander;        /* log of the base rate against nominal */
+    double delay_s;       /* mouse to screen now */
+    bool locked;          /* rendering keeps step with the display's blank */
+    long slot;            /* then: of the last rendered frame */
+    double slowed_deg[2]; /* turn that aiming has taken from the hand's, right and down */
 };
-
-static bool heavy_at(const struct st_game *g, double t)
-{
-    for (size_t i = 0; i < g->n_heavy; i++)
-        if (t >= g->heavy[i].start_s && t < g->heavy[i].end_s)
-            return true;
-    return false;
-}
 
 /* Time to render the next frame: a slow wander of a few per cent and a little jitter. */
 static double next_period(struct loop *l, double now_s)
 {
     const struct st_scenario *s = l->scenario;
-    double rate = s->base_hz * (l->cutoff.on ? 1 : s->off_gain), dt = 1 / rate, tau = 1.2,
-           spread = 0.024;
-    l->wander += -l->wander * dt / tau + spread * sqrt(2 * dt / tau) * st_normal(&l->rng);
-    l->wander = fl_clamp(l->wander, -0.05, 0.05);
+    double rate = l->cutoff.on ? st_base_on(s) : st_base_off(s), dt = 1 / rate, tau = 1.2;
+    l->wander += -l->wander * dt / tau + s->wander * sqrt(2 * dt / tau) * st_normal(&l->rng);
+    l->wander = fl_clamp(l->wander, -2.1 * s->wander, 2.1 * s->wander);
     double period = exp(-l->wander) / rate * (1 + 0.015 * st_normal(&l->rng));
-    return heavy_at(l->game, now_s) ? 2 * period : period;
+    return st_heavy_at(&l->game->stretches, now_s) ? 2 * period : period;
 }
 
-static void look(struct loop *l, struct st_rendered *r)
+/* Aiming slows turns by as much as it magnifies them. */
+static void look(struct loop *l, struct st_rendered *r, const struct st_rendered *before)
 {
+    const struct st_scenario *s = l->scenario;
+    double zoom = st_zoom_at(&l->game->stretches, s, r->sample_s);
     st_hand_counts(l->hand, r->sample_s, &r->x, &r->y);
-    r->yaw_deg = 90 - (double)r->x * l->scenario->degrees_per_count;
-    r->pitch_deg = -(double)r->y * l->scenario->degrees_per_count;
+    l->slowed_deg[0] += (double)(r->x - before->x) * s->degrees_per_count * (1 - 1 / zoom);
+    l->slowed_deg[1] += (double)(r->y - before->y) * s->degrees_per_count * (1 - 1 / zoom);
+    r->yaw_deg = 90 - (double)r->x * s->degrees_per_count + l->slowed_deg[0];
+    r->pitch_deg = -(double)r->y * s->degrees_per_count + l->slowed_deg[1];
+    r->focal_px = zoom * st_focal_px(s);
 }
 
 /* Judges the step from a to b and says whether a synthesised frame goes between them. */
@@ -80,22 +100,36 @@ static void judge(struct loop *l, struct st_rendered *a, struct st_rendered *b)
 {
     const struct st_scenario *s = l->scenario;
     double counts = hypot((double)(b->x - a->x), (double)(b->y - a->y));
-    double step_deg = counts * s->degrees_per_count;
-    b->speed_deg_s = step_deg * s->base_hz;
-    b->step_px = st_focal_px(s) * tan(fmin(step_deg, 80) * FL_PI / 180);
+    double step_deg = counts ? hypot(b->yaw_deg - a->yaw_deg, b->pitch_deg - a->pitch_deg) : 0;
+    b->speed_deg_s = step_deg * st_base_on(s);
+    b->step_px = b->focal_px * tan(fmin(step_deg, 80) * FL_PI / 180);
     double q = s->key == ST_KEY_SPEED   ? b->speed_deg_s
                : s->key == ST_KEY_IMAGE ? b->step_px
-                                        : counts * s->base_hz;
+                                        : counts * st_base_on(s);
     if (s->synthesis == ST_CUT_OFF)
-        cutoff_step(&l->cutoff, s, q, b->sample_s);
+        cutoff_step(&l->cutoff, s, q, b->sample_s, &l->rng);
     a->on = l->cutoff.on;
 }
 
 /* ---- presents ---- */
 
+/* Flips happen in the middle of the blank. */
 static double slot_time(const struct st_scenario *s, long slot)
 {
-    return ((double)slot - 0.5 * s->blank) / s->fps; /* flips happen in the middle of the blank */
+    return ((double)slot - 0.5 * s->blank) / s->sync_hz;
+}
+
+static bool whole_number(double x)
+{
+    return fabs(x - round(x)) < 0.01 * x;
+}
+
+/* Does a display's blank come a whole number of times in a base period? Then rendering, which waits
+ * for it, keeps step; else each finished frame waits on its own. */
+static bool keeps_step(const struct st_scenario *s)
+{
+    return s->sync_hz > 0 && whole_number(s->sync_hz / st_base_on(s)) &&
+           whole_number(s->sync_hz / st_base_off(s));
 }
 
 /* Flip of rendered frame b after a. The delay slides to that of the state, it does not jump. */
@@ -104,26 +138,28 @@ static double free_present(struct loop *l, const struct st_rendered *a, const st
 {
     const struct st_scenario *s = l->scenario;
     double target = (l->cutoff.on ? s->delay_on_ms : s->delay_off_ms) * 1e-3, most = 0.12 * period;
+    if (s->sync_hz > 0)
+        target -= 0.5 / s->sync_hz; /* half a refresh of waiting comes on top */
     l->delay_s += fl_clamp(target - l->delay_s, -most, most);
     double t = b->sample_s + l->delay_s + 0.02 * period * st_normal(&l->rng);
     return fmax(t, a->present_s + 0.35 * period);
 }
 
-static double sync_period(struct loop *l, double now_s)
+static void take_slots(struct loop *l, double now_s)
 {
-    long slots = lround(l->scenario->fps / l->scenario->base_hz);
-    slots *= heavy_at(l->game, now_s) ? 2 : 1;
+    const struct st_scenario *s = l->scenario;
+    long slots = lround(s->sync_hz / (l->cutoff.on ? st_base_on(s) : st_base_off(s)));
+    slots *= st_heavy_at(&l->game->stretches, now_s) ? 2 : 1;
     slots +=
         st_uniform(&l->rng, 0, 1) < 0.008; /* now and then one frame comes too late for its blank */
     l->slot += slots;
-    return (double)slots / l->scenario->fps;
 }
 
 static void advance(struct loop *l, const struct st_rendered *a, struct st_rendered *b)
 {
     const struct st_scenario *s = l->scenario;
-    if (s->capture == ST_SYNC) {
-        sync_period(l, a->present_s);
+    if (l->locked) {
+        take_slots(l, a->present_s);
         b->present_s = slot_time(s, l->slot);
         double delay = (a->on ? s->delay_on_ms : s->delay_off_ms) * 1e-3;
         b->sample_s = b->present_s - delay + 0.0002 * st_normal(&l->rng);
@@ -134,30 +170,51 @@ static void advance(struct loop *l, const struct st_rendered *a, struct st_rende
     b->present_s = free_present(l, a, b, period);
 }
 
+/* Of synthesised frame k = 1, 2 … after a. */
 static double synthesised_time(struct loop *l, const struct st_rendered *a,
-                               const struct st_rendered *b)
+                               const struct st_rendered *b, int k)
 {
     const struct st_scenario *s = l->scenario;
     double gap = b->present_s - a->present_s;
-    if (s->capture == ST_SYNC) {
-        double half = floor(gap * s->fps / 2 + 0.25) / s->fps;
-        return a->present_s + half;
+    if (l->locked) {
+        double part = floor(gap * s->sync_hz * k / s->factor + 0.25) / s->sync_hz;
+        return a->present_s + part;
     }
-    return a->present_s + gap * (s->pair_fraction + 0.012 * st_normal(&l->rng));
+    double share = s->factor == 2 ? s->pair_fraction : (double)k / s->factor;
+    return a->present_s + gap * (share + 0.012 * st_normal(&l->rng));
 }
 
 static void emit(struct loop *l, size_t i)
 {
     struct st_game *g = l->game;
+    const struct st_scenario *s = l->scenario;
     struct st_output r = {.time_s = g->rendered[i].present_s, .rendered = i};
     FL_PUSH(g->outputs, g->n_outputs, g->cap_outputs, r);
-    if (!g->rendered[i].on || i + 1 == g->n_rendered)
-        return;
-    struct st_output made = {.time_s = synthesised_time(l, g->rendered + i, g->rendered + i + 1),
-                             .synthesised = true,
-                             .rendered = i};
-    made.missing = st_uniform(&l->rng, 0, 1) < l->scenario->missing_share;
-    FL_PUSH(g->outputs, g->n_outputs, g->cap_outputs, made);
+    for (int k = 1; k < s->factor && g->rendered[i].on && i + 1 < g->n_rendered; k++) {
+        struct st_output made = {.time_s =
+                                     synthesised_time(l, g->rendered + i, g->rendered + i + 1, k),
+                                 .synthesised = true,
+                                 .part = (double)k / s->factor,
+                                 .rendered = i};
+        if (made.time_s <= r.time_s)
+            continue; /* the blank left no room for it */
+        made.missing = st_uniform(&l->rng, 0, 1) < s->missing_share;
+        FL_PUSH(g->outputs, g->n_outputs, g->cap_outputs, made);
+    }
+}
+
+/* Free-running frames that wait for the blank: one a blank, in order. */
+static void wait_for_blanks(struct st_game *g, const struct st_scenario *s)
+{
+    long last = LONG_MIN;
+    for (size_t i = 0; i < g->n_outputs; i++) {
+        struct st_output *o = g->outputs + i;
+        long slot = (long)ceil(o->time_s * s->sync_hz + 0.5 * s->blank);
+        last = slot > last ? slot : last + 1;
+        o->time_s = slot_time(s, last);
+        if (!o->synthesised)
+            g->rendered[o->rendered].present_s = o->time_s;
+    }
 }
 
 /* Off intervals that reach into the footage. */
@@ -176,40 +233,42 @@ static void find_off(struct st_game *g, double seconds)
     }
 }
 
-static void plan_heavy(struct st_game *g, const struct st_scenario *s, uint64_t seed)
+static struct loop start_loop(struct st_game *g, const struct st_scenario *s,
+                              const struct st_hand *h, uint64_t seed)
 {
-    struct st_rng rng = st_rng(seed, 4);
-    for (double t = 2.5; s->heavy && t < s->seconds - 2; t += st_uniform(&rng, 4, 6)) {
-        struct fl_span span = {t, t + st_uniform(&rng, 1, 2)};
-        FL_PUSH(g->heavy, g->n_heavy, g->cap_heavy, span);
-    }
+    struct loop l = {.game = g, .scenario = s, .hand = h, .rng = st_rng(seed, 3)};
+    l.cutoff = (struct cutoff){
+        .on = s->synthesis != ST_NEVER_ON, .since_s = FL_UNKNOWN, .hold_s = s->d_off_s};
+    l.delay_s = (l.cutoff.on ? s->delay_on_ms : s->delay_off_ms) * 1e-3;
+    l.locked = keeps_step(s);
+    l.slot = (long)floor(FIRST_S * s->sync_hz);
+    /* a local recording begins with its first output frame */
+    double first = s->capture == ST_LOCAL ? 0 : FIRST_S;
+    struct st_rendered now = {.present_s = l.locked ? slot_time(s, l.slot) : first,
+                              .on = l.cutoff.on};
+    now.sample_s = now.present_s - l.delay_s;
+    look(&l, &now, &now);
+    FL_PUSH(g->rendered, g->n_rendered, g->cap_rendered, now);
+    return l;
 }
 
 void st_game_init(struct st_game *g, const struct st_scenario *s, const struct st_hand *h,
                   uint64_t seed)
 {
     *g = (struct st_game){0};
-    plan_heavy(g, s, seed);
-    struct loop l = {g, s, h, st_rng(seed, 3), {s->synthesis != ST_NEVER_ON, FL_UNKNOWN}, 0, 0, 0};
-    l.delay_s = (l.cutoff.on ? s->delay_on_ms : s->delay_off_ms) * 1e-3;
-    l.slot = (long)floor(FIRST_S * s->fps);
-    /* a local recording begins with its first output frame */
-    double first = s->capture == ST_LOCAL ? 0 : FIRST_S;
-    struct st_rendered now = {.present_s = s->capture == ST_SYNC ? slot_time(s, l.slot) : first,
-                              .on = l.cutoff.on};
-    now.sample_s = now.present_s - l.delay_s;
-    look(&l, &now);
-    FL_PUSH(g->rendered, g->n_rendered, g->cap_rendered, now);
-    while (now.present_s < s->seconds + AFTER_S) {
-        struct st_rendered next = {.on = l.cutoff.on};
-        advance(&l, &now, &next);
-        look(&l, &next);
-        judge(&l, &g->rendered[g->n_rendered - 1], &next);
+    st_stretches_init(&g->stretches, s, h, seed);
+    struct loop l = start_loop(g, s, h, seed);
+    while (g->rendered[g->n_rendered - 1].present_s < s->seconds + AFTER_S) {
+        struct st_rendered *now = &g->rendered[g->n_rendered - 1], next = {.on = l.cutoff.on};
+        advance(&l, now, &next);
+        look(&l, &next, now);
+        judge(&l, now, &next);
         FL_PUSH(g->rendered, g->n_rendered, g->cap_rendered, next);
-        now = next;
     }
     for (size_t i = 0; i < g->n_rendered; i++)
         emit(&l, i);
+    if (s->sync_hz > 0 && !l.locked)
+        wait_for_blanks(g, s);
     if (s->synthesis != ST_NEVER_ON)
         find_off(g, s->seconds);
 }
@@ -219,6 +278,6 @@ void st_game_finish(struct st_game *g)
     free(g->rendered);
     free(g->outputs);
     free(g->off);
-    free(g->heavy);
+    st_stretches_finish(&g->stretches);
     *g = (struct st_game){0};
 }

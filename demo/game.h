@@ -4,19 +4,22 @@
 #define STAGE_GAME_H
 
 #include "hand.h"
+#include "stretch.h"
 
 struct st_rendered {
-    double sample_s, present_s; /* mouse read; on screen (footage time) */
-    long x, y;                  /* counts */
-    double yaw_deg, pitch_deg;
-    double speed_deg_s, step_px; /* since the rendered frame before */
-    bool on;                     /* a synthesised frame follows it */
+    double sample_s, present_s;  /* mouse read; on screen (footage time) */
+    long x, y;                   /* counts */
+    double yaw_deg, pitch_deg;   /* cuts of the view not counted */
+    double focal_px;             /* of the rendered picture */
+    double speed_deg_s, step_px; /* since the rendered frame before: turn × nominal base rate */
+    bool on;                     /* synthesised frames follow it */
 };
 
 struct st_output {
     double time_s; /* of the flip */
     bool synthesised;
     bool missing;    /* local recordings: not in the file */
+    double part;     /* synthesised: its place between the rendered frames around, 0..1 */
     size_t rendered; /* itself, or the one before */
 };
 
@@ -27,14 +30,14 @@ struct st_game {
     size_t n_outputs, cap_outputs;
     struct fl_span *off;
     size_t n_off, cap_off;
-    struct fl_span *heavy;
-    size_t n_heavy, cap_heavy; /* stretches with half the base rate */
+    struct st_stretches stretches;
 };
 
 void st_game_init(struct st_game *g, const struct st_scenario *s, const struct st_hand *h,
                   uint64_t seed);
 void st_game_finish(struct st_game *g);
 
+/* Of the unzoomed rendered picture. */
 double st_focal_px(const struct st_scenario *s);
 
 #endif

@@ -63,8 +63,9 @@ static void add_flick(struct planner *p)
         struct st_click c = {press, press + st_uniform(&p->rng, 0.06, 0.11)};
         FL_PUSH(p->hand->clicks, p->hand->n_clicks, p->hand->cap_clicks, c);
     }
-    if (st_uniform(&p->rng, 0, 1) < 0.55) { /* overshot: a small move back */
-        double part = -st_uniform(&p->rng, 0.05, 0.16), wait = st_uniform(&p->rng, 0.02, 0.06);
+    if (s->corrective || st_uniform(&p->rng, 0, 1) < 0.55) { /* overshot: a move back */
+        double low = s->corrective ? 0.3 : 0.05, high = s->corrective ? 0.6 : 0.16;
+        double part = -st_uniform(&p->rng, low, high), wait = st_uniform(&p->rng, 0.02, 0.06);
         double back = st_uniform(&p->rng, 0.08, 0.15);
         add_move(p, p->t + wait, back, part * dx, part * dy, false);
         p->t += wait + back;

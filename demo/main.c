@@ -56,7 +56,8 @@ static int list(void)
 {
     struct st_scenario s;
     for (size_t i = 0; st_scenario_get(&s, i); i++)
-        printf("%-16s %4d x %4d %3g s  %s\n", s.name, s.width, s.height, s.seconds, s.about);
+        printf("%-16s %-9s %4d x %4d %3g s  %s\n", s.name, s.family ? s.family : "demo", s.width,
+               s.height, s.seconds, s.about);
     return 0;
 }
 

@@ -17,7 +17,7 @@ struct patch {
     uint8_t *luma, *cover, *u, *v, *chroma_cover;
 };
 
-enum { MAX_PATCHES = 6 };
+enum { MAX_PATCHES = 8 };
 struct st_overlay {
     struct patch patch[MAX_PATCHES];
     int n;
@@ -178,7 +178,24 @@ static void make_menu(struct st_overlay *o, int w, int h)
     }
 }
 
-struct st_overlay *st_overlay_new(enum st_place place, int width, int height, uint64_t seed)
+/* A list of things carried, over a quarter of the picture. */
+static void make_panel(struct st_overlay *o, int w, int h)
+{
+    struct patch *p = add_patch(o, w / 20, h / 12, w * 3 / 10, h * 5 / 6);
+    static const char *const line[] = {"ROPE 3",   "LAMP OIL",   "TIDE CHART", "BRASS KEY",
+                                       "CHALK 12", "SPARE LENS", "TWINE 40",   "CORK 7"};
+    int u = o->unit, step = p->height / 9;
+    fill(p, 0, 0, p->width, p->height, (struct colour){48, 134, 122}, 1);
+    for (int i = 0; i < 8; i++) {
+        int y = step / 2 + i * step;
+        fill(p, 2 * u, y - 2 * u, p->width - 2 * u, y + (ST_LETTER_HEIGHT + 2) * u,
+             (struct colour){i == 2 ? 130 : 70, 122, 136}, 1);
+        write_text(p, 6 * u, y, u, line[i], (struct colour){215, 126, 130});
+    }
+}
+
+struct st_overlay *st_overlay_new(enum st_place place, int width, int height, bool panel,
+                                  uint64_t seed)
 {
     struct st_overlay *o = FL_NEW(struct st_overlay, 1);
     o->unit = height / 240 > 1 ? height / 240 : 1;
@@ -186,6 +203,8 @@ struct st_overlay *st_overlay_new(enum st_place place, int width, int height, ui
     make_counters(o, width, height);
     make_map(o, width, height, seed + (uint64_t)place);
     make_held(o, width, height, seed);
+    if (panel)
+        make_panel(o, width, height);
     make_menu(o, width, height); /* last: drawn only when paused */
     return o;
 }

@@ -9,7 +9,9 @@
 
 struct st_overlay;
 
-struct st_overlay *st_overlay_new(enum st_place place, int width, int height, uint64_t seed);
+/* panel: a list over a quarter of the picture, always open. */
+struct st_overlay *st_overlay_new(enum st_place place, int width, int height, bool panel,
+                                  uint64_t seed);
 void st_overlay_free(struct st_overlay **overlay);
 
 /* Draws over a finished scene. game_s shows on the timer; menu: the game is paused. */

@@ -41,7 +41,8 @@ struct st_scene {
 
 const char *st_scene_name(enum st_place place)
 {
-    static const char *const names[ST_PLACES] = {"harbour", "foundry", "orchard", "cellar"};
+    static const char *const names[ST_PLACES] = {"harbour", "foundry", "orchard", "cellar",
+                                                 "parlour"};
     return names[place];
 }
 
@@ -346,7 +347,7 @@ static void build_foundry(struct st_scene *s, double level)
     add_mover(s, 9.2, -3.0, 0.2, 1.0, box, 0.3, 3.4, 0, 6.9);
 }
 
-static void build_orchard(struct st_scene *s)
+static void build_orchard(struct st_scene *s, bool plain)
 {
     s->ambient = 0.8;
     lamp(s, 20, 26, 38, 60);
@@ -367,8 +368,10 @@ static void build_orchard(struct st_scene *s)
     const struct st_texture *fruit =
         paint(s, ST_LEAVES, 256, (struct st_paint){0.6f, 0.2f, 96, 176, 0.3f});
     level_plane(s, 7, false, HALF_X, HALF_Y, roof, 24, false);
-    walls(s, 7, kind, scale);
-    level_plane(s, 0, true, HALF_X, HALF_Y, ground, 130, true);
+    const struct st_texture *const plaster[4] = {kind[1], kind[1], kind[1], kind[1]};
+    static const double even[4] = {50, 50, 50, 50};
+    walls(s, 7, plain ? plaster : kind, plain ? even : scale);
+    level_plane(s, 0, true, HALF_X, HALF_Y, plain ? kind[1] : ground, plain ? 50 : 130, true);
     sign(s, -2.4, HALF_Y - 0.02, 2.6, HALF_Y - 0.02, 2.4, 3.7,
          letter(s, "PAPER ORCHARD", 512, 128, (struct st_paint){0.25f, 0, 112, 112, 0.06f}, 0.9f,
                 120, 130));
@@ -400,7 +403,9 @@ struct st_scene *st_scene_new(enum st_place place, uint64_t seed)
     if (place == ST_HARBOUR)
         build_harbour(s);
     else if (place == ST_ORCHARD)
-        build_orchard(s);
+        build_orchard(s, false);
+    else if (place == ST_PARLOUR)
+        build_orchard(s, true);
     else
         build_foundry(s, place == ST_CELLAR ? 0.3 : 1);
     return s;

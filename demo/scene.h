@@ -9,6 +9,7 @@ enum st_place {
     ST_FOUNDRY, /* a dark hall: metal plates, pools of light, a nearly black side */
     ST_ORCHARD, /* a bright glass house: tiles, leaves, planks, plain walls */
     ST_CELLAR,  /* the foundry with its lamps turned down: little but darkness to see */
+    ST_PARLOUR, /* the glass house with nothing but plain plaster walls */
     ST_PLACES
 };
 

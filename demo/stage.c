@@ -14,17 +14,20 @@
 
 static struct st_encode_settings encode_settings(const struct st_scenario *s)
 {
-    bool local = s->capture == ST_LOCAL; /* true times in whole milliseconds */
-    return (struct st_encode_settings){.encoder = s->encoder,
-                                       .preset = s->preset,
-                                       .crf = s->crf,
-                                       .b_frames = s->b_frames,
-                                       .key_interval = (int)lround(2 * s->fps),
-                                       .width = s->width,
-                                       .height = s->height,
-                                       .nominal_hz = local ? 0 : s->fps,
-                                       .tick_num = 1,
-                                       .tick_den = local ? 1000 : (int)lround(s->fps)};
+    bool local = s->capture == ST_LOCAL;
+    return (struct st_encode_settings){
+        .encoder = s->encoder,
+        .preset = s->preset,
+        .crf = s->crf,
+        .kbit_s = s->kbit_s,
+        .b_frames = s->b_frames,
+        .key_interval = (int)lround(s->key_s * s->fps),
+        .width = s->width,
+        .height = s->height,
+        .look = {st_render_width(s), st_render_height(s), s->ten_bit, s->full_range, s->pq},
+        .nominal_hz = local ? 0 : s->fps,
+        .tick_num = 1,
+        .tick_den = local ? s->ticks_hz : (int)lround(s->fps)};
 }
 
 static enum flinch_code film_take(struct st_take *t, const char *path,

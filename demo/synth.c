@@ -278,30 +278,35 @@ static void mean_of_two(uint8_t *out, ptrdiff_t stride, const struct source *a,
             out[j * stride + i] = (uint8_t)((sum[j * SIDE_MAX + i] + 64) >> 7);
 }
 
-/* One plane of one block: what lies half the vector back in the picture before and half of it on in
- * the one after. A quarter px of the whole vector is an eighth of half of it. Two pictures of a
+/* One plane of one block: what lies part of the vector back in the picture before and the rest of
+ * it on in the one after. A quarter px of the vector is an eighth of half of it. Two pictures of a
  * moving scene never fit quite: their mean is a little blurred, as if sampled half a px apart. */
 static void fill_block(const struct st_picture *before, const struct st_picture *after,
-                       struct st_picture *out, int plane, int x, int y, struct st_vector quarters)
+                       struct st_picture *out, int plane, int x, int y, struct st_vector quarters,
+                       double part)
 {
     int sub = plane ? 2 : 1, n = SIDE[0] / sub;
     int spread = !plane && (quarters.x || quarters.y) ? SPREAD : 0;
-    int dx = quarters.x / sub + spread, dy = quarters.y / sub + spread;
+    int back_x = (int)lround(2 * part * quarters.x / sub),
+        back_y = (int)lround(2 * part * quarters.y / sub);
+    int on_x = 2 * quarters.x / sub - back_x, on_y = 2 * quarters.y / sub - back_y;
     x = between(x / sub, 0, out->width / sub - n);
     y = between(y / sub, 0, out->height / sub - n);
-    struct source a = source_at(before, plane, x * EIGHTHS - dx, y * EIGHTHS - dy, n);
-    struct source b = source_at(after, plane, x * EIGHTHS + dx, y * EIGHTHS + dy, n);
+    struct source a =
+        source_at(before, plane, x * EIGHTHS - back_x - spread, y * EIGHTHS - back_y - spread, n);
+    struct source b =
+        source_at(after, plane, x * EIGHTHS + on_x + spread, y * EIGHTHS + on_y + spread, n);
     mean_of_two(out->plane[plane] + y * out->stride[plane] + x, out->stride[plane], &a, &b, n);
 }
 
 static void fill(const struct st_synth *s, const struct st_picture *before,
-                 const struct st_picture *after, struct st_picture *out)
+                 const struct st_picture *after, double part, struct st_picture *out)
 {
     for (int j = 0; j < s->rows[0]; j++)
         for (int i = 0; i < s->columns[0]; i++) {
             struct st_vector v = s->quarters[j * s->columns[0] + i];
             for (int plane = 0; plane < 3; plane++)
-                fill_block(before, after, out, plane, i * SIDE[0], j * SIDE[0], v);
+                fill_block(before, after, out, plane, i * SIDE[0], j * SIDE[0], v, part);
         }
 }
 
@@ -327,10 +332,10 @@ void st_synth_finish(struct st_synth *s)
 
 void st_synthesise(struct st_synth *s, const struct st_pyramid *before,
                    const struct st_picture *before_picture, const struct st_pyramid *after,
-                   const struct st_picture *after_picture, struct st_picture *out)
+                   const struct st_picture *after_picture, double part, struct st_picture *out)
 {
     search_coarsest(s, before, after);
     for (int level = ST_SCALES - 2; level >= 0; level--)
         refine(s, before, after, level);
-    fill(s, before_picture, after_picture, out);
+    fill(s, before_picture, after_picture, part, out);
 }

@@ -34,9 +34,10 @@ struct st_synth {
 
 void st_synth_init(struct st_synth *s, int width, int height);
 void st_synth_finish(struct st_synth *s);
-/* Fills out, which must have the size of both neighbours. */
+/* Fills out, which must have the size of both neighbours, with the picture at part of the way from
+ * one to the other; 0.5 is half-way. The search is for half-way in any case. */
 void st_synthesise(struct st_synth *s, const struct st_pyramid *before,
                    const struct st_picture *before_picture, const struct st_pyramid *after,
-                   const struct st_picture *after_picture, struct st_picture *out);
+                   const struct st_picture *after_picture, double part, struct st_picture *out);
 
 #endif

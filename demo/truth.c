@@ -23,6 +23,12 @@ static enum flinch_code write_file(const char *folder, const char *name, writer 
 
 /* ---- tables ---- */
 
+/* The game's and the hand's times are the card's; what is written is where the file shows them. */
+static double shown(const struct st_take *t, double card_s)
+{
+    return st_footage_of(&t->capture, card_s);
+}
+
 static long long trace_us(const struct st_take *t, double footage_s)
 {
     return llround(st_trace_time(&t->scenario, footage_s) * 1e6);
@@ -69,26 +75,27 @@ static void write_outputs(FILE *out, const struct st_take *t)
         const struct st_output *o = g->outputs + i;
         const struct st_rendered *r = g->rendered + o->rendered;
         double yaw = r->yaw_deg, pitch = r->pitch_deg;
-        if (o->synthesised) { /* half-way to the next */
-            yaw = 0.5 * (yaw + r[1].yaw_deg);
-            pitch = 0.5 * (pitch + r[1].pitch_deg);
+        if (o->synthesised) { /* on the way to the next */
+            yaw += o->part * (r[1].yaw_deg - yaw);
+            pitch += o->part * (r[1].pitch_deg - pitch);
         }
-        fprintf(out, "%zu,%.6f,%c,%zu,%.4f,%.4f,%d\n", i, o->time_s, o->synthesised ? 'S' : 'R',
-                o->rendered, wrapped(yaw), pitch, r->on);
+        fprintf(out, "%zu,%.6f,%c,%zu,%.4f,%.4f,%d\n", i, shown(t, o->time_s),
+                o->synthesised ? 'S' : 'R', o->rendered, wrapped(yaw), pitch, r->on);
     }
 }
 
 static void write_rendered(FILE *out, const struct st_take *t)
 {
     const struct st_game *g = &t->game;
+    double part = (double)t->scenario.width / st_render_width(&t->scenario); /* px of the footage */
     fputs("rendered_frame,sample_time_s,present_time_s,counts_x,counts_y,yaw_deg,pitch_deg,speed_"
-          "deg_s,disp_px,"
-          "state_on\n",
+          "deg_s,disp_px,state_on,focal_px\n",
           out);
     for (size_t i = 0; i < g->n_rendered; i++) {
         const struct st_rendered *r = g->rendered + i;
-        fprintf(out, "%zu,%.6f,%.6f,%ld,%ld,%.4f,%.4f,%.3f,%.3f,%d\n", i, r->sample_s, r->present_s,
-                r->x, r->y, wrapped(r->yaw_deg), r->pitch_deg, r->speed_deg_s, r->step_px, r->on);
+        fprintf(out, "%zu,%.6f,%.6f,%ld,%ld,%.4f,%.4f,%.3f,%.3f,%d,%.3f\n", i,
+                shown(t, r->sample_s), shown(t, r->present_s), r->x, r->y, wrapped(r->yaw_deg),
+                r->pitch_deg, r->speed_deg_s, r->step_px * part, r->on, r->focal_px * part);
     }
 }
 
@@ -97,7 +104,8 @@ static void write_tears(FILE *out, const struct st_take *t)
     fputs("frame,row,from_event,to_event\n", out);
     for (size_t i = 0; i < t->capture.n_tears; i++) {
         const struct st_tear *r = t->capture.tears + i;
-        fprintf(out, "%ld,%d,%zu,%zu\n", r->frame, r->row, r->from, r->to);
+        fprintf(out, "%ld,%d,%zu,%zu\n", r->frame,
+                r->row * t->scenario.height / st_render_height(&t->scenario), r->from, r->to);
     }
 }
 
@@ -120,35 +128,65 @@ static void put_number(FILE *out, const char *key, double x, const char *end)
         put(out, "  \"%s\": null%s\n", key, end);
 }
 
-static void put_spans(FILE *out, const char *key, const struct fl_span *span, size_t n,
-                      double shift)
+/* shift: seconds later than the spans say. */
+static void put_spans(FILE *out, const struct st_take *t, const char *key,
+                      const struct fl_span *span, size_t n, double shift)
 {
     put(out, " \"%s\": [", key);
     for (size_t i = 0; i < n; i++)
-        put(out, "%s\n  [%.6f, %.6f]", i ? "," : "", span[i].start_s + shift,
-            span[i].end_s + shift);
+        put(out, "%s\n  [%.6f, %.6f]", i ? "," : "", shown(t, span[i].start_s + shift),
+            shown(t, span[i].end_s + shift));
     put(out, "%s],\n", n ? "\n " : "");
+}
+
+static const char *presentation(const struct st_scenario *s)
+{
+    if (s->capture == ST_TORN)
+        return "scan-out with tears";
+    if (s->capture == ST_LOCAL)
+        return "local recording";
+    return s->sync_hz > 0 ? "synchronised to the blank" : "variable refresh, whole pictures";
+}
+
+static void put_telling(FILE *out, const struct st_scenario *s)
+{
+    static const char *const word[] = {"yes", "either", "no"};
+    const char *reason;
+    enum st_telling telling = st_telling(s, &reason);
+    put(out, " \"tell_on_from_off\": {\n  \"can\": \"%s\",\n", word[telling]);
+    if (reason)
+        put(out, "  \"reason\": \"%s\",\n", reason);
+    put(out,
+        "  \"note\": \"from true rates: no - any on or off called in motion is wrong; either - "
+        "unseen is as right as the true state\"\n },\n");
+}
+
+static void put_capture(FILE *out, const struct st_take *t)
+{
+    const struct st_scenario *s = &t->scenario;
+    put(out, " \"capture\": {\n  \"width\": %d,\n  \"height\": %d,\n", s->width, s->height);
+    put_number(out, "fps", s->capture == ST_LOCAL ? s->factor * st_base_on(s) : s->fps, ",");
+    put(out, "  \"frames\": %ld,\n", t->capture.frames);
+    put(out, "  \"duration_s\": %.9f,\n", t->capture.duration_s);
+    put(out, "  \"presentation\": \"%s\",\n", presentation(s));
+    put(out, "  \"times\": \"%s\",\n", s->renumbered ? "renumbered" : "true");
+    put(out, "  \"active_scan_fraction\": %.4f\n },\n", 1 - s->blank);
 }
 
 static void put_head(FILE *out, const struct st_take *t)
 {
-    static const char *const kind[] = {"scan-out with tears", "synchronised to the blank",
-                                       "local recording"};
     static const char *const state[] = {"cut-off", "always on", "never on"};
     const struct st_scenario *s = &t->scenario;
-    bool on = s->synthesis != ST_NEVER_ON;
-    put(out, " \"take\": \"%s\",\n \"scene\": \"%s\",\n \"capture\": {\n", s->name,
-        st_scene_name(s->place));
-    put(out, "  \"width\": %d,\n  \"height\": %d,\n", s->width, s->height);
-    put_number(out, "fps", s->capture == ST_LOCAL ? 2 * s->base_hz : s->fps, ",");
-    put(out, "  \"frames\": %ld,\n", t->capture.frames);
-    put(out, "  \"duration_s\": %.9f,\n", t->capture.duration_s);
-    put(out, "  \"presentation\": \"%s\",\n  \"active_scan_fraction\": %.4f\n },\n",
-        kind[s->capture], 1 - s->blank);
-    put(out, " \"base_rate_hz\": %g,\n \"output_rate_on_hz\": %g,\n", s->base_hz,
-        on ? 2 * s->base_hz : s->base_hz * s->off_gain);
-    put(out, " \"output_rate_off_hz\": %g,\n \"synthesis\": \"%s\",\n", s->base_hz * s->off_gain,
-        state[s->synthesis]);
+    double on = st_base_on(s), off = st_base_off(s);
+    put(out, " \"take\": \"%s\",\n \"family\": \"%s\",\n \"scene\": \"%s\",\n", s->name,
+        s->family ? s->family : "demo", st_scene_name(s->place));
+    put(out, " \"about\": \"%s\",\n", s->about);
+    put_capture(out, t);
+    put(out, " \"base_rate_hz\": %g,\n \"output_rate_on_hz\": %g,\n", on,
+        s->synthesis == ST_NEVER_ON ? off : s->factor * on);
+    put(out, " \"output_rate_off_hz\": %g,\n \"frames_per_rendered\": %d,\n", off, s->factor);
+    put(out, " \"synthesis\": \"%s\",\n", state[s->synthesis]);
+    put_telling(out, s);
 }
 
 static void put_cutoff(FILE *out, const struct st_scenario *s)
@@ -174,13 +212,15 @@ static void put_cutoff(FILE *out, const struct st_scenario *s)
 static void put_clock(FILE *out, const struct st_take *t)
 {
     const struct st_scenario *s = &t->scenario;
+    /* a whole picture waits for the next capture frame */
+    double wait = s->capture == ST_WHOLE && s->sync_hz <= 0 ? 500 / s->fps : 0;
     double first = fmax(st_trace_time(s, t->hand.reports[1].time_s), 0);
     put(out,
         " \"display_delay_ms\": {\n  \"on\": %g,\n  \"off\": %g,\n  \"note\": \"mouse sampling "
         "instant to first "
         "row of that rendered frame on screen; slides over some frames when the state changes\"\n "
         "},\n",
-        s->delay_on_ms, s->delay_off_ms);
+        s->delay_on_ms + wait, s->delay_off_ms + wait);
     put(out,
         " \"clock\": {\n  \"offset_s\": %.6g,\n  \"drift_ppm\": %g,\n  \"formula\": \"trace_s = "
         "offset_s + (1 + "
@@ -198,7 +238,7 @@ static void put_clock(FILE *out, const struct st_take *t)
         s->counts_per_inch, s->degrees_per_count / 0.022, s->degrees_per_count,
         s->counts_per_inch * s->degrees_per_count / FL_CM_PER_INCH);
     put(out, " \"view\": {\n  \"hfov_deg\": %g,\n  \"focal_px\": %.6g\n },\n", s->hfov_deg,
-        st_focal_px(s));
+        st_focal_px(s) * s->width / st_render_width(s));
 }
 
 static void put_clicks(FILE *out, const struct st_take *t)
@@ -278,27 +318,62 @@ static void put_missing(FILE *out, const struct st_game *g)
     put(out, "],\n");
 }
 
+/* Stretches of the screen that are all but black or white, from flip to flip. */
+static void put_hidden(FILE *out, const struct st_take *t)
+{
+    const struct st_game *g = &t->game;
+    bool any = false;
+    put(out, " \"hidden_stretches\": [");
+    for (size_t i = 0; i + 1 < g->n_rendered; i++) {
+        size_t first = i;
+        while (i + 1 < g->n_rendered &&
+               st_light_at(&g->stretches, g->rendered[i].sample_s).gain < 0.3)
+            i++;
+        if (i > first) {
+            put(out, "%s\n  [%.6f, %.6f]", any ? "," : "", shown(t, g->rendered[first].present_s),
+                shown(t, g->rendered[i].present_s));
+            any = true;
+        }
+    }
+    put(out, "%s],\n", any ? "\n " : "");
+}
+
+static void put_stretches(FILE *out, const struct st_take *t)
+{
+    const struct st_scenario *s = &t->scenario;
+    const struct st_stretches *p = &t->game.stretches;
+    size_t stills = fl_known(t->hand.still.start_s);
+    double late = s->delay_on_ms * 1e-3;
+    put_spans(out, t, "static_stretches", &t->hand.still, stills, 0);
+    put_spans(out, t, "static_on_screen", &t->hand.still, stills, late);
+    put_spans(out, t, "halved_base_stretches", p->heavy, p->n_heavy, 0);
+    put_spans(out, t, "zoomed_stretches", p->aim, p->n_aim, 0);
+    put_hidden(out, t);
+    put(out, " \"cuts\": [");
+    for (size_t i = 0, n = 0; i < p->n_event; i++)
+        if (p->event[i].kind == ST_CUTS)
+            put(out, "%s%.4f", n++ ? ", " : "", shown(t, p->event[i].span.start_s + late));
+    put(out, "],\n");
+}
+
 static void write_json(FILE *out, const struct st_take *t)
 {
     const struct st_scenario *s = &t->scenario;
     const struct st_game *g = &t->game;
-    size_t stills = fl_known(t->hand.still.start_s);
     double off = 0;
     for (size_t i = 0; i < g->n_off; i++)
         off += g->off[i].end_s - g->off[i].start_s;
     put(out, "{\n");
     put_head(out, t);
     put_cutoff(out, s);
-    put_spans(out, "off_intervals", g->off, g->n_off, 0);
+    put_spans(out, t, "off_intervals", g->off, g->n_off, 0);
     put(out, " \"off_total_s\": %.4f,\n \"off_count\": %zu,\n", off, g->n_off);
     put(out, " \"pair_fraction_rendered\": [%g, %g],\n", s->pair_fraction, s->pair_fraction);
     put_clock(out, t);
-    put_spans(out, "static_stretches", &t->hand.still, stills, 0);
-    put_spans(out, "static_on_screen", &t->hand.still, stills, s->delay_on_ms * 1e-3);
+    put_stretches(out, t);
     put_clicks(out, t);
     put_flicks(out, t);
     put_missing(out, g);
-    put_spans(out, "halved_base_stretches", g->heavy, g->n_heavy, 0);
     put(out, " \"seed\": %llu\n}\n", (unsigned long long)s->seed);
 }
 

@@ -103,7 +103,7 @@ static void make_between(struct two_pictures *t, int shift)
     paint_dots(&t->after, shift);
     st_pyramid_fill(&pa, &t->before);
     st_pyramid_fill(&pb, &t->after);
-    st_synthesise(&s, &pa, &t->before, &pb, &t->after, &t->made);
+    st_synthesise(&s, &pa, &t->before, &pb, &t->after, 0.5, &t->made);
     st_pyramid_finish(&pa);
     st_pyramid_finish(&pb);
     st_synth_finish(&s);
@@ -313,7 +313,7 @@ static void controls_never_switch(void **state)
         assert_int_equal(g.n_off, 0);
         for (size_t i = 0; i + 1 < g.n_rendered; i++)
             assert_int_equal(g.rendered[i].on, n > 0);
-        assert_int_equal(g.n_heavy > 0, n == 2);
+        assert_int_equal(g.stretches.n_heavy > 0, n == 2);
         st_game_finish(&g);
         st_hand_finish(&h);
     }
