@@ -92,7 +92,7 @@ static void judge_band(struct fl_rows *r, const struct fl_signals *s, size_t fra
     if (r->verdict[at] > 0.5f)
         r->shift[at] = 0;
     else if (r->verdict[at] < 0 && stepped)
-        r->shift[at] = (float)fl_median(steps, stepped) / 8 * length;
+        r->shift[at] = (float)fl_median(steps, stepped) / FL_STEP_PARTS * length;
 }
 
 /* Against the mean of the frames before and after, so that the scene's own detail drops out. */

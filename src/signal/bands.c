@@ -1,6 +1,7 @@
 #include "signal/bands.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -66,6 +67,22 @@ static void try_shift(const struct fl_grid *g, const uint8_t *before, const uint
     }
 }
 
+/* The best shift to a part of a pixel: mean absolute differences rise about alike on both sides of
+ * their least, so two lines of one slope meet there (common practice, no source). Whole pixels along the
+ * longer axis only: the line's other part is what rounding left. */
+static float fine_shift(const struct fl_grid *g, const uint8_t *before, const uint8_t *now, const struct box *box,
+                        const struct line *line, float at, float best)
+{
+    int dx = (int)lrintf(at * line->ux), dy = (int)lrintf(at * line->uy);
+    bool across = fabsf(line->ux) >= fabsf(line->uy);
+    float less = cost_at(g, before, now, box, dx - across, dy - !across),
+          more = cost_at(g, before, now, box, dx + across, dy + !across);
+    float whole = (float)dx * line->ux + (float)dy * line->uy, steeper = fmaxf(less, more) - best;
+    if (less < best || more < best || steeper <= 0)
+        return whole;
+    return whole + (less - more) / (2 * steeper) * (across ? line->ux : line->uy);
+}
+
 static void measure_moved(const struct fl_grid *g, const uint8_t *before, const uint8_t *now,
                           const struct box *box, const struct line *line, struct fl_tile *tile)
 {
@@ -82,8 +99,8 @@ static void measure_moved(const struct fl_grid *g, const uint8_t *before, const 
             try_shift(g, before, now, box, line, s, &best, &at);
     }
     tile->moved = fl_cost_code(best);
-    float eighths = 8 * at / line->length;
-    tile->steps = (int8_t)(eighths > 127 ? 127 : lrintf(eighths));
+    float parts = FL_STEP_PARTS * fine_shift(g, before, now, box, line, at, best) / line->length;
+    tile->steps = (int8_t)(parts > 127 ? 127 : parts < 0 ? 0 : lrintf(parts));
 }
 
 void fl_bands_measure(const struct fl_grid *g, const uint8_t *before, const uint8_t *now,

@@ -13,11 +13,11 @@
 struct fl_tile {
     uint8_t still; /* cost unmoved */
     uint8_t moved; /* best cost at any shift of a pixel or more along the scene's; FL_COST_NONE if untried */
-    int8_t steps;  /* that shift, in eighths of the scene's shift per frame (0 if untried) */
+    int8_t steps;  /* that shift, in FL_STEP_PARTS of the scene's shift a frame (0 if untried) */
     uint8_t detail; /* contrast of this picture alone at native size: see fl_detail */
 };
 
-enum { FL_COST_NONE = 255 };
+enum { FL_COST_NONE = 255, FL_STEP_PARTS = 39 }; /* the longest shift tried, 3.2 times the scene's, fits a byte */
 
 uint8_t fl_cost_code(float mean_abs_difference); /* 0..254, monotone */
 float fl_cost(uint8_t code);                     /* grey levels */

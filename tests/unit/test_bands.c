@@ -81,11 +81,11 @@ static void unmoved_rows_match_unmoved(void **state)
     }
 }
 
-/* To the pixel that was tried; steps are whole eighths. */
+/* To a pixel; the code rounds. */
 static void assert_moved(const struct fl_tile *tile, int multiple, float length)
 {
     assert_int_equal(tile->moved, 0); /* the shift is a whole pixel, and it was tried */
-    assert_true(fabsf((float)tile->steps / 8 - (float)multiple) <= 1 / length + 1 / 16.0f);
+    assert_true(fabsf((float)tile->steps / FL_STEP_PARTS - (float)multiple) <= 1 / length + 0.5f / FL_STEP_PARTS);
 }
 
 /* A tear half way down: above it nothing moved, below everything by one or two shifts a frame. */

@@ -27,7 +27,7 @@ static struct fl_signals signals_of(float x, float y)
         s.quality[i] = 0.9f;
     }
     for (int i = 0; i < FRAMES * BANDS * TILES; i++)
-        s.tiles[i] = (struct fl_tile){.still = fl_cost_code(12), .moved = fl_cost_code(1), .steps = 8};
+        s.tiles[i] = (struct fl_tile){.still = fl_cost_code(12), .moved = fl_cost_code(1), .steps = FL_STEP_PARTS};
     return s;
 }
 
@@ -40,7 +40,7 @@ static void stand_still(struct fl_signals *s, int frame)
 {
     for (int b = 0; b < BANDS; b++)
         for (int t = 0; t < TILES; t++)
-            *tile_at(s, frame, b, t) = (struct fl_tile){.still = fl_cost_code(0.5f), .moved = fl_cost_code(9), .steps = 3};
+            *tile_at(s, frame, b, t) = (struct fl_tile){.still = fl_cost_code(0.5f), .moved = fl_cost_code(9), .steps = 15};
 }
 
 static void moved_rows_and_still_rows(void **state)
@@ -57,7 +57,7 @@ static void moved_rows_and_still_rows(void **state)
         for (int b = 0; b < BANDS; b++) {
             float v = r.verdict[i * BANDS + b], d = r.shift[i * BANDS + b];
             assert_true(i % 2 ? v > 0.9f : v < -0.9f);
-            assert_true(fabsf(d - (i % 2 ? 0 : 10)) < 1e-4f); /* 8/8 of |(-6, 8)| */
+            assert_true(fabsf(d - (i % 2 ? 0 : 10)) < 1e-4f); /* all of |(-6, 8)| */
         }
     for (int i = 1; i < FRAMES; i++) {
         assert_true(fabsf(r.move_x[i] - (i % 2 ? 0 : -6)) < 1e-4f);
@@ -100,7 +100,7 @@ static void overlay_loses_its_say(void **state)
     for (int i = 0; i < FRAMES; i++)
         for (int b = 0; b < 4; b++)
             for (int t = 0; t < 5; t++)
-                *tile_at(&s, i, b, t) = (struct fl_tile){.still = fl_cost_code(0.3f), .moved = fl_cost_code(14), .steps = 4};
+                *tile_at(&s, i, b, t) = (struct fl_tile){.still = fl_cost_code(0.3f), .moved = fl_cost_code(14), .steps = 20};
     struct fl_rows r;
     fl_rows_judge(&r, &s, frame_s);
     for (int b = 0; b < BANDS; b++)
