@@ -24,10 +24,12 @@ static double mean_detail(const struct fl_evidence *e, const struct fl_rows *r, 
     return n >= 4 ? sum / n : NAN;
 }
 
-/* What shows below the tear less what shows above it, within the tear's own capture frame and
- * between the flips before and after; the row that holds the tear itself is a blend. */
-static double contrast_at(const struct fl_evidence *e, const struct fl_rows *r, size_t before, size_t flip, size_t after)
+/* The row that holds the tear itself is a blend. */
+double fl_alternation_contrast(const struct fl_evidence *e, const struct fl_rows *r, const struct fl_gap *gap)
 {
+    if (e->local || gap[-1].to != gap->from) /* a local recording has no tears */
+        return NAN;
+    size_t before = gap[-1].from, flip = gap->from, after = gap->to;
     size_t per = (size_t)e->slots_a_frame, top = flip / per * per, bottom = top + per;
     size_t from = before > top ? before : top, to = after < bottom ? after : bottom;
     if (flip <= from + 1 || to <= flip + 1)
@@ -39,16 +41,12 @@ void fl_alternation_measure(struct fl_alternation *out, const struct fl_evidence
                             const struct fl_gap *gap, size_t first, size_t last)
 {
     *out = (struct fl_alternation){0};
-    if (e->local) /* no tears: nothing to compare inside a frame */
-        return;
     double *v = FL_NEW(double, last - first + 1);
     size_t n = 0;
-    for (size_t i = first; i + 1 < last; i++) {
-        if (gap[i].to != gap[i + 1].from)
-            continue;
-        double c = contrast_at(e, r, gap[i].from, gap[i].to, gap[i + 1].to);
+    for (size_t i = first + 1; i < last; i++) {
+        double c = fl_alternation_contrast(e, r, &gap[i]);
         if (!isnan(c))
-            v[n++] = (i - first) % 2 ? -c : c;
+            v[n++] = (i - first) % 2 ? c : -c;
     }
     out->flips = n;
     out->mean = n ? fl_mean(v, n) : 0;

@@ -21,6 +21,10 @@ struct fl_softness {
     double spread;  /* usual spread */
 };
 
+/* ln detail that shows below the tear that starts *gap, less what shows above it, within the tear's own
+ * capture frame and between the flips before and after. gap[-1] must exist. NaN where too few rows tell. */
+double fl_alternation_contrast(const struct fl_evidence *e, const struct fl_rows *r, const struct fl_gap *gap);
+
 /* Over the gaps [first, last): detail is compared across each tear inside one capture frame, never
  * between frames, whose coding differs. */
 void fl_alternation_measure(struct fl_alternation *out, const struct fl_evidence *e, const struct fl_rows *r,

@@ -16,7 +16,8 @@ struct fl_state_span {
     const char *reason;  /* why unseen: a fixed word ("still", "rates", "ambiguous", "factor", "use"); NULL otherwise */
 };
 
-/* What a lapse was seen by. */
+/* What a lapse was seen by: the rate of flips, the second witness (steps and detail: state/halved.h), the
+ * trace. */
 enum { FL_EVIDENCE_RATE = 1, FL_EVIDENCE_SHARPNESS = 2, FL_EVIDENCE_TRACE = 4 };
 
 struct fl_lapse {

@@ -1,0 +1,38 @@
+/* Off, or on at half the base rate? Both show flips at one rate, but a synthesised picture lies half
+ * way between its neighbours and is softer than they are. So with synthesis on
+ *   - the scene's steps come in equal pairs (to the synthesised picture and on from it), while the
+ *     steps of rendered pictures change from one to the next as the camera speeds up and slows down;
+ *   - detail alternates from flip to flip (alternation.h).
+ * Steady motion of clean pictures shows neither: then the ratio is near 1. */
+#ifndef FL_STATE_HALVED_H
+#define FL_STATE_HALVED_H
+
+#include "flip/flip.h"
+#include "state/alternation.h"
+
+struct fl_halving {
+    bool halved;       /* on at half the rate is likelier than off, after priors */
+    double log_ratio;  /* ln likelihood of on at half the rate : off, of the stretch about this gap; NaN where a gap is not off */
+    size_t gaps;       /* of that stretch */
+    enum fl_kind kind; /* what the gap shows if on */
+};
+
+/* How a scene's step grows from one flip to the next, working px along its direction. */
+struct fl_step_change {
+    double px, error; /* of its median over the rows that show both; NaN where too few do */
+};
+/* out[i]: from the step at the start of gap i to that at its end; n. */
+void fl_steps_compare(struct fl_step_change *out, const struct fl_evidence *e, const struct fl_rows *r,
+                      const struct fl_gap *gap, size_t n);
+
+struct fl_halving_input {
+    const struct fl_gap *gap;
+    size_t n;
+    double slot_s, off_period_s;
+    const struct fl_step_change *change; /* n */
+    const double *contrast;              /* n: detail below less above the tear that starts each gap; NaN unknown */
+};
+/* out: n. */
+void fl_halved_judge(struct fl_halving *out, const struct fl_halving_input *in, const struct fl_softness *softness);
+
+#endif

@@ -1,0 +1,161 @@
+#include "state/runs.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/mem.h"
+
+/* A run off that steps and detail may yet confirm holds a posterior of this much somewhere. */
+static const float plausible = 0.9f;
+
+double fl_slot_edge_s(const struct fl_evidence *e, size_t slot)
+{
+    return slot < e->n ? e->slot[slot].time_s - e->slot_s / 2 : e->slot[e->n - 1].time_s + e->slot_s / 2;
+}
+
+static enum fl_state slot_state(const struct fl_renewal *r, size_t i)
+{
+    return r->p_on[i] >= FL_RUN_SURE ? FL_STATE_ON : r->p_off[i] >= FL_RUN_SURE ? FL_STATE_OFF : FL_STATE_UNSEEN;
+}
+
+static void collect_runs(struct fl_runs *runs, const struct fl_renewal *r, const struct fl_evidence *e)
+{
+    for (size_t i = 0; i < e->n; i++) {
+        enum fl_state s = slot_state(r, i);
+        if (s == FL_STATE_UNSEEN)
+            continue;
+        struct fl_run *last = runs->n ? &runs->v[runs->n - 1] : NULL;
+        if (!last || last->state != s || last->to != i) {
+            FL_PUSH(runs->v, runs->n, runs->cap, ((struct fl_run){.state = s, .from = i, .to = i}));
+            last = &runs->v[runs->n - 1];
+        }
+        last->to = i + 1;
+        float p = s == FL_STATE_ON ? r->p_on[i] : r->p_off[i];
+        last->confidence += p;
+        last->peak = fmaxf(last->peak, p);
+    }
+    for (size_t k = 0; k < runs->n; k++) {
+        struct fl_run *v = &runs->v[k];
+        v->confidence /= (double)(v->to - v->from);
+        v->from_s = fl_slot_edge_s(e, v->from);
+        v->to_s = fl_slot_edge_s(e, v->to);
+    }
+}
+
+static bool tells(const struct fl_evidence *e, size_t i)
+{
+    return e->slot[i].still != 0 || e->slot[i].flip != 0;
+}
+
+/* The posterior lingers where nothing more is seen: a run ends with the gap of its last evidence. */
+static void trim_runs(struct fl_runs *runs, const struct fl_renewal *r, const struct fl_evidence *e)
+{
+    size_t n = 0, g = 0;
+    for (size_t k = 0; k < runs->n; k++) {
+        struct fl_run v = runs->v[k];
+        size_t first = v.from, last = v.to;
+        while (first < v.to && !tells(e, first))
+            first++;
+        while (last > first && !tells(e, last - 1))
+            last--;
+        if (first == last)
+            continue;
+        while (g < r->n_gaps && r->gap[g].to <= first)
+            g++;
+        if (g < r->n_gaps && r->gap[g].from < first)
+            first = r->gap[g].from;
+        size_t h = g;
+        while (h < r->n_gaps && r->gap[h].to < last)
+            h++;
+        if (h < r->n_gaps && r->gap[h].from < last)
+            last = r->gap[h].to;
+        v.from = first > v.from ? first : v.from;
+        v.to = last < v.to ? last : v.to;
+        v.from_s = fl_slot_edge_s(e, v.from);
+        v.to_s = fl_slot_edge_s(e, v.to);
+        runs->v[n++] = v;
+    }
+    runs->n = n;
+}
+
+/* Runs too short to hold two gaps prove nothing; neighbours of one state close over a doubt of less
+ * than two base periods. */
+static void tidy_runs(struct fl_runs *runs, const struct fl_rates *rates)
+{
+    size_t n = 0;
+    for (size_t k = 0; k < runs->n; k++) {
+        struct fl_run v = runs->v[k];
+        double least = v.state == FL_STATE_OFF ? 1.5 * rates->off_period_s : 0.75 * rates->on_period_s;
+        if (v.to_s - v.from_s < least || v.peak < (v.state == FL_STATE_OFF ? plausible : FL_RUN_CERTAIN))
+            continue;
+        struct fl_run *last = n ? &runs->v[n - 1] : NULL;
+        if (last && last->state == v.state && v.from_s - last->to_s < 2 * rates->off_period_s) {
+            last->to = v.to;
+            last->to_s = v.to_s;
+            last->peak = fmaxf(last->peak, v.peak);
+        } else {
+            runs->v[n++] = v;
+        }
+    }
+    runs->n = n;
+}
+
+/* Where on gives way to off (or back) within a few base periods, the edge is a flip of the best
+ * path: the first that a gap of the new mode follows. */
+static void settle_edges(struct fl_runs *runs, const struct fl_renewal *r, const struct fl_evidence *e,
+                         const struct fl_rates *rates)
+{
+    size_t g = 0;
+    for (size_t k = 0; k + 1 < runs->n; k++) {
+        struct fl_run *a = &runs->v[k], *b = &runs->v[k + 1];
+        if (a->state == b->state || b->from_s - a->to_s > 3 * rates->off_period_s)
+            continue;
+        double best = INFINITY, middle = (a->to_s + b->from_s) / 2, at = middle;
+        while (g < r->n_gaps && fl_slot_edge_s(e, r->gap[g].to) < a->to_s - 4 * rates->off_period_s)
+            g++;
+        for (size_t i = g; i < r->n_gaps && fl_slot_edge_s(e, r->gap[i].from) < b->from_s + 4 * rates->off_period_s; i++) {
+            bool off = r->gap[i].mode == FL_GAP_OFF;
+            bool was_off = i && r->gap[i - 1].mode == FL_GAP_OFF;
+            if (!i || r->gap[i - 1].to != r->gap[i].from || off == was_off || off != (b->state == FL_STATE_OFF))
+                continue;
+            double t = fl_slot_edge_s(e, r->gap[i].from);
+            if (fabs(t - middle) < best) {
+                best = fabs(t - middle);
+                at = t;
+            }
+        }
+        a->to_s = b->from_s = at;
+    }
+}
+
+size_t fl_run_gaps(const struct fl_run *v, const struct fl_renewal *r, const struct fl_evidence *e, size_t *last)
+{
+    size_t first = 0, end = r->n_gaps;
+    while (first < end) { /* bisect: gaps are in time order */
+        size_t middle = (first + end) / 2;
+        if (fl_slot_edge_s(e, r->gap[middle].from) < v->from_s - 1e-6)
+            first = middle + 1;
+        else
+            end = middle;
+    }
+    *last = first;
+    while (*last < r->n_gaps && fl_slot_edge_s(e, r->gap[*last].to) < v->to_s + 1e-6)
+        ++*last;
+    return first;
+}
+
+void fl_runs_collect(struct fl_runs *out, const struct fl_renewal *r, const struct fl_evidence *e,
+                     const struct fl_rates *rates)
+{
+    *out = (struct fl_runs){0};
+    collect_runs(out, r, e);
+    trim_runs(out, r, e);
+    tidy_runs(out, rates);
+    settle_edges(out, r, e, rates);
+}
+
+void fl_runs_finish(struct fl_runs *r)
+{
+    free(r->v);
+    *r = (struct fl_runs){0};
+}

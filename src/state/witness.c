@@ -1,0 +1,149 @@
+#include "state/witness.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "state/halved.h"
+
+static const double clear = 2.5; /* ln odds */
+enum { LEAST_GAPS = 4 };         /* fewer steps than that could pair by chance */
+
+/* Kinds of the pictures that the gaps of an alternating run show: the sharper ones are rendered. */
+static void name_kinds(enum fl_kind *kind, size_t first, size_t last, bool second_is_rendered)
+{
+    for (size_t i = first; i < last; i++)
+        kind[i] = ((i - first) % 2 == 1) == second_is_rendered ? FL_KIND_RENDERED : FL_KIND_SYNTHESISED;
+}
+
+/* Learns what the runs on look like, and names their kinds. */
+static void heed_on(struct fl_softness *softness, const struct fl_runs *runs, enum fl_kind *kind,
+                    const struct fl_renewal *r, const struct fl_evidence *e, const struct fl_rows *rows)
+{
+    struct fl_alternation *on = FL_NEW(struct fl_alternation, runs->n);
+    size_t n = 0, last;
+    for (size_t k = 0; k < runs->n; k++)
+        if (runs->v[k].state == FL_STATE_ON) {
+            size_t first = fl_run_gaps(&runs->v[k], r, e, &last);
+            fl_alternation_measure(&on[n++], e, rows, r->gap, first, last);
+        }
+    fl_softness_learn(softness, on, n);
+    n = 0;
+    for (size_t k = 0; k < runs->n; k++)
+        if (runs->v[k].state == FL_STATE_ON) {
+            const struct fl_alternation *a = &on[n++];
+            size_t first = fl_run_gaps(&runs->v[k], r, e, &last);
+            if (fl_alternation_log_odds(a, softness) > clear)
+                name_kinds(kind, first, last, a->mean > 0);
+        }
+    free(on);
+}
+
+static struct fl_halving *judge_halving(const struct fl_renewal *r, const struct fl_evidence *e,
+                                        const struct fl_rows *rows, const struct fl_rates *rates,
+                                        const struct fl_softness *softness)
+{
+    size_t n = r->n_gaps;
+    struct fl_halving *out = FL_NEW(struct fl_halving, n);
+    struct fl_step_change *change = FL_NEW(struct fl_step_change, n);
+    double *contrast = FL_NEW(double, n);
+    fl_steps_compare(change, e, rows, r->gap, n);
+    for (size_t i = 0; i < n; i++)
+        contrast[i] = i ? fl_alternation_contrast(e, rows, &r->gap[i]) : NAN;
+    const struct fl_halving_input in = {r->gap, n, e->slot_s, rates->off_period_s, change, contrast};
+    fl_halved_judge(out, &in, softness);
+    free(change);
+    free(contrast);
+    return out;
+}
+
+/* A run closes over a missed flip, but not over a stretch in which nothing shows. */
+static bool long_rest(const struct fl_gap *g, const struct fl_evidence *e, const struct fl_rates *rates)
+{
+    return g->mode == FL_GAP_REST && (double)(g->to - g->from) * e->slot_s > 3 * rates->off_period_s;
+}
+
+/* The gaps [from, to) of a run as a run of their own. Where it begins or ends inside the run, or beside a
+ * rest, that is at a flip. */
+static void push_part(struct fl_runs *out, const struct fl_run *whole, const struct fl_renewal *r,
+                      const struct fl_evidence *e, const struct fl_rates *rates, size_t from, size_t to,
+                      const struct fl_halving *h)
+{
+    struct fl_run v = *whole;
+    double ratio = h[from].log_ratio;
+    bool inner_from = from > 0 && (r->gap[from - 1].from >= v.from || long_rest(&r->gap[from - 1], e, rates));
+    bool inner_to = to < r->n_gaps && (r->gap[to].to <= v.to || long_rest(&r->gap[to], e, rates));
+    if (inner_from && r->gap[from].from > v.from) {
+        v.from = r->gap[from].from;
+        v.from_s = fl_slot_edge_s(e, v.from);
+    }
+    if (inner_to && r->gap[to - 1].to < v.to) {
+        v.to = r->gap[to - 1].to;
+        v.to_s = fl_slot_edge_s(e, v.to);
+    }
+    v.halved = h[from].halved;
+    v.confirmed = ratio < -clear && h[from].gaps >= LEAST_GAPS;
+    v.undecided = !v.halved && !v.confirmed;
+    if (v.halved)
+        v.confidence = fmin(v.confidence, 1 / (1 + exp(-ratio)));
+    FL_PUSH(out->v, out->n, out->cap, v);
+}
+
+/* One run, parted where its gaps change sides. */
+static void part_run(struct fl_runs *out, const struct fl_run *v, const struct fl_renewal *r,
+                     const struct fl_evidence *e, const struct fl_rates *rates, const struct fl_halving *h,
+                     enum fl_kind *kind)
+{
+    size_t last, first = fl_run_gaps(v, r, e, &last);
+    if (v->state != FL_STATE_OFF || first == last) {
+        FL_PUSH(out->v, out->n, out->cap, *v);
+        return;
+    }
+    for (size_t i = first; i < last;) {
+        size_t end = i + 1;
+        bool halved = h[i].halved, rest = long_rest(&r->gap[i], e, rates);
+        while (end < last && h[end].halved == halved && long_rest(&r->gap[end], e, rates) == rest)
+            end++;
+        if (!rest)
+            push_part(out, v, r, e, rates, i, end, h);
+        for (size_t k = i; k < end; k++)
+            kind[k] = halved ? h[k].kind : kind[k];
+        i = end;
+    }
+}
+
+/* Halved runs are on; what lies about them and shows too little to decide may be either. So may runs off
+ * that neither witness is sure of. */
+static void settle_halved(struct fl_runs *runs)
+{
+    const double near_s = 1.5; /* a heavy scene lasts for a second or two */
+    size_t n = 0;
+    for (size_t k = 0; k < runs->n; k++) {
+        const struct fl_run *v = &runs->v[k];
+        bool doubt = v->state == FL_STATE_OFF && v->peak < FL_RUN_CERTAIN && !v->confirmed && !v->halved;
+        for (size_t i = 0; v->undecided && i < runs->n && !doubt; i++)
+            doubt = runs->v[i].halved && runs->v[i].from_s - v->to_s < near_s &&
+                    v->from_s - runs->v[i].to_s < near_s;
+        if (!doubt)
+            runs->v[n++] = *v;
+    }
+    runs->n = n;
+    for (size_t k = 0; k < n; k++)
+        if (runs->v[k].halved)
+            runs->v[k].state = FL_STATE_ON;
+}
+
+void fl_witness_heed(struct fl_runs *runs, enum fl_kind *kind, const struct fl_renewal *r,
+                     const struct fl_evidence *e, const struct fl_rows *rows, const struct fl_rates *rates)
+{
+    struct fl_softness softness;
+    struct fl_runs parted = {0};
+    heed_on(&softness, runs, kind, r, e, rows);
+    struct fl_halving *h = judge_halving(r, e, rows, rates, &softness);
+    for (size_t k = 0; k < runs->n; k++)
+        part_run(&parted, &runs->v[k], r, e, rates, h, kind);
+    free(h);
+    fl_runs_finish(runs);
+    *runs = parted;
+    settle_halved(runs);
+}
