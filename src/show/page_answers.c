@@ -168,6 +168,7 @@ static void put_group(FILE *out, const struct fl_session *s, const struct fl_gro
     fputs("<dl>\n", out);
     put_how_often(out, g);
     put_how_easily(out, g);
+    fl_page_rule_answer(out, s, g);
     put_resolution(out, s, g);
     fputs("</dl>\n", out);
 }
