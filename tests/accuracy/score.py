@@ -17,12 +17,13 @@ import sys
 import spans
 import truth as truths
 
-LEAST_LAPSE_S = 0.06    # shorter lapses are not asked for
+LEAST_LAPSE_S = 0.06    # shorter lapses are judged apart
 NEAR_EDGE_S = 0.010     # states this close to a true edge are not judged
 WIDEST_BRACKET_S = 0.5  # a wider bracket says nothing about where a lapse ends
 BRACKET_SLACK_S = 0.004  # half a capture frame at 120/s
 FLIP_MATCH_S = 0.002
 WINDOW_S = 0.25
+BINS = (0.0, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.99, 1.01)  # edges, of a stated confidence
 GROUP = ('game', 'condition', 'counts_per_inch', 'degrees_per_count')  # of a curve
 
 
@@ -49,10 +50,6 @@ class Measured:
         self.frames = truths.read_table(out / 'takes' / f'{take}-frames.csv')
         session = json.loads((out / 'session.json').read_text())
         self.curves = [c for c in session['curves'] if all(c[k] == self.json[k] for k in GROUP)]
-
-    def time_in(self, state, least_confidence=0.0):
-        return spans.joined([(s['start_s'], s['end_s']) for s in self.json['states']
-                             if s['state'] == state and s['confidence'] >= least_confidence])
 
 
 # ---- lapses ----
@@ -95,52 +92,96 @@ def end_fault(lapse, want_end, still):
     return abs(lapse['end_s'] - want_end)
 
 
+def long_enough(span):
+    return span[1] - span[0] >= LEAST_LAPSE_S
+
+
+def span_of(lapse):
+    return lapse['start_s'], lapse['end_s']
+
+
+def is_false(lapse, true_off):
+    """Of a lapse that matches none: does it lie mostly where synthesis is not off?"""
+    return spans.length(spans.common([span_of(lapse)], true_off)) < 0.3 * (lapse['end_s'] - lapse['start_s'])
+
+
 def score_lapses(t, m):
-    wanted = [s for s in t.lapses if s[1] - s[0] >= LEAST_LAPSE_S]
-    got = m.json['lapses']
-    pairs = match_lapses(wanted, got)
+    """Lapses of 60 ms and more by F1, shorter ones by precision and recall. Where on and off cannot be told none is
+    wanted; where they need not be, none is missed."""
+    got, true_off = m.json['lapses'], [] if t.never_on or t.can_tell == 'no' else t.off
+    lapses = [] if t.can_tell == 'no' else t.lapses
+    pairs = match_lapses(lapses, got)
     used = {k for _, k in pairs}
-    true_off = [] if t.never_on else t.off
-    false = [l for k, l in enumerate(got) if k not in used and
-             spans.length(spans.common([(l['start_s'], l['end_s'])], true_off)) < 0.3 * (l['end_s'] - l['start_s'])]
-    both = [(wanted[i], got[k]) for i, k in pairs]
+    false = [l for k, l in enumerate(got) if k not in used and is_false(l, true_off)]
+    hit = {i for i, _ in pairs}
+    wanted = [(i, w) for i, w in enumerate(lapses) if t.can_tell == 'yes' or i in hit]
+    long, short = ([i for i, w in wanted if long_enough(w) == is_long] for is_long in (True, False))
+    false_long = sum(long_enough(span_of(l)) for l in false)
+    return {
+        'lapses_true': len(long), 'lapses_found': len(got), 'lapses_hit': len(hit & set(long)), 'lapses_false': false_long,
+        'short_true': len(short), 'short_hit': len(hit & set(short)), 'short_false': len(false) - false_long,
+        'f1': f1(len(hit & set(long)), len(long), false_long),
+        'missed_at_s': [round(w[0], 3) for i, w in wanted if i not in hit],
+        'false_at_s': [round(l['start_s'], 3) for l in false],
+        'lapse_bins': in_bins((l['confidence'], 1, l not in false) for l in got),
+    } | score_edges(t, [(lapses[i], got[k]) for i, k in pairs if long_enough(lapses[i])])
+
+
+def score_edges(t, both):
     starts = [(w, l) for w, l in both if w[0] > 0]
     ends = [(w, l) for w, l in both if w[1] < t.duration]
     brackets = [(b[1] - b[0], in_bracket(b, w[1])) for w, l in ends if (b := end_bracket(l))]
     return {
-        'lapses_true': len(wanted), 'lapses_found': len(got), 'lapses_hit': len(pairs), 'lapses_false': len(false),
-        'f1': f1(len(pairs), len(wanted), len(false)),
-        'missed_at_s': [round(w[0], 3) for i, w in enumerate(wanted) if i not in {i for i, _ in pairs}],
-        'false_at_s': [round(l['start_s'], 3) for l in false],
         'start_ms': median([1000 * abs(l['start_s'] - w[0]) for w, l in starts]),
         'end_ms': median([1000 * abs(l['end_s'] - w[1]) for w, l in ends]),
         'end_fault_ms': median([1000 * end_fault(l, w[1], t.still) for w, l in ends]),
+        'edge_limit_ms': max(8, 500 / t.base_off),
         'bracket_ms': median([1000 * b for b, _ in brackets]),
         'bracket_hit': share(sum(hit for _, hit in brackets), len(brackets)),
     }
 
 
+# ---- confidence ----
+
+def in_bins(claims):
+    """claims: (stated confidence, weight, right part of the weight). A [weight, right] a bin."""
+    bins = [[0.0, 0.0] for _ in BINS[1:]]
+    for confidence, weight, right in claims:
+        k = bisect.bisect_right(BINS, confidence) - 1
+        bins[k][0] += weight
+        bins[k][1] += right
+    return bins
+
+
 # ---- states ----
 
+def state_claims(t, m, where):
+    """(confidence, seconds, seconds right) of each stretch called on or off."""
+    true = {'on': t.on, 'off': t.off}
+    for s in m.json['states']:
+        if s['state'] in true:
+            called = spans.common(where, [(s['start_s'], s['end_s'])])
+            yield s['confidence'], spans.length(called), spans.length(spans.common(called, true[s['state']]))
+
+
 def score_states(t, m):
-    """Wrong: share of the seen time; unseen: share of all. Both in motion, away from true edges.
-    right_at_90: of the time, moving or not, that has a state with a confidence of at least 0.9."""
+    """Wrong: share of the seen time; unseen: share of all. Both in motion, away from true edges. Where on and off
+    cannot be told apart all that is called is wrong. right_at_90: of the time, moving or not, that has a state with a
+    confidence of at least 0.9."""
     clear = t.away_from_edges(NEAR_EDGE_S)
     judged = spans.common(t.moving, clear)
-
-    def right(where, least=0.0):
-        return sum(spans.length(spans.common(where, spans.common(m.time_in(state, least), true)))
-                   for state, true in (('on', t.on), ('off', t.off)))
-
-    def seen(where, least=0.0):
-        return sum(spans.length(spans.common(where, m.time_in(state, least))) for state in ('on', 'off'))
-    moving_seen, sure = seen(judged), seen(clear, 0.9)
+    claims, every = list(state_claims(t, m, judged)), list(state_claims(t, m, clear))
+    moving, seen, right = spans.length(judged), sum(c[1] for c in claims), sum(c[2] for c in claims)
+    sure = [c for c in every if c[0] >= 0.9]
+    sure_s = sum(c[1] for c in sure)
+    blind = t.can_tell == 'no'
     return {
-        'moving_s': spans.length(judged),
-        'wrong_moving': share(moving_seen - right(judged), moving_seen),
-        'unseen_moving': share(spans.length(judged) - moving_seen, spans.length(judged)),
-        'wrong_seen': share(seen(clear) - right(clear), seen(clear)),
-        'sure_s': sure, 'right_at_90': share(right(clear, 0.9), sure),
+        'moving_s': moving, 'can_tell': t.can_tell,
+        'wrong_moving': share(seen, moving) if blind else share(seen - right, seen),
+        'unseen_moving': share(moving - seen, moving) if t.can_tell == 'yes' else None,
+        'wrong_seen': share(sum(c[1] - c[2] for c in every), sum(c[1] for c in every)),
+        'sure_s': sure_s, 'right_at_90': share(sum(c[2] for c in sure), sure_s),
+        'state_bins': in_bins(claims),
     }
 
 
@@ -204,7 +245,7 @@ def score_clock(t, m):
     clock = m.json['clock']
     edge = min(2.0, t.duration / 4)
     out = {'clock_ms': None, 'clock_refused': clock['refused'], 'off_minus_on_error_ms': None}
-    if clock['offset_s'] is None:
+    if clock['offset_s'] is None or t.renumbered:  # no straight line fits times that were smoothed over
         return out
     delay = t.json['display_delay_ms']
     out['clock_ms'] = [1000 * (clock['offset_s'] + (1 + (clock['drift_ppm'] or 0) * 1e-6) * at - t.trace_time(at))
@@ -243,7 +284,8 @@ def score(out, folder):
     """All figures of the take whose truth is in folder."""
     folder = pathlib.Path(folder)
     t, m = truths.Truth(folder), Measured(out, folder.name)
-    row = {'take': folder.name, 'control': t.control, 'flicks': len(m.json['flicks']),
+    row = {'take': folder.name, 'family': t.family, 'about': t.about, 'control': t.control,
+           'flicks': 0 if t.renumbered else len(m.json['flicks']),
            'torn_140': t.torn and t.json['output_rate_on_hz'] == 140 and t.capture_rate == 120}
     for figures in (score_lapses, score_states, score_flips, score_rates, score_clock, score_curve):
         row.update(figures(t, m))

@@ -1,10 +1,11 @@
 #!/usr/bin/env python3
 """Scores staged and practice takes, prints the table worst case first and writes it as Markdown.
 
-usage: table.py DOC OUT TAKES_DIR [PRACTICE_OUT PRACTICE_DIR]
+usage: table.py DOC|- OUT TAKES_DIR [PRACTICE_OUT PRACTICE_DIR]
 
-OUT and PRACTICE_OUT are folders that `flinch run` wrote.
+OUT and PRACTICE_OUT are folders that `flinch run` wrote. With - nothing is written.
 """
+import collections
 import json
 import pathlib
 import sys
@@ -14,14 +15,15 @@ import targets
 
 INTRO = """# Accuracy
 
-Measured takes against their truth. `tests/accuracy/run` films every small scenario of the stage
-(`demo/stage --list`) with two seeds, measures them, and writes this page; figures are of the
-commit that holds it. Worst takes first; **bold**: misses its target. The rules are those of
-`tests/accuracy/score.py`.
+Measured takes against their truth. `tests/accuracy/run` films every scenario of the stage that belongs to a family
+(`demo/stage --list`) with two seeds, measures them, and writes this page; figures are of the commit that holds it.
+Worst first; **bold**: misses its target. The rules are those of `tests/accuracy/score.py`.
 
 *In motion*: true camera motion of at least 1.5 pixels of 512 across per capture period. States within 10 ms
 of a true edge are not judged. Lapses match at half of their union; a bracket of at most 0.5 s that
-holds the true end stands for it. Flips match within 2 ms.
+holds the true end stands for it. Flips match within 2 ms. In takes in which on and off cannot be told apart, named by
+their true rates, all that is called in motion is wrong; where they need not be (*either*) unseen is as
+right as the true state.
 """
 PRACTICE_INTRO = """## Practice takes
 
@@ -60,9 +62,11 @@ def interval_cell(row):
 
 STATES = (
     ('take', lambda r: r['take']),
-    ('F1', lambda r: '' if r['control'] else marked(figure(r['f1'], 3), r, 'F1')),
+    ('F1', lambda r: marked(figure(r['f1'], 3), r, 'F1') if targets.asked(r) else ''),
     ('hit/true', lambda r: f'{r["lapses_hit"]}/{r["lapses_true"]}'),
-    ('false', lambda r: marked(str(r['lapses_false']), r, 'control')),
+    ('false', lambda r: marked(str(r['lapses_false'] if targets.asked(r) else r['lapses_found']), r, 'control')),
+    ('short hit/true', lambda r: f'{r["short_hit"]}/{r["short_true"]}' if r['short_true'] else ''),
+    ('short false', lambda r: str(r['short_false']) if r['short_false'] else ''),
     ('start ms', lambda r: marked(figure(r['start_ms']), r, 'start')),
     ('end ms', lambda r: marked(figure(r['end_ms']), r, 'end')),
     ('bracket ms', lambda r: marked(figure(r['bracket_ms'], 0), r, 'bracket')),
@@ -109,35 +113,127 @@ def pooled_f1(rows):
     return score.f1(*(sum(r[k] for r in rows) for k in ('lapses_hit', 'lapses_true', 'lapses_false')))
 
 
+def bold(text, met):
+    return text if met else f'**{text}**'
+
+
 def judged(rows):
     """How many takes meet each target."""
     f1 = pooled_f1(rows)
-    lines = [f'| lapses of 60 ms and more: F1 ≥ 0.98, all takes pooled | {"" if f1 >= 0.98 else "**"}'
-             f'{f1:.3f}{"" if f1 >= 0.98 else "**"} |\n']
+    lines = [f'| lapses of 60 ms and more: F1 ≥ 0.98, all takes pooled | {bold(figure(f1, 3), f1 >= 0.98)} |\n']
+    hit, true, false = (sum(r[k] for r in rows) for k in ('short_hit', 'short_true', 'short_false'))
+    if hit + false:
+        lines.append('| shorter lapses, all takes pooled: precision ≥ 0.98 | '
+                     f'{bold(figure(hit / (hit + false), 3), hit / (hit + false) >= 0.98)} |\n')
+    if true:
+        lines.append(f'| the same: recall | {hit / true:.3f} ({hit} of {true}) |\n')
     for _, what, judge in targets.TARGETS:
         says = [judge(r) for r in rows]
         met, all_of = says.count(True), says.count(True) + says.count(False)
-        lines.append(f'| {what} | ' + (f'{met} of {all_of} |\n' if met == all_of else f'**{met} of {all_of}** |\n'))
+        lines.append(f'| {what} | {bold(f"{met} of {all_of}", met == all_of)} |\n')
     return '| target | takes that meet it |\n| --- | --- |\n' + ''.join(lines)
+
+
+# ---- families ----
+
+def families(rows):
+    """(name, its rows), the family with the most missed targets a take first. Rows come worst first and stay so."""
+    groups = collections.defaultdict(list)
+    for r in rows:
+        groups[r['family'] or ''].append(r)
+    return sorted(groups.items(), key=lambda g: (-sum(len(targets.missed(r)) for r in g[1]) / len(g[1]), g[0]))
+
+
+def worst(rows, field):
+    return max((r[field] for r in rows if r[field] is not None), default=None)
+
+
+def pooled(rows, field):
+    """Share of the time in motion that all these takes have."""
+    judged_rows = [r for r in rows if r[field] is not None and r['moving_s']]
+    moving = sum(r['moving_s'] for r in judged_rows)
+    return sum(r[field] * r['moving_s'] for r in judged_rows) / moving if moving else None
+
+
+FAMILY = (
+    ('family', lambda g: g[0]),
+    ('takes', lambda g: str(len(g[1]))),
+    ('F1 pooled', lambda g: figure(pooled_f1(g[1]), 3)),
+    ('hit/true', lambda g: f'{sum(r["lapses_hit"] for r in g[1])}/{sum(r["lapses_true"] for r in g[1])}'),
+    ('false', lambda g: str(sum(r['lapses_false'] for r in g[1]))),
+    ('worst F1', lambda g: figure(min((r['f1'] for r in g[1] if targets.asked(r)), default=None), 3)),
+    ('worst start ms', lambda g: figure(worst(g[1], 'start_ms'))),
+    ('wrong %', lambda g: figure(pooled(g[1], 'wrong_moving'), 1, 100)),
+    ('worst wrong %', lambda g: figure(worst(g[1], 'wrong_moving'), 1, 100)),
+    ('unseen %', lambda g: figure(pooled(g[1], 'unseen_moving'), 1, 100)),
+    ('worst unseen %', lambda g: figure(worst(g[1], 'unseen_moving'), 1, 100)),
+)
+
+
+# ---- calibration ----
+
+def bin_name(k):
+    low, high = score.BINS[k], score.BINS[k + 1]
+    return 'under 0.5' if k == 0 else f'{low:g} and more' if high > 1 else f'{low:g} to {high:g}'
+
+
+def summed(rows, field):
+    return [[sum(r[field][k][i] for r in rows) for i in (0, 1)] for k in range(len(score.BINS) - 1)]
+
+
+def calibration(rows):
+    """Stated confidence against the share that is right."""
+    text = '| stated confidence | seen in motion s | right % | lapses | true % |\n| --- | --- | --- | --- | --- |\n'
+    for k, (state, lapse) in enumerate(zip(summed(rows, 'state_bins'), summed(rows, 'lapse_bins'))):
+        right, true = (figure(100 * b / a) if a else '' for a, b in (state, lapse))
+        text += f'| {bin_name(k)} | {state[0]:.1f} | {right} | {lapse[0]:.0f} | {true} |\n'
+    return text
+
+
+CALIBRATION = """How often what is stated with a confidence is right: states over the seen time in motion, away from true edges; a
+lapse is true if it matches one or lies for three tenths of its length where synthesis is off.
+"""
 
 
 UNITS = """Errors: *start*, *end*, *flip*, *clock*, *L(off) − L(on)* in ms (clock: the largest of three times, of
 L(on) = 0), rates in % of the true rate. *cut-off* and V50 in the unit that the game watches: deg/s, for image-key
-px per base period, for count-key counts/s; a control has no cut-off. The stage's delay is 7 ms shorter in state
-off, and most motion of these short takes is in state off: a clock that cannot tell the two delays apart
-lies up to 7 ms above.
+px per base period, for count-key counts/s; a control has no cut-off. Unless a scenario says otherwise the stage's
+delay is 7 ms shorter in state off, and most motion of these short takes is in state off: a clock that cannot
+tell the two delays apart lies up to 7 ms above. Times that a device smoothed over have no clock to judge.
 """
 
 
+def scenarios_told(rows):
+    """What each scenario of these rows is, a line each."""
+    about = {r['take'].rsplit('-', 1)[0]: r['about'] for r in rows if r['about']}
+    return ''.join(f'- {name}: {text}\n' for name, text in sorted(about.items())) + ('\n' if about else '')
+
+
+def family_section(name, rows):
+    title = f'### {name.capitalize()}\n\n' if name else ''
+    return f'{title}{scenarios_told(rows)}{markdown(STATES, rows)}\n{markdown(RATES, rows)}\n'
+
+
 def section(rows):
-    return (f'{judged(rows)}\n### Lapses and states\n\n{markdown(STATES, rows)}\n'
-            f'### Flips, rates, clock, trip speed\n\n{UNITS}\n{markdown(RATES, rows)}')
+    groups = families(rows)
+    overview = f'### Families\n\n{markdown(FAMILY, groups)}\n' if len(groups) > 1 else ''
+    return (f'{judged(rows)}\n{overview}### Confidence\n\n{CALIBRATION}\n{calibration(rows)}\n### Columns\n\n{UNITS}\n'
+            + '\n'.join(family_section(*g) for g in groups))
 
 
 def scored(out, folder):
-    session = json.loads((pathlib.Path(out) / 'session.json').read_text())
-    rows = (score.score(out, pathlib.Path(folder) / t['id']) for t in session['takes'])
+    """Rows of the takes that were measured, worst first."""
+    out = pathlib.Path(out)
+    session = json.loads((out / 'session.json').read_text())
+    rows = (score.score(out, pathlib.Path(folder) / t['id']) for t in session['takes']
+            if (out / 'takes' / f'{t["id"]}.json').exists())
     return sorted(rows, key=targets.badness)
+
+
+def told(title, rows):
+    """For a terminal, worst first."""
+    print(f'\n{title} (* misses its target)\n\n{aligned(STATES, rows)}\n{aligned(RATES, rows)}\n'
+          f'{aligned(FAMILY, families(rows))}\n{calibration(rows)}\npooled F1 {pooled_f1(rows):.3f}')
 
 
 def main(args):
@@ -146,10 +242,10 @@ def main(args):
     page, parts = INTRO, [('Staged takes', args[1:3])] + [('Practice takes', args[3:5])] * (len(args) == 5)
     for title, (out, folder) in parts:
         rows = scored(out, folder)
-        print(f'\n{title} (* misses its target)\n\n{aligned(STATES, rows)}\n{aligned(RATES, rows)}\n'
-              f'pooled F1 {pooled_f1(rows):.3f}')
+        told(title, rows)
         page += '\n' + (f'## {title}\n' if title == 'Staged takes' else PRACTICE_INTRO) + '\n' + section(rows)
-    pathlib.Path(args[0]).write_text(page)
+    if args[0] != '-':
+        pathlib.Path(args[0]).write_text(page.rstrip('\n') + '\n')
 
 
 if __name__ == '__main__':

@@ -6,19 +6,24 @@ import score
 import spans
 
 
-def lapse(start, end, bracket=None):
-    return {'start_s': start, 'end_s': end, 'end_range_s': bracket or [end, end]}
+def lapse(start, end, bracket=None, confidence=0.97):
+    return {'start_s': start, 'end_s': end, 'end_range_s': bracket or [end, end], 'confidence': confidence}
 
 
 def truth(**more):
-    t = types.SimpleNamespace(never_on=False, duration=10.0, lapses=[], off=[], moving=[(0.0, 10.0)], still=[], flips=[])
+    t = types.SimpleNamespace(never_on=False, can_tell='yes', base_off=70, duration=10.0, lapses=[], off=[],
+                              moving=[(0.0, 10.0)], still=[], flips=[])
     t.__dict__.update(more)
+    t.on = spans.rest(t.off, 0.0, t.duration)
+    t.away_from_edges = lambda pad: [(0.0, t.duration)]
     t.shows = lambda at: bool(spans.holding(t.moving, at))
     return t
 
 
-def measured(lapses=(), flips=()):
-    return types.SimpleNamespace(json={'lapses': list(lapses)}, flips=list(flips))
+def measured(lapses=(), flips=(), states=()):
+    return types.SimpleNamespace(flips=list(flips), json={'lapses': list(lapses), 'states': [
+        {'state': state, 'start_s': start, 'end_s': end, 'confidence': confidence}
+        for state, start, end, confidence in states]})
 
 
 class Spans(unittest.TestCase):
@@ -53,9 +58,52 @@ class Lapses(unittest.TestCase):
         self.assertAlmostEqual(score.end_fault(got, 1.2, [(1.15, 1.3)]), 0.1)
         self.assertAlmostEqual(score.end_fault(got, 1.2, []), 0.1)
 
-    def test_short_ones_are_not_asked_for_nor_false(self):
-        row = self.scored([(1.0, 1.05)], [lapse(1.0, 1.05)])
-        self.assertEqual((row['lapses_true'], row['lapses_false'], row['f1']), (0, 0, 1))
+    def test_short_ones_are_judged_apart(self):
+        row = self.scored([(1.0, 1.05), (3.0, 3.04), (5.0, 5.2)], [lapse(1.0, 1.05), lapse(5.0, 5.2), lapse(7.0, 7.03)])
+        self.assertEqual((row['lapses_true'], row['lapses_hit'], row['lapses_false'], row['f1']), (1, 1, 0, 1))
+        self.assertEqual((row['short_true'], row['short_hit'], row['short_false']), (2, 1, 1))
+
+    def test_one_around_the_limit_counts_where_the_truth_lies(self):
+        row = self.scored([(1.0, 1.058)], [lapse(1.0, 1.062)])
+        self.assertEqual((row['lapses_true'], row['lapses_false'], row['short_hit']), (0, 0, 1))
+
+    def test_nothing_may_be_said_where_nothing_can_be_told(self):
+        row = self.scored([(1.0, 1.2)], [lapse(1.0, 1.2)], can_tell='no')
+        self.assertEqual((row['lapses_true'], row['lapses_hit'], row['lapses_false']), (0, 0, 1))
+
+    def test_where_it_need_not_be_told_none_is_missed(self):
+        row = self.scored([(1.0, 1.2), (3.0, 3.2)], [lapse(1.0, 1.2), lapse(7.0, 7.2)], can_tell='either')
+        self.assertEqual((row['lapses_true'], row['lapses_hit'], row['lapses_false']), (1, 1, 1))
+
+    def test_bins_hold_what_is_true(self):
+        row = self.scored([(1.0, 1.2)], [lapse(1.0, 1.2, confidence=0.97), lapse(7.0, 7.2, confidence=0.955)])
+        self.assertEqual(row['lapse_bins'][score.BINS.index(0.95)], [2, 1])
+        self.assertEqual(sum(b[0] for b in row['lapse_bins']), 2)
+
+
+class States(unittest.TestCase):
+    # moves for 4 s, off in the last of them; called on for 3.5 s, then unseen
+    called = measured(states=[('on', 0.0, 3.0, 0.995), ('on', 3.0, 3.5, 0.55), ('unseen', 3.5, 10.0, 0.0)])
+
+    def scored(self, **more):
+        return score.score_states(truth(off=[(3.0, 10.0)], moving=[(0.0, 4.0)], **more), self.called)
+
+    def test_wrong_of_what_is_seen_and_unseen_of_all(self):
+        row = self.scored()
+        self.assertAlmostEqual(row['wrong_moving'], 0.5 / 3.5)
+        self.assertAlmostEqual(row['unseen_moving'], 0.5 / 4)
+        self.assertEqual(row['state_bins'][score.BINS.index(0.99)], [3.0, 3.0])
+        self.assertEqual(row['state_bins'][score.BINS.index(0.5)], [0.5, 0.0])
+
+    def test_all_that_is_called_is_wrong_where_nothing_can_be_told(self):
+        row = self.scored(can_tell='no')
+        self.assertAlmostEqual(row['wrong_moving'], 3.5 / 4)
+        self.assertIsNone(row['unseen_moving'])
+
+    def test_unseen_is_right_where_it_need_not_be_told(self):
+        row = self.scored(can_tell='either')
+        self.assertAlmostEqual(row['wrong_moving'], 0.5 / 3.5)
+        self.assertIsNone(row['unseen_moving'])
 
 
 class Flips(unittest.TestCase):

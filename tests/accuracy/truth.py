@@ -26,12 +26,25 @@ class Truth:
         self.json = json.loads((folder / 'truth.json').read_text())
         capture = self.json['capture']
         self.capture_rate, self.duration = capture['fps'], capture['duration_s']
+        self.width = capture['width']
         self.torn = 'tears' in capture['presentation']
+        self.renumbered = capture.get('times') == 'renumbered'
+        self.family, self.about = self.json.get('family'), self.json.get('about')
         self.never_on = self.json['synthesis'] == 'never on'
+        # yes: on and off can be told apart; no: nothing may be said; either: unseen is as right as the true state
+        self.can_tell = self.json.get('tell_on_from_off', {}).get('can', 'yes')
+        self.base_off = self.json['output_rate_off_hz']
         self._read_states()
         self._read_motion(read_table(folder / 'truth-rendered.csv'))
         missing = set(self.json.get('missing_events', ()))
-        self.flips = [float(r['time_s']) for r in read_table(folder / 'truth-outputs.csv') if int(r['event']) not in missing]
+        self.flips = self._as_filmed([float(r['time_s']) for r in read_table(folder / 'truth-outputs.csv')
+                                      if int(r['event']) not in missing])
+
+    def _as_filmed(self, flips):
+        """Whole pictures show a flip when the next capture frame begins, and of several only the last."""
+        if 'whole' not in self.json['capture']['presentation']:
+            return flips
+        return sorted({math.ceil(t * self.capture_rate - 1e-6) / self.capture_rate for t in flips})
 
     def _read_states(self):
         inside = [(0.0, self.duration)]
@@ -41,17 +54,22 @@ class Truth:
         self.on = spans.rest(self.off, *inside[0])
         self.edges = sorted(t for s in self.lapses for t in s if 0 < t < self.duration)
 
+    def _pixels(self, a, b):
+        """Of 512 across in a capture period, in the middle of the picture, as the camera turns from a to b."""
+        yaw = (float(b['yaw_deg']) - float(a['yaw_deg']) + 180) % 360 - 180
+        turn = math.radians(math.hypot(yaw, float(b['pitch_deg']) - float(a['pitch_deg'])))
+        lasts = float(b['sample_time_s']) - float(a['sample_time_s'])
+        focal = float(b.get('focal_px') or self.json['view']['focal_px']) * ACROSS_PX / self.width
+        return focal * math.tan(min(turn / lasts / self.capture_rate, 1.5)) if lasts > 1e-6 else 0.0
+
     def _read_motion(self, rendered):
-        half = MOVING_PX / (ACROSS_PX / 2) * math.tan(math.radians(self.json['view']['hfov_deg']) / 2)
-        floor = math.degrees(math.atan(half)) * self.capture_rate
         at = [float(r['present_time_s']) for r in rendered]
-        # speed_deg_s is the turn since the frame before at the nominal base rate
-        slow = [tuple(s) for s in self.json.get('halved_base_stretches', ())]
-        speed = [float(r['speed_deg_s']) * (0.5 if spans.holding(slow, t) else 1) for r, t in zip(rendered, at)]
+        px = [0.0] + [self._pixels(a, b) for a, b in zip(rendered, rendered[1:])]
         on = [r['state_on'] == '1' for r in rendered]
         self.intervals = [(at[i], at[i + 1], on[i]) for i in range(len(at) - 1) if on[i] == on[i + 1]]
-        fast = [(at[i], at[i + 1]) for i in range(len(at) - 1) if min(speed[i], speed[i + 1]) >= floor]
-        self.moving = spans.common(spans.joined(fast), [(0.0, self.duration)])
+        fast = [(at[i], at[i + 1]) for i in range(len(at) - 1) if min(px[i], px[i + 1]) >= MOVING_PX]
+        hidden = spans.joined([tuple(s) for s in self.json.get('hidden_stretches', ())])
+        self.moving = spans.common(spans.joined(fast), spans.rest(hidden, 0.0, self.duration))
         self.still = spans.rest(self.moving, 0.0, self.duration)
 
     def shows(self, flip_s):
@@ -69,13 +87,15 @@ class Truth:
         return clock['offset_s'] + (1 + clock['drift_ppm'] * 1e-6) * footage_s - late
 
     def base_rates(self):
-        """On, off: 1/median interval between rendered frames in motion, where footage can show it;
-        of all where there are few. (The stage's rate wanders by some percent about the nominal one.)"""
+        """On, off: 1/median interval between rendered frames in motion, where footage can show it; of all where there
+        are few. (The stage's rate wanders by some percent about the nominal one.) Frames that wait for a blank come
+        at one of two intervals: their mean."""
+        middle = statistics.mean if 'blank' in self.json['capture']['presentation'] else statistics.median
         def rate(state_on):
             every = [(a, b) for a, b, on in self.intervals if on == state_on]
             between = [(a, b) for a, b in every if self.shows(b)]
             between = between if len(between) >= 10 else every
-            return 1 / statistics.median(b - a for a, b in between) if len(between) >= 10 else None
+            return 1 / middle(b - a for a, b in between) if len(between) >= 10 else None
         return rate(True), rate(False)
 
     def cut_off(self):

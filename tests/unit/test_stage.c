@@ -2,6 +2,10 @@
  * worth no more than the stage's truth. */
 #include <stdlib.h>
 
+#include <string.h>
+
+#include "capture.h"
+#include "develop.h"
 #include "game.h"
 #include "hand.h"
 #include "picture.h"
@@ -319,6 +323,214 @@ static void controls_never_switch(void **state)
     }
 }
 
+/* ---- rates ---- */
+
+struct play {
+    struct st_scenario scenario;
+    struct st_hand hand;
+    struct st_game game;
+};
+
+static struct play played(const char *name)
+{
+    return (struct play){.scenario = named(name)};
+}
+
+static void play_init(struct play *p)
+{
+    st_hand_init(&p->hand, &p->scenario, p->scenario.seed);
+    st_game_init(&p->game, &p->scenario, &p->hand, p->scenario.seed);
+}
+
+static void play_finish(struct play *p)
+{
+    st_game_finish(&p->game);
+    st_hand_finish(&p->hand);
+}
+
+/* Rendered frames a second between two of one state, over the whole take. */
+static double rate_while(const struct st_game *g, bool on)
+{
+    double sum = 0;
+    int n = 0;
+    for (size_t i = 1; i < g->n_rendered; i++)
+        if (g->rendered[i].on == on && g->rendered[i - 1].on == on) {
+            sum += g->rendered[i].present_s - g->rendered[i - 1].present_s;
+            n++;
+        }
+    return n / sum;
+}
+
+/* A cap of 100/s leaves 50 pairs, or 70 frames of a game that renders 70; a display at 120/s leaves
+ * 60 pairs, or 120 frames. By arithmetic; 6 % for the wander and for the first frame off, which
+ * still takes its time from the state before. */
+static void caps_and_displays_hold_the_rate_down(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *name;
+        double on, off;
+    } want[] = {{"cap-100", 50, 70},
+                {"sync-blind", 60, 120},
+                {"sync-100", 50, 50},
+                {"off-faster", 60, 84},
+                {"card-60", 45, 46.35}};
+    for (size_t i = 0; i < sizeof want / sizeof *want; i++) {
+        struct play p = played(want[i].name);
+        p.scenario.seconds = 40;
+        play_init(&p);
+        assert_near(st_base_on(&p.scenario), want[i].on, 1e-9);
+        assert_near(st_base_off(&p.scenario), want[i].off, 1e-9);
+        assert_near(rate_while(&p.game, true), want[i].on, 0.06);
+        assert_near(rate_while(&p.game, false), want[i].off, 0.06);
+        play_finish(&p);
+    }
+}
+
+/* On a display that waits for its blank no two flips share one, and all lie in one. */
+static void flips_that_wait_share_no_blank(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"sync-120", "sync-100", "sync-88"};
+    for (int n = 0; n < 3; n++) {
+        struct play p = played(names[n]);
+        play_init(&p);
+        const struct st_output *o = p.game.outputs;
+        for (size_t i = 0; i < p.game.n_outputs; i++) {
+            double slot = o[i].time_s * p.scenario.sync_hz + 0.5 * p.scenario.blank;
+            assert_near(slot - round(slot), 0, 1e-6);
+            assert_true(i == 0 || o[i].time_s > o[i - 1].time_s);
+        }
+        play_finish(&p);
+    }
+}
+
+/* What a faultless eye could tell, by the rates: scenario.h. */
+static void truth_says_what_can_be_told(void **state)
+{
+    (void)state;
+    struct st_scenario s;
+    const char *reason;
+    for (size_t i = 0; st_scenario_get(&s, i); i++) {
+        enum st_telling want = ST_TELL_YES;
+        if (!strcmp(s.name, "sync-blind") || !strcmp(s.name, "still"))
+            want = ST_TELL_NO;
+        if (!strcmp(s.name, "torn-240") || !strcmp(s.name, "factor-3"))
+            want = ST_TELL_EITHER;
+        assert_int_equal(st_telling(&s, &reason), want);
+        assert_int_equal(reason == NULL, want == ST_TELL_YES);
+    }
+}
+
+/* ---- lapses ---- */
+
+static int off_frames(const struct st_game *g, const struct fl_span *off)
+{
+    int n = 0;
+    for (size_t i = 0; i < g->n_rendered; i++)
+        n += !g->rendered[i].on && g->rendered[i].present_s >= off->start_s &&
+             g->rendered[i].present_s < off->end_s;
+    return n;
+}
+
+static void short_lapses_last_two_or_three_frames(void **state)
+{
+    (void)state;
+    struct play p = played("short-lapses");
+    int seen[5] = {0};
+    play_init(&p);
+    assert_true(p.game.n_off > 5);
+    for (size_t k = 0; k < p.game.n_off; k++) {
+        int n = off_frames(&p.game, p.game.off + k);
+        assert_true(n == 2 || n == 3);
+        seen[n]++;
+    }
+    assert_true(seen[2] > 0 && seen[3] > 0);
+    play_finish(&p);
+}
+
+static void lapses_follow_one_another_in_a_flick(void **state)
+{
+    (void)state;
+    struct play p = played("back-to-back");
+    double shortest = 1;
+    play_init(&p);
+    for (size_t k = 1; k < p.game.n_off; k++)
+        shortest = fmin(shortest, p.game.off[k].start_s - p.game.off[k - 1].end_s);
+    assert_true(shortest < 0.1);
+    play_finish(&p);
+}
+
+/* ---- aiming ---- */
+
+/* The picture turns by counts × degrees per count ÷ focal length, unzoomed = 1. */
+static void aiming_slows_the_turn(void **state)
+{
+    (void)state;
+    struct play p = played("zoom");
+    int zoomed = 0;
+    play_init(&p);
+    for (size_t i = 1; i < p.game.n_rendered; i++) {
+        const struct st_rendered *a = p.game.rendered + i - 1, *b = p.game.rendered + i;
+        double zoom = b->focal_px / st_focal_px(&p.scenario);
+        double hand = (double)(a->x - b->x) * p.scenario.degrees_per_count;
+        assert_near(b->yaw_deg - a->yaw_deg, hand / zoom, 1e-9);
+        assert_true(zoom >= 1 && zoom <= p.scenario.zoom + 1e-9);
+        zoomed += zoom > 2 && hand != 0;
+    }
+    assert_true(zoomed > 20);
+    play_finish(&p);
+}
+
+/* ---- capture ---- */
+
+/* Card frames 0 1 3 4 (4 doubled) 5: by hand. Frame 2 was lost, so what happened in it shows as 3
+ * begins; the double shows nothing new. */
+static void renumbered_times_skip_what_was_lost(void **state)
+{
+    (void)state;
+    long place[] = {0, 1, 3, 4, 4, 5};
+    struct st_capture c = {.place = place, .n_places = 6, .fps = 100};
+    assert_near(st_footage_of(&c, 0.015), 0.015, 1e-9);
+    assert_near(st_footage_of(&c, 0.025), 0.020, 1e-9);
+    assert_near(st_footage_of(&c, 0.035), 0.025, 1e-9);
+    assert_near(st_footage_of(&c, 0.042), 0.042, 1e-9);
+    assert_near(st_footage_of(&c, 0.057), 0.057, 1e-9);
+    struct st_capture plain = {.fps = 100};
+    assert_near(st_footage_of(&plain, 0.025), 0.025, 1e-12);
+}
+
+static int developed(struct st_look look, uint8_t luma)
+{
+    struct st_picture p;
+    AVFrame *f = av_frame_alloc();
+    look.from_width = look.from_height = f->width = f->height = 16;
+    f->format = look.pq ? AV_PIX_FMT_YUV420P10LE : AV_PIX_FMT_YUV420P;
+    assert_true(av_frame_get_buffer(f, 0) >= 0);
+    st_picture_init(&p, 16, 16);
+    memset(p.plane[0], luma, (size_t)p.stride[0] * 16);
+    struct st_developer *d = st_developer_new(&look, 16, 16);
+    st_develop(d, &p, f);
+    int got = look.pq ? ((uint16_t *)(void *)f->data[0])[5] : f->data[0][5];
+    st_developer_free(&d);
+    st_picture_finish(&p);
+    av_frame_free(&f);
+    return got;
+}
+
+/* Levels: black and white are 16 and 235 of limited range, 0 and 255 of full range, 64 and 940 at
+ * ten bits (ITU-R BT.709, BT.2100). Reference white at 203 cd/m2 is 58 % PQ (ITU-R BT.2408). */
+static void levels_follow_range_and_transfer(void **state)
+{
+    (void)state;
+    struct st_look plain = {0}, full = {.full_range = true}, pq = {.pq = true};
+    assert_int_equal(developed(plain, 235), 235);
+    assert_int_equal(developed(full, 16), 0);
+    assert_int_equal(developed(full, 235), 255);
+    assert_int_equal(developed(pq, 16), 64);
+    assert_near(developed(pq, 235), 64 + 0.58 * 876, 0.002);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -332,6 +544,14 @@ int main(void)
         cmocka_unit_test(a_take_can_be_off_at_both_ends),
         cmocka_unit_test(the_cutoff_keeps_its_rule),
         cmocka_unit_test(controls_never_switch),
+        cmocka_unit_test(caps_and_displays_hold_the_rate_down),
+        cmocka_unit_test(flips_that_wait_share_no_blank),
+        cmocka_unit_test(truth_says_what_can_be_told),
+        cmocka_unit_test(short_lapses_last_two_or_three_frames),
+        cmocka_unit_test(lapses_follow_one_another_in_a_flick),
+        cmocka_unit_test(aiming_slows_the_turn),
+        cmocka_unit_test(renumbered_times_skip_what_was_lost),
+        cmocka_unit_test(levels_follow_range_and_transfer),
     };
     return RUN_TESTS(tests);
 }
