@@ -255,7 +255,7 @@ static void fit_clock(struct fl_take *t, const struct job *j)
 static void note_recorder(struct fl_take *t, const struct job *j)
 {
     struct fl_recorder *r = &t->recorder;
-    fl_device_find(&r->device, &j->signals, t->time_s, j->period_s);
+    fl_device_find(&r->device, &j->signals, t->time_s, j->period_s, fl_recorder_longest_s(t));
     r->bits_per_px = fl_footage_frame_bits(j->footage) / ((double)t->width * t->height);
     if (j->motion) {
         r->trace_start_s = j->trace.start_s;

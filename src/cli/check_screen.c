@@ -131,10 +131,8 @@ static void put_frames(FILE *out, const struct fl_take *t)
     else
         add(&l, "missing: cannot be told at uneven times");
     add_repeats(&l, t);
-    if (r->jumps && r->jumps_told)
-        add(&l, ", %ld lost with the times closed up", r->jumps);
-    else if (r->jumps)
-        add(&l, ", %ld double steps: lost, or skipped by the output", r->jumps);
+    if (r->jumps)
+        add(&l, ", %ld double steps%s", r->jumps, r->jumps_told ? "" : ": lost, or skipped by the output");
     put(out, "frames", &l);
 }
 

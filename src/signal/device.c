@@ -19,6 +19,7 @@ static const float same = 0.25f, telling = 4, least_levels = 0.25f;
 
 struct work {
     const struct fl_signals *s;
+    double period_s, longest_s;
     size_t reach;
     float *band;   /* frames × bands: mean |ΔY| */
     float noise;   /* of the stillest frames */
@@ -76,25 +77,54 @@ static float most_beside(const struct work *w, size_t frame, int band, int step)
     return most;
 }
 
-/* 1 identical, -1 not, 0 nothing moves beside it. */
-static int compare(const struct work *w, size_t frame)
+enum verdict { NOTHING_MOVES, CHANGED, IDENTICAL, EXCLUDED };
+
+/* Rows scanned one after another all stood still since the frame before: no flip fell in a period and the
+ * time of their scan. Longer than any usual interval, with 5 % to spare? */
+static enum verdict name_still(const struct work *w, int first, int last)
 {
-    int bands = w->s->grid.bands, tell = 0, differ = 0;
+    const double visible = 1 - 0.045; /* of a period; the blank is as in common modes (CTA-861, VESA CVT) */
+    double rows = (double)(last - first + 1) / w->s->grid.bands;
+    return w->period_s * (1 + visible * rows) > 1.05 * w->longest_s ? EXCLUDED : IDENTICAL;
+}
+
+static enum verdict compare(const struct work *w, size_t frame)
+{
+    int bands = w->s->grid.bands, tell = 0, differ = 0, first = bands, last = 0;
     for (int b = 0; b < bands; b++) {
         float beside = fminf(most_beside(w, frame, b, -1), most_beside(w, frame, b, 1));
         if (beside < telling * w->noise)
             continue;
         tell++;
-        differ += band_at(w, frame, b) > same * beside;
+        if (band_at(w, frame, b) > same * beside) {
+            differ++;
+            continue;
+        }
+        first = b < first ? b : first;
+        last = b;
     }
-    return 3 * tell < bands ? 0 : 20 * differ <= tell ? 1 : -1;
+    return 3 * tell < bands ? NOTHING_MOVES : 20 * differ > tell ? CHANGED : name_still(w, first, last);
 }
 
 /* Frames one after another that stood still, between two that did not. */
 struct run {
     size_t first, last; /* one past the end */
-    long identical;     /* while the scene moves */
+    long identical, excluded; /* while the scene moves */
 };
+
+/* A game stands still too, where the hand turns round or pauses: a repeat of the recorder is short, and the
+ * scene goes on after it as before. */
+static bool goes_on(const struct work *w, const struct run *r)
+{
+    enum { MOST = 2 };
+    const struct fl_signals *s = w->s;
+    if (r->last - r->first > MOST || r->first < 2 || r->last + 1 >= s->n)
+        return false;
+    size_t a = r->first - 2, b = r->last + 1;
+    float along = s->shift_x[a] * s->shift_x[b] + s->shift_y[a] * s->shift_y[b];
+    float before = hypotf(s->shift_x[a], s->shift_y[a]), after = hypotf(s->shift_x[b], s->shift_y[b]);
+    return in_motion(w, a) && in_motion(w, b) && along > 0.8f * before * after && before < 2 * after && after < 2 * before;
+}
 
 /* The next run from frame `at` on; false at the end. A scene that comes to rest leaves none: there is
  * no leap at both of its ends. */
@@ -104,10 +134,11 @@ static bool next_run(struct run *r, const struct work *w, const signed char *ver
     const float *change = w->s->change;
     for (size_t i = at > 1 ? at : 1; i < n; i++) {
         float most = 0;
-        *r = (struct run){i, i, 0};
+        *r = (struct run){i, i, 0, 0};
         for (; r->last < n && w->stood[r->last]; r->last++) {
             most = fmaxf(most, change[r->last]);
-            r->identical += verdict[r->last] > 0 && in_motion(w, r->last);
+            r->identical += verdict[r->last] >= IDENTICAL && in_motion(w, r->last);
+            r->excluded += verdict[r->last] == EXCLUDED && in_motion(w, r->last);
         }
         if (r->last == i)
             continue;
@@ -123,18 +154,18 @@ static bool next_run(struct run *r, const struct work *w, const signed char *ver
 static void group_runs(struct fl_device *out, const struct work *w, const signed char *verdict, const double *time_s)
 {
     struct run r;
-    long in_group = 0, identical = 0;
+    long in_group = 0, excluded = 0;
     double end_s = -1;
     for (bool more = next_run(&r, w, verdict, 1);; more = next_run(&r, w, verdict, r.last)) {
         if (!more || time_s[r.first] - end_s > FL_DEVICE_RHYTHM_S) {
-            out->alone += in_group == 1 ? identical : 0;
-            out->paired += in_group == 2 ? identical : 0;
-            in_group = identical = 0;
+            out->alone += in_group == 1 ? excluded : 0;
+            out->paired += in_group == 2 ? excluded : 0;
+            in_group = excluded = 0;
         }
         if (!more)
             return;
         in_group++;
-        identical += r.identical;
+        excluded += goes_on(w, &r) ? r.excluded : 0;
         out->identical += r.identical;
         end_s = time_s[r.last - 1];
     }
@@ -147,8 +178,8 @@ static void find_repeats(struct fl_device *out, struct work *w, const double *ti
     w->stood = FL_NEW(bool, n);
     for (size_t i = 1; i < n; i++) {
         verdict[i] = (signed char)compare(w, i);
-        w->stood[i] = verdict[i] > 0 || w->s->change[i] < w->noise;
-        out->compared += verdict[i] && in_motion(w, i);
+        w->stood[i] = verdict[i] >= IDENTICAL || w->s->change[i] < w->noise;
+        out->compared += verdict[i] != NOTHING_MOVES && in_motion(w, i);
     }
     group_runs(out, w, verdict, time_s);
     free(verdict);
@@ -205,9 +236,11 @@ static double key_interval(const struct fl_signals *s, const double *time_s)
     return median;
 }
 
-void fl_device_find(struct fl_device *out, const struct fl_signals *s, const double *time_s, double period_s)
+void fl_device_find(struct fl_device *out, const struct fl_signals *s, const double *time_s, double period_s,
+                    double longest_s)
 {
-    struct work w = {.s = s, .reach = (size_t)fmax(1, ceil(reach_s / period_s))};
+    struct work w = {.s = s, .period_s = period_s, .longest_s = longest_s,
+                     .reach = (size_t)fmax(1, ceil(reach_s / period_s))};
     *out = (struct fl_device){.key_interval_s = key_interval(s, time_s)};
     if (s->n) {
         fill_bands(&w);

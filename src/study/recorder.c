@@ -1,10 +1,10 @@
 #include "study/recorder.h"
 
+#include <stdlib.h>
+
+#include "maths/robust.h"
 #include "study/take.h"
 
-/* A row stands still for a whole frame of torn footage only if no flip fell within two capture periods,
- * less the blank; so outputs faster than this never make one. */
-#define TORN_PERIODS 1.9
 /* Untorn output that keeps up with the capture makes no repeat; a slower one with periods this long or longer
  * makes two or more within the shortest lapse of interest, two base periods. */
 #define KEEPS_UP 0.98
@@ -19,20 +19,48 @@ void fl_recorder_init(struct fl_recorder *r)
                               .trace_report_hz = FL_UNKNOWN};
 }
 
+/* The on rate is not known where it keeps up with the capture, row for row. */
+static bool keeps_up(const struct fl_take *t)
+{
+    return t->exposure.on_s > 0 && !(2 * t->states.base_rate_on_hz < KEEPS_UP * t->capture_rate_hz);
+}
+
+/* 95th percentile of the intervals between flips in state off; NaN with few. */
+static double longest_off_s(const struct fl_take *t)
+{
+    enum { ENOUGH = 20 };
+    const double broken = 3; /* periods: the flips between were not seen */
+    double *gap = FL_NEW(double, t->flips.n + 1);
+    size_t n = 0;
+    for (size_t i = 1; i < t->flips.n; i++) {
+        double length = t->flips.v[i].time_s - t->flips.v[i - 1].time_s;
+        if (fl_states_at(&t->states, t->flips.v[i - 1].time_s) == FL_STATE_OFF && length * t->states.base_rate_off_hz < broken)
+            gap[n++] = length;
+    }
+    double longest = n >= ENOUGH ? fl_quantile(gap, n, 0.95) : FL_UNKNOWN;
+    free(gap);
+    return longest;
+}
+
+double fl_recorder_longest_s(const struct fl_take *t)
+{
+    if (!t->torn)
+        return 0;
+    if (fl_known(t->states.base_rate_off_hz))
+        return longest_off_s(t);
+    return keeps_up(t) ? 1 / t->capture_rate_hz : FL_UNKNOWN;
+}
+
 /* Could the output, at the rates seen, leave a frame of its own as it was, with no other nearby? */
 static bool rhythm_excludes_repeats(const struct fl_take *t)
 {
-    double on = t->states.base_rate_on_hz, off = t->states.base_rate_off_hz, capture = t->capture_rate_hz;
-    /* The on rate is not known where it keeps up with the capture, row for row. */
-    bool keeps_up = t->exposure.on_s > 0 && !(2 * on < KEEPS_UP * capture);
     if (t->spec.capture_local)
         return true; /* it takes each output frame once */
     if (t->exposure.on_s + t->exposure.off_s <= 0)
         return false;
-    if (!t->torn)
-        return keeps_up && !(capture / off < SLOW_PERIODS);
-    double slowest = fl_known(off) ? off : keeps_up ? capture : on; /* a missed frame leaves a base period */
-    return capture / slowest < TORN_PERIODS;
+    if (t->torn) /* a whole frame stands still only if no flip fell within two periods, less the blank */
+        return fl_recorder_longest_s(t) * t->capture_rate_hz < 1.9;
+    return keeps_up(t) && !(t->capture_rate_hz / t->states.base_rate_off_hz < SLOW_PERIODS);
 }
 
 /* What the take's usual output excludes may still be a rhythm for a moment, while the game is slow: untorn,
@@ -93,11 +121,10 @@ static long count_jumps(const struct fl_take *t)
 void fl_judge_recorder(struct fl_take *t)
 {
     struct fl_recorder *r = &t->recorder;
-    double on = 2 * t->states.base_rate_on_hz;
     r->jumps = count_jumps(t);
     /* In torn footage of output that keeps up with the capture no row passes two flips in step with all
      * the others; the on rate is not known where every row is new. */
-    r->jumps_told = t->torn && !(on < KEEPS_UP * t->capture_rate_hz);
+    r->jumps_told = t->torn && keeps_up(t);
     r->repeats_told = rhythm_excludes_repeats(t);
     t->repeated_frames = r->repeats_told ? repeats(t, &r->device) : 0;
 }

@@ -22,6 +22,9 @@ struct fl_recorder {
 };
 
 void fl_recorder_init(struct fl_recorder *r);
+/* For fl_device_find: the time that this take's output usually holds a picture at most. The states and flips must
+ * be there. */
+double fl_recorder_longest_s(const struct fl_take *t);
 /* Finds the jumps and decides what the rhythm of the output explains; sets t->repeated_frames. The
  * states must be there. */
 void fl_judge_recorder(struct fl_take *t);

@@ -91,9 +91,14 @@ static double fake_share(const struct fl_take *t, double change_at_rest)
     return change_at_rest / t->recorder.device.motion_change;
 }
 
+static bool encoded_poorly(const struct fl_take *t)
+{
+    return t->recorder.bits_per_px < few_bits_per_px || fake_share(t, t->recorder.device.key_change) > most_fake;
+}
+
 static void advise_contrast(struct judge *j)
 {
-    if (j->t->recorder.bits_per_px < few_bits_per_px || fake_share(j->t, j->t->recorder.device.key_change) > most_fake)
+    if (encoded_poorly(j->t))
         change(j, "raise the bit rate (%.2g bits a pixel are few), film a brighter scene rich in detail",
                j->t->recorder.bits_per_px);
     else
@@ -107,7 +112,10 @@ static void judge_one_rate(struct judge *j)
               j->f->changed_hz);
     else
         found(j, FL_UNUSABLE, "ambiguous", "a single output rate, that may be on at half of it or off");
-    change(j, "flick fast enough to trip the cut-off; if synthesis was disabled here, say --disabled");
+    if (encoded_poorly(j->t))
+        advise_contrast(j);
+    else
+        change(j, "flick fast enough to trip the cut-off; if synthesis was disabled here, say --disabled");
 }
 
 static void judge_unseen(struct judge *j)
@@ -201,12 +209,13 @@ static void judge_faults(struct judge *j)
 static void judge_coding(struct judge *j)
 {
     const struct fl_device *d = &j->t->recorder.device;
+    enum fl_finding_kind kind = j->f->seen_share < least_seen ? FL_LIMIT : FL_ADVICE; /* does it do harm? */
     if (fake_share(j->t, d->rest_change) > most_fake) {
-        found(j, FL_LIMIT, "noise", "at rest the picture varies by %.1f levels, %.0f %% of what motion changes", d->rest_change,
+        found(j, kind, "noise", "at rest the picture varies by %.1f levels, %.0f %% of what motion changes", d->rest_change,
               100 * fake_share(j->t, d->rest_change));
         change(j, "switch film grain off, film a scene that keeps still, raise the bit rate");
     } else if (fake_share(j->t, d->key_change) > most_fake) {
-        found(j, FL_LIMIT, "pumping", "key frames, every %.2g s, change the picture at rest by %.0f %% of what motion does",
+        found(j, kind, "pumping", "key frames, every %.2g s, change the picture at rest by %.0f %% of what motion does",
               d->key_interval_s, 100 * fake_share(j->t, d->key_change));
         change(j, "raise the bit rate (now %.2g bits a pixel) or record at a constant quality; fewer key frames",
                j->t->recorder.bits_per_px);

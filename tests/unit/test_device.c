@@ -17,7 +17,7 @@ struct script {
     bool key[FRAMES];
 };
 
-static struct fl_device film(const struct script *s)
+static struct fl_device film_held(const struct script *s, double longest_s)
 {
     struct still world = still_texture(W + 512, H, 8, 3);
     struct fl_signal_stream *stream = fl_signals_open(W, H);
@@ -35,10 +35,15 @@ static struct fl_device film(const struct script *s)
     struct fl_signals signals;
     struct fl_device d;
     fl_signals_finish(&stream, &signals);
-    fl_device_find(&d, &signals, time_s, 1 / RATE);
+    fl_device_find(&d, &signals, time_s, 1 / RATE, longest_s);
     fl_signals_free(&signals);
     still_free(&world);
     return d;
+}
+
+static struct fl_device film(const struct script *s)
+{
+    return film_held(s, 0);
 }
 
 /* A pan of 8 px a frame with a new picture in every frame. */
@@ -74,6 +79,20 @@ static void lone_repeats_are_found_one_by_one(void **state)
     assert_int_equal(d.identical, 6);
     assert_int_equal(d.alone, 6);
     assert_int_equal(d.paired, 0);
+}
+
+/* Rows that all stood still since the frame before had no flip for (2 - 0.045) capture periods, 16.3 ms:
+ * output that holds a picture for 15 ms cannot, one that holds it for 17 ms can. */
+static void what_the_output_holds_is_not_the_recorders(void **state)
+{
+    (void)state;
+    struct script s = pan();
+    s.at[60] = s.at[59];
+    assert_int_equal(film_held(&s, 0.015).alone, 1);
+    struct fl_device d = film_held(&s, 0.017);
+    assert_int_equal(d.alone, 0);
+    assert_int_equal(d.identical, 1);
+    assert_int_equal(film_held(&s, FL_UNKNOWN).alone, 0);
 }
 
 /* A repeat that is coded as a key frame differs from the frame before by a grey level. */
@@ -145,7 +164,7 @@ static void nothing_is_known_of_nothing(void **state)
     struct fl_signals s = {0};
     struct fl_device d;
     double time_s[1] = {0};
-    fl_device_find(&d, &s, time_s, 1 / RATE);
+    fl_device_find(&d, &s, time_s, 1 / RATE, 0);
     assert_int_equal(d.compared, 0);
     assert_false(fl_known(d.rest_change) || fl_known(d.key_change) || fl_known(d.key_interval_s));
 }
@@ -155,6 +174,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_clean_pan_repeats_nothing),
         cmocka_unit_test(lone_repeats_are_found_one_by_one),
+        cmocka_unit_test(what_the_output_holds_is_not_the_recorders),
         cmocka_unit_test(a_key_frame_does_not_hide_a_repeat),
         cmocka_unit_test(a_rhythm_is_not_alone),
         cmocka_unit_test(a_scene_that_rests_repeats_nothing),

@@ -143,11 +143,20 @@ static void coding_is_judged_by_what_motion_changes(void **state)
     struct fl_take *t = good();
     t->recorder.device.key_change = 3; /* a third of 9 */
     struct fl_usable u = judge(t);
-    assert_true(says(&u, "pumping", FL_LIMIT, "33 %"));
+    assert_true(says(&u, "pumping", FL_ADVICE, "33 %"));
+    assert_null(find(&u, "seen_little"));
     t = good();
     t->recorder.device.rest_change = 6;
+    for (size_t i = 0; i < t->states.n_frames; i++) /* now it does harm: half of the motion is not told */
+        t->states.frame_state[i] = i % 2 ? t->states.frame_state[i] : FL_STATE_UNSEEN;
     u = judge(t);
     assert_true(says(&u, "noise", FL_LIMIT, "67 %"));
+    assert_true(says(&u, "seen_little", FL_LIMIT, "moving time"));
+    t = good();
+    mark(t, "ambiguous");
+    t->recorder.bits_per_px = 0.005; /* then the encode is the first thing to change */
+    u = judge(t);
+    assert_true(says(&u, "ambiguous", FL_UNUSABLE, "raise the bit rate"));
     t = good();
     t->recorder.device.rest_change = t->recorder.device.key_change = FL_UNKNOWN;
     u = judge(t);
