@@ -4,6 +4,7 @@
 
 #include "base/mem.h"
 #include "maths/robust.h"
+#include "study/cell.h"
 #include "study/quantity.h"
 
 #define LEVEL 0.95
@@ -20,8 +21,8 @@ static bool known(double x)
 static double count_factor(const struct fl_mouse_setting *from, const struct fl_mouse_setting *to, enum fl_kept kept)
 {
     if (kept == FL_KEPT_TURNS)
-        return from->degrees_per_count == to->degrees_per_count ? 1 : from->degrees_per_count / to->degrees_per_count;
-    return from->counts_per_inch == to->counts_per_inch ? 1 : to->counts_per_inch / from->counts_per_inch;
+        return fl_same_number(from->degrees_per_count, to->degrees_per_count) ? 1 : from->degrees_per_count / to->degrees_per_count;
+    return fl_same_number(from->counts_per_inch, to->counts_per_inch) ? 1 : to->counts_per_inch / from->counts_per_inch;
 }
 
 static double view_rate(const struct fl_take *t)

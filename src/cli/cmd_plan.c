@@ -1,0 +1,108 @@
+#include "cli/commands.h"
+#include "cli/stored.h"
+#include "cli/summary.h"
+#include "cli/terminal.h"
+#include "cli/what_if_screen.h"
+#include "trace/trace.h"
+
+struct settings {
+    const char *what_if;
+    double cpi, degrees_per_count, at_cpi, at_degrees;
+    bool json, quiet;
+};
+
+/* Ranges are those of the session file. */
+#define AT(member) offsetof(struct settings, member)
+static const struct fl_option options[] = {
+    {"what-if", 0, FL_OPTION_TEXT, AT(what_if), 0, 0, "TRACE",
+     "predict what the fitted rules would do to the motion in an input trace of your own"},
+    {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), 10, 200000, "N", "counts per inch that trace was recorded at"},
+    {"degrees-per-count", 0, FL_OPTION_NUMBER, AT(degrees_per_count), 1e-6, 10, "D",
+     "camera degrees per mouse count that it was recorded at"},
+    {"at-cpi", 0, FL_OPTION_NUMBER, AT(at_cpi), 10, 200000, "N", "predict at this resolution only"},
+    {"at-degrees-per-count", 0, FL_OPTION_NUMBER, AT(at_degrees), 1e-6, 10, "D",
+     "predict at this sensitivity only"},
+    {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print JSON"},
+    {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
+    {NULL},
+};
+
+static double given(double x)
+{
+    return x > 0 ? x : FL_UNKNOWN;
+}
+
+/* Whether any game of the session has a rule to predict by. */
+static bool any_rule(const struct fl_session *s)
+{
+    for (const struct fl_rule *const *r = fl_what_if_rules(s); *r; r++)
+        if (!(*r)->refused)
+            return true;
+    return false;
+}
+
+static void answer(const struct settings *set, const struct fl_session *s, const struct fl_trace *trace)
+{
+    struct fl_motion *motion = fl_motion_new(trace, 0.02);
+    const struct fl_what_if_question q = {
+        set->what_if,
+        {motion, trace->start_s, trace->end_s, {given(set->cpi), given(set->degrees_per_count)}},
+        {given(set->at_cpi), given(set->at_degrees)}};
+    if (set->json)
+        fl_print_json(stdout, fl_what_if_json(s, &q));
+    else if (!set->quiet)
+        fl_print_what_if(stdout, s, &q);
+    fl_motion_free(&motion);
+}
+
+static enum flinch_code read_moves(struct fl_trace *trace, const char *path, struct fl_error *err)
+{
+    enum flinch_code code = fl_trace_read(trace, path, err);
+    if (!code && !trace->has_motion) {
+        fl_trace_finish(trace);
+        code = fl_fail(err, FLINCH_ERR_FORMAT, "%s: no mouse motion in it; give a trace with dx and dy", path);
+    }
+    return code;
+}
+
+static int what_if(const struct settings *set, const char *folder)
+{
+    struct fl_session *s = NULL;
+    struct fl_trace trace;
+    struct fl_error err = {0};
+    int bad = 0;
+    if (read_moves(&trace, set->what_if, &err)) {
+        fl_complain(err.text);
+        return 2;
+    }
+    if (fl_stored_session(&s, folder, &bad, &err)) {
+        fl_complain(err.text);
+        fl_trace_finish(&trace);
+        return 2;
+    }
+    fl_session_study(s);
+    answer(set, s, &trace);
+    int status = bad || !any_rule(s);
+    fl_trace_finish(&trace);
+    fl_session_free(&s);
+    return fl_finish_output(status);
+}
+
+static int run(const void *settings, char **args, int n_args)
+{
+    (void)n_args;
+    const struct settings *set = settings;
+    struct fl_error err = {0};
+    if (set->what_if)
+        return what_if(set, args[0]);
+    fl_fail(&err, FLINCH_ERR_USAGE, "plan: nothing asked; give --what-if TRACE");
+    fl_complain(err.text);
+    return 2;
+}
+
+const struct fl_command fl_command_plan = {
+    "plan", "FOLDER",
+    "Predicts, from the cut-off rules fitted in a folder that run has written, what they would do to "
+    "the motion in a trace of your own, at its own and at other mouse settings.",
+    1, 1, options, sizeof(struct settings), run,
+};

@@ -1,0 +1,13 @@
+/* Reading back a folder that run, look or show has written. */
+#ifndef FL_CLI_STORED_H
+#define FL_CLI_STORED_H
+
+#include "base/error.h"
+#include "study/session.h"
+
+/* The session of the folder, its takes loaded but not studied. A take that cannot be read is complained
+ * about on stderr, named as failed and counted in *bad; takes that failed when they were measured stay
+ * named. FLINCH_ERR_USAGE when the folder holds no session. */
+enum flinch_code fl_stored_session(struct fl_session **out, const char *folder, int *bad, struct fl_error *err);
+
+#endif
