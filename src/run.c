@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "align.h"
 #include "base/units.h"
 #include "clock/clock.h"
 #include "flip/evidence.h"
@@ -26,6 +27,8 @@ static const double usual_blank = 0.045;
 /* A still scene has a fast one on both sides: this much slower and on and off look alike. Working
  * pixels a frame; the ramp of the evidence is half way there. */
 static const double visible_shift = 1.0;
+/* Rows follow the scene to an eighth of its shift, their mean to about this much: working px. */
+static const double grain_shift = 0.15;
 
 /* What one take holds while it is measured. */
 struct job {
@@ -184,72 +187,17 @@ static bool local_with_times(const struct job *j)
     return j->spec->capture_local && !j->timeline.constant;
 }
 
-/* The picture's side of the clock fit; owned arrays. */
-struct series {
-    double *time, *x, *y, *quality;
-    struct fl_shift_series v;
-};
-
-static void series_open(struct series *s, const struct fl_take *t, bool at_flips)
-{
-    size_t n = (size_t)t->frames;
-    /* Scanned pictures stand for the middle of their scan, local ones for the flip that they show. */
-    double middle_s = at_flips ? 0 : 0.5 * (1 - usual_blank) / t->capture_rate_hz;
-    *s = (struct series){FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), {0}};
-    for (size_t i = 0; i < n; i++) {
-        bool used = in_use(&t->spec, t->time_s[i]);
-        s->time[i] = t->time_s[i] + middle_s;
-        s->x[i] = used ? t->shift_x_px[i] : FL_UNKNOWN;
-        s->y[i] = used ? t->shift_y_px[i] : FL_UNKNOWN;
-        s->quality[i] = t->shift_quality[i];
-    }
-    s->v = (struct fl_shift_series){n, s->time, s->x, s->y, s->quality};
-}
-
-static void series_close(struct series *s)
-{
-    free(s->time);
-    free(s->x);
-    free(s->y);
-    free(s->quality);
-}
-
-/* Takes the hold of output frames out of the clock, state by state. */
-static void settle_clock(struct fl_take *t, const struct fl_shift_series *v, const struct fl_motion *m)
-{
-    size_t n = 0;
-    struct fl_clock_phase *phase = FL_NEW(struct fl_clock_phase, t->states.n_spans);
-    for (size_t i = 0; i < t->states.n_spans; i++) {
-        const struct fl_state_span *s = &t->states.span[i];
-        bool off = s->state == FL_STATE_OFF;
-        double base = off ? t->states.base_rate_off_hz : t->states.base_rate_on_hz;
-        double other = off ? t->states.base_rate_on_hz : t->states.base_rate_off_hz;
-        double rate = (fl_known(base) ? base : other) * (off ? 1 : 2);
-        if (s->state != FL_STATE_UNSEEN && fl_known(rate))
-            phase[n++] = (struct fl_clock_phase){s->start_s, s->end_s, off, 0.5 / rate};
-    }
-    fl_clock_settle(&t->clock, v, m, phase, n);
-    free(phase);
-}
-
 static void fit_clock(struct fl_take *t, const struct job *j)
 {
     struct fl_clock *c = &t->clock;
     *c = (struct fl_clock){.off_minus_on_ms = FL_UNKNOWN, .off_minus_on_low_ms = FL_UNKNOWN,
-                           .off_minus_on_high_ms = FL_UNKNOWN};
+                           .off_minus_on_high_ms = FL_UNKNOWN, .error_ms = FL_UNKNOWN};
     if (!j->motion) {
         snprintf(c->refused, sizeof c->refused, "no trace");
         return;
     }
-    struct series s;
-    series_open(&s, t, local_with_times(j));
-    fl_clock_from_motion(c, &s.v, j->motion, j->trace.start_s, j->trace.end_s);
-    if (c->known)
-        settle_clock(t, &s.v, j->motion);
-    else
-        fl_take_warn(t, "clock_refused", "The trace could not be lined up with the footage (%s); figures that need it are left out.",
-                     c->refused);
-    series_close(&s);
+    const struct fl_align_settings set = {usual_blank, local_with_times(j), grain_shift * j->signals.grid.factor};
+    fl_align(t, &j->trace, j->motion, &set);
 }
 
 static void note_recorder(struct fl_take *t, const struct job *j)

@@ -147,13 +147,13 @@ static void put_coding(FILE *out, const struct fl_take *t)
         add(&l, ", key frame each %.2g s", d->key_interval_s);
     put(out, "compression", &l);
     if (fl_known(d->rest_change))
-        add(&l, "frame to frame %.2g grey levels at rest", d->rest_change);
+        add(&l, "frame to frame %.2f grey levels at rest", d->rest_change);
     else
         add(&l, "not known: the picture never rests");
     if (fl_known(d->key_change))
-        add(&l, ", %.2g at key frames", d->key_change);
+        add(&l, ", %.2f at key frames", d->key_change);
     if (fl_known(d->motion_change))
-        add(&l, ", %.2g in motion", d->motion_change);
+        add(&l, ", %.2f in motion", d->motion_change);
     put(out, "noise", &l);
 }
 
@@ -164,7 +164,8 @@ static void put_trace(FILE *out, const struct fl_take *t, const struct fl_usable
     if (!t->spec.trace)
         return;
     if (t->clock.known)
-        add(&l, "lined up within %.1f ms, covers %.0f %%", t->clock.residual_ms, 100 * f->trace_share);
+        add(&l, "lined up within %.1f ms, covers %.0f %%",
+            fl_known(t->clock.error_ms) ? t->clock.error_ms : t->clock.residual_ms, 100 * f->trace_share);
     else
         add(&l, "not lined up; %.1f s long", r->trace_end_s - r->trace_start_s);
     if (fl_known(r->trace_report_hz))

@@ -7,7 +7,7 @@
 #include "base/mem.h"
 #include "base/units.h"
 #include "clock/lag.h"
-#include "clock/track.h"
+#include "clock/pace.h"
 #include "clock/window.h"
 #include "maths/robust.h"
 
@@ -191,8 +191,8 @@ static void fit_windows(struct fl_clock *c, struct fl_window *w, size_t n)
     }
 }
 
-static void fit_tracks(struct fl_clock *c, const struct fl_track *picture,
-                       const struct fl_track *hand)
+static void fit_tracks(struct fl_clock *c, const struct fl_pace *picture,
+                       const struct fl_pace *hand)
 {
     struct fl_lag lag;
     size_t n;
@@ -208,34 +208,34 @@ static void fit_tracks(struct fl_clock *c, const struct fl_track *picture,
 void fl_clock_from_motion(struct fl_clock *c, const struct fl_shift_series *picture,
                           const struct fl_motion *motion, double trace_start_s, double trace_end_s)
 {
-    struct fl_track hand, seen;
+    struct fl_pace hand, seen;
     memset(c, 0, sizeof *c);
     c->known = true;
     c->off_minus_on_ms = c->off_minus_on_low_ms = c->off_minus_on_high_ms = FL_UNKNOWN;
     snprintf(c->method, sizeof c->method, "motion");
-    fl_track_of_picture(&seen, picture, 1);
+    fl_pace_of_picture(&seen, picture, 1);
     if (!(trace_end_s > trace_start_s) ||
-        (trace_end_s - trace_start_s) / FL_TRACK_STEP_S > LONGEST_HAND) {
+        (trace_end_s - trace_start_s) / FL_PACE_STEP_S > LONGEST_HAND) {
         memset(&hand, 0, sizeof hand);
         refuse(c, trace_end_s > trace_start_s
                       ? "the trace is longer than an hour; cut it to the take"
                       : "the trace holds a single moment");
     } else {
-        fl_track_of_motion(&hand, motion, trace_start_s, trace_end_s);
+        fl_pace_of_motion(&hand, motion, trace_start_s, trace_end_s);
         if (!(hand.scale > 0))
             refuse(c, "the trace holds no motion");
         else if (!(seen.scale > 0))
             refuse(c, "the picture does not move");
         else {
-            fl_track_sharpen(&seen);
-            fl_track_sharpen(&hand);
+            fl_pace_sharpen(&seen);
+            fl_pace_sharpen(&hand);
             fit_tracks(c, &seen, &hand);
         }
     }
     if (c->known)
         find_gains(c, picture, motion);
-    fl_track_finish(&hand);
-    fl_track_finish(&seen);
+    fl_pace_finish(&hand);
+    fl_pace_finish(&seen);
 }
 
 double fl_clock_trace_time(const struct fl_clock *c, double footage_s)

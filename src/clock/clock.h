@@ -8,9 +8,10 @@
  * holds still, so what a capture shows is on average older by the hold, half an output interval
  * (half of 1/(2·base) in state on, half of 1/base in state off). fl_clock_from_motion knows no
  * output rate and lines up with the picture as shown, hold and all: early by 3 to 8 ms at common
- * rates, good enough to label states with. fl_clock_settle then takes out the hold, state by
- * state, and half a report interval of the mouse (a frame has used the reports before its
- * sampling instant, not the motion since), and finds L(off) - L(on). */
+ * rates, good enough to label states with. fl_clock_settle then goes by the flips themselves (by
+ * the hold where they are not known), takes out half a report interval of the mouse (a frame has
+ * used the reports before its sampling instant, not the motion since), and tells L(on) and L(off)
+ * apart. */
 #ifndef FL_CLOCK_CLOCK_H
 #define FL_CLOCK_CLOCK_H
 
@@ -18,6 +19,7 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/units.h"
 #include "trace/motion.h"
 
 struct fl_clock {
@@ -25,8 +27,10 @@ struct fl_clock {
     double offset_s, drift_ppm;
     double confidence;   /* 0..1: (1 - best rival peak / peak) · share of the motion that agrees */
     double residual_ms;  /* robust spread of window offsets about the line */
+    double error_ms;     /* half of the 95 % interval of trace time in state on, at the worse end of
+                            the take; NaN unless settled */
     double off_minus_on_ms; /* L(off) - L(on); NaN unless settled and both states move for 3 s */
-    double off_minus_on_low_ms, off_minus_on_high_ms; /* 95 % interval, block jackknife */
+    double off_minus_on_low_ms, off_minus_on_high_ms; /* 95 % interval */
     double gain_x, gain_y; /* picture shift (deg if fov given, else px at native width) per count */
     char method[16];     /* "motion" */
     char refused[160];
@@ -37,7 +41,8 @@ struct fl_shift_series {
     size_t n;
     const double *time_s;   /* footage time of frame i (scan centre) */
     const double *x, *y;    /* scene shift since the frame before; NaN where not known */
-    const double *quality;  /* 0..1 */
+    const double *quality;  /* 0..1; 0 also where no shift was seen */
+    double grain;           /* what a shift is told to at best, in its unit */
 };
 
 /* Fits offset and drift. Never fails: refuses. */
@@ -51,12 +56,22 @@ struct fl_clock_phase {
     double hold_s; /* half the interval between flips in it */
 };
 
-/* Takes the hold out of a clock from motion and finds L(off) - L(on). phases: in order, not
- * overlapping; time outside them (unseen) has no say. False, and *c as it was, if the clock is
- * not known, too little is seen, or the result would lie over 50 ms from the first. In a take
- * that never moves in state on, offset takes in L(off) instead. */
+/* What is known of the screen. */
+struct fl_clock_screen {
+    const struct fl_clock_phase *phase; /* in order, not overlapping; other time has no say */
+    size_t n_phases;
+    const struct fl_span *off; /* bouts of state off in a take that is on around them; in order */
+    size_t n_off;
+    const double *flip_s;      /* flips found, rising; they need not be all */
+    size_t n_flips;
+    double scan_s;             /* from a picture's first row to its last; 0: it shows one instant */
+};
+
+/* Takes the hold out of a clock from motion and finds L(off) - L(on). False, and *c as it was, if
+ * the clock is not known, too little is seen, or the result would lie over 50 ms from the first. In
+ * a take without bouts of state off, offset takes in whatever delay it has. */
 bool fl_clock_settle(struct fl_clock *c, const struct fl_shift_series *picture,
-                     const struct fl_motion *motion, const struct fl_clock_phase *phases, size_t n);
+                     const struct fl_motion *motion, const struct fl_clock_screen *screen);
 
 /* Trace time that belongs to footage time t (state on). */
 double fl_clock_trace_time(const struct fl_clock *c, double footage_s);

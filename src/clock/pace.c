@@ -1,4 +1,4 @@
-#include "clock/track.h"
+#include "clock/pace.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -9,7 +9,7 @@
 /* A frame later than this after the one before tells nothing about where its shift fell. */
 static const double longest_step_s = 0.1;
 
-static void track_new(struct fl_track *t, double start_s, double step_s, double end_s)
+static void track_new(struct fl_pace *t, double start_s, double step_s, double end_s)
 {
     memset(t, 0, sizeof *t);
     t->start_s = start_s;
@@ -20,7 +20,7 @@ static void track_new(struct fl_track *t, double start_s, double step_s, double 
     t->known = FL_NEW(unsigned char, t->n);
 }
 
-void fl_track_finish(struct fl_track *t)
+void fl_pace_finish(struct fl_pace *t)
 {
     free(t->x);
     free(t->y);
@@ -50,7 +50,7 @@ static double path_median(const float *sorted, size_t n, double floor)
 
 /* Speeds up to twice the median are rest, noise or slow tracking, and most of the time: they
  * must not set the scale of the flicks. */
-static double typical_speed(const struct fl_track *t)
+static double typical_speed(const struct fl_pace *t)
 {
     float *speed = FL_NEW(float, t->n);
     size_t n = 0;
@@ -65,7 +65,7 @@ static double typical_speed(const struct fl_track *t)
     return scale;
 }
 
-static void squeeze(struct fl_track *t, double softness)
+static void squeeze(struct fl_pace *t, double softness)
 {
     t->scale = softness * typical_speed(t);
     for (size_t k = 0; k < t->n && t->scale > 0; k++) {
@@ -86,7 +86,7 @@ struct cells {
 static void deposit(struct cells *c, double origin_s, double from_s, double to_s, double x,
                     double y)
 {
-    const double a = (from_s - origin_s) / FL_TRACK_STEP_S, b = (to_s - origin_s) / FL_TRACK_STEP_S;
+    const double a = (from_s - origin_s) / FL_PACE_STEP_S, b = (to_s - origin_s) / FL_PACE_STEP_S;
     for (double k = floor(a); k < b; k++) {
         const double part = fmin(b, k + 1) - fmax(a, k);
         if (k < 0 || k >= (double)c->n || part <= 0)
@@ -94,15 +94,15 @@ static void deposit(struct cells *c, double origin_s, double from_s, double to_s
         const size_t i = (size_t)k;
         c->x[i] += x * part / (b - a);
         c->y[i] += y * part / (b - a);
-        c->covered[i] += part * FL_TRACK_STEP_S;
+        c->covered[i] += part * FL_PACE_STEP_S;
     }
 }
 
-static void mean_speed(struct fl_track *t, const struct cells *c)
+static void mean_speed(struct fl_pace *t, const struct cells *c)
 {
     for (size_t k = 1; k + 1 < t->n; k++) {
         const double covered = c->covered[k - 1] + c->covered[k] + c->covered[k + 1];
-        if (covered < 0.6 * FL_TRACK_WINDOW_S)
+        if (covered < 0.6 * FL_PACE_WINDOW_S)
             continue;
         t->x[k] = (float)((c->x[k - 1] + c->x[k] + c->x[k + 1]) / covered);
         t->y[k] = (float)((c->y[k - 1] + c->y[k] + c->y[k + 1]) / covered);
@@ -110,10 +110,10 @@ static void mean_speed(struct fl_track *t, const struct cells *c)
     }
 }
 
-void fl_track_of_picture(struct fl_track *out, const struct fl_shift_series *p, double softness)
+void fl_pace_of_picture(struct fl_pace *out, const struct fl_shift_series *p, double softness)
 {
     const double first = p->n ? p->time_s[0] : 0, last = p->n ? p->time_s[p->n - 1] : 0;
-    track_new(out, first + FL_TRACK_STEP_S / 2, FL_TRACK_STEP_S, last);
+    track_new(out, first + FL_PACE_STEP_S / 2, FL_PACE_STEP_S, last);
     struct cells c = {out->n, FL_NEW(double, out->n), FL_NEW(double, out->n),
                       FL_NEW(double, out->n)};
     for (size_t i = 1; i < p->n; i++) {
@@ -128,13 +128,13 @@ void fl_track_of_picture(struct fl_track *out, const struct fl_shift_series *p, 
     free(c.covered);
 }
 
-void fl_track_of_motion(struct fl_track *out, const struct fl_motion *motion, double start_s,
+void fl_pace_of_motion(struct fl_pace *out, const struct fl_motion *motion, double start_s,
                         double end_s)
 {
-    track_new(out, start_s, FL_TRACK_FINE_S, end_s);
+    track_new(out, start_s, FL_PACE_FINE_S, end_s);
     for (size_t k = 0; k < out->n; k++) {
         double x, y;
-        fl_motion_rate(motion, start_s + (double)k * FL_TRACK_FINE_S, FL_TRACK_WINDOW_S, &x, &y);
+        fl_motion_rate(motion, start_s + (double)k * FL_PACE_FINE_S, FL_PACE_WINDOW_S, &x, &y);
         out->x[k] = (float)x;
         out->y[k] = (float)y;
         out->known[k] = 1;
@@ -151,7 +151,7 @@ static double *running_sums(const float *v, size_t n)
     return sum;
 }
 
-static double *running_known(const struct fl_track *t)
+static double *running_known(const struct fl_pace *t)
 {
     double *sum = FL_NEW(double, t->n + 1);
     for (size_t k = 0; k < t->n; k++)
@@ -159,9 +159,9 @@ static double *running_known(const struct fl_track *t)
     return sum;
 }
 
-void fl_track_sharpen(struct fl_track *t)
+void fl_pace_sharpen(struct fl_pace *t)
 {
-    const size_t half = (size_t)lround(FL_TRACK_SLOW_S / 2 / t->step_s);
+    const size_t half = (size_t)lround(FL_PACE_SLOW_S / 2 / t->step_s);
     double *x = running_sums(t->x, t->n), *y = running_sums(t->y, t->n), *known = running_known(t);
     for (size_t k = 0; k < t->n; k++) {
         const size_t a = k < half ? 0 : k - half, b = k + half + 1 < t->n ? k + half + 1 : t->n;

@@ -7,7 +7,7 @@
 #include "base/mem.h"
 #include "base/units.h"
 #include "clock/clock.h"
-#include "clock/track.h"
+#include "clock/pace.h"
 #include "maths/robust.h"
 
 /* Unknowns: lag, drift, lag of off against on, gain of each axis, gain of off against on. */
@@ -66,7 +66,7 @@ struct fit {
 static bool shown_at(struct shown *s, double t_s, const struct fl_clock_phase *p, size_t n,
                      size_t from)
 {
-    const double a = t_s - FL_TRACK_STEP_S / 2, b = t_s + FL_TRACK_STEP_S / 2;
+    const double a = t_s - FL_PACE_STEP_S / 2, b = t_s + FL_PACE_STEP_S / 2;
     double seen = 0;
     *s = (struct shown){0, 0};
     for (size_t k = from; k < n && p[k].start_s < b; k++) {
@@ -79,14 +79,14 @@ static bool shown_at(struct shown *s, double t_s, const struct fl_clock_phase *p
     }
     s->off /= seen;
     s->hold_s /= seen;
-    return seen > 0.8 * FL_TRACK_STEP_S;
+    return seen > 0.8 * FL_PACE_STEP_S;
 }
 
 /* *from: the first phase that may still matter. */
 static bool ends_shown(struct cell *c, const struct fl_clock_phase *p, size_t n, size_t *from)
 {
-    const double half = FL_TRACK_WINDOW_S / 2;
-    while (*from < n && p[*from].end_s <= c->time_s - half - FL_TRACK_STEP_S)
+    const double half = FL_PACE_WINDOW_S / 2;
+    while (*from < n && p[*from].end_s <= c->time_s - half - FL_PACE_STEP_S)
         (*from)++;
     return shown_at(&c->begin, c->time_s - half, p, n, *from) &&
            shown_at(&c->end, c->time_s + half, p, n, *from);
@@ -95,9 +95,9 @@ static bool ends_shown(struct cell *c, const struct fl_clock_phase *p, size_t n,
 static void collect_cells(struct fit *f, const struct fl_shift_series *picture,
                           const struct fl_clock_phase *phases, size_t n)
 {
-    struct fl_track t;
+    struct fl_pace t;
     size_t from = 0;
-    fl_track_of_picture(&t, picture, softness);
+    fl_pace_of_picture(&t, picture, softness);
     f->scale = t.scale;
     f->cell = FL_NEW(struct cell, t.n);
     for (size_t k = 0; k < t.n; k++) {
@@ -106,7 +106,7 @@ static void collect_cells(struct fit *f, const struct fl_shift_series *picture,
         if (t.known[k] && ends_shown(&c, phases, n, &from))
             f->cell[f->n++] = c;
     }
-    fl_track_finish(&t);
+    fl_pace_finish(&t);
 }
 
 /* ---- the model ---- */
@@ -136,15 +136,15 @@ struct row {
 /* Speed over the window and its slopes, not yet squeezed; residual holds the speed. */
 static void plain_rows(const struct fit *f, const struct cell *c, struct row row[2])
 {
-    const double half = FL_TRACK_WINDOW_S / 2, begin_s = c->time_s - half, end_s = c->time_s + half;
+    const double half = FL_PACE_WINDOW_S / 2, begin_s = c->time_s - half, end_s = c->time_s + half;
     const double off = (c->begin.off + c->end.off) / 2, gain = 1 + off * f->v[GAIN_OFF];
     double from[2], to[2], v0[2], v1[2];
     hand_at(f, begin_s, &c->begin, from, v0);
     hand_at(f, end_s, &c->end, to, v1);
     memset(row, 0, 2 * sizeof *row);
     for (int axis = 0; axis < 2; axis++) {
-        const double speed = (to[axis] - from[axis]) / FL_TRACK_WINDOW_S;
-        const double unit = gain / FL_TRACK_WINDOW_S;
+        const double speed = (to[axis] - from[axis]) / FL_PACE_WINDOW_S;
+        const double unit = gain / FL_PACE_WINDOW_S;
         row[axis].residual = gain * speed;
         row[axis].slope[LAG] = unit * (v1[axis] - v0[axis]);
         row[axis].slope[DRIFT] = unit * (v1[axis] * end_s - v0[axis] * begin_s);
@@ -298,8 +298,8 @@ static void moving_time(const struct fit *f, double *on_s, double *off_s)
         if (hypot(f->cell[k].x, f->cell[k].y) <= moving_share / softness)
             continue;
         const double off = (f->cell[k].begin.off + f->cell[k].end.off) / 2;
-        *off_s += off * FL_TRACK_STEP_S;
-        *on_s += (1 - off) * FL_TRACK_STEP_S;
+        *off_s += off * FL_PACE_STEP_S;
+        *on_s += (1 - off) * FL_PACE_STEP_S;
     }
 }
 

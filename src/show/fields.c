@@ -57,6 +57,7 @@ const struct fl_field fl_clock_fields[] = {
     CLOCK(known, BOOL, "known"),
     CLOCK(offset_s, TIME, "offset_s"),
     CLOCK(drift_ppm, FIGURE, "drift_ppm"),
+    CLOCK(error_ms, FIGURE, "error_ms"),
     CLOCK(off_minus_on_ms, FIGURE, "off_minus_on_ms"),
     CLOCK(off_minus_on_low_ms, FIGURE, "off_minus_on_low_ms"),
     CLOCK(off_minus_on_high_ms, FIGURE, "off_minus_on_high_ms"),

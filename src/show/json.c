@@ -42,7 +42,7 @@ static json_t *clock_json(const struct fl_clock *clock)
 {
     struct fl_clock c = *clock;
     if (!c.known)
-        c.offset_s = c.drift_ppm = c.residual_ms = c.gain_x = c.gain_y = FL_UNKNOWN;
+        c.offset_s = c.drift_ppm = c.residual_ms = c.error_ms = c.gain_x = c.gain_y = FL_UNKNOWN;
     if (!c.known || !fl_known(c.off_minus_on_ms))
         c.off_minus_on_ms = c.off_minus_on_low_ms = c.off_minus_on_high_ms = FL_UNKNOWN;
     return fields_json(&c, fl_clock_fields);

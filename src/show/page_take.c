@@ -47,14 +47,14 @@ static void put_footage(FILE *out, const struct fl_take *t)
 static void put_clock(FILE *out, const struct fl_take *t)
 {
     const struct fl_clock *c = &t->clock;
-    char confidence[FL_FIGURE_SIZE], residual[FL_FIGURE_SIZE];
+    char confidence[FL_FIGURE_SIZE], error[FL_FIGURE_SIZE];
     if (!t->spec.trace && !c->known)
         row(out, "clock", "no input trace");
     else if (!c->known)
         row(out, "clock", "refused: %s", c->refused);
     else
-        row(out, "clock", "found from %s: offset %.4f s, drift %.1f ppm, confidence %s, windows agree within %s ms", c->method,
-            c->offset_s, c->drift_ppm, fl_figure(confidence, c->confidence), fl_figure(residual, c->residual_ms));
+        row(out, "clock", "found from %s: offset %.4f s, drift %.1f ppm, confidence %s, right within %s ms (95 %%)", c->method,
+            c->offset_s, c->drift_ppm, fl_figure(confidence, c->confidence), fl_figure(error, c->error_ms));
     if (c->known && fl_known(c->off_minus_on_ms))
         row(out, "hand to picture, off minus on", "%.1f ms (95 %% interval %.1f to %.1f)", c->off_minus_on_ms, c->off_minus_on_low_ms,
             c->off_minus_on_high_ms);

@@ -8,7 +8,7 @@
 
 #include "base/mem.h"
 #include "clock/lag.h"
-#include "clock/track.h"
+#include "clock/pace.h"
 #include "maths/random.h"
 #include "maths/robust.h"
 #include "test.h"
@@ -334,20 +334,20 @@ static void the_coarse_search_finds_a_plain_delay(void **state)
 {
     (void)state;
     enum { N = 64, FAR = 7 };
-    float px[N] = {0}, py[N] = {0}, hx[N * FL_TRACK_FINE] = {0}, hy[N * FL_TRACK_FINE] = {0};
-    unsigned char known[N * FL_TRACK_FINE];
+    float px[N] = {0}, py[N] = {0}, hx[N * FL_PACE_FINE] = {0}, hy[N * FL_PACE_FINE] = {0};
+    unsigned char known[N * FL_PACE_FINE];
     const int place[] = {3, 11, 18, 30, 41};
     const float value[] = {1, 2, 3, 2, 1};
     memset(known, 1, sizeof known);
     for (int k = 0; k < 5; k++) {
         px[place[k]] = value[k];
-        hx[(place[k] + FAR) * FL_TRACK_FINE] = -2 * value[k];
+        hx[(place[k] + FAR) * FL_PACE_FINE] = -2 * value[k];
     }
-    struct fl_track p = {0, FL_TRACK_STEP_S, N, px, py, known, 1};
-    struct fl_track h = {100, FL_TRACK_FINE_S, N * FL_TRACK_FINE, hx, hy, known, 1};
+    struct fl_pace p = {0, FL_PACE_STEP_S, N, px, py, known, 1};
+    struct fl_pace h = {100, FL_PACE_FINE_S, N * FL_PACE_FINE, hx, hy, known, 1};
     struct fl_lag lag;
     fl_lag_search(&lag, &p, &h);
-    assert_near(lag.offset_s, 100 + FAR * FL_TRACK_STEP_S, 1e-9);
+    assert_near(lag.offset_s, 100 + FAR * FL_PACE_STEP_S, 1e-9);
     assert_near(lag.gain_x, -0.5, 1e-4);
     assert_near(lag.explained, 0.98, 1e-6); /* capped */
     assert_near(lag.overlap, 1, 1e-6);
