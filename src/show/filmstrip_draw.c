@@ -3,28 +3,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/mem.h"
 #include "show/chart.h"
 #include "show/escape.h"
-#include "show/filmstrip.h"
+#include "show/filmstrip_sheet.h"
 #include "show/indexed.h"
 
-/* Layout, px. A cell is, from the left: bracket, state bar, pictures, row bar, letters. */
-enum { MARGIN = 18, COLUMNS = 10, LEAST_WIDTH = 1640, BRACKET = 11, BAR = 9, GAP = 3, LETTERS = 18 };
-enum { HEAD = 62, BLOCK = 26, CAPTION = 17, WORDS = 20, LEGEND = 62 };
 /* Fewer grey levels than the eye tells apart here, and half the file. */
 enum { PICTURE_LEVELS = 16, DIFFERENCE_LEVELS = 8 };
 /* Share of a capture period that is vertical blank when the mode is unknown (as in run.c). */
 static const double usual_blank = 0.045;
-
-struct sheet {
-    struct fl_chart c;
-    const struct fl_strip *s;
-    const struct fl_take *t;
-    const struct fl_lapse *lapse;
-    double dark, gain;    /* picture: (grey - dark) × gain */
-    double black;         /* difference drawn black, quarters of a grey level */
-};
 
 static double pitch(const struct fl_strip *s)
 {
@@ -95,21 +82,21 @@ static int sheet_width(const struct fl_strip *s)
 
 /* ---- time and place ---- */
 
-static double frame_start(const struct sheet *h, const struct fl_strip_cell *c)
+double fl_strip_start(const struct fl_sheet *h, const struct fl_strip_cell *c)
 {
     return h->t->time_s[c->frame];
 }
 
-static double frame_end(const struct sheet *h, const struct fl_strip_cell *c)
+double fl_strip_end(const struct fl_sheet *h, const struct fl_strip_cell *c)
 {
     double usual = h->t->time_s[c->frame] + 1 / h->t->capture_rate_hz;
     return h->t->constant_rate || c->frame + 1 >= h->t->frames ? usual : h->t->time_s[c->frame + 1];
 }
 
 /* px below the picture's top at which the scan was at that time; NaN outside the frame. */
-static double scan_at(const struct sheet *h, const struct fl_strip_cell *c, double time_s)
+static double scan_at(const struct fl_sheet *h, const struct fl_strip_cell *c, double time_s)
 {
-    double from = frame_start(h, c), to = frame_end(h, c);
+    double from = fl_strip_start(h, c), to = fl_strip_end(h, c);
     if (time_s < from || time_s >= to)
         return FL_UNKNOWN;
     return fmin(1, (time_s - from) / ((to - from) * (1 - usual_blank))) * h->s->height;
@@ -117,7 +104,7 @@ static double scan_at(const struct sheet *h, const struct fl_strip_cell *c, doub
 
 /* ---- pictures ---- */
 
-static void paint(struct sheet *h, double x, double y, const uint8_t *grey, double zero, double gain, int levels)
+static void paint(struct fl_sheet *h, double x, double y, const uint8_t *grey, double zero, double gain, int levels)
 {
     int w = h->s->width, height = h->s->height;
     cairo_surface_t *image = cairo_image_surface_create(CAIRO_FORMAT_RGB24, w, height);
@@ -136,7 +123,7 @@ static void paint(struct sheet *h, double x, double y, const uint8_t *grey, doub
     cairo_surface_destroy(image);
 }
 
-static void frame_box(struct sheet *h, double x, double y, double w)
+static void frame_box(struct fl_sheet *h, double x, double y, double w)
 {
     fl_set_colour(&h->c, FL_MUTED);
     cairo_set_line_width(h->c.cr, 1);
@@ -160,7 +147,7 @@ static int grey_quantile(const struct fl_strip *s, bool difference, double p)
 }
 
 /* Dark scenes are brightened; differences of coding noise alone stay pale. */
-static void set_levels(struct sheet *h)
+static void set_levels(struct fl_sheet *h)
 {
     const double most_gain = 4, least_black = 4 * 8;
     h->dark = grey_quantile(h->s, false, 0.01);
@@ -171,7 +158,7 @@ static void set_levels(struct sheet *h)
 
 /* ---- bars beside the pictures ---- */
 
-static void state_box(struct sheet *h, double x, double y, double height, enum fl_state state)
+void fl_strip_state(struct fl_sheet *h, double x, double y, double height, enum fl_state state)
 {
     if (state == FL_STATE_UNSEEN)
         fl_draw_hatch(&h->c, x, y, BAR, height, FL_UNSEEN);
@@ -179,22 +166,22 @@ static void state_box(struct sheet *h, double x, double y, double height, enum f
         fl_draw_box(&h->c, x, y, BAR, height, state == FL_STATE_ON ? FL_ON : FL_OFF);
 }
 
-static void draw_states(struct sheet *h, const struct fl_strip_cell *c, double x, double y)
+static void draw_states(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y)
 {
     const struct fl_states *s = &h->t->states;
-    double from = frame_start(h, c), to = frame_end(h, c);
+    double from = fl_strip_start(h, c), to = fl_strip_end(h, c);
     for (size_t i = 0; i < s->n_spans; i++) {
         const struct fl_state_span *v = &s->span[i];
         if (v->end_s <= from || v->start_s >= to)
             continue;
         double top = v->start_s > from ? scan_at(h, c, v->start_s) : 0;
         double bottom = v->end_s < to ? scan_at(h, c, v->end_s) : h->s->height;
-        state_box(h, x, y + top, bottom - top, v->state);
+        fl_strip_state(h, x, y + top, bottom - top, v->state);
     }
     frame_box(h, x, y, BAR);
 }
 
-static void row_box(struct sheet *h, double x, double y, double height, int verdict)
+void fl_strip_rows(struct fl_sheet *h, double x, double y, double height, int verdict)
 {
     if (verdict < 0)
         fl_draw_box(&h->c, x, y, BAR, height, FL_INK);
@@ -202,14 +189,14 @@ static void row_box(struct sheet *h, double x, double y, double height, int verd
         fl_draw_hatch(&h->c, x, y, BAR, height, FL_UNSEEN);
 }
 
-static void draw_rows(struct sheet *h, const struct fl_strip_cell *c, double x, double y)
+static void draw_rows(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y)
 {
     int bands = h->t->bands;
     double each = (double)h->s->height / bands;
     for (int b = 0, n; b < bands; b += n) {
         for (n = 1; b + n < bands && c->bands[b + n] == c->bands[b];)
             n++;
-        row_box(h, x, y + b * each, n * each, c->bands[b]);
+        fl_strip_rows(h, x, y + b * each, n * each, c->bands[b]);
     }
     frame_box(h, x, y, BAR);
 }
@@ -222,13 +209,13 @@ static const char *letter(enum fl_kind kind)
 }
 
 /* Dark on a light rim: seen on any picture. */
-static void flip_line(struct sheet *h, double x0, double x1, double y, enum fl_kind kind)
+void fl_strip_flip(struct fl_sheet *h, double x0, double x1, double y, enum fl_kind kind)
 {
     fl_draw_line(&h->c, x0, y, x1, y, 3.4, FL_PAPER, 0);
     fl_draw_line(&h->c, x0, y, x1, y, 1.4, FL_OFF, kind == FL_KIND_RENDERED ? 0 : kind == FL_KIND_SYNTHESISED ? 1 : 2);
 }
 
-static void draw_flips(struct sheet *h, const struct fl_strip_cell *c, double x, double y)
+static void draw_flips(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y)
 {
     double end = x + h->s->width + GAP + BAR + 3, below = h->s->height + GAP, free_y = y - 2;
     for (size_t i = 0; i < h->t->flips.n; i++) {
@@ -236,8 +223,8 @@ static void draw_flips(struct sheet *h, const struct fl_strip_cell *c, double x,
         if (f->frame != c->frame)
             continue;
         double at = y + f->row / h->t->height * h->s->height;
-        flip_line(h, x, end, at, f->kind);
-        flip_line(h, x, end, at + below, f->kind);
+        fl_strip_flip(h, x, end, at, f->kind);
+        fl_strip_flip(h, x, end, at + below, f->kind);
         free_y = fmax(free_y, at + 4); /* letters of flips close together give way downward */
         fl_draw_text(&h->c, end + 3, free_y, FL_LEFT, FL_SMALL, FL_INK, 0, letter(f->kind));
         free_y += 12;
@@ -246,10 +233,10 @@ static void draw_flips(struct sheet *h, const struct fl_strip_cell *c, double x,
 
 /* ---- edges ---- */
 
-static void draw_bracket(struct sheet *h, const struct fl_strip_cell *c, double x, double y, double edge_s,
+static void draw_bracket(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y, double edge_s,
                          const double range_s[2])
 {
-    double from = frame_start(h, c), to = frame_end(h, c), right = x + BRACKET - 1;
+    double from = fl_strip_start(h, c), to = fl_strip_end(h, c), right = x + BRACKET - 1;
     if (range_s[1] >= from && range_s[0] < to && range_s[1] > range_s[0]) {
         double top = scan_at(h, c, range_s[0]), bottom = scan_at(h, c, range_s[1]);
         fl_draw_line(&h->c, x + 2, y + (fl_known(top) ? top : 0), x + 2, y + (fl_known(bottom) ? bottom : h->s->height), 1.6,
@@ -264,23 +251,23 @@ static void draw_bracket(struct sheet *h, const struct fl_strip_cell *c, double 
         fl_draw_arrow(&h->c, right, y + at, true, FL_OFF);
 }
 
-static bool edge_in(const struct sheet *h, const struct fl_strip_cell *c, double edge_s)
+static bool edge_in(const struct fl_sheet *h, const struct fl_strip_cell *c, double edge_s)
 {
-    return edge_s >= frame_start(h, c) && edge_s < frame_end(h, c);
+    return edge_s >= fl_strip_start(h, c) && edge_s < fl_strip_end(h, c);
 }
 
 /* "on", "on → off". */
-static void state_words(const struct sheet *h, const struct fl_strip_cell *c, char *out, size_t size)
+static void state_words(const struct fl_sheet *h, const struct fl_strip_cell *c, char *out, size_t size)
 {
     const struct fl_states *s = &h->t->states;
     size_t used = 0;
     *out = 0;
     for (size_t i = 0; i < s->n_spans && used < size; i++)
-        if (s->span[i].end_s > frame_start(h, c) && s->span[i].start_s < frame_end(h, c))
+        if (s->span[i].end_s > fl_strip_start(h, c) && s->span[i].start_s < fl_strip_end(h, c))
             used += (size_t)snprintf(out + used, size - used, "%s%s", used ? " → " : "", fl_state_name(s->span[i].state));
 }
 
-static void draw_words(struct sheet *h, const struct fl_strip_cell *c, double x, double y)
+static void draw_words(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y)
 {
     char states[64], text[128];
     bool starts = h->lapse->has_trip && edge_in(h, c, h->lapse->start_s), ends = h->lapse->has_return && edge_in(h, c, h->lapse->end_s);
@@ -289,12 +276,12 @@ static void draw_words(struct sheet *h, const struct fl_strip_cell *c, double x,
     fl_draw_text(&h->c, x, y, FL_LEFT, FL_SMALL, FL_INK, h->s->width + BAR, text);
 }
 
-static void draw_cell(struct sheet *h, const struct fl_strip_cell *c, double x, double y)
+static void draw_cell(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y)
 {
     const struct fl_strip *s = h->s;
     double picture = x + BRACKET + BAR + GAP, top = y + CAPTION, below = top + s->height + GAP;
     char text[80];
-    snprintf(text, sizeof text, "%.4f s · frame %ld", frame_start(h, c), c->frame);
+    snprintf(text, sizeof text, "%.4f s · frame %ld", fl_strip_start(h, c), c->frame);
     fl_draw_text(&h->c, picture, y + 12, FL_LEFT, FL_SMALL, FL_MUTED, 0, text);
     if (c->picture)
         paint(h, picture, top, c->picture, h->dark, h->gain, PICTURE_LEVELS);
@@ -315,148 +302,28 @@ static void draw_cell(struct sheet *h, const struct fl_strip_cell *c, double x, 
     draw_words(h, c, picture, below + s->height + 14);
 }
 
-/* ---- words above and below ---- */
-
-/* What the frames of a block are there for. */
-static const char *block_title(const struct sheet *h, size_t i, size_t n)
-{
-    const struct fl_lapse *l = h->lapse;
-    double from = frame_start(h, &h->s->cell[i]), to = frame_end(h, &h->s->cell[i + n - 1]);
-    bool starts = l->start_s >= from && l->start_s < to, ends = l->end_s >= from && l->end_s <= to;
-    if (starts && ends)
-        return "Start and end";
-    if (starts)
-        return l->has_trip ? "Start" : "The take begins with synthesis off";
-    if (ends)
-        return l->has_return ? "End" : "The take ends with synthesis off";
-    if (l->end_range_s[0] >= from && l->end_range_s[0] < to)
-        return "Last sure sight of off";
-    if (l->start_range_s[1] >= from && l->start_range_s[1] < to)
-        return "First sure sight of off";
-    return from < l->start_s ? "Last sure sight before it" : "First sure sight after it";
-}
-
-static const char *seen_by(unsigned evidence, char out[64])
-{
-    static const struct { unsigned bit; const char *word; } words[] = {
-        {FL_EVIDENCE_RATE, "rate"}, {FL_EVIDENCE_SHARPNESS, "sharpness"}, {FL_EVIDENCE_TRACE, "trace"}};
-    size_t used = 0;
-    *out = 0;
-    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
-        if (evidence & words[i].bit)
-            used += (size_t)snprintf(out + used, 64 - used, "%s%s", used ? ", " : "", words[i].word);
-    return out;
-}
-
-static void edge_text(char *out, size_t size, double edge_s, const double range_s[2], bool known, const char *unknown)
-{
-    if (!known)
-        snprintf(out, size, "%s", unknown);
-    else if (range_s[1] - range_s[0] < 0.0005)
-        snprintf(out, size, "%.3f s", edge_s);
-    else
-        snprintf(out, size, "%.3f s (between %.3f and %.3f)", edge_s, range_s[0], range_s[1]);
-}
-
-static void draw_head(struct sheet *h)
-{
-    const struct fl_lapse *l = h->lapse;
-    char *title = NULL, *facts = NULL, start[96], end[96], rate[FL_FIGURE_SIZE], sure[FL_FIGURE_SIZE], by[64];
-    edge_text(start, sizeof start, l->start_s, l->start_range_s, l->has_trip, "before the first frame");
-    edge_text(end, sizeof end, l->end_s, l->end_range_s, l->has_return, "past the last frame");
-    if (asprintf(&title, "%s, take %s: lapse %zu of %zu", h->t->spec.game, h->t->spec.id, h->s->lapse + 1, h->t->states.n_lapses) < 0 ||
-        asprintf(&facts, "Synthesis off from %s to %s: %.0f ms. New pictures a second: %s. Confidence %s. Seen by %s.", start, end,
-                 1000 * (l->end_s - l->start_s), fl_figure(rate, l->unique_rate_hz), fl_figure(sure, l->confidence),
-                 seen_by(l->evidence, by)) < 0)
-        abort();
-    double limit = h->c.width - 2 * MARGIN;
-    fl_draw_text(&h->c, MARGIN, 27, FL_LEFT, FL_BOLD, FL_INK, limit, title);
-    fl_draw_text(&h->c, MARGIN, 48, FL_LEFT, FL_PLAIN, FL_INK, limit, facts);
-    free(title);
-    free(facts);
-}
-
-/* Text after a sample of `width` px; returns where the next sample begins. */
-static double legend_text(struct sheet *h, double x, double y, double width, const char *text)
-{
-    fl_draw_text(&h->c, x + width + 6, y + 4, FL_LEFT, FL_SMALL, FL_INK, 0, text);
-    return x + width + 6 + fl_text_width(&h->c, FL_SMALL, text) + 18;
-}
-
-static double legend_bars(struct sheet *h, double x, double y)
-{
-    static const char *const state[] = {[FL_STATE_UNSEEN] = "unseen", [FL_STATE_ON] = "on", [FL_STATE_OFF] = "off"};
-    static const enum fl_state order[] = {FL_STATE_ON, FL_STATE_OFF, FL_STATE_UNSEEN};
-    static const struct { int verdict; const char *text; } rows[] = {
-        {-1, "changed"}, {1, "stood still"}, {0, "cannot be told"}};
-    x = legend_text(h, x, y, -6, "Left bar, state:");
-    for (int i = 0; i < 3; i++) {
-        state_box(h, x, y - 6, 12, order[i]);
-        x = legend_text(h, x, y, BAR, state[order[i]]);
-    }
-    x = legend_text(h, x + 12, y, -6, "Right bar, rows since the frame before:");
-    for (int i = 0; i < 3; i++) {
-        row_box(h, x, y - 6, 12, rows[i].verdict);
-        fl_set_colour(&h->c, FL_MUTED);
-        cairo_set_line_width(h->c.cr, 1);
-        cairo_rectangle(h->c.cr, x - 0.5, y - 6.5, BAR + 1, 13);
-        cairo_stroke(h->c.cr);
-        x = legend_text(h, x, y, BAR, rows[i].text);
-    }
-    return x;
-}
-
-static void legend_marks(struct sheet *h, double x, double y)
-{
-    static const struct { enum fl_kind kind; const char *text; } flips[] = {
-        {FL_KIND_RENDERED, "R rendered"}, {FL_KIND_SYNTHESISED, "S synthesised"}, {FL_KIND_UNKNOWN, "? of unknown kind"}};
-    x = legend_text(h, x + 12, y, -6, "From this row on a new picture:");
-    for (int i = 0; i < 3; i++) {
-        flip_line(h, x, x + 26, y, flips[i].kind);
-        x = legend_text(h, x, y, 26, flips[i].text);
-    }
-    fl_draw_arrow(&h->c, x + 20, y, true, FL_OFF);
-    x = legend_text(h, x + 12, y, 8, "edge of the lapse");
-    fl_draw_line(&h->c, x, y - 6, x, y + 6, 1.6, FL_INK, 0);
-    fl_draw_line(&h->c, x, y - 6, x + 7, y - 6, 1.6, FL_INK, 0);
-    fl_draw_line(&h->c, x, y + 6, x + 7, y + 6, 1.6, FL_INK, 0);
-    legend_text(h, x, y, 7, "where it may lie");
-}
-
-static void draw_legend(struct sheet *h, double y)
-{
-    char text[300], bright[40] = "";
-    if (h->gain > 1.05)
-        snprintf(bright, sizeof bright, ", brightened %.1f times", h->gain);
-    snprintf(text, sizeof text, "Upper picture: the capture frame, in grey%s. Lower: its difference from the frame before; white: none, "
-             "black: %.0f grey levels of 255 or more. Scan time runs down a frame, then on at the top of the next one.",
-             bright, h->black / 4);
-    legend_marks(h, legend_bars(h, MARGIN, y), y);
-    fl_draw_text(&h->c, MARGIN, y + 26, FL_LEFT, FL_SMALL, FL_INK, h->c.width - 2 * MARGIN, text);
-}
-
-static void draw_sheet(struct sheet *h)
+static void draw_sheet(struct fl_sheet *h)
 {
     const struct fl_strip *s = h->s;
     struct flow f = {0, 0, HEAD};
     fl_draw_box(&h->c, 0, 0, h->c.width, h->c.height, FL_PAPER);
-    draw_head(h);
+    fl_strip_head(h);
     for (size_t i = 0, n; i < s->n; i += n) {
         n = block_length(s, i);
         size_t a_row = place(&f, s, n);
         double x = MARGIN + (double)f.column * pitch(s);
-        fl_draw_text(&h->c, x + BRACKET, f.y + 16, FL_LEFT, FL_BOLD, FL_INK, 0, block_title(h, i, n));
+        fl_draw_text(&h->c, x + BRACKET, f.y + 16, FL_LEFT, FL_BOLD, FL_INK, 0, fl_strip_title(h, i, n));
         for (size_t k = 0; k < n; k++)
             draw_cell(h, &s->cell[i + k], x + (double)(k % a_row) * pitch(s),
                       f.y + BLOCK + (double)(k / a_row) * line_height(s));
         pass(&f, s, n, a_row);
     }
-    draw_legend(h, h->c.height - LEGEND + 18);
+    fl_strip_legend(h, h->c.height - LEGEND + 18);
 }
 
 static void draw_on(cairo_surface_t *surface, const struct fl_strip *s, double width, double height)
 {
-    struct sheet h = {.c = {cairo_create(surface), width, height, false}, .s = s, .t = s->take,
+    struct fl_sheet h = {.c = {cairo_create(surface), width, height, false}, .s = s, .t = s->take,
                       .lapse = &s->take->states.lapse[s->lapse]};
     locale_t was = fl_point_begin();
     set_levels(&h);
