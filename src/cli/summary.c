@@ -3,6 +3,8 @@
 #include <string.h>
 
 #include "cli/text.h"
+#include "show/escape.h"
+#include "study/rule.h"
 
 void fl_print_json(FILE *out, json_t *value)
 {
@@ -118,6 +120,36 @@ static void put_curves(FILE *out, const struct fl_session *s)
     }
 }
 
+/* "Glass Canyon / default: off above 150 deg/s for 42 ms, on below 126 deg/s for 203 ms; right 99 %" */
+static void put_rule(FILE *out, const struct fl_rule *r)
+{
+    char text[512], off[FL_FIGURE_SIZE], on[FL_FIGURE_SIZE];
+    const char *unit = fl_quantity_info(r->quantity)->unit_label;
+    if (r->refused)
+        snprintf(text, sizeof text, "%.120s / %.120s: none; %s", r->game, r->condition, r->refused);
+    else
+        snprintf(text, sizeof text,
+                 "%.120s / %.120s: off above %s %s for %.0f ms, on below %s %s for %.0f ms; right %.0f %% of the time%s",
+                 r->game, r->condition, fl_figure(off, r->fit.theta_off), unit, 1000 * r->fit.d_off_s,
+                 fl_figure(on, r->fit.theta_on), unit, 1000 * r->fit.d_on_s,
+                 100 * (fl_known(r->agreement) ? r->agreement : r->agreement_fitted),
+                 fl_known(r->agreement) ? ", left out" : ", fitted");
+    fl_put_wrapped(out, text, 0, 2);
+}
+
+static void put_rules(FILE *out, const struct fl_session *s)
+{
+    bool headed = false;
+    for (size_t i = 0; i < s->n_rules; i++) {
+        if (!s->rules[i].lead)
+            continue;
+        if (!headed)
+            fputs("\nCut-off rules (always on: right 50 %)\n", out);
+        headed = true;
+        put_rule(out, &s->rules[i]);
+    }
+}
+
 void fl_print_session(FILE *out, const struct fl_session *s, int reused, const char *folder)
 {
     char head[256];
@@ -137,6 +169,7 @@ void fl_print_session(FILE *out, const struct fl_session *s, int reused, const c
         fl_put_wrapped(out, s->failed[i].text, fprintf(out, "  failed: ") + 20, 24);
     }
     put_curves(out, s);
+    put_rules(out, s);
     fputc('\n', out);
     for (size_t i = 0; i < s->n_takes; i++)
         put_warnings(out, s->takes[i], s->takes[i]->spec.id);

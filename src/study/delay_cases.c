@@ -21,12 +21,13 @@ static bool cut_off_start(const struct fl_track *k, double start_s)
     return false;
 }
 
-/* The one run that reaches into [from, to]; NULL if there is none or more than one. */
-static struct fl_span *only_run(const struct fl_span_list *runs, double from, double to)
+/* The one run that starts after `after` and reaches into [from, to]; NULL if there is none or more than
+ * one. */
+static struct fl_span *only_run(const struct fl_span_list *runs, double after, double from, double to)
 {
     struct fl_span *found = NULL;
     for (size_t i = 0; i < runs->n; i++)
-        if (runs->v[i].end_s >= from && runs->v[i].start_s <= to) {
+        if (runs->v[i].start_s > after && runs->v[i].end_s >= from && runs->v[i].start_s <= to) {
             if (found)
                 return NULL;
             found = &runs->v[i];
@@ -34,6 +35,7 @@ static struct fl_span *only_run(const struct fl_span_list *runs, double from, do
     return found;
 }
 
+/* A game judges once a rendered frame: without a delay it may switch half of one before the crossing. */
 static void add(struct fl_delay_list *out, const struct fl_track *k, double low, double high,
                 enum fl_delay_outcome outcome)
 {
@@ -67,7 +69,8 @@ void fl_trip_cases(const struct fl_track *k, double theta_off, double frame_s, s
         const double *edge = s->lapse[i].start_range_s;
         if (!s->lapse[i].has_trip)
             continue;
-        struct fl_span *run = only_run(&runs, edge[0] - frame_s, edge[1]);
+        double last_off = i ? s->lapse[i - 1].end_range_s[0] : -INFINITY; /* a run from before it is spent */
+        struct fl_span *run = only_run(&runs, last_off, edge[0] - frame_s, edge[1] + frame_s);
         if (!run || cut_off_start(k, run->start_s)) {
             out->unmatched++;
             continue;
@@ -103,7 +106,7 @@ void fl_return_cases(const struct fl_track *k, double theta_on, double frame_s, 
     for (size_t i = 0; i < s->n_lapses; i++) {
         const struct fl_lapse *l = &s->lapse[i];
         double from = l->has_return ? l->end_range_s[0] : l->end_s, to = l->has_return ? l->end_range_s[1] : l->end_s;
-        struct fl_span *run = only_run(&runs, from - frame_s, to);
+        struct fl_span *run = only_run(&runs, -INFINITY, from - frame_s, to + frame_s);
         add_earlier(k, &runs, l, frame_s, out);
         if (!run || run->start_s < l->start_s)
             out->unmatched++;

@@ -33,9 +33,10 @@ struct fl_rule {
     struct fl_cutoff *alike; size_t n_alike;  /* further rules that agree with the states as well */
     double *wrong_share;        /* of the seen time of each take of the cell when left out; NaN; for rivals */
     size_t n_wrong_share;
-    bool lead;                  /* the quantity that was named, else the one with the best agreement */
+    bool lead;                  /* the quantity that was named, else camera speed if as good as the best, else the best */
     bool rival;                 /* no quantity is named, and on takes left out this one is no worse than the
-                                   lead by more than the standard error of the difference */
+                                   lead by more than the standard error of the difference, or half a
+                                   rendered frame a lapse */
 };
 
 /* Fills s->rules from takes and s->quantities; controls are left out. */

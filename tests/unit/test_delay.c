@@ -188,6 +188,37 @@ static void a_flick_that_held(void **state)
     free(trip.v);
 }
 
+/* A trip seen a little before the crossing still belongs to it; a run from before the last lapse does not. */
+static void edges_miss_crossings_by_a_frame(void **state)
+{
+    (void)state;
+    struct fl_take *t = by_hand();
+    span(t, 0, 1.94, FL_STATE_ON);
+    span(t, 1.94, 6, FL_STATE_OFF);
+    t->states.lapse[t->states.n_lapses++] = (struct fl_lapse){
+        .start_s = 1.94, .end_s = 6, .start_range_s = {1.94, 1.94}, .end_range_s = {6, 6}, .has_trip = true};
+    struct fl_track k;
+    struct fl_delay_list trip = {0};
+    assert_true(fl_track_make(&k, t, FL_CAMERA_SPEED));
+    fl_trip_cases(&k, 5, 0.015, &trip); /* crosses at 1.95 */
+    assert_int_equal(trip.n, 1);
+    assert_true(trip.v[0].low_s == 0 && trip.v[0].high_s == 0);
+    trip.n = 0;
+    t->states.lapse[0].start_range_s[0] = t->states.lapse[0].start_range_s[1] = 1.9; /* too far off */
+    fl_trip_cases(&k, 5, 0.015, &trip);
+    assert_true(trip.n == 0 && trip.unmatched == 1);
+    t->states.lapse[0].start_range_s[0] = t->states.lapse[0].start_range_s[1] = 1.94;
+    t->states.lapse[t->states.n_lapses++] = (struct fl_lapse){
+        .start_s = 8, .end_s = 9, .start_range_s = {4, 8}, .end_range_s = {9, 9}, .has_trip = true};
+    trip.n = 0;
+    trip.unmatched = 0;
+    fl_trip_cases(&k, 5, 0.015, &trip);
+    assert_true(trip.n == 1 && trip.unmatched == 1);
+    fl_track_finish(&k);
+    fl_take_free(&t);
+    free(trip.v);
+}
+
 static void nothing_to_time(void **state)
 {
     (void)state;
@@ -212,6 +243,7 @@ int main(void)
         cmocka_unit_test(an_equal_delay_is_not_told_apart),
         cmocka_unit_test(brackets_reach_from_the_crossing),
         cmocka_unit_test(a_flick_that_held),
+        cmocka_unit_test(edges_miss_crossings_by_a_frame),
         cmocka_unit_test(nothing_to_time),
     };
     return RUN_TESTS(tests);
