@@ -212,6 +212,7 @@ void fl_clock_from_motion(struct fl_clock *c, const struct fl_shift_series *pict
     memset(c, 0, sizeof *c);
     c->known = true;
     c->off_minus_on_ms = c->off_minus_on_low_ms = c->off_minus_on_high_ms = FL_UNKNOWN;
+    c->error_ms = FL_UNKNOWN;
     snprintf(c->method, sizeof c->method, "motion");
     fl_pace_of_picture(&seen, picture, 1);
     if (!(trace_end_s > trace_start_s) ||

@@ -9,7 +9,7 @@
 /* A frame later than this after the one before tells nothing about where its shift fell. */
 static const double longest_step_s = 0.1;
 
-static void track_new(struct fl_pace *t, double start_s, double step_s, double end_s)
+static void pace_new(struct fl_pace *t, double start_s, double step_s, double end_s)
 {
     memset(t, 0, sizeof *t);
     t->start_s = start_s;
@@ -113,7 +113,7 @@ static void mean_speed(struct fl_pace *t, const struct cells *c)
 void fl_pace_of_picture(struct fl_pace *out, const struct fl_shift_series *p, double softness)
 {
     const double first = p->n ? p->time_s[0] : 0, last = p->n ? p->time_s[p->n - 1] : 0;
-    track_new(out, first + FL_PACE_STEP_S / 2, FL_PACE_STEP_S, last);
+    pace_new(out, first + FL_PACE_STEP_S / 2, FL_PACE_STEP_S, last);
     struct cells c = {out->n, FL_NEW(double, out->n), FL_NEW(double, out->n),
                       FL_NEW(double, out->n)};
     for (size_t i = 1; i < p->n; i++) {
@@ -131,7 +131,7 @@ void fl_pace_of_picture(struct fl_pace *out, const struct fl_shift_series *p, do
 void fl_pace_of_motion(struct fl_pace *out, const struct fl_motion *motion, double start_s,
                         double end_s)
 {
-    track_new(out, start_s, FL_PACE_FINE_S, end_s);
+    pace_new(out, start_s, FL_PACE_FINE_S, end_s);
     for (size_t k = 0; k < out->n; k++) {
         double x, y;
         fl_motion_rate(motion, start_s + (double)k * FL_PACE_FINE_S, FL_PACE_WINDOW_S, &x, &y);

@@ -20,6 +20,7 @@ struct plan {
     uint64_t seed;
     double seconds, offset_s, drift_ppm;
     double delay_s, extra_s; /* hand to screen in state on; more of it in state off */
+    double slide_s;          /* over which the delay passes from one to the other; 0: it jumps */
     double base_hz, report_hz;
     double gain_x, gain_y, noise_px, unknown_share;
     double trace_from_s, trace_to_s; /* footage time */
@@ -38,11 +39,13 @@ struct scene {
     int moves;
     double sine[2][SINES][3]; /* amplitude, frequency, phase of the slow tracking */
     struct fl_clock_phase phase[4 * FLICKS];
-    size_t phases;
+    struct fl_span bout[2 * FLICKS];
+    size_t phases, bouts, flips;
+    double *flip_s;
     struct fl_trace trace;
     struct fl_motion *motion;
     struct fl_shift_series picture;
-    double *time_s, *x, *y;
+    double *time_s, *x, *y, *quality;
 };
 
 static struct plan usual(uint64_t seed)
@@ -169,6 +172,28 @@ static void plan_states(struct scene *s)
     add_phase(s, at, s->plan.seconds + 1, s->plan.never_on);
 }
 
+/* Bouts of state off, but in a take that is never on. */
+static void list_bouts(struct scene *s)
+{
+    for (size_t k = 0; k < s->phases && !s->plan.never_on; k++)
+        if (s->phase[k].off)
+            s->bout[s->bouts++] = (struct fl_span){s->phase[k].start_s, s->phase[k].end_s};
+}
+
+/* Share of the passage to L(off) that has been made by t. */
+static double lateness(const struct scene *s, double t)
+{
+    double z = 0;
+    for (size_t k = 0; k < s->phases; k++) {
+        const struct fl_clock_phase *p = &s->phase[k];
+        if (p->off)
+            z = fmax(z, s->plan.slide_s > 0 ? fl_clamp((t - p->start_s) / s->plan.slide_s, 0, 1) -
+                                                  fl_clamp((t - p->end_s) / s->plan.slide_s, 0, 1)
+                                            : t >= p->start_s && t < p->end_s);
+    }
+    return z;
+}
+
 static bool off_at(const struct scene *s, double t)
 {
     for (size_t k = 0; k < s->phases; k++)
@@ -201,7 +226,7 @@ static void show(struct scene *s, struct screen *v, struct fl_random *r)
     *v = (struct screen){0, FL_NEW(double, most), FL_NEW(double, most), FL_NEW(double, most)};
     for (double t = -0.5; t < p->seconds + 0.5 && v->n < most; v->n++) {
         const bool off = off_at(s, t);
-        double used = t - p->delay_s - (off ? p->extra_s : 0);
+        double used = t - p->delay_s - lateness(s, t) * p->extra_s;
         used = floor(used * p->report_hz) / p->report_hz; /* reports, not the motion since */
         v->flip_s[v->n] = t;
         v->x[v->n] = p->gain_x * floor(hand_at(s, used, 0));
@@ -223,6 +248,15 @@ static void capture(const struct screen *v, double frame_s, size_t at[ROWS], dou
     }
 }
 
+/* A footage's shift is told only where it moves by a pixel a frame or so. */
+static bool moves_at(const struct scene *s, double t)
+{
+    const double from = t - s->plan.delay_s - 0.012, to = from + 0.024;
+    const double x = s->plan.gain_x * (hand_at(s, to, 0) - hand_at(s, from, 0));
+    const double y = s->plan.gain_y * (hand_at(s, to, 1) - hand_at(s, from, 1));
+    return hypot(x, y) > 0.024 * capture_hz;
+}
+
 static void film(struct scene *s, struct fl_random *r)
 {
     const struct plan *p = &s->plan;
@@ -232,15 +266,18 @@ static void film(struct scene *s, struct fl_random *r)
     double x0 = 0, y0 = 0, x, y;
     show(s, &v, r);
     align_phases(s, &v);
+    list_bouts(s);
     s->time_s = FL_NEW(double, n);
     s->x = FL_NEW(double, n);
     s->y = FL_NEW(double, n);
+    s->quality = FL_NEW(double, n);
     for (size_t i = 0; i < n; i++) {
         const double t = (double)i / capture_hz;
         capture(&v, t, at, &x, &y);
         s->time_s[i] = t + active / 2 / capture_hz;
         s->x[i] = x - x0 + p->noise_px * fl_random_normal(r);
         s->y[i] = y - y0 + p->noise_px * fl_random_normal(r);
+        s->quality[i] = moves_at(s, t) || (t >= p->cut_from_s && t < p->cut_to_s);
         if (t >= p->cut_from_s && t < p->cut_to_s) {
             s->x[i] = 9 * sin(11 * t) * sin(2.3 * t);
             s->y[i] = 5 * cos(7 * t);
@@ -250,8 +287,9 @@ static void film(struct scene *s, struct fl_random *r)
         x0 = x;
         y0 = y;
     }
-    s->picture = (struct fl_shift_series){n, s->time_s, s->x, s->y, NULL};
-    free(v.flip_s);
+    s->picture = (struct fl_shift_series){n, s->time_s, s->x, s->y, s->quality, 0.3};
+    s->flip_s = v.flip_s;
+    s->flips = v.n;
     free(v.x);
     free(v.y);
 }
@@ -273,9 +311,11 @@ static void end(struct scene *s)
 {
     fl_trace_finish(&s->trace);
     fl_motion_free(&s->motion);
+    free(s->flip_s);
     free(s->time_s);
     free(s->x);
     free(s->y);
+    free(s->quality);
     free(s);
 }
 
@@ -297,11 +337,25 @@ static double error_ms(const struct scene *s, const struct fl_clock *c)
     return 1e3 * worst;
 }
 
+/* Flips that a footage shows: those of state off, and in every second take those of state on. */
+static size_t flips_found(const struct scene *s, double *found)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < s->flips; i++)
+        if (off_at(s, s->flip_s[i]) || s->plan.seed % 2)
+            found[n++] = s->flip_s[i];
+    return n;
+}
+
 static struct fl_clock settled(const struct scene *s)
 {
     struct fl_clock c = fit(s, s);
+    double *flip = FL_NEW(double, s->flips);
+    const struct fl_clock_screen screen = {s->phase, s->phases, s->bout, s->bouts, flip,
+                                           flips_found(s, flip), active / capture_hz};
     if (c.known)
-        assert_true(fl_clock_settle(&c, &s->picture, s->motion, s->phase, s->phases));
+        assert_true(fl_clock_settle(&c, &s->picture, s->motion, &screen));
+    free(flip);
     return c;
 }
 
@@ -391,6 +445,8 @@ static void matching_takes_line_up(void **state)
         if (!c.known)
             fail_msg("seed %d, %d flicks: refused: %s", k + 1, p.flicks, c.refused);
         worst[k] = error_ms(s, &c);
+        if (worst[k] > fmax(3, 1.5 * c.error_ms))
+            fail_msg("seed %d: %.2f ms off, said to be within %.2f", k + 1, worst[k], c.error_ms);
         confidence[k] = c.confidence;
         end(s);
     }
@@ -399,7 +455,6 @@ static void matching_takes_line_up(void **state)
                   fl_median(worst, TAKES), fl_quantile(worst, TAKES, 0.95),
                   fl_quantile(worst, TAKES, 1), fl_quantile(confidence, TAKES, 0));
     assert_true(fl_quantile(worst, TAKES, 0.95) <= 2);
-    assert_true(fl_quantile(worst, TAKES, 1) <= 3);
 }
 
 static void other_takes_are_refused(void **state)
@@ -491,7 +546,59 @@ static void what_synthesis_costs_is_found(void **state)
         end(s);
     }
     print_message("L(off) - L(on): %d given, %d intervals hold the truth\n", given, covered);
-    assert_true(given >= 8 && covered >= given * 2 / 3);
+    assert_true(given >= 8 && covered >= given - 1);
+}
+
+/* Nearly all fast motion is off, and the delay slides: a clock that knows one delay lies at L(off). */
+static void the_clock_is_that_of_state_on(void **state)
+{
+    (void)state;
+    const double slide_s[] = {0, 0.015, 0.04, 0.07};
+    double worst[TAKES];
+    int covered = 0;
+    for (int k = 0; k < TAKES; k++) {
+        struct plan p = usual((uint64_t)k + 200);
+        p.seconds = 20;
+        p.flicks = 20;
+        p.trace_to_s = 25;
+        p.extra_s = k % 3 ? -0.007 : 0.006;
+        p.slide_s = slide_s[k % 4];
+        struct scene *s = make(p);
+        struct fl_clock c = settled(s);
+        assert_true(c.known);
+        worst[k] = error_ms(s, &c);
+        covered += worst[k] <= c.error_ms;
+        end(s);
+    }
+    print_message("two delays, largest error: median %.2f ms, 95th percentile %.2f ms; "
+                  "%d of %d intervals hold the truth\n",
+                  fl_median(worst, TAKES), fl_quantile(worst, TAKES, 0.95), covered, TAKES);
+    assert_true(fl_quantile(worst, TAKES, 0.95) <= 2);
+    assert_true(covered >= TAKES * 9 / 10);
+}
+
+/* Only the later half of each bout of state off is known: the delay of state on stays open. */
+static void a_wide_clock_says_so(void **state)
+{
+    (void)state;
+    struct plan p = usual(9);
+    p.seconds = 70;
+    p.trace_to_s = 75;
+    p.flicks = 75;
+    struct scene *s = make(p);
+    size_t kept = 0;
+    for (size_t k = 0; k < s->phases; k++)
+        for (size_t i = 0; i < s->bouts; i++)
+            if (s->phase[k].start_s == s->bout[i].start_s) {
+                s->phase[kept] = s->phase[k];
+                s->phase[kept++].start_s = (s->bout[i].start_s + s->bout[i].end_s) / 2;
+            }
+    s->phases = kept;
+    struct fl_clock c = settled(s);
+    assert_true(c.known);
+    assert_true(c.error_ms > 4);
+    assert_true(isnan(c.off_minus_on_ms));
+    end(s);
 }
 
 static void weak_evidence_is_refused(void **state)
@@ -553,6 +660,8 @@ int main(void)
         cmocka_unit_test(odd_takes_line_up_too),
         cmocka_unit_test(a_long_take_with_drift),
         cmocka_unit_test(what_synthesis_costs_is_found),
+        cmocka_unit_test(the_clock_is_that_of_state_on),
+        cmocka_unit_test(a_wide_clock_says_so),
         cmocka_unit_test(weak_evidence_is_refused),
         cmocka_unit_test(motion_that_repeats_is_refused),
     };
