@@ -10,6 +10,13 @@
 
 enum { BACK = 2, RING = 8, LEARN_BACK = 6 };
 
+/* Grey levels by which no pixel of two half-size pictures differs when nothing moves. */
+static const float rest_change = 1;
+/* Past this share of the picture over two frames the windows share too little; a shift near half of
+ * it may as well be one the other way. */
+static const float longest_share = 0.4f, long_share = 0.25f;
+static const float weak_peak = 0.25f, rest_height = 0.5f;
+
 struct fl_scene {
     struct fl_grid g;
     int w, h, left, top;         /* half-size window, cropped to a transform size */
@@ -17,6 +24,7 @@ struct fl_scene {
     float *window;               /* Hann */
     float *small[RING];          /* last half-size pictures */
     float *spectrum[BACK + 1];
+    bool transformed[BACK + 1];  /* spectra are made when first wanted */
     float *change, *detail;      /* running means that make the mask */
     float *weighted, *surface;
     float learned;               /* pictures that the mask has seen moving */
@@ -131,25 +139,92 @@ static void weigh(struct fl_scene *s, const float *now)
         s->weighted[i] *= now[i] - mean;
 }
 
-void fl_scene_push(struct fl_scene *s, const uint8_t *picture,
-                   struct fl_scene_peak peaks[FL_SCENE_PEAKS], float *zero_height)
+static const float *spectrum_of(struct fl_scene *s, long picture)
+{
+    long slot = picture % (BACK + 1);
+    if (!s->transformed[slot]) {
+        weigh(s, s->small[picture % RING]);
+        fl_fft2_forward(s->fft, s->weighted, s->spectrum[slot]);
+        s->transformed[slot] = true;
+    }
+    return s->spectrum[slot];
+}
+
+static bool at_rest(const struct fl_scene *s, const float *now, const float *before)
+{
+    for (int y = 0; y < s->h; y++) {
+        float most = 0;
+        for (int x = 0; x < s->w; x++) {
+            float d = fabsf(now[y * s->w + x] - before[y * s->w + x]);
+            most = d > most ? d : most;
+        }
+        if (most >= rest_change)
+            return false;
+    }
+    return true;
+}
+
+/* Puts a candidate in its place by height; one that is there already counts once. */
+static void add_peak(struct fl_scene_match *m, struct fl_scene_peak p)
+{
+    for (int k = 0; k < FL_SCENE_PEAKS; k++) {
+        struct fl_scene_peak *q = &m->peak[k];
+        if (q->height > 0 && hypotf(p.x - q->x, p.y - q->y) < 1 + 0.05f * hypotf(p.x, p.y)) {
+            if (q->height >= p.height)
+                return;
+            memmove(q, q + 1, (size_t)(FL_SCENE_PEAKS - 1 - k) * sizeof *q);
+            m->peak[FL_SCENE_PEAKS - 1] = (struct fl_scene_peak){0};
+        }
+    }
+    for (int k = 0; k < FL_SCENE_PEAKS; k++)
+        if (p.height > m->peak[k].height) {
+            struct fl_scene_peak t = m->peak[k];
+            m->peak[k] = p;
+            p = t;
+        }
+}
+
+/* Matches the last picture with the one `back` before. Returns false when a peak lay too far out. */
+static bool match_with(struct fl_scene *s, int back, struct fl_scene_match *m)
+{
+    struct fl_peak found[FL_SCENE_PEAKS + 1];
+    const float *before = spectrum_of(s, s->pushed - back), *now = spectrum_of(s, s->pushed);
+    fl_phase_surface(s->fft, before, now, s->surface);
+    int n = fl_phase_peaks(s->fft, s->surface, found, FL_SCENE_PEAKS + 1, 2);
+    float a_frame = 2.0f / (float)back;
+    bool near = true;
+    if (back == BACK)
+        m->zero = (struct fl_scene_peak){0, 0, s->surface[0], back};
+    for (int i = 0; i < n; i++) {
+        float across = fabsf(found[i].x) / (float)s->w, down = fabsf(found[i].y) / (float)s->h;
+        struct fl_scene_peak p = {a_frame * found[i].x, a_frame * found[i].y, found[i].height, back};
+        if (i == 0)
+            near = across < long_share && down < long_share;
+        if (hypotf(found[i].x, found[i].y) >= 1) {
+            if (across <= longest_share && down <= longest_share)
+                add_peak(m, p);
+        } else if (back == BACK) {
+            m->zero.x = p.x;
+            m->zero.y = p.y;
+        }
+    }
+    return near;
+}
+
+void fl_scene_push(struct fl_scene *s, const uint8_t *picture, struct fl_scene_match *match)
 {
     float *now = s->small[s->pushed % RING];
     reduce_by_two(s, picture, now);
-    weigh(s, now);
-    float *spectrum = s->spectrum[s->pushed % (BACK + 1)];
-    fl_fft2_forward(s->fft, s->weighted, spectrum);
-    memset(peaks, 0, FL_SCENE_PEAKS * sizeof *peaks);
-    *zero_height = 0;
-    if (s->pushed >= BACK) {
-        struct fl_peak found[FL_SCENE_PEAKS + 1];
-        fl_phase_surface(s->fft, s->spectrum[(s->pushed - BACK) % (BACK + 1)], spectrum, s->surface);
-        int n = fl_phase_peaks(s->fft, s->surface, found, FL_SCENE_PEAKS + 1, 2), k = 0;
-        *zero_height = s->surface[0];
-        for (int i = 0; i < n && k < FL_SCENE_PEAKS; i++)
-            if (hypotf(found[i].x, found[i].y) >= 1.0f)
-                peaks[k++] = (struct fl_scene_peak){2 * found[i].x, 2 * found[i].y, found[i].height};
-        if (k && peaks[0].height > 0.06f && hypotf(peaks[0].x, peaks[0].y) > 4 && s->pushed >= LEARN_BACK)
+    s->transformed[s->pushed % (BACK + 1)] = false;
+    *match = (struct fl_scene_match){0};
+    if (s->pushed >= BACK && at_rest(s, now, s->small[(s->pushed - BACK) % RING])) {
+        match->zero.height = 1;
+    } else if (s->pushed >= BACK) {
+        bool near = match_with(s, BACK, match);
+        if (match->zero.height < rest_height && (!near || match->peak[0].height < weak_peak))
+            match_with(s, 1, match);
+        const struct fl_scene_peak *p = match->peak;
+        if (p->height > 0.06f && hypotf(p->x, p->y) > 2 && s->pushed >= LEARN_BACK)
             learn_mask(s, now, s->small[(s->pushed - LEARN_BACK) % RING]);
     }
     s->pushed++;

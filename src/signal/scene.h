@@ -2,7 +2,9 @@
  *
  * What stays still while the scene moves (overlay, held objects) is learned as a mask and
  * weighed down. The strongest peaks away from zero are candidates; the caller chooses among
- * the candidates of neighbouring frames. */
+ * the candidates of neighbouring frames. The window weighs the middle of the picture most, so a
+ * candidate is the shift that most of the detail there shares: with near and far things in view,
+ * that of whichever fills more of the middle. */
 #ifndef FL_SIGNAL_SCENE_H
 #define FL_SIGNAL_SCENE_H
 
@@ -13,18 +15,24 @@
 enum { FL_SCENE_PEAKS = 3 };
 
 struct fl_scene_peak {
-    float x, y;   /* shift of the content, working px over the whole distance */
-    float height; /* of the whitened surface: 1 = identical pictures */
+    float x, y;   /* shift of the content, working px a frame */
+    float height; /* of the whitened surface: 1 = identical pictures; 0 = none */
+    int back;     /* pictures compared: 2 apart, or 1 */
+};
+
+/* A picture against those before it. */
+struct fl_scene_match {
+    struct fl_scene_peak peak[FL_SCENE_PEAKS]; /* sorted by height; those about zero are left out */
+    struct fl_scene_peak zero; /* about zero: height at no shift; x, y: the drift, if a peak lies within 1 px a frame */
 };
 
 struct fl_scene; /* opaque; one thread */
 struct fl_scene *fl_scene_new(const struct fl_grid *g); /* NULL: picture too small for a shift */
 void fl_scene_free(struct fl_scene **s);
 
-/* Takes the next working picture; compares it with the one two pictures before. Peaks are sorted
- * by height, the one at zero left out; zero_height is the surface at zero shift. Fewer peaks than
- * asked leave height 0. The first two pictures give no peaks. */
-void fl_scene_push(struct fl_scene *s, const uint8_t *picture,
-                   struct fl_scene_peak peaks[FL_SCENE_PEAKS], float *zero_height);
+/* Takes the next working picture and compares it with the one two pictures before; where that finds
+ * little, or a shift too long for two pictures to share much, with the one before too. The first two
+ * pictures match nothing. A picture that does not differ from the one two before is at rest. */
+void fl_scene_push(struct fl_scene *s, const uint8_t *picture, struct fl_scene_match *match);
 
 #endif
