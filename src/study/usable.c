@@ -280,8 +280,9 @@ static void judge_amount(struct judge *j)
 /* Warnings that a finding says already, or that are about the options of other commands. */
 static bool said(const struct judge *j, const char *code)
 {
-    static const char *const others[] = {"still", "nothing_seen", "no_camera_speed", "no_flicks", "no_flick_fitted",
-                                         "flicks_without_degrees", "kernel_without_base_rate", "no_hand_speed"};
+    static const char *const others[] = {"still", "rates", "ambiguous", "nothing_seen", "no_camera_speed", "no_flicks",
+                                         "no_flick_fitted", "flicks_without_degrees", "kernel_without_base_rate",
+                                         "no_hand_speed"};
     for (size_t i = 0; i < sizeof others / sizeof *others; i++)
         if (!strcmp(code, others[i]))
             return true;
