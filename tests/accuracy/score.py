@@ -251,8 +251,8 @@ def score_clock(t, m):
     out['clock_ms'] = [1000 * (clock['offset_s'] + (1 + (clock['drift_ppm'] or 0) * 1e-6) * at - t.trace_time(at))
                        for at in (edge, t.duration / 2, t.duration - edge)]
     out['delay_span_ms'] = 0 if t.control else delay['on'] - delay['off']  # L(off) = 0 lies this far above
-    if clock['off_minus_on_ms'] is not None:
-        out['off_minus_on_error_ms'] = clock['off_minus_on_ms'] - (delay['off'] - delay['on'])
+    if clock['off_minus_on_ms'] is not None and t.delay_gap() is not None:
+        out['off_minus_on_error_ms'] = clock['off_minus_on_ms'] - 1000 * t.delay_gap()
     return out
 
 

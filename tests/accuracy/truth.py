@@ -66,6 +66,8 @@ class Truth:
         at = [float(r['present_time_s']) for r in rendered]
         px = [0.0] + [self._pixels(a, b) for a, b in zip(rendered, rendered[1:])]
         on = [r['state_on'] == '1' for r in rendered]
+        turned = [float(r['speed_deg_s']) > 2 for r in rendered]
+        self.waits = [(t - float(r['sample_time_s']), o) for t, r, o, turns in zip(at, rendered, on, turned) if turns]
         self.intervals = [(at[i], at[i + 1], on[i]) for i in range(len(at) - 1) if on[i] == on[i + 1]]
         fast = [(at[i], at[i + 1]) for i in range(len(at) - 1) if min(px[i], px[i + 1]) >= MOVING_PX]
         hidden = spans.joined([tuple(s) for s in self.json.get('hidden_stretches', ())])
@@ -85,6 +87,12 @@ class Truth:
         clock, delay = self.json['clock'], self.json['display_delay_ms']
         late = delay['off' if self.never_on else 'on'] / 1000
         return clock['offset_s'] + (1 + clock['drift_ppm'] * 1e-6) * footage_s - late
+
+    def delay_gap(self):
+        """L(off) - L(on) as it was: means of the rendered frames that turned at all. (A delay slides to that of the new
+        state, so short stretches have not got there.) None where a state has under ten of them."""
+        off, on = ([wait for wait, state_on in self.waits if state_on == want] for want in (False, True))
+        return statistics.mean(off) - statistics.mean(on) if min(len(off), len(on)) >= 10 else None
 
     def base_rates(self):
         """On, off: 1/median interval between rendered frames in motion, where footage can show it; of all where there
