@@ -8,7 +8,7 @@
 #include "stills.h"
 #include "test.h"
 
-enum { W = 960, H = 544, FRAMES = 120 };
+enum { W = 480, H = 272, FRAMES = 120 };
 #define RATE 120.0
 
 /* Where the camera stands at each frame, native px, and what the encoder adds to every pixel. */
