@@ -1,6 +1,7 @@
 #include "state/gaps.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 
 #include "base/mem.h"
@@ -22,18 +23,30 @@ static double density(double x, double middle)
     return (1 - wide_share) * log_normal(x, middle, narrow) + wide_share * log_normal(x, middle, wide);
 }
 
-/* Both ends of a gap wait for the next tick of a clock: the length spreads by a triangle. */
-static double quantised(double x, double middle, double quantum_s)
+/* Both ends of a gap wait for the next tick of a clock: the chance that it lasts k ticks. */
+static double ticks_share(long k, double middle, double quantum_s)
 {
-    if (quantum_s <= 0)
-        return density(x, middle);
     enum { N = 16 };
     double sum = 0;
-    for (int k = -N + 1; k < N; k++) {
-        double u = (double)k / N;
-        sum += (1 - fabs(u)) / N * density(x + u * quantum_s, middle);
+    for (int i = -N + 1; i < N; i++) {
+        double u = (double)i / N;
+        sum += (1 - fabs(u)) / N * density(((double)k + u) * quantum_s, middle) * quantum_s;
     }
     return sum;
+}
+
+/* Chance of a length of n slots. Ticks need not fall on slots: a slot either way shares a tick's chance. */
+static double slots_share(size_t n, double middle, double quantum_s, double slot_s)
+{
+    const double off_tick = 1e-3;
+    if (quantum_s <= 0)
+        return density((double)n * slot_s, middle) * slot_s;
+    double length_s = (double)n * slot_s;
+    long k = lround(length_s / quantum_s);
+    double tick = (double)k * quantum_s / slot_s, sharers = floor(tick + 1) - ceil(tick - 1) + 1;
+    bool on_tick = k > 0 && (double)n >= ceil(tick - 1) && (double)n <= floor(tick + 1);
+    return (on_tick ? (1 - off_tick) * ticks_share(k, middle, quantum_s) / sharers : 0) +
+           off_tick * density(length_s, middle) * slot_s;
 }
 
 static void fill(struct fl_gap_density *d, double middle, double quantum_s, double slot_s)
@@ -45,7 +58,7 @@ static void fill(struct fl_gap_density *d, double middle, double quantum_s, doub
     d->forward = FL_NEW(float, n);
     d->backward = FL_NEW(float, n);
     for (size_t i = 0; i < n; i++) {
-        double p = quantised((double)(d->least + i) * slot_s, middle, quantum_s) * slot_s;
+        double p = slots_share(d->least + i, middle, quantum_s, slot_s);
         d->forward[i] = d->backward[n - 1 - i] = (float)log(fmax(p, 1e-12));
     }
 }

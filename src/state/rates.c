@@ -70,10 +70,20 @@ static struct fl_rates search(const struct fl_evidence *e, double capture_period
 }
 
 struct lengths {
-    double *on, *off;
-    size_t n_on, n_off, cap_on, cap_off;
+    double *on, *off, *sharp; /* sharp: on pairs with a tear seen at both ends */
+    size_t n_on, n_off, n_sharp, cap_on, cap_off, cap_sharp;
     size_t marked, markable; /* on-state flips where a tear shows, of those where one could */
 };
+
+/* Half of the slots say something. Where nothing shows, the best path takes the likeliest lengths, whose
+ * mean is not that of all. */
+static bool told(const struct fl_evidence *e, size_t from, size_t to)
+{
+    size_t n = 0;
+    for (size_t i = from; i < to; i++)
+        n += fabsf(e->slot[i].still) * (float)e->slots_a_frame > 4; /* nats a frame */
+    return e->local || 2 * n >= to - from;
+}
 
 /* Lengths of whole on pairs and of off gaps of which the posterior is sure. */
 static void collect(struct lengths *l, const struct fl_renewal *r, const struct fl_evidence *e)
@@ -82,15 +92,19 @@ static void collect(struct lengths *l, const struct fl_renewal *r, const struct 
     for (size_t i = 0; i < r->n_gaps; i++) {
         const struct fl_gap *g = &r->gap[i];
         size_t middle = (g->from + g->to) / 2;
-        if (g->mode == FL_GAP_OFF && r->p_off[middle] > 0.9f)
+        if (g->mode == FL_GAP_OFF && r->p_off[middle] > 0.9f && told(e, g->from, g->to))
             FL_PUSH(l->off, l->n_off, l->cap_off, (double)(g->to - g->from) * slot_s);
         if (g->mode < FL_GAP_OFF && r->p_on[middle] > 0.9f && e->slot[g->from].flip != 0) {
             l->markable++;
             l->marked += e->slot[g->from].flip > 0.5f;
         }
         if (g->mode == FL_GAP_AFTER_RENDERED && i + 1 < r->n_gaps && g[1].from == g->to &&
-            g[1].mode == FL_GAP_AFTER_SYNTHESISED && r->p_on[middle] > 0.9f)
-            FL_PUSH(l->on, l->n_on, l->cap_on, (double)(g[1].to - g->from) * slot_s);
+            g[1].mode == FL_GAP_AFTER_SYNTHESISED && r->p_on[middle] > 0.9f && told(e, g->from, g[1].to)) {
+            double length_s = (double)(g[1].to - g->from) * slot_s;
+            FL_PUSH(l->on, l->n_on, l->cap_on, length_s);
+            if (e->slot[g->from].flip > 0.5f && e->slot[g[1].to].flip > 0.5f)
+                FL_PUSH(l->sharp, l->n_sharp, l->cap_sharp, length_s);
+        }
     }
 }
 
@@ -120,11 +134,13 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
         if (f->saw_off)
             f->rates.off_period_s = towards(f->rates.off_period_s, fl_mean(l.off, l.n_off));
         if (f->on_counted)
-            f->rates.on_period_s = towards(f->rates.on_period_s, fl_mean(l.on, l.n_on));
+            f->rates.on_period_s = towards(f->rates.on_period_s, l.n_sharp >= 2 * ENOUGH ? fl_mean(l.sharp, l.n_sharp)
+                                                                                         : fl_mean(l.on, l.n_on));
         else if (f->saw_off)
             f->rates.on_period_s = f->rates.off_period_s;
         free(l.on);
         free(l.off);
+        free(l.sharp);
         fl_renewal_finish(&r);
     }
     free(segments);
