@@ -21,17 +21,18 @@ static const double softness_multiples[] = {0.5, 1, 2};
 enum { MULTIPLES = sizeof softness_multiples / sizeof *softness_multiples };
 /* A heavy scene begins in one chain in four hundred, in one in twenty near another, and ends in one flip
  * in a hundred. It lasts for a second or two. */
-static const double enter_alone = -6, enter_near = -3, leave = -4.6, go_on = -1, near_s = 1.5;
-enum { LEAST_GAPS = 4, MOST_GAPS = 100 };
+static const double enter_alone = -6, enter_near = -3, leave = -4.6, go_on = -1, slip = -3, near_s = 1.5;
+enum { LEAST_GAPS = 4, LEAST_CHAIN = 20, MOST_GAPS = 100 };
 
-/* Shifts, by band, of the rows that were scanned for the first time since the flip that starts a gap; NaN
- * where unknown. */
+/* Shifts, by band, of the rows that show the picture of gap[0] for the first time and showed that of gap[-1]
+ * a frame ago; NaN elsewhere. */
 static void steps_at(float *shift, const struct fl_evidence *e, const struct fl_rows *r, const struct fl_gap *g)
 {
     size_t per = (size_t)e->slots_a_frame, to = g->from + per < g->to ? g->from + per : g->to;
     for (int b = 0; b < r->bands; b++)
         shift[b] = NAN;
-    for (size_t k = g->from; k < to && k < e->n; k++)
+    size_t from = g[-1].from + per > g->from ? g[-1].from + per : g->from;
+    for (size_t k = from; k < to && k < e->n; k++)
         if (k % per) {
             float v = r->shift[(size_t)e->slot[k].frame * (size_t)r->bands + k % per - 1];
             shift[k % per - 1] = v > 0 ? v : NAN;
@@ -48,9 +49,20 @@ static void whole_steps_at(float *shift, const struct fl_evidence *e, const stru
     }
 }
 
-static struct fl_step_change compare(const float *before, const float *after, int bands, double *work)
+/* Median and its error of n values, which the call reorders; bands side by side see the same things, so one in
+ * four counts. */
+static struct fl_step_change middle_of(double *v, size_t n)
 {
     const double to_deviation = 1.4826; /* of a median absolute deviation, normal law */
+    double middle = fl_median(v, n);
+    for (size_t i = 0; i < n; i++)
+        v[i] = fabs(v[i] - middle);
+    return (struct fl_step_change){middle, to_deviation * fl_median(v, n) / sqrt(fmax(1, (double)n / 4))};
+}
+
+/* By the bands that show both steps, so that near and far things cancel. */
+static struct fl_step_change compare_bands(const float *before, const float *after, int bands, double *work)
+{
     size_t n = 0;
     double step = 0;
     for (int b = 0; b < bands; b++)
@@ -60,12 +72,30 @@ static struct fl_step_change compare(const float *before, const float *after, in
         }
     if (4 * n < (size_t)bands || n < 3)
         return (struct fl_step_change){NAN, NAN};
-    double middle = fl_median(work, n);
-    for (size_t i = 0; i < n; i++)
-        work[i] = fabs(work[i] - middle);
-    /* Bands side by side see the same things: count one in four. */
-    double scatter = to_deviation * fl_median(work, n) / sqrt(fmax(1, (double)n / 4));
-    return (struct fl_step_change){middle, fmax(scatter, hypot(least_error_px, error_share * step / (double)n))};
+    struct fl_step_change c = middle_of(work, n);
+    c.error = fmax(c.error, hypot(least_error_px, error_share * step / (double)n));
+    return c;
+}
+
+static struct fl_step_change step_of(const float *shift, int bands, double *work)
+{
+    size_t n = 0;
+    for (int b = 0; b < bands; b++)
+        if (!isnan(shift[b]))
+            work[n++] = (double)shift[b];
+    return n < 3 ? (struct fl_step_change){NAN, NAN} : middle_of(work, n);
+}
+
+/* Uneven pairs show one step in one part of the picture, the next in another. */
+static struct fl_step_change compare(const float *before, const float *after, int bands, double *work)
+{
+    const double elsewhere = 0.05; /* of the step: other rows see other distances */
+    struct fl_step_change c = compare_bands(before, after, bands, work);
+    if (!isnan(c.px))
+        return c;
+    struct fl_step_change a = step_of(before, bands, work), b = step_of(after, bands, work);
+    double floor = hypot(least_error_px, elsewhere * fmax(a.px, b.px));
+    return (struct fl_step_change){b.px - a.px, hypot(hypot(a.error, b.error), floor)};
 }
 
 void fl_steps_compare(struct fl_step_change *out, const struct fl_evidence *e, const struct fl_rows *r,
@@ -73,14 +103,17 @@ void fl_steps_compare(struct fl_step_change *out, const struct fl_evidence *e, c
 {
     float *one = FL_NEW(float, (size_t)r->bands), *other = FL_NEW(float, (size_t)r->bands);
     double *work = FL_NEW(double, (size_t)r->bands);
+    bool known = false;
     for (size_t i = 0; i < n; i++) {
         float *swap = one;
+        bool linked = i && gap[i].from == gap[i - 1].to;
         one = other;
         other = swap;
-        (e->local ? whole_steps_at : steps_at)(other, e, r, &gap[i]);
+        if (linked)
+            (e->local ? whole_steps_at : steps_at)(other, e, r, &gap[i]);
         if (i)
-            out[i - 1] = gap[i].from == gap[i - 1].to ? compare(one, other, r->bands, work)
-                                                      : (struct fl_step_change){NAN, NAN};
+            out[i - 1] = linked && known ? compare(one, other, r->bands, work) : (struct fl_step_change){NAN, NAN};
+        known = linked;
     }
     if (n)
         out[n - 1] = (struct fl_step_change){NAN, NAN};
@@ -118,7 +151,7 @@ static double contrast_ratio(double c, double expected, double variance)
 struct sums {
     double *change[2][GROWTHS]; /* up to gap i */
     double *detail[2][MULTIPLES]; /* ln ratio of the contrasts, if pictures of this parity are the sharper ones */
-    double *longer;             /* ln ratio of the gaps' lengths */
+    double *length[2]; /* ln ratio of the gaps' lengths, if pictures of this parity are rendered */
 };
 
 static void sums_open(struct sums *s, size_t n)
@@ -129,7 +162,8 @@ static void sums_open(struct sums *s, size_t n)
     for (int p = 0; p < 2; p++)
         for (int k = 0; k < MULTIPLES; k++)
             s->detail[p][k] = FL_NEW(double, n + 1);
-    s->longer = FL_NEW(double, n + 1);
+    for (int p = 0; p < 2; p++)
+        s->length[p] = FL_NEW(double, n + 1);
 }
 
 static void sums_close(struct sums *s)
@@ -140,13 +174,21 @@ static void sums_close(struct sums *s)
     for (int p = 0; p < 2; p++)
         for (int k = 0; k < MULTIPLES; k++)
             free(s->detail[p][k]);
-    free(s->longer);
+    for (int p = 0; p < 2; p++)
+        free(s->length[p]);
 }
 
-/* A heavy scene may be off, too: then gaps are twice as long, which they never are with synthesis on. */
-static bool too_long(const struct fl_gap *g, const struct fl_halving_input *in)
+/* ln ratio of a gap's length: after a rendered or synthesised picture at half the rate, against off. A heavy
+ * scene may be off, too: then gaps are twice as long, which they never are with synthesis on. */
+static double length_ratio(const struct fl_gap *g, const struct fl_halving_input *in, bool rendered)
 {
-    return (double)(g->to - g->from) * in->slot_s > 1.5 * in->off_period_s;
+    const double spread = 0.2, far = 3; /* of ln length: a wandering rate, and flips placed by a few rows */
+    double share = in->rates.share, part = 2 * (rendered ? share : 1 - share);
+    double x = log((double)(g->to - g->from) * in->slot_s / in->rates.off_period_s);
+    if (x > log(1.5 * fmax(1, part)))
+        return long_gap;
+    double off = fmin(fabs(x) / spread, far), on = fmin(fabs(x - log(part)) / spread, far);
+    return (off * off - on * on) / 2;
 }
 
 static void sums_fill(struct sums *s, const struct fl_halving_input *in, size_t first, size_t n,
@@ -171,7 +213,8 @@ static void sums_fill(struct sums *s, const struct fl_halving_input *in, size_t 
                 s->detail[p][k][i + 1] =
                     s->detail[p][k][i] + (isnan(contrast[i]) ? 0 : contrast_ratio(contrast[i], expected, variance));
             }
-        s->longer[i + 1] = s->longer[i] + (too_long(&gap[i], in) ? long_gap : 0);
+        for (int p = 0; p < 2; p++)
+            s->length[p][i + 1] = s->length[p][i] + (gap[i].mode == FL_GAP_OFF ? length_ratio(&gap[i], in, (int)(i % 2) == p) : 0);
     }
 }
 
@@ -205,7 +248,8 @@ static double detail_odds(const struct sums *s, int sharp, size_t a, size_t b)
  * synthesised picture and the rendered one after it make a pair. */
 static double stretch_ratio(const struct sums *s, size_t a, size_t b, int rendered)
 {
-    return step_odds(s, !rendered, a, b) + detail_odds(s, rendered, a, b) + s->longer[b] - s->longer[a];
+    return step_odds(s, !rendered, a, b) + detail_odds(s, rendered, a, b) + s->length[rendered][b] -
+           s->length[rendered][a];
 }
 
 enum { ON_EVEN, ON_ODD, OFF, SIDES }; /* on, by the parity of the rendered pictures */
@@ -231,18 +275,30 @@ static void best_off(struct best *b, size_t i)
         }
 }
 
-/* How fast the camera's speed changes differs along a flick: a stretch may follow one of its own side. */
+/* The likeliest way for a stretch of one side to begin at j. How fast the camera's speed changes differs along
+ * a flick, so a stretch may follow one of its own side, or of the other where a flip was missed. */
+static double begin_on(const struct best *b, int side, double enter, int *before)
+{
+    const double start[SIDES] = {b->weight[side] + go_on, b->weight[!side] + slip, b->weight[OFF] + enter};
+    const int from[SIDES] = {side, !side, OFF};
+    int best = 0;
+    for (int k = 1; k < SIDES; k++)
+        if (start[k] > start[best])
+            best = k;
+    *before = from[best];
+    return start[best];
+}
+
 static void best_on(struct best *b, size_t i, int side, double enter, const struct sums *s)
 {
     b[i].weight[side] = -INFINITY;
     for (size_t j = i > MOST_GAPS ? i - MOST_GAPS : 0; j + LEAST_GAPS <= i; j++) {
-        bool again = b[j].weight[side] + go_on > b[j].weight[OFF] + enter;
-        double ratio = stretch_ratio(s, j, i, side);
-        double v = ratio + (again ? b[j].weight[side] + go_on : b[j].weight[OFF] + enter);
-        if (v > b[i].weight[side]) {
-            b[i].weight[side] = v;
+        int before;
+        double start = begin_on(&b[j], side, enter, &before), ratio = stretch_ratio(s, j, i, side);
+        if (start + ratio > b[i].weight[side]) {
+            b[i].weight[side] = start + ratio;
             b[i].from[side] = j;
-            b[i].before[side] = again ? side : OFF;
+            b[i].before[side] = before;
             b[i].ratio[side] = ratio;
         }
     }
@@ -259,6 +315,24 @@ static void mark(struct fl_halving *out, size_t from, size_t to, int side, doubl
 static double off_ratio(const struct sums *s, size_t a, size_t b)
 {
     return fmax(stretch_ratio(s, a, b, ON_EVEN), stretch_ratio(s, a, b, ON_ODD)) - M_LN2;
+}
+
+/* Stretches on that follow one another speak together. */
+static void join_stretches(struct fl_halving *out, size_t n)
+{
+    for (size_t i = 0; i < n;) {
+        size_t end = i;
+        double ratio = -go_on;
+        while (end < n && out[end].halved == out[i].halved) {
+            ratio += out[end].log_ratio + (out[i].halved ? go_on : 0);
+            end += out[end].gaps;
+        }
+        for (size_t k = i; out[i].halved && k < end; k++) {
+            out[k].log_ratio = ratio;
+            out[k].gaps = end - i;
+        }
+        i = end;
+    }
 }
 
 static void judge_chain(struct fl_halving *out, const struct fl_halving_input *in, size_t first, size_t end, double enter,
@@ -281,26 +355,45 @@ static void judge_chain(struct fl_halving *out, const struct fl_halving_input *i
     for (size_t i = n; i > 0;) {
         size_t from = b[i].from[side];
         int before = b[i].before[side];
-        double ratio = side == OFF ? off_ratio(&s, from, i) : b[i].ratio[side];
-        for (; before == side && from > 0; from = b[from].from[side]) {
-            ratio += go_on + b[from].ratio[side];
-            before = b[from].before[side];
-        }
-        mark(out + first, from, i, side, ratio);
+        mark(out + first, from, i, side, side == OFF ? off_ratio(&s, from, i) : b[i].ratio[side]);
         i = from;
         side = before;
     }
+    join_stretches(out + first, n);
     sums_close(&s);
     free(b);
 }
 
-/* Gaps off that follow one another; any other gap stands alone. */
-static size_t chain_end(const struct fl_gap *gap, size_t n, size_t i)
+/* Gaps off (or on) that follow one another; any other gap stands alone. */
+static bool linked(const struct fl_gap *g, bool on)
+{
+    return on ? g->mode == FL_GAP_AFTER_RENDERED || g->mode == FL_GAP_AFTER_SYNTHESISED : g->mode == FL_GAP_OFF;
+}
+
+static size_t chain_end(const struct fl_gap *gap, size_t n, size_t i, bool on)
 {
     size_t end = i + 1;
-    while (gap[i].mode == FL_GAP_OFF && end < n && gap[end].mode == FL_GAP_OFF && gap[end].from == gap[end - 1].to)
+    while (linked(&gap[i], on) && end < n && linked(&gap[end], on) && gap[end].from == gap[end - 1].to)
         end++;
     return end;
+}
+
+double fl_pairs_ratio(const struct fl_halving_input *in, bool on, const struct fl_softness *soft)
+{
+    const double most = 6; /* a chain's say: one in which a flip was missed must not outvote the rest */
+    double sum = 0;
+    for (size_t i = 0, end; i < in->n; i = end) {
+        end = chain_end(in->gap, in->n, i, on);
+        for (size_t from = i, to; from + LEAST_GAPS <= end; from = to) {
+            struct sums s;
+            to = end - from > 2 * LEAST_CHAIN ? from + LEAST_CHAIN : end;
+            sums_open(&s, to - from);
+            sums_fill(&s, in, from, to - from, soft);
+            sum += fmax(-most, fmin(most, off_ratio(&s, 0, to - from)));
+            sums_close(&s);
+        }
+    }
+    return sum;
 }
 
 /* Time from the gaps [a, b) to the nearest halved one outside them. */
@@ -321,14 +414,14 @@ void fl_halved_judge(struct fl_halving *out, const struct fl_halving_input *in, 
 {
     const struct fl_gap *gap = in->gap;
     for (size_t i = 0, end; i < in->n; i = end) {
-        end = chain_end(gap, in->n, i);
+        end = chain_end(gap, in->n, i, false);
         if (gap[i].mode == FL_GAP_OFF)
             judge_chain(out, in, i, end, enter_alone, soft);
         else
             out[i] = (struct fl_halving){false, NAN, 1, FL_KIND_UNKNOWN};
     }
     for (size_t i = 0, end; i < in->n; i = end) { /* a heavy scene often spans several chains */
-        end = chain_end(gap, in->n, i);
+        end = chain_end(gap, in->n, i, false);
         if (gap[i].mode == FL_GAP_OFF && to_halved_s(out, in, i, end) < near_s)
             judge_chain(out, in, i, end, enter_near, soft);
     }

@@ -2,7 +2,8 @@
  * way between its neighbours and is softer than they are. So with synthesis on
  *   - the scene's steps come in equal pairs (to the synthesised picture and on from it), while the
  *     steps of rendered pictures change from one to the next as the camera speeds up and slows down;
- *   - detail alternates from flip to flip (alternation.h).
+ *   - detail alternates from flip to flip (alternation.h);
+ *   - gaps alternate too, if rendered pictures have more or less than half of the time.
  * Steady motion of clean pictures shows neither: then the ratio is near 1. */
 #ifndef FL_STATE_HALVED_H
 #define FL_STATE_HALVED_H
@@ -28,10 +29,15 @@ void fl_steps_compare(struct fl_step_change *out, const struct fl_evidence *e, c
 struct fl_halving_input {
     const struct fl_gap *gap;
     size_t n;
-    double slot_s, off_period_s;
+    double slot_s;
+    struct fl_rates rates;
     const struct fl_step_change *change; /* n */
     const double *contrast;              /* n: detail below less above the tear that starts each gap; NaN unknown */
 };
+/* ln likelihood that the steps and detail of the take's gaps on are those of synthesis : of rendered pictures
+ * alone. A rate of flips may be on at half of it or off: this tells. Chains count alike, however long. */
+double fl_pairs_ratio(const struct fl_halving_input *in, bool on, const struct fl_softness *softness);
+
 /* out: n. */
 void fl_halved_judge(struct fl_halving *out, const struct fl_halving_input *in, const struct fl_softness *softness);
 

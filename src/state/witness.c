@@ -7,6 +7,8 @@
 #include "state/halved.h"
 
 static const double clear = 2.5; /* ln odds */
+/* ln ratio over a take that is no chance: several chains at their most. */
+static const double sure_ratio = 15;
 enum { LEAST_GAPS = 4 };         /* fewer steps than that could pair by chance */
 
 /* Kinds of the pictures that the gaps of an alternating run show: the sharper ones are rendered. */
@@ -39,21 +41,69 @@ static void heed_on(struct fl_softness *softness, const struct fl_runs *runs, en
     free(on);
 }
 
-static struct fl_halving *judge_halving(const struct fl_renewal *r, const struct fl_evidence *e,
-                                        const struct fl_rows *rows, const struct fl_rates *rates,
-                                        const struct fl_softness *softness)
+/* What the second witness goes by; finish with input_close. */
+static struct fl_halving_input input_open(const struct fl_renewal *r, const struct fl_evidence *e,
+                                          const struct fl_rows *rows, const struct fl_rates *rates)
 {
     size_t n = r->n_gaps;
-    struct fl_halving *out = FL_NEW(struct fl_halving, n);
     struct fl_step_change *change = FL_NEW(struct fl_step_change, n);
     double *contrast = FL_NEW(double, n);
     fl_steps_compare(change, e, rows, r->gap, n);
     for (size_t i = 0; i < n; i++)
         contrast[i] = i ? fl_alternation_contrast(e, rows, &r->gap[i]) : NAN;
-    const struct fl_halving_input in = {r->gap, n, e->slot_s, rates->off_period_s, change, contrast};
+    return (struct fl_halving_input){r->gap, n, e->slot_s, *rates, change, contrast};
+}
+
+static void input_close(struct fl_halving_input *in)
+{
+    free((void *)in->change);
+    free((void *)in->contrast);
+}
+
+/* A take that shows a single rate of flips. */
+static void settle_single(struct fl_rates_found *f, double on, double off)
+{
+    if (f->saw_off && fabs(off) > sure_ratio) {
+        f->saw_on = f->on_counted = off > 0;
+        f->saw_off = off < 0;
+        if (f->saw_on)
+            f->rates.on_period_s = f->rates.off_period_s = 2 * f->rates.off_period_s;
+        f->ambiguous = NULL;
+    } else if (f->saw_on && f->on_counted && fabs(on) > sure_ratio) {
+        f->saw_off = on < 0;
+        f->saw_on = f->on_counted = on > 0;
+        if (f->saw_off)
+            f->rates.on_period_s = f->rates.off_period_s = f->rates.on_period_s / 2;
+        f->ambiguous = NULL;
+    }
+}
+
+bool fl_witness_settle(struct fl_rates_found *f, const struct fl_renewal *r, const struct fl_evidence *e,
+                       const struct fl_rows *rows)
+{
+    const struct fl_softness unknown = {0};
+    const struct fl_rates before = f->rates;
+    struct fl_halving_input in = input_open(r, e, rows, &f->rates);
+    double on = fl_pairs_ratio(&in, true, &unknown), off = fl_pairs_ratio(&in, false, &unknown);
+    if (f->ambiguous && f->saw_on != f->saw_off) {
+        settle_single(f, on, off);
+    } else if (!f->ambiguous && f->saw_on && f->saw_off && f->on_counted && on < -2 * sure_ratio) {
+        /* What passed for on is off at twice the rate, and what passed for off a heavy scene. */
+        f->rates.on_period_s = f->rates.off_period_s = f->rates.on_period_s / 2;
+        f->saw_on = f->on_counted = false;
+    }
+    input_close(&in);
+    return f->rates.off_period_s != before.off_period_s || f->rates.on_period_s != before.on_period_s;
+}
+
+static struct fl_halving *judge_halving(const struct fl_renewal *r, const struct fl_evidence *e,
+                                        const struct fl_rows *rows, const struct fl_rates *rates,
+                                        const struct fl_softness *softness)
+{
+    struct fl_halving *out = FL_NEW(struct fl_halving, r->n_gaps);
+    struct fl_halving_input in = input_open(r, e, rows, rates);
     fl_halved_judge(out, &in, softness);
-    free(change);
-    free(contrast);
+    input_close(&in);
     return out;
 }
 

@@ -3,7 +3,13 @@
 #define FL_STATE_WITNESS_H
 
 #include "flip/flip.h"
+#include "state/rates.h"
 #include "state/runs.h"
+
+/* One rate of flips may be on at half of it or off: settles what the rates leave open, or corrects them where
+ * they contradict the steps. True: the rates changed, and the gaps of r are stale. */
+bool fl_witness_settle(struct fl_rates_found *f, const struct fl_renewal *r, const struct fl_evidence *e,
+                       const struct fl_rows *rows);
 
 /* Parts runs that are off by their rate where synthesis is on at half the base rate, marks those that
  * are off by both witnesses, and names kinds (one a gap of the best path) where they are clear. */

@@ -95,6 +95,14 @@ static double detail_of(const struct train *t, double time_s)
     return t->flip[train_last_flip(t, time_s)].mode == FL_GAP_AFTER_SYNTHESISED ? -t->plan->softness : 0;
 }
 
+/* What a flip shows, s of steady turning: a rendered picture the place of its own time, a synthesised one the
+ * middle between its neighbours. */
+static double place_of(const struct train *t, size_t k)
+{
+    bool between = t->flip[k].mode == FL_GAP_AFTER_SYNTHESISED && k > 0 && k + 1 < t->n;
+    return between ? (t->flip[k - 1].time_s + t->flip[k + 1].time_s) / 2 : t->flip[k].time_s;
+}
+
 static void see_row(struct train_film *f, const struct train *t, const struct train_camera *c, size_t i, int b,
                     struct fl_random *r)
 {
@@ -108,7 +116,7 @@ static void see_row(struct train_film *f, const struct train *t, const struct tr
     bool still = now == was, wrong = fl_random_uniform(r) < c->wrong;
     f->rows.verdict[at] = still != wrong ? 1 : -1;
     if (!wrong)
-        f->rows.shift[at] = (float)((t->flip[now].time_s - t->flip[was].time_s) / f->scan.period_s * SPEED);
+        f->rows.shift[at] = (float)((place_of(t, now) - place_of(t, was)) / f->scan.period_s * SPEED);
     if (i + 1 < f->rows.frames && t->plan->softness > 0)
         f->rows.detail[at] = (float)(detail_of(t, now_s) - 0.5 * detail_of(t, row_time(f, i - 1, b)) -
                                      0.5 * detail_of(t, row_time(f, i + 1, b)) + 0.02 * fl_random_normal(r));

@@ -19,7 +19,8 @@ struct film {
 
 static const struct fl_softness unseen_softness = {false, 0, 0};
 enum { SLOTS = 50 };
-static const double slot_s = 0.0003, off_period_s = SLOTS * 0.0003;
+static const double slot_s = 0.0003;
+static const struct fl_rates rates = {SLOTS * 0.0003, SLOTS * 0.0003, 0.5, 0, 0.004};
 
 /* Speed of a flick, px a flip, a half sine from rest to rest. */
 static double position(double u, double n, double peak)
@@ -47,7 +48,7 @@ static void film_flick(struct film *f, size_t n, double peak, int halved_parity,
 
 static void judge(struct film *f)
 {
-    const struct fl_halving_input in = {f->gap, f->n, slot_s, off_period_s, f->change, f->contrast};
+    const struct fl_halving_input in = {f->gap, f->n, slot_s, rates, f->change, f->contrast};
     fl_halved_judge(f->out, &in, &unseen_softness);
 }
 
@@ -156,7 +157,7 @@ static void gaps_that_are_not_off_say_nothing(void **state)
     judge(&f);
     assert_int_equal(count_halved(&f), 0);
     assert_true(isnan(f.out[3].log_ratio));
-    const struct fl_halving_input none = {NULL, 0, slot_s, off_period_s, NULL, NULL};
+    const struct fl_halving_input none = {NULL, 0, slot_s, rates, NULL, NULL};
     fl_halved_judge(NULL, &none, &unseen_softness);
 }
 
