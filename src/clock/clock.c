@@ -18,9 +18,11 @@ static const double least_confidence = 0.4;  /* rival at most 60 % as good */
 static const double least_correlation = 0.6; /* of a window that may vote */
 static const double agreement_s = 0.012;     /* a window agrees within this */
 static const double least_agreement = 0.5;   /* share of the windows' motion */
+static const double few_confidence = 0.6;    /* where fewer than FEW_WINDOWS agree */
+static const double window_error_s = 0.004;  /* states differ in delay by some ms */
 static const double drift_prior_ppm = 100;   /* spread of quartz clocks against each other */
 static const double too_much_drift_ppm = 300;
-enum { LEAST_WINDOWS = 5, LONGEST_HAND = 1 << 19 };
+enum { LEAST_WINDOWS = 4, FEW_WINDOWS = 5, LONGEST_HAND = 1 << 19 };
 
 static void refuse(struct fl_clock *c, const char *why)
 {
@@ -69,6 +71,17 @@ static void votes_free(struct votes *v)
     free(v->weight);
 }
 
+/* Error of a slope through offsets that scatter by window_error_s, whatever few of them say. */
+static double slope_error(const struct votes *v, double middle_s)
+{
+    double sum = 0, moment = 0;
+    for (size_t i = 0; i < v->n; i++) {
+        sum += v->weight[i] / (double)v->n;
+        moment += v->weight[i] * (v->time_s[i] - middle_s) * (v->time_s[i] - middle_s);
+    }
+    return window_error_s / sqrt(moment / sum);
+}
+
 /* Quartz clocks seldom differ by more than 100 ppm: a slope that the windows tell badly is drawn
  * towards none, about the middle of the windows. */
 static void shrink(struct fl_line *line, const struct votes *v)
@@ -78,7 +91,8 @@ static void shrink(struct fl_line *line, const struct votes *v)
         sum += v->weight[i];
         moment += v->weight[i] * v->time_s[i];
     }
-    const double prior = 1e-6 * drift_prior_ppm, se = line->slope_se;
+    const double prior = 1e-6 * drift_prior_ppm;
+    const double se = hypot(line->slope_se, slope_error(v, moment / sum));
     const double kept = isfinite(se) ? prior * prior / (prior * prior + se * se) : 0;
     line->intercept += (1 - kept) * line->slope * moment / sum;
     line->slope *= kept;
@@ -165,26 +179,35 @@ static void judge_lag(struct fl_clock *c, const struct fl_lag *lag)
     }
 }
 
-static void fit_windows(struct fl_clock *c, struct fl_window *w, size_t n)
+static void refuse_windows(struct fl_clock *c, size_t agree, size_t n, bool few)
 {
     char why[sizeof c->refused];
+    if (few)
+        snprintf(why, sizeof why, "only %zu stretches of motion agree, too few to be sure; record more flicks", agree);
+    else
+        snprintf(why, sizeof why,
+                 "only %zu of %zu stretches of motion agree on the best lag; is it this take's trace?",
+                 agree, n);
+    refuse(c, why);
+}
+
+static void fit_windows(struct fl_clock *c, struct fl_window *w, size_t n)
+{
     struct fl_line line;
     size_t agree = 0;
     const bool fitted = fit_line(&line, w, n, &agree);
     const double share = agreeing_share(w, n);
     c->confidence *= share;
-    if (!fitted || share < least_agreement) {
-        snprintf(
-            why, sizeof why,
-            "only %zu of %zu stretches of motion agree on the best lag; is it this take's trace?",
-            agree, n);
-        refuse(c, why);
+    const bool few = fitted && agree < FEW_WINDOWS && c->confidence < few_confidence;
+    if (!fitted || share < least_agreement || few) {
+        refuse_windows(c, agree, n, few);
         return;
     }
     c->offset_s = line.intercept;
     c->drift_ppm = 1e6 * line.slope;
     c->residual_ms = spread_ms(w, n, &line);
     if (fabs(c->drift_ppm) > too_much_drift_ppm) {
+        char why[sizeof c->refused];
         snprintf(why, sizeof why,
                  "the clocks run %.0f ppm apart: is the footage's frame rate right?", c->drift_ppm);
         refuse(c, why);

@@ -11,7 +11,7 @@ enum { U = FL_FIT_UNKNOWNS, ROUNDS = 30, BLOCKS = 20 };
 
 static const double tails = 3;     /* degrees of freedom of Student's t: bad shifts are common */
 static const double alike = 4;     /* neighbouring frames share their errors: one in four is new */
-static const double spread = 0.05; /* of a shift: a wide view's edges move unlike its middle */
+static const double spread = 0.08; /* of a shift: a wide view's edges move unlike its middle */
 static const double usual_scale = 0.5; /* of the errors against what is expected, ... */
 static const double usual_frames = 6;  /* ... believed until more than this many frames speak */
 static const double longest_stride_s = 0.01;

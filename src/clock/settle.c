@@ -10,27 +10,26 @@
 #include "base/mem.h"
 #include "clock/fit.h"
 
-enum { SHAPES = 10, STARTS = 3, STRETCH = 32 };
+enum { ONSETS = 3, LENGTHS = 5, SHAPES = 1 + ONSETS * LENGTHS, STARTS = 3, STRETCH = 32 };
 
 static const double least_likeness = 0.6; /* correlation of picture and hand in a stretch */
-static const double model_error_ms = 0.5; /* what simulated takes show beyond chance */
+static const double model_error_ms = 1; /* what staged takes show beyond chance */
 static const double moving_s = 3;         /* each state must move for this long */
 static const double most_moved_s = 0.05;
-static const double normal_95 = 1.96;
+static const double student_95 = 2.093; /* 19 degrees of freedom: errors are by 20 blocks */
 /* Where fits begin: L(off) - L(on) differs by up to about a base period. */
 static const double start_s[STARTS] = {0, -0.008, 0.008};
 
-/* All equally likely beforehand. A new delay first shows in the output frame that begins the bout,
- * in the next one, or the one after; from there it comes at once or over up to 0.12 s. */
+/* All equally likely beforehand. A new delay first shows in the output frame that begins the bout
+ * or, by half of a base period each, later; from there it comes within a base period or over up to
+ * 0.1 s. */
 static void list_shapes(struct fl_fit_shape shape[SHAPES], double period_s)
 {
-    const double length_s[4] = {0.03, 0.06, 0.09, 0.12};
+    const double length_s[LENGTHS] = {period_s, 0.035, 0.055, 0.075, 0.1};
     shape[0] = (struct fl_fit_shape){-period_s, period_s};
-    shape[1] = (struct fl_fit_shape){0, period_s};
-    for (int k = 0; k < 4; k++) {
-        shape[2 + k] = (struct fl_fit_shape){0, length_s[k]};
-        shape[6 + k] = (struct fl_fit_shape){period_s, length_s[k]};
-    }
+    for (int onset = 0; onset < ONSETS; onset++)
+        for (int k = 0; k < LENGTHS; k++)
+            shape[1 + onset * LENGTHS + k] = (struct fl_fit_shape){onset * period_s / 2, length_s[k]};
 }
 
 static double off_period_s(const struct fl_clock_screen *s)
@@ -128,7 +127,7 @@ static double error_ms_at(const struct mixture *m, double from_middle_s)
 {
     const double var = m->lag_var + m->drift_var * from_middle_s * from_middle_s +
                        2 * m->lag_drift_cov * from_middle_s;
-    return 1e3 * normal_95 * sqrt(fmax(var, 0));
+    return 1e3 * student_95 * sqrt(fmax(var, 0));
 }
 
 static void note_clock(struct fl_clock *c, const struct fl_fit_data *d, const struct mixture *m)
@@ -167,7 +166,7 @@ static void note_extra(struct fl_clock *c, const struct fl_fit_data *d, const st
     moving_time(d, &on_s, &off_s);
     if (!d->n_off || on_s < moving_s || off_s < moving_s)
         return;
-    const double half_ms = hypot(1e3 * normal_95 * sqrt(m->extra_var), model_error_ms);
+    const double half_ms = hypot(1e3 * student_95 * sqrt(m->extra_var), model_error_ms);
     c->off_minus_on_ms = 1e3 * m->extra_s;
     c->off_minus_on_low_ms = c->off_minus_on_ms - half_ms;
     c->off_minus_on_high_ms = c->off_minus_on_ms + half_ms;
