@@ -179,7 +179,7 @@ static void put_delays(FILE *out, const struct fl_session *s, const struct fl_gr
 
 /* ---- the tables ---- */
 
-/* "461 (310–547)"; an open end is left blank. */
+/* "461 (310–547)"; an open end is left blank, and so is an interval that was not made. */
 static void put_range_cell(FILE *out, double at, double low, double high)
 {
     char v[FL_FIGURE_SIZE], a[FL_FIGURE_SIZE] = "", b[FL_FIGURE_SIZE] = "";
@@ -189,7 +189,9 @@ static void put_range_cell(FILE *out, double at, double low, double high)
         fl_figure(b, high);
     fputs("<td class=\"n\">", out);
     if (fl_known(at))
-        fprintf(out, "%s (%s–%s)", fl_figure(v, at), a, b);
+        fputs(fl_figure(v, at), out);
+    if (fl_known(at) && (*a || *b))
+        fprintf(out, " (%s–%s)", a, b);
     fputs("</td>", out);
 }
 
@@ -198,10 +200,12 @@ static void put_wait_cell(FILE *out, double at, double low, double high)
 {
     fputs("<td class=\"n\">", out);
     if (fl_known(at))
-        fprintf(out, "%.0f (%.0f–", 1000 * at, 1000 * low);
-    if (fl_known(at) && fl_known(high))
+        fprintf(out, "%.0f", 1000 * at);
+    if (fl_known(at) && fl_known(low))
+        fprintf(out, " (%.0f–", 1000 * low);
+    if (fl_known(at) && fl_known(low) && fl_known(high))
         fprintf(out, "%.0f", 1000 * high);
-    fputs(fl_known(at) ? ")</td>" : "</td>", out);
+    fputs(fl_known(at) && fl_known(low) ? ")</td>" : "</td>", out);
 }
 
 static void put_rule_row(FILE *out, const struct fl_rule *r)

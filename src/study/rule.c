@@ -6,6 +6,7 @@
 #include "maths/robust.h"
 #include "study/cell.h"
 #include "study/rule_fit.h"
+#include "study/rule_lead.h"
 #include "study/study.h"
 
 /* Four parameters from fewer lapses than this would always fit. */
@@ -247,26 +248,29 @@ static void set_interval(struct fl_rule *r, struct fl_rule_fit *f, struct fl_are
     memcpy(r->alike, band.alike, sizeof band.alike);
 }
 
-static void fit_rule(struct fl_rule *r, const struct fl_cell *cell, enum fl_quantity q, struct fl_arena *arena)
+/* One rule at work. */
+struct work {
+    struct tracks tracks;
+    struct fl_rule_fit fit;
+};
+
+static void fit_rule(struct fl_rule *r, struct work *w, const struct fl_cell *cell, enum fl_quantity q,
+                     struct fl_arena *arena)
 {
-    struct tracks t = tracks_of(cell, q);
-    struct fl_rule_fit f = {0};
+    struct tracks *t = &w->tracks;
     forget(r, cell, q);
-    for (size_t i = 0; i < t.n; i++) {
-        r->seen_on_s += t.v[i].total_on_s;
-        r->seen_off_s += t.v[i].total_off_s;
-        r->takes += t.v[i].total_on_s + t.v[i].total_off_s > 0;
+    *t = tracks_of(cell, q);
+    for (size_t i = 0; i < t->n; i++) {
+        r->seen_on_s += t->v[i].total_on_s;
+        r->seen_off_s += t->v[i].total_off_s;
+        r->takes += t->v[i].total_on_s + t->v[i].total_off_s > 0;
     }
-    r->lapses = lapses_seen(&t);
-    r->refused = refusal(r, &t, arena);
-    if (!r->refused && !fl_rule_fit_begin(&f, t.v, t.n))
+    r->lapses = lapses_seen(t);
+    r->refused = refusal(r, t, arena);
+    if (!r->refused && !fl_rule_fit_begin(&w->fit, t->v, t->n))
         r->refused = "nothing moved while the state was seen";
-    if (!r->refused) {
-        settle(r, &f, arena);
-        set_interval(r, &f, arena);
-    }
-    fl_rule_fit_end(&f);
-    finish_tracks(&t);
+    if (!r->refused)
+        settle(r, &w->fit, arena);
 }
 
 /* ---- the session ---- */
@@ -279,62 +283,25 @@ static bool measured(const struct fl_cell *c, int q)
     return false;
 }
 
-static bool named(const struct fl_session *s, const struct fl_rule *r)
+/* All quantities of one cell; intervals only for those that may be what is watched: they take the time. */
+static void fit_cell(struct fl_session *s, const struct fl_cell *cell)
 {
-    for (size_t i = 0; i < s->n_quantities; i++)
-        if (s->quantities[i].quantity == r->quantity && !strcmp(s->quantities[i].game, r->game) &&
-            !strcmp(s->quantities[i].verdict, "named"))
-            return true;
-    return false;
-}
-
-static double merit(const struct fl_session *s, const struct fl_rule *r)
-{
-    if (r->refused)
-        return -1;
-    return named(s, r) ? 2 : fl_known(r->agreement) ? r->agreement : r->agreement_fitted;
-}
-
-/* The share of seen time that no rule can be blamed for: a game switches with its rendered frames, on
- * average a quarter of one from where a rule in continuous time does, twice a lapse. */
-static double blameless(const struct fl_rule *r)
-{
-    double frame = fl_known(r->kernel_ms) ? r->kernel_ms / 1000 : 0;
-    return r->lapses * frame / 2 / (r->seen_on_s + r->seen_off_s);
-}
-
-/* Whether a is worse than b by no more than that, or than the standard error of the difference over
- * takes. */
-static bool as_good(const struct fl_rule *a, const struct fl_rule *b)
-{
-    size_t n = a->n_wrong_share;
-    if (n < 2 || n != b->n_wrong_share)
-        return true; /* nothing to tell them apart by */
-    double *d = FL_NEW(double, n);
-    for (size_t i = 0; i < n; i++)
-        d[i] = a->wrong_share[i] - b->wrong_share[i];
-    bool good = !(fl_mean(d, n) > fmax(blameless(b), fl_sd(d, n) / sqrt((double)n)));
-    free(d);
-    return good;
-}
-
-/* The named quantity, else the best, else camera speed where it is as good: it is what people compare. */
-static void choose_lead(const struct fl_session *s, struct fl_rule *r, size_t n)
-{
-    struct fl_rule *lead = NULL, *camera = NULL;
+    struct work work[FL_QUANTITIES] = {0};
+    struct fl_rule *r = s->rules + s->n_rules;
+    size_t n = 0;
+    for (int q = 0; q < FL_QUANTITIES && !cell->control; q++)
+        if (measured(cell, q)) {
+            fit_rule(&r[n], &work[n], cell, q, s->arena);
+            n++;
+        }
+    fl_rules_lead(s, r, n);
     for (size_t i = 0; i < n; i++) {
-        if (r[i].quantity == FL_CAMERA_SPEED)
-            camera = &r[i];
-        if (!lead || merit(s, &r[i]) > merit(s, lead))
-            lead = &r[i];
+        if (!r[i].refused && (r[i].lead || r[i].rival))
+            set_interval(&r[i], &work[i].fit, s->arena);
+        fl_rule_fit_end(&work[i].fit);
+        finish_tracks(&work[i].tracks);
     }
-    bool free_choice = lead && (lead->refused || !named(s, lead));
-    if (camera && free_choice && !camera->refused == !lead->refused && as_good(camera, lead))
-        lead = camera;
-    if (lead)
-        lead->lead = true;
-    for (size_t i = 0; lead && !lead->refused && i < n; i++)
-        r[i].rival = &r[i] != lead && !r[i].refused && !named(s, lead) && as_good(&r[i], lead);
+    s->n_rules += n;
 }
 
 void fl_study_rules(struct fl_session *s)
@@ -342,13 +309,8 @@ void fl_study_rules(struct fl_session *s)
     struct fl_cell *cells;
     size_t n = fl_cells(s, true, &cells);
     s->rules = FL_NEW(struct fl_rule, n * FL_QUANTITIES + 1);
-    for (size_t i = 0; i < n; i++) {
-        size_t first = s->n_rules;
-        for (int q = 0; q < FL_QUANTITIES && !cells[i].control; q++)
-            if (measured(&cells[i], q))
-                fit_rule(&s->rules[s->n_rules++], &cells[i], q, s->arena);
-        choose_lead(s, s->rules + first, s->n_rules - first);
-    }
+    for (size_t i = 0; i < n; i++)
+        fit_cell(s, &cells[i]);
 }
 
 const struct fl_rule *fl_rule_of(const struct fl_session *s, const char *game, const char *condition)

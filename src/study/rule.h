@@ -18,8 +18,9 @@ struct fl_rule {
     enum fl_quantity quantity;
     double kernel_ms;           /* of the quantity */
     const char *refused;        /* why there is no rule: one line; else NULL and what follows is set */
-    struct fl_cutoff fit, low, high; /* ends that are NaN are open */
-    const char *interval_method; /* "takes_bootstrap", "takes_events_bootstrap", "events_bootstrap" */
+    struct fl_cutoff fit, low, high; /* ends that are NaN are open; of the lead and its rivals only */
+    const char *interval_method; /* "takes_bootstrap", "takes_events_bootstrap", "events_bootstrap"; NULL:
+                                    no interval */
     int takes, lapses;          /* lapses: with some of their off time outside brackets */
     double seen_on_s, seen_off_s; /* counted time */
     double agreement;           /* on takes left out, balanced over on and off; NaN with one take */

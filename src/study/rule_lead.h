@@ -1,0 +1,11 @@
+/* Inside the study room: which quantity's rule speaks for a game and condition. */
+#ifndef FL_STUDY_RULE_LEAD_H
+#define FL_STUDY_RULE_LEAD_H
+
+#include "study/rule.h"
+
+/* Sets lead and rival of the n rules of one game and condition, from their agreement on takes left out
+ * and s->quantities. */
+void fl_rules_lead(const struct fl_session *s, struct fl_rule *r, size_t n);
+
+#endif
