@@ -211,6 +211,24 @@ static void set_v50(json_t *object, const struct fl_curve *c)
     set(object, "bound_at", figure5(c->bound_at));
 }
 
+static json_t *stray_json(const struct fl_curve *c)
+{
+    json_t *o = json_object(), *list = json_array();
+    set(o, "shown", json_boolean(c->stray_shown));
+    set(o, "rate", figure5(c->stray_rate));
+    set(o, "gain", figure5(c->stray_gain));
+    set(o, "other_v50", figure5(c->other_v50));
+    set(o, "other_low", figure5(c->other_low));
+    set(o, "other_high", figure5(c->other_high));
+    for (int i = 0; i < c->flicks; i++)
+        if (c->points[i].stray)
+            json_array_append_new(list, json_pack("{s: o, s: o, s: o, s: b}", "take", fl_json_text(c->points[i].take->spec.id),
+                "start_s", fl_json_time(c->points[i].start_s), "peak", figure5(c->points[i].v), "tripped", c->points[i].tripped));
+    set(o, "flicks", list);
+    set(o, "note", fl_json_text(c->stray_note));
+    return o;
+}
+
 static json_t *curve_json(const struct fl_curve *c)
 {
     json_t *curve = json_object();
@@ -238,6 +256,8 @@ static json_t *curve_json(const struct fl_curve *c)
     set(curve, "not_fitted_no_value", json_integer(c->not_fitted_no_value));
     set(curve, "takes", json_integer(c->takes));
     set(curve, "interval_method", fl_json_text(c->interval_method));
+    set(curve, "stray", stray_json(c));
+    set(curve, "evidence", fl_json_text(c->evidence));
     return curve;
 }
 

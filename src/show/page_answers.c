@@ -84,15 +84,21 @@ static void put_how_easily(FILE *out, const struct fl_group *g)
     } else {
         put_bound(out, c, info->unit_label);
     }
-    fprintf(out, ". From %d flick%s, of which %d tripped, in %d take%s", c->flicks, c->flicks == 1 ? "" : "s",
-            c->trips, c->takes, c->takes == 1 ? "" : "s");
+    fputs(". From ", out);
+    fl_put_markup(out, c->evidence ? c->evidence : "");
+    fprintf(out, " (%d tripped)", c->trips);
     if (c->not_fitted)
         fprintf(out, "; %d more could not be used", c->not_fitted);
     fputs(".", out);
+    if (c->stray_note) {
+        fputs(" It is ", out);
+        fl_put_markup(out, c->stray_note);
+        fputs(".", out);
+    }
     if (c->separated && c->bound == FL_BOUND_NONE) {
         char held[FL_FIGURE_SIZE], tripped[FL_FIGURE_SIZE];
-        fprintf(out, " The two are cleanly apart: every flick up to %s %s held, every one from %s on tripped.",
-                fl_figure(held, c->held_max), info->unit_label, fl_figure(tripped, c->tripped_min));
+        fprintf(out, " The two are cleanly apart: every %sflick up to %s %s held, every one from %s on tripped.",
+                c->strays ? "other " : "", fl_figure(held, c->held_max), info->unit_label, fl_figure(tripped, c->tripped_min));
     }
     if (c->bound == FL_BOUND_NONE && c->interval_method && !strcmp(c->interval_method, "one_take"))
         fputs(" With one take the interval leaves out how much takes differ.", out);

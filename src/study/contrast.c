@@ -1,9 +1,7 @@
 #include "study/contrast.h"
 
-#include <stdlib.h>
-
 #include "maths/interval.h"
-#include "maths/logistic.h"
+#include "study/curve.h"
 #include "study/study.h"
 
 #define Z95 1.959963984540054
@@ -20,18 +18,8 @@ static struct limits square_and_add(double a, struct limits la, double b, struct
 
 static struct limits profile(const struct fl_curve *c, double z)
 {
-    struct limits l = {-INFINITY, INFINITY};
-    size_t n = (size_t)c->flicks;
-    double *x = FL_NEW(double, n);
-    bool *y = FL_NEW(bool, n);
-    for (size_t i = 0; i < n; i++) {
-        x[i] = log2(c->points[i].v);
-        y[i] = c->points[i].tripped;
-    }
-    if (fl_logistic_profile_x(x, y, n, 0.5, 1 - 2 * fl_normal_cdf(-z), &l.low, &l.high))
-        l = (struct limits){-INFINITY, INFINITY};
-    free(x);
-    free(y);
+    struct limits l;
+    fl_curve_limits(c, 1 - 2 * fl_normal_cdf(-z), &l.low, &l.high);
     return l;
 }
 

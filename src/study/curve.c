@@ -6,6 +6,7 @@
 #include "maths/logistic.h"
 #include "maths/robust.h"
 #include "study/cell.h"
+#include "study/grade.h"
 #include "study/share.h"
 #include "study/spread.h"
 #include "study/study.h"
@@ -13,6 +14,7 @@
 /* n held flicks leave a chance of at most 0.5ⁿ that V50 is below all of them: 3 % for five. */
 #define BOUND_FLICKS 5
 #define LEVEL 0.95
+#define NOTABLE 0.07 /* octaves, 5 %: fits that differ by less are given once */
 
 const char *fl_bound_name(enum fl_bound b)
 {
@@ -26,7 +28,8 @@ static void forget(struct fl_curve *c, enum fl_quantity q)
     double *unknown[] = {&c->kernel_ms, &c->alpha, &c->beta, &c->v10, &c->v50, &c->v50_low,
                          &c->v50_high, &c->v90, &c->slope, &c->held_max, &c->tripped_min,
                          &c->bound_at, &c->flick_low, &c->flick_high, &c->take_variance,
-                         &c->take_df};
+                         &c->take_df, &c->stray_rate, &c->stray_gain, &c->other_v50, &c->other_low,
+                         &c->other_high};
     for (size_t i = 0; i < sizeof unknown / sizeof *unknown; i++)
         *unknown[i] = FL_UNKNOWN;
 }
@@ -58,7 +61,7 @@ static void add_point(struct fl_curve *c, const struct fl_take *t, const struct 
 {
     double v = f->peak[c->quantity];
     bool tripped = f->tripped == FL_YES;
-    c->points[c->flicks++] = (struct fl_point){v, tripped, t, f->start_s};
+    c->points[c->flicks++] = (struct fl_point){v, tripped, t, f->start_s, false};
     if (tripped) {
         c->trips++;
         c->tripped_min = fmin(c->tripped_min, v); /* fmin and fmax skip NaN */
@@ -130,17 +133,21 @@ static double visible_floor(const struct fl_curve *c, struct fl_take *const *tak
     return floor * fl_median(factor, used);
 }
 
-struct columns { double *x; bool *y; size_t *take; };
+struct columns { double *x; bool *y; size_t *take; size_t n; };
 
+/* The flicks that are not stray. */
 static struct columns columns_of(const struct fl_curve *c, struct fl_take *const *takes, size_t n)
 {
     size_t m = (size_t)c->flicks;
-    struct columns d = {FL_NEW(double, m + 1), FL_NEW(bool, m + 1), FL_NEW(size_t, m + 1)};
+    struct columns d = {FL_NEW(double, m + 1), FL_NEW(bool, m + 1), FL_NEW(size_t, m + 1), 0};
     for (size_t i = 0; i < m; i++) {
-        d.x[i] = log2(c->points[i].v);
-        d.y[i] = c->points[i].tripped;
-        while (d.take[i] < n && takes[d.take[i]] != c->points[i].take)
-            d.take[i]++;
+        if (c->points[i].stray)
+            continue;
+        d.x[d.n] = log2(c->points[i].v);
+        d.y[d.n] = c->points[i].tripped;
+        while (d.take[d.n] < n && takes[d.take[d.n]] != c->points[i].take)
+            d.take[d.n]++;
+        d.n++;
     }
     return d;
 }
@@ -153,18 +160,16 @@ static void free_columns(struct columns *d)
 }
 
 /* The wider of what the flicks say and what the spread of the takes says. */
-static void set_interval(struct fl_curve *c, const struct columns *d, size_t takes)
+static void set_interval(struct fl_curve *c, struct fl_take *const *takes, size_t n)
 {
     double low, high, theta = -c->alpha / c->beta;
-    size_t n = (size_t)c->flicks;
-    if (fl_logistic_profile_x(d->x, d->y, n, 0.5, LEVEL, &low, &high)) {
-        low = -INFINITY;
-        high = INFINITY;
-    }
+    fl_curve_limits(c, LEVEL, &low, &high);
     c->flick_low = isinf(low) ? FL_UNKNOWN : low;
     c->flick_high = isinf(high) ? FL_UNKNOWN : high;
+    struct columns d = columns_of(c, takes, n);
     struct fl_spread spread;
-    fl_spread_of_takes(&spread, &(struct fl_spread_points){d->x, d->y, d->take, n, takes}, theta, c->beta);
+    fl_spread_of_takes(&spread, &(struct fl_spread_points){d.x, d.y, d.take, d.n, n}, theta, c->beta);
+    free_columns(&d);
     c->take_variance = spread.variance;
     c->take_df = fl_known(spread.variance) ? fmax(1, spread.effective_takes - 1) : FL_UNKNOWN;
     c->effective_takes = spread.effective_takes;
@@ -193,14 +198,62 @@ static void bound_by_floor(struct fl_curve *c, double floor)
     c->bound = FL_BOUND_BELOW;
     c->bound_at = floor;
     c->v10 = c->v50 = c->v50_low = c->v50_high = c->v90 = FL_UNKNOWN;
+    c->other_v50 = c->other_low = c->other_high = FL_UNKNOWN;
     c->interval_method = NULL;
+}
+
+static void other_fit(struct fl_curve *c, double theta, double low, double high)
+{
+    c->other_v50 = fl_from_octaves(theta);
+    c->other_low = fl_from_octaves(low);
+    c->other_high = fl_from_octaves(high);
+}
+
+/* Takes the stray flicks out of what separates held from tripped. */
+static void set_strays(struct fl_curve *c)
+{
+    struct fl_stray fit = fl_curve_stray(c);
+    c->held_max = c->tripped_min = FL_UNKNOWN;
+    for (int i = 0; i < c->flicks; i++) {
+        struct fl_point *p = &c->points[i];
+        p->stray = fl_stray_chance(&fit, log2(p->v), p->tripped) > 0.5;
+        c->strays += p->stray;
+        if (p->stray)
+            continue;
+        double *end = p->tripped ? &c->tripped_min : &c->held_max;
+        *end = p->tripped ? fmin(*end, p->v) : fmax(*end, p->v);
+    }
+}
+
+/* Fits a stray rate too, and shows it if it earns its place. */
+static void consider_strays(struct fl_curve *c, const struct columns *d)
+{
+    struct fl_stray stray;
+    double low, high;
+    if (fl_stray_fit(&stray, d->x, d->y, d->n))
+        return;
+    c->stray_rate = stray.rate;
+    c->stray_gain = stray.gain;
+    if (stray.gain < FL_STRAY_SHOWN || !(stray.rate > 0)) {
+        if (fabs(stray.theta + c->alpha / c->beta) < NOTABLE)
+            return;
+        fl_stray_limits(&stray, d->x, d->y, d->n, LEVEL, &low, &high);
+        other_fit(c, stray.theta, low, high);
+        return;
+    }
+    fl_curve_limits(c, LEVEL, &low, &high);
+    other_fit(c, -c->alpha / c->beta, low, high);
+    c->stray_shown = true;
+    c->beta = stray.beta;
+    c->alpha = -stray.beta * stray.theta;
+    set_strays(c);
 }
 
 static void fit(struct fl_curve *c, struct fl_take *const *takes, size_t n, struct fl_arena *arena)
 {
     struct columns d = columns_of(c, takes, n);
     struct fl_logistic l;
-    if (fl_logistic_fit(&l, d.x, d.y, (size_t)c->flicks, true)) {
+    if (fl_logistic_fit(&l, d.x, d.y, d.n, true)) {
         c->bound = FL_BOUND_TOO_FEW;
     } else if (l.beta <= 0) {
         c->alpha = l.alpha;
@@ -209,8 +262,10 @@ static void fit(struct fl_curve *c, struct fl_take *const *takes, size_t n, stru
     } else {
         c->alpha = l.alpha;
         c->beta = l.beta;
+        if (!(c->held_max < c->tripped_min))
+            consider_strays(c, &d);
         set_speeds(c);
-        set_interval(c, &d, n);
+        set_interval(c, takes, n);
         bound_by_floor(c, visible_floor(c, takes, n, arena));
     }
     free_columns(&d);
@@ -254,4 +309,8 @@ void fl_study_curves(struct fl_session *s)
     add_curves(s, false);
     fl_share_spread(s->curves, s->n_curves);
     add_curves(s, true);
+    for (size_t i = 0; i < s->n_curves; i++) {
+        s->curves[i].evidence = fl_grade(&s->curves[i], s->arena);
+        s->curves[i].stray_note = fl_stray_note(&s->curves[i], s->arena);
+    }
 }

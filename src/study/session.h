@@ -14,6 +14,7 @@ struct fl_point {
     bool tripped;
     const struct fl_take *take;
     double start_s;
+    bool stray;    /* more likely against the curve than with it; only where the stray rate is shown */
 };
 
 struct fl_curve {
@@ -24,12 +25,18 @@ struct fl_curve {
     double kernel_ms;
     double alpha, beta;                /* logistic(α + β·log2 v); NaN when no fit */
     double v10, v50, v50_low, v50_high, v90, slope; /* slope: β per octave; NaN = null or open */
-    double held_max, tripped_min;
-    bool separated;
+    double held_max, tripped_min;      /* strays aside */
+    bool separated;                    /* strays aside */
     enum fl_bound bound;
     double bound_at;
     int flicks, trips, not_fitted, takes;
     int not_fitted_unknown_risk, not_fitted_no_risk, not_fitted_no_outcome, not_fitted_no_value;
+    /* The fit with a stray rate (study/stray.h) beside the one without; see fl_curve_fit for which is shown. */
+    bool stray_shown;                  /* the figures above are those with a stray rate */
+    double stray_rate, stray_gain;     /* of the fit with one: share of flicks against the curve, twice the
+                                          rise in log-likelihood; NaN when not fitted (separated flicks) */
+    int strays;                        /* flicks marked stray */
+    double other_v50, other_low, other_high; /* of the fit not shown, from flicks alone; NaN: none or open */
     const char *interval_method;       /* "takes_t", "takes_bootstrap", "one_take"; NULL without V50 */
     /* What the interval was made of, for comparisons. Octaves (log2 of the quantity). */
     double flick_low, flick_high;      /* profile limits from flicks alone; NaN = open */
@@ -38,6 +45,8 @@ struct fl_curve {
     bool shared_variance;              /* pooled over the game's cells */
     double effective_takes;            /* takes that inform V50, by information; 0 when no fit */
     struct fl_point *points;           /* flicks long */
+    const char *evidence;              /* grade.h: what it rests on, one line; NULL outside a session */
+    const char *stray_note;            /* grade.h: NULL when both fits say the same */
 };
 
 struct fl_comparison {
