@@ -22,7 +22,7 @@ enum { MULTIPLES = sizeof softness_multiples / sizeof *softness_multiples };
 /* A heavy scene begins in one chain in four hundred, in one in twenty near another, and ends in one flip
  * in a hundred. It lasts for a second or two. */
 static const double enter_alone = -6, enter_near = -3, leave = -4.6, go_on = -1, slip = -3, near_s = 1.5;
-enum { LEAST_GAPS = 4, LEAST_CHAIN = 20, MOST_GAPS = 100 };
+enum { LEAST_GAPS = 4, MOST_GAPS = 100 };
 
 /* Shifts, by band, of the rows that show the picture of gap[0] for the first time and showed that of gap[-1]
  * a frame ago; NaN elsewhere. */
@@ -378,19 +378,38 @@ static size_t chain_end(const struct fl_gap *gap, size_t n, size_t i, bool on)
     return end;
 }
 
-double fl_pairs_ratio(const struct fl_halving_input *in, bool on, const struct fl_softness *soft)
+/* ln likelihood ratio of n changes, of which every cycle-th is free and the others lie within a rendered
+ * picture's own, against all free. */
+static double cycle_odds(const struct fl_step_change *change, size_t n, int cycle, int free_at)
 {
-    const double most = 6; /* a chain's say: one in which a flip was missed must not outvote the rest */
+    double on[GROWTHS] = {0}, off[GROWTHS] = {0};
+    for (size_t i = 0; i < n; i++)
+        for (int k = 0; k < GROWTHS && !isnan(change[i].px); k++) {
+            double z = change[i].px / change[i].error;
+            off[k] += change_density(z, growths[k]);
+            on[k] += change_density(z, (int)(i % (size_t)cycle) == free_at ? growths[k] : growths[0]);
+        }
+    return log_mean_exp(on, GROWTHS) - log_mean_exp(off, GROWTHS);
+}
+
+static double stretch_cycle(const struct fl_step_change *change, size_t n, int cycle)
+{
+    double odds[3] = {0};
+    for (int k = 0; k < cycle; k++)
+        odds[k] = cycle_odds(change, n, cycle, k);
+    return log_mean_exp(odds, (size_t)cycle);
+}
+
+double fl_cycle_ratio(const struct fl_halving_input *in, bool on, int cycle)
+{
+    enum { STRETCH = 20 };
+    const double most = 6; /* one in which a flip was missed must not outvote the rest */
     double sum = 0;
     for (size_t i = 0, end; i < in->n; i = end) {
         end = chain_end(in->gap, in->n, i, on);
         for (size_t from = i, to; from + LEAST_GAPS <= end; from = to) {
-            struct sums s;
-            to = end - from > 2 * LEAST_CHAIN ? from + LEAST_CHAIN : end;
-            sums_open(&s, to - from);
-            sums_fill(&s, in, from, to - from, soft);
-            sum += fmax(-most, fmin(most, off_ratio(&s, 0, to - from)));
-            sums_close(&s);
+            to = end - from > 2 * STRETCH ? from + STRETCH : end;
+            sum += fmax(-most, fmin(most, stretch_cycle(in->change + from, to - from - 1, cycle)));
         }
     }
     return sum;

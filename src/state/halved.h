@@ -34,9 +34,10 @@ struct fl_halving_input {
     const struct fl_step_change *change; /* n */
     const double *contrast;              /* n: detail below less above the tear that starts each gap; NaN unknown */
 };
-/* ln likelihood that the steps and detail of the take's gaps on are those of synthesis : of rendered pictures
- * alone. A rate of flips may be on at half of it or off: this tells. Chains count alike, however long. */
-double fl_pairs_ratio(const struct fl_halving_input *in, bool on, const struct fl_softness *softness);
+/* ln likelihood that the steps of the take's gaps on (or off) are equal within each cycle of flips (2: one picture
+ * synthesised for each rendered one, 3: two) : all rendered. A rate of flips may be on at half of it or off:
+ * this tells. Stretches count alike, however clear. */
+double fl_cycle_ratio(const struct fl_halving_input *in, bool on, int cycle);
 
 /* out: n. */
 void fl_halved_judge(struct fl_halving *out, const struct fl_halving_input *in, const struct fl_softness *softness);

@@ -32,18 +32,27 @@ static size_t most_telling(struct fl_segment *s, size_t n, double slot_s)
     return k;
 }
 
-/* Best base period and share on coarse evidence. */
-static struct fl_rates search(const struct fl_evidence *e, double capture_period_s, double pin_hz)
-{
-    struct fl_evidence coarse;
+/* What rates are searched on: coarse evidence, the most telling segments. */
+struct ground {
+    struct fl_evidence e;
     struct fl_segment *segments;
-    struct fl_rates best = {0};
-    double top = -INFINITY;
-    int by = e->slots_a_frame / 12;
-    fl_evidence_coarsen(&coarse, e, by > 1 ? by : 1);
-    size_t n = fl_segments(&coarse, &segments);
-    n = most_telling(segments, n, coarse.slot_s);
-    double most = 1 / FL_BASE_LEAST_HZ;
+    size_t n;
+};
+
+static void try_rates(const struct ground *g, struct fl_rates r, double cost, struct fl_rates *best, double *top)
+{
+    double v = fl_renewal_loglik(&g->e, g->segments, g->n, &r) - cost;
+    if (v > *top) {
+        *top = v;
+        *best = r;
+    }
+}
+
+/* One base period for both states, and the share. */
+static double search_period(const struct ground *g, const struct fl_evidence *e, double capture_period_s, double pin_hz,
+                            struct fl_rates *best)
+{
+    double top = -INFINITY, most = 1 / FL_BASE_LEAST_HZ;
     double least = fmax(1 / FL_BASE_MOST_HZ, e->local ? 0 : shortest_seen * capture_period_s);
     /* Footage in which frames change whole or not at all was synchronised to the capture. */
     double quantum_s = e->mixed < 0.1 && !e->local ? capture_period_s : 0;
@@ -56,16 +65,39 @@ static struct fl_rates search(const struct fl_evidence *e, double capture_period
     } kinds[] = {{0.5, 0, 0}, {0.35, 0, 6}, {0.5, quantum_s, 6}};
     size_t n_kinds = quantum_s > 0 ? 3 : 2;
     for (double p = least; p <= most * 1.0001; p *= 1.045)
-        for (size_t k = 0; k < n_kinds; k++) {
-            struct fl_rates r = {p, p, kinds[k].share, kinds[k].quantum_s, missed};
-            double v = fl_renewal_loglik(&coarse, segments, n, &r) - kinds[k].cost;
-            if (v > top) {
-                top = v;
-                best = r;
-            }
-        }
-    free(segments);
-    fl_evidence_finish(&coarse);
+        for (size_t k = 0; k < n_kinds; k++)
+            try_rates(g, (struct fl_rates){p, p, kinds[k].share, kinds[k].quantum_s, missed}, kinds[k].cost, best, &top);
+    return top;
+}
+
+/* The base rate may differ between the states: synthesis costs rendering time, a frame cap holds it down. Two
+ * pictures for each rendered one read as half more. */
+static void search_on(const struct ground *g, double top, struct fl_rates *best)
+{
+    static const double ratios[] = {0.67, 0.74, 0.82, 0.9, 1.1, 1.2, 1.35, 1.5};
+    const double cost = 6;
+    const struct fl_rates even = *best;
+    for (size_t i = 0; i < sizeof ratios / sizeof *ratios; i++) {
+        struct fl_rates r = even;
+        r.on_period_s = even.off_period_s * ratios[i];
+        if (1 / r.on_period_s >= FL_BASE_LEAST_HZ && 1 / r.on_period_s <= FL_BASE_MOST_HZ)
+            try_rates(g, r, cost, best, &top);
+    }
+}
+
+static struct fl_rates search(const struct fl_evidence *e, double capture_period_s, double pin_hz)
+{
+    struct ground g;
+    struct fl_rates best = {0};
+    int by = e->slots_a_frame / 12;
+    fl_evidence_coarsen(&g.e, e, by > 1 ? by : 1);
+    g.n = fl_segments(&g.e, &g.segments);
+    g.n = most_telling(g.segments, g.n, g.e.slot_s);
+    double top = search_period(&g, e, capture_period_s, pin_hz, &best);
+    if (!fl_known(pin_hz))
+        search_on(&g, top, &best);
+    free(g.segments);
+    fl_evidence_finish(&g.e);
     return best;
 }
 

@@ -78,14 +78,24 @@ static void settle_single(struct fl_rates_found *f, double on, double off)
     }
 }
 
+/* Three flips a base period: steps in threes, or off at a third of the rate. */
+static bool two_a_pair(const struct fl_rates_found *f, double pairs, double threes)
+{
+    const double third = 1.35; /* on and off at one base rate would read as 1.5; synthesis slows games down */
+    return f->saw_on && f->on_counted &&
+           ((threes > sure_ratio && threes > pairs + sure_ratio) ||
+            (f->saw_off && f->rates.off_period_s > third * f->rates.on_period_s && pairs < sure_ratio));
+}
+
 bool fl_witness_settle(struct fl_rates_found *f, const struct fl_renewal *r, const struct fl_evidence *e,
                        const struct fl_rows *rows)
 {
-    const struct fl_softness unknown = {0};
     const struct fl_rates before = f->rates;
     struct fl_halving_input in = input_open(r, e, rows, &f->rates);
-    double on = fl_pairs_ratio(&in, true, &unknown), off = fl_pairs_ratio(&in, false, &unknown);
-    if (f->ambiguous && f->saw_on != f->saw_off) {
+    double on = fl_cycle_ratio(&in, true, 2), off = fl_cycle_ratio(&in, false, 2);
+    if (two_a_pair(f, on, fl_cycle_ratio(&in, true, 3))) {
+        f->ambiguous = "factor";
+    } else if (f->ambiguous && f->saw_on != f->saw_off) {
         settle_single(f, on, off);
     } else if (!f->ambiguous && f->saw_on && f->saw_off && f->on_counted && on < -2 * sure_ratio) {
         /* What passed for on is off at twice the rate, and what passed for off a heavy scene. */

@@ -182,6 +182,31 @@ static void a_chain_is_parted_where_pairs_end(void **state)
             assert_int_equal(f.out[i].halved, i < 20);
 }
 
+static double cycle_of(struct film *f, int cycle)
+{
+    const struct fl_halving_input in = {f->gap, f->n, slot_s, rates, f->change, f->contrast};
+    return fl_cycle_ratio(&in, false, cycle);
+}
+
+/* One or two pictures between rendered ones, or none: each take's own cycle is the likeliest. */
+static void cycles_are_told_apart(void **state)
+{
+    (void)state;
+    struct fl_random r;
+    fl_random_seed(&r, 8);
+    for (int parity = 0; parity < 2; parity++) {
+        struct film pairs, threes, plain;
+        film_flick(&pairs, 36, 9, parity, 0.1, &r);
+        film_flick(&plain, 36, 9, -1, 0.1, &r);
+        film_flick(&threes, 36, 9, -1, 0.1, &r);
+        for (size_t i = 1; i + 1 < threes.n; i++) /* a third and two thirds of the way: no change there */
+            threes.change[i].px = i % 3 == 1 ? 2 * threes.change[i].px : 0.1 * fl_random_normal(&r);
+        assert_true(cycle_of(&pairs, 2) > 5 && cycle_of(&plain, 2) < -5);
+        assert_true(cycle_of(&threes, 3) > 5 && cycle_of(&threes, 3) > cycle_of(&threes, 2) + 3);
+        assert_true(cycle_of(&plain, 3) < -5 && cycle_of(&pairs, 3) < 0);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -192,6 +217,7 @@ int main(void)
         cmocka_unit_test(gaps_twice_as_long_are_off),
         cmocka_unit_test(gaps_that_are_not_off_say_nothing),
         cmocka_unit_test(a_chain_is_parted_where_pairs_end),
+        cmocka_unit_test(cycles_are_told_apart),
     };
     return cmocka_run_group_tests(tests, NULL, NULL) != 0;
 }
