@@ -16,7 +16,7 @@ import targets
 INTRO = """# Accuracy
 
 Measured takes against their truth. `tests/accuracy/run` films every scenario of the stage that belongs to a family
-(`demo/stage --list`) with two seeds, measures them, and writes this page; figures are of the commit that holds it.
+(`demo/stage --list`), each with two hands and places, measures them, and writes this page.
 Worst first; **bold**: misses its target. The rules are those of `tests/accuracy/score.py`.
 
 *In motion*: true camera motion of at least 1.5 pixels of 512 across per capture period. States within 10 ms

@@ -29,7 +29,9 @@ def asked(row):
 def no_false_lapse(row):
     if asked(row):
         return None
-    return (row['lapses_false'] if row['can_tell'] == 'either' and not row['control'] else row['lapses_found']) == 0
+    if row['can_tell'] == 'either' and not row['control']:
+        return row['lapses_false'] + row['short_false'] == 0
+    return row['lapses_found'] == 0
 
 
 def torn_140(row):
