@@ -1,4 +1,5 @@
 #include "cli/commands.h"
+#include "cli/plan_screen.h"
 #include "cli/stored.h"
 #include "cli/summary.h"
 #include "cli/terminal.h"
@@ -7,13 +8,18 @@
 
 struct settings {
     const char *what_if;
-    double cpi, degrees_per_count, at_cpi, at_degrees;
+    double cpi, degrees_per_count, at_cpi, at_degrees, width;
+    int settings;
     bool json, quiet;
 };
 
 /* Ranges are those of the session file. */
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
+    {"width", 0, FL_OPTION_NUMBER, AT(width), 1, 100, "PERCENT",
+     "wanted half of each V50 interval; 10 if not given"},
+    {"settings", 0, FL_OPTION_WHOLE, AT(settings), 1, 8, "N",
+     "before a first session: how many settings to compare; 2 if not given"},
     {"what-if", 0, FL_OPTION_TEXT, AT(what_if), 0, 0, "TRACE",
      "predict what the fitted rules would do to the motion in an input trace of your own"},
     {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), 10, 200000, "N", "counts per inch that trace was recorded at"},
@@ -88,21 +94,67 @@ static int what_if(const struct settings *set, const char *folder)
     return fl_finish_output(status);
 }
 
+/* ---- what to record next ---- */
+
+static int plan_from(const struct settings *set, const struct fl_session *s)
+{
+    struct fl_plan plan;
+    struct fl_desk desk;
+    struct fl_arena *arena = fl_arena_new();
+    fl_plan_make(&plan, s, (set->width > 0 ? set->width : 10) / 100, set->settings > 0 ? set->settings : 2, arena);
+    fl_desk_make(&desk, &plan, arena);
+    const char *name = s ? s->name : NULL;
+    bool nothing = !plan.n;
+    if (!nothing && set->json)
+        fl_print_json(stdout, fl_plan_json(name, &plan, &desk));
+    else if (!nothing && !set->quiet)
+        fl_print_plan(stdout, name, &plan, &desk);
+    fl_arena_free(&arena);
+    return nothing;
+}
+
+static int plan_next(const struct settings *set, const char *folder)
+{
+    struct fl_session *s = NULL;
+    struct fl_error err = {0};
+    int bad = 0;
+    if (fl_stored_session(&s, folder, &bad, &err)) {
+        fl_complain(err.text);
+        return 2;
+    }
+    fl_plan_study(s);
+    int nothing = plan_from(set, s);
+    if (nothing) {
+        fl_fail(&err, FLINCH_ERR_FORMAT, "%s: no flick of known speed and outcome in any take; "
+                "flinch plan without a folder plans a first session", folder);
+        fl_complain(err.text);
+    }
+    fl_session_free(&s);
+    return fl_finish_output(bad || nothing);
+}
+
 static int run(const void *settings, char **args, int n_args)
 {
-    (void)n_args;
     const struct settings *set = settings;
     struct fl_error err = {0};
-    if (set->what_if)
+    if (set->what_if && n_args)
         return what_if(set, args[0]);
-    fl_fail(&err, FLINCH_ERR_USAGE, "plan: nothing asked; give --what-if TRACE");
-    fl_complain(err.text);
-    return 2;
+    bool lonely = set->cpi > 0 || set->degrees_per_count > 0 || set->at_cpi > 0 || set->at_degrees > 0;
+    if (set->what_if || lonely || (n_args && set->settings > 0)) {
+        fl_fail(&err, FLINCH_ERR_USAGE, "plan: %s", set->what_if ? "--what-if needs the folder of a session; give one"
+                : lonely ? "mouse settings go with --what-if TRACE; give one"
+                         : "--settings is for a first session; leave it out or give no folder");
+        fl_complain(err.text);
+        return 2;
+    }
+    return n_args ? plan_next(set, args[0]) : fl_finish_output(plan_from(set, NULL));
 }
 
 const struct fl_command fl_command_plan = {
-    "plan", "FOLDER",
-    "Predicts, from the cut-off rules fitted in a folder that run has written, what they would do to "
-    "the motion in a trace of your own, at its own and at other mouse settings.",
-    1, 1, options, sizeof(struct settings), run,
+    "plan", "[FOLDER]",
+    "Says what to record next: how many more flicks, at which speeds, bring each V50 to a wanted width, "
+    "as a list to follow at the desk. From a folder that run has written, or, without one, for a first "
+    "session. With --what-if: predicts what the fitted cut-off rules would do to the motion in a trace "
+    "of your own, at its own and at other mouse settings.",
+    0, 1, options, sizeof(struct settings), run,
 };

@@ -134,8 +134,8 @@ static void bootstrap(struct fl_spread *out, const struct fl_spread_points *p)
     free(y);
 }
 
-void fl_spread_of_takes(struct fl_spread *out, const struct fl_spread_points *p, double theta,
-                        double beta)
+/* Variance and effective takes. */
+static void weigh_takes(struct fl_spread *out, const struct fl_spread_points *p, double theta, double beta)
 {
     *out = (struct fl_spread){FL_UNKNOWN, 0, FL_UNKNOWN, FL_UNKNOWN, false};
     double *own = FL_NEW(double, p->takes + 1), *w = FL_NEW(double, p->takes + 1);
@@ -147,14 +147,27 @@ void fl_spread_of_takes(struct fl_spread *out, const struct fl_spread_points *p,
         own[k] = n ? fl_spread_own_theta(x, y, n, beta) : theta;
     }
     weigh(out, own, w, p->takes);
-    if (fl_known(out->variance)) {
-        if (p->takes >= RESAMPLE_FROM && out->effective_takes >= RESAMPLE_EFFECTIVE)
-            bootstrap(out, p);
-        else
-            student(out, theta);
-    }
     free(own);
     free(w);
     free(x);
     free(y);
+}
+
+void fl_spread_by_student(struct fl_spread *out, const struct fl_spread_points *p, double theta, double beta)
+{
+    weigh_takes(out, p, theta, beta);
+    if (fl_known(out->variance))
+        student(out, theta);
+}
+
+void fl_spread_of_takes(struct fl_spread *out, const struct fl_spread_points *p, double theta,
+                        double beta)
+{
+    weigh_takes(out, p, theta, beta);
+    if (!fl_known(out->variance))
+        return;
+    if (p->takes >= RESAMPLE_FROM && out->effective_takes >= RESAMPLE_EFFECTIVE)
+        bootstrap(out, p);
+    else
+        student(out, theta);
 }

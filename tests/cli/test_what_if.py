@@ -139,7 +139,6 @@ class WhatIf(unittest.TestCase):
     def test_bad_use(self):
         still = pathlib.Path(keep.name) / 'stick.csv'
         still.write_text('time_us,stick_x,stick_y\n0,0,0\n1000,0.5,0\n2000,0,0\n')
-        self.refused(out, words=['--what-if'])
         self.refused(out, '--what-if', 'nowhere.csv', words=['nowhere.csv'])
         self.refused(out, '--what-if', still, words=['stick.csv', 'motion'])
         self.refused(keep.name, '--what-if', own, words=['session.json'])
