@@ -65,7 +65,7 @@ static double late_at(const struct fl_fit_data *d, const struct fl_fit_shape *s,
 static void find_lateness(struct work *w, const struct fl_fit_shape *shape)
 {
     for (size_t i = 0; i < w->d->n; i++) {
-        const struct fl_sight *s = &w->d->sight[i];
+        const struct fl_clock_sight *s = &w->d->sight[i];
         float *now = w->late + i * 2 * FL_SIGHT_ROWS;
         for (int k = 0; k < s->now.n; k++)
             now[k] = (float)late_at(w->d, shape, s->now.flip_s[k]);
@@ -104,7 +104,7 @@ static void show(const struct work *w, const struct fl_shown *v, const float *la
 
 static void fill_row(const struct work *w, size_t i, struct row *r)
 {
-    const struct fl_sight *s = &w->d->sight[i];
+    const struct fl_clock_sight *s = &w->d->sight[i];
     const float *late = w->late + i * 2 * FL_SIGHT_ROWS;
     const double *v = w->value, seen[2] = {s->x, s->y};
     const double gain[2] = {w->d->clock.gain_x, w->d->clock.gain_y}, of_off = 1 + s->off * v[FL_FIT_GAIN_OFF];
@@ -292,7 +292,7 @@ bool fl_fit_solve(struct fl_fit *out, const struct fl_fit_data *d, const struct 
     return solved;
 }
 
-void fl_fit_expected(const struct fl_fit_data *d, const struct fl_sight *s, double shift[2])
+void fl_fit_expected(const struct fl_fit_data *d, const struct fl_clock_sight *s, double shift[2])
 {
     const float never[FL_SIGHT_ROWS] = {0};
     const struct work w = {.d = d};

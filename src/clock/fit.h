@@ -23,7 +23,7 @@ enum {
 };
 
 struct fl_fit_data {
-    const struct fl_sight *sight;
+    const struct fl_clock_sight *sight;
     size_t n;
     const struct fl_path *path;
     const struct fl_span *off; /* bouts of state off */
@@ -50,6 +50,6 @@ bool fl_fit_solve(struct fl_fit *out, const struct fl_fit_data *d, const struct 
                   double extra_s);
 
 /* Shift that the clock given expects of a sight. */
-void fl_fit_expected(const struct fl_fit_data *d, const struct fl_sight *s, double shift[2]);
+void fl_fit_expected(const struct fl_fit_data *d, const struct fl_clock_sight *s, double shift[2]);
 
 #endif

@@ -42,7 +42,7 @@ static double off_period_s(const struct fl_clock_screen *s)
 
 /* Cut scenes, menus, vehicles: stretches in which the picture goes its own way leave, before they
  * can pull. */
-static void drop_strangers(struct fl_fit_data *d, struct fl_sight *sight)
+static void drop_strangers(struct fl_fit_data *d, struct fl_clock_sight *sight)
 {
     size_t kept = 0;
     for (size_t first = 0; first < d->n; first += STRETCH) {
@@ -139,7 +139,7 @@ static void note_clock(struct fl_clock *c, const struct fl_fit_data *d, const st
 }
 
 /* Of the hand, in the picture's unit a frame, smooth over the frames that a flip may wait for. */
-static double usual_shift(const struct fl_fit_data *d, const struct fl_sight *s)
+static double usual_shift(const struct fl_fit_data *d, const struct fl_clock_sight *s)
 {
     const double t = fl_clock_trace_time(&d->clock, s->time_s), half = 0.012;
     double before[2], after[2];
@@ -172,7 +172,7 @@ static void note_extra(struct fl_clock *c, const struct fl_fit_data *d, const st
     c->off_minus_on_high_ms = c->off_minus_on_ms + half_ms;
 }
 
-static double middle_of(const struct fl_sight *s, size_t n)
+static double middle_of(const struct fl_clock_sight *s, size_t n)
 {
     double sum = 0;
     for (size_t k = 0; k < n; k++)
@@ -181,7 +181,7 @@ static double middle_of(const struct fl_sight *s, size_t n)
 }
 
 static void path_of(struct fl_path *path, const struct fl_clock *c, const struct fl_motion *motion,
-                    const struct fl_sight *s, size_t n)
+                    const struct fl_clock_sight *s, size_t n)
 {
     const double margin_s = 0.3;
     const double from = n ? fl_clock_trace_time(c, s[0].time_s) - margin_s : 0;
@@ -206,7 +206,7 @@ bool fl_clock_settle(struct fl_clock *c, const struct fl_shift_series *picture,
         return false;
     struct fl_path path;
     size_t n;
-    struct fl_sight *sight = fl_sights(picture, screen, &n);
+    struct fl_clock_sight *sight = fl_clock_sights(picture, screen, &n);
     path_of(&path, c, motion, sight, n);
     struct fl_fit_data d = {.sight = sight, .n = n, .path = &path, .off = screen->off, .n_off = screen->n_off,
                             .clock = *c, .report_s = fl_motion_report_s(motion), .grain = picture->grain};

@@ -70,16 +70,16 @@ static bool shift_known(const struct fl_shift_series *p, size_t i)
            (!p->quality || p->quality[i] >= least_quality);
 }
 
-struct fl_sight *fl_sights(const struct fl_shift_series *p, const struct fl_clock_screen *screen,
+struct fl_clock_sight *fl_clock_sights(const struct fl_shift_series *p, const struct fl_clock_screen *screen,
                            size_t *n)
 {
     struct reader reader = {screen, 0, 0};
-    struct fl_sight *list = NULL, last = {0};
+    struct fl_clock_sight *list = NULL, last = {0};
     size_t cap = 0;
     bool whole = false;
     *n = 0;
     for (size_t i = 0; i < p->n; i++) {
-        struct fl_sight s = {.time_s = p->time_s[i], .x = p->x[i], .y = p->y[i]};
+        struct fl_clock_sight s = {.time_s = p->time_s[i], .x = p->x[i], .y = p->y[i]};
         s.before = last.now;
         const bool before = whole;
         whole = rows_at(&reader, s.time_s, &s.now, &s.off);

@@ -16,7 +16,7 @@ struct fl_shown {
 };
 
 /* A picture against the one before. */
-struct fl_sight {
+struct fl_clock_sight {
     double time_s, step_s; /* middle of the scan; since the picture before */
     double x, y;           /* the scene's shift between the two */
     double off;            /* share of the rows in state off */
@@ -24,7 +24,7 @@ struct fl_sight {
 };
 
 /* Pictures whose shift is known and whose rows all lie in a state: malloc'ed, *n of them. */
-struct fl_sight *fl_sights(const struct fl_shift_series *picture,
+struct fl_clock_sight *fl_clock_sights(const struct fl_shift_series *picture,
                            const struct fl_clock_screen *screen, size_t *n);
 
 #endif
