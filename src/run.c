@@ -9,6 +9,8 @@
 #include "base/units.h"
 #include "clock/clock.h"
 #include "flip/evidence.h"
+#include "flip/known.h"
+#include "flip/shift.h"
 #include "maths/robust.h"
 #include "media/footage.h"
 #include "media/timeline.h"
@@ -16,8 +18,10 @@
 #include "signal/signals.h"
 #include "state/label.h"
 #include "state/rates.h"
+#include "state/witness.h"
 #include "study/glimpse.h"
 #include "study/measure.h"
+#include "study/picture_only.h"
 #include "trace/motion.h"
 #include "trace/trace.h"
 
@@ -43,6 +47,7 @@ struct job {
     struct fl_scan scan;
     double *pts_s; /* a frame: the container's own times */
     long *number;
+    struct fl_rates_found found;
     double period_s, duration_s;
 };
 
@@ -143,7 +148,7 @@ static void blank_unused(struct job *j)
     for (size_t i = 0; i < s->n; i++) {
         if (in_use(j->spec, j->timeline.time_s[i]))
             continue;
-        s->shift_x[i] = s->shift_y[i] = s->quality[i] = 0;
+        s->shift_x[i] = s->shift_y[i] = s->quality[i] = s->whole_quality[i] = 0;
         s->change[i] = NAN;
         for (size_t k = 0; k < tiles; k++)
             s->tiles[i * tiles + k].moved = FL_COST_NONE;
@@ -169,13 +174,8 @@ static void fill_footage(struct fl_take *t, const struct job *j, const struct fl
     t->shift_x_px = FL_ARENA(t->arena, float, s->n);
     t->shift_y_px = FL_ARENA(t->arena, float, s->n);
     t->shift_quality = FL_ARENA(t->arena, float, s->n);
-    for (size_t i = 0; i < s->n; i++) {
-        t->time_s[i] = j->timeline.time_s[i];
-        /* The rows' own mean shift: it is what moved, still rows and all. */
-        t->shift_x_px[i] = j->rows.move_x[i] * (float)s->grid.factor;
-        t->shift_y_px[i] = j->rows.move_y[i] * (float)s->grid.factor;
-        t->shift_quality[i] = isnan(j->rows.move_x[i]) ? 0 : s->quality[i];
-    }
+    memcpy(t->time_s, j->timeline.time_s, s->n * sizeof *t->time_s);
+    fl_shift_settle(s, &j->rows, t->shift_x_px, t->shift_y_px, t->shift_quality);
     double f = t->width / 2.0 / tan(t->spec.horizontal_fov_deg * FL_PI / 360);
     t->visible_floor_deg_s =
         atan(visible_shift * s->grid.factor / f) * 180 / FL_PI * t->capture_rate_hz;
@@ -222,6 +222,7 @@ static void warn_states(struct fl_take *t, const struct fl_rates_found *f)
     } texts[] = {
         {"still", "The picture never moves fast enough to tell on from off; film faster turns."},
         {"rates", "Output changes in every row of every captured frame, whether on or off; capture at a higher rate or lower the base rate."},
+        {"factor", "More than one picture seems to be synthesised for each rendered one, which is not measured yet."},
         {"ambiguous", "The take shows a single output rate, which may be on at half of it or off; film motion that trips the cut-off, or mark a control with 'synthesis: disabled'."},
     };
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
@@ -245,23 +246,68 @@ static void warn_footage(struct fl_take *t, const struct job *j)
         fl_take_warn(t, "trace_gaps", "The trace is silent %zu times for over 0.1 s in the middle of motion.", j->trace.gaps);
 }
 
+static void gather(struct fl_evidence *e, const struct job *j)
+{
+    if (local_with_times(j))
+        fl_evidence_gather_local(e, &j->rows, j->timeline.time_s);
+    else
+        fl_evidence_gather(e, &j->rows, &j->scan);
+}
+
+static void label(struct fl_take *t, struct job *j, const struct fl_evidence *e)
+{
+    const struct fl_rates_given given = {j->period_s, t->spec.base_rate_hz, t->spec.synthesis_disabled, 0};
+    fl_rates_find(&j->found, e, &given);
+    fl_witness_settle(&j->found, e, &j->rows, &given);
+    struct fl_label_settings settings = {.duration_s = j->duration_s, .native_height = t->height,
+                                         .use = j->spec->use, .n_use = j->spec->n_use};
+    fl_label(&t->states, &t->flips, e, &j->rows, &j->found, &j->scan, &settings);
+}
+
+/* States from the picture alone. */
 static void label_states(struct fl_take *t, struct job *j)
 {
     struct fl_evidence e;
-    struct fl_rates_found found;
     fl_rows_judge(&j->rows, &j->signals, j->period_s);
-    if (local_with_times(j))
-        fl_evidence_gather_local(&e, &j->rows, j->timeline.time_s);
-    else
-        fl_evidence_gather(&e, &j->rows, &j->scan);
+    gather(&e, j);
     fill_footage(t, j, &e);
     warn_footage(t, j);
-    fl_rates_find(&found, &e, j->period_s, t->spec.base_rate_hz, t->spec.synthesis_disabled);
-    struct fl_label_settings settings = {.duration_s = j->duration_s, .native_height = t->height,
-                                         .use = j->spec->use, .n_use = j->spec->n_use};
-    fl_label(&t->states, &t->flips, &e, &j->rows, &found, &j->scan, &settings);
-    warn_states(t, &found);
+    label(t, j, &e);
     fl_evidence_finish(&e);
+}
+
+/* When the scene moves, by the trace; false where it cannot help. A local recording with true times
+ * shows its flips whether anything moves or not. */
+static bool know_motion(struct fl_known *k, const struct fl_take *t, const struct job *j)
+{
+    double base = fl_known(t->states.base_rate_off_hz) ? t->states.base_rate_off_hz : t->states.base_rate_on_hz;
+    const struct fl_known_settings set = {j->signals.grid.factor, j->trace.start_s, j->trace.end_s,
+                                          fl_known(base) ? 1 / base : 1 / FL_BASE_LEAST_HZ};
+    return j->motion && !local_with_times(j) &&
+           fl_known_find(k, &j->rows, &j->scan, &t->clock, j->motion, &set);
+}
+
+/* States once more, now that the trace tells when rows that stand still say something; then the clock
+ * on these. The picture's own answer is kept beside. */
+static void look_again(struct fl_take *t, struct job *j, size_t warned)
+{
+    struct fl_known known;
+    struct fl_evidence e;
+    if (!know_motion(&known, t, j))
+        return;
+    fl_measure_take(t, j->motion, j->signals.change);
+    fl_picture_only_keep(t);
+    t->n_warnings = warned; /* what was said of the first pass */
+    struct fl_states before = t->states;
+    free(t->flips.v);
+    fl_known_apply(&known, &j->rows);
+    gather(&e, j);
+    label(t, j, &e);
+    fl_picture_only_mark(&t->states, &before);
+    fit_clock(t, j);
+    fl_states_finish(&before);
+    fl_evidence_finish(&e);
+    fl_known_finish(&known);
 }
 
 enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *spec,
@@ -281,9 +327,13 @@ enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *sp
         fl_progress_report(progress, "states", 0.96);
         label_states(t, &j);
         fl_progress_report(progress, "clock", 0.98);
+        size_t warned = t->n_warnings;
         fit_clock(t, &j);
+        look_again(t, &j, warned);
+        warn_states(t, &j.found);
         note_recorder(t, &j);
         fl_measure_take(t, j.motion, j.signals.change);
+        fl_picture_only_compare(t);
         fl_glimpses_take(t, &(struct fl_sight){j.rows.bands, j.rows.verdict, j.pts_s, j.signals.key});
         fl_progress_report(progress, "done", 1);
         *out = t;

@@ -85,6 +85,22 @@ const struct fl_field fl_exposure_fields[] = {
     EXPOSURE(longest_s, TIME),
     END};
 
+#define PICTURE_ONLY(member, kind) FIELD(struct fl_picture_only, member, kind, #member)
+const struct fl_field fl_picture_only_fields[] = {
+    PICTURE_ONLY(known, BOOL),
+    PICTURE_ONLY(on_s, TIME),
+    PICTURE_ONLY(off_s, TIME),
+    PICTURE_ONLY(unseen_s, TIME),
+    PICTURE_ONLY(off_share, FIGURE),
+    PICTURE_ONLY(off_share_low, FIGURE),
+    PICTURE_ONLY(off_share_high, FIGURE),
+    PICTURE_ONLY(lapses, LONG),
+    PICTURE_ONLY(v50_deg_s, FIGURE),
+    PICTURE_ONLY(v50_low_deg_s, FIGURE),
+    PICTURE_ONLY(v50_high_deg_s, FIGURE),
+    PICTURE_ONLY(differs, BOOL),
+    END};
+
 #define SMOOTHNESS(member) FIELD(struct fl_smoothness, member, FIGURE, #member)
 const struct fl_field fl_smoothness_fields[] = {
     SMOOTHNESS(rest_mean_hz),

@@ -32,6 +32,7 @@ extern const struct fl_field fl_figure_fields[];     /* of struct fl_take: singl
 extern const struct fl_field fl_setup_fields[];      /* of struct fl_take_spec */
 extern const struct fl_field fl_clock_fields[];
 extern const struct fl_field fl_exposure_fields[];
+extern const struct fl_field fl_picture_only_fields[];
 extern const struct fl_field fl_smoothness_fields[];
 extern const struct fl_field fl_pacing_fields[];     /* of struct fl_pacing_state */
 extern const struct fl_field fl_span_fields[];       /* of struct fl_state_span */

@@ -216,6 +216,7 @@ static size_t read_take(struct fl_reader *r, const json_t *o, struct fl_take *t)
     read_states(r, fl_read_member(r, o, "states", JSON_ARRAY), &t->states);
     read_lapses(r, fl_read_member(r, o, "lapses", JSON_ARRAY), &t->states);
     fl_fields_read(r, fl_read_member(r, o, "exposure", JSON_OBJECT), &t->exposure, fl_exposure_fields);
+    fl_fields_read(r, fl_read_member(r, o, "picture_only", JSON_OBJECT), &t->picture_only, fl_picture_only_fields);
     fl_fields_read(r, fl_read_member(r, o, "smoothness", JSON_OBJECT), &t->smoothness, fl_smoothness_fields);
     const json_t *pacing = fl_read_member(r, o, "pacing", JSON_OBJECT);
     fl_fields_read(r, fl_read_member(r, pacing, "on", JSON_OBJECT), &t->pacing.on, fl_pacing_fields);

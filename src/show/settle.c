@@ -71,6 +71,7 @@ void fl_take_settle(struct fl_take *t)
     fl_fields_round(t, fl_figure_fields);
     fl_fields_round(&t->clock, fl_clock_fields);
     fl_fields_round(&t->exposure, fl_exposure_fields);
+    fl_fields_round(&t->picture_only, fl_picture_only_fields);
     fl_fields_round(&t->smoothness, fl_smoothness_fields);
     fl_fields_round(&t->pacing.on, fl_pacing_fields);
     fl_fields_round(&t->pacing.off, fl_pacing_fields);

@@ -167,7 +167,7 @@ static void collect_flips(struct fl_flips *flips, const struct fl_renewal *r, co
 }
 
 void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evidence *e, const struct fl_rows *rows,
-              struct fl_rates_found *f, const struct fl_scan *scan, const struct fl_label_settings *set)
+              const struct fl_rates_found *f, const struct fl_scan *scan, const struct fl_label_settings *set)
 {
     *out = (struct fl_states){.base_rate_on_hz = FL_UNKNOWN, .base_rate_off_hz = FL_UNKNOWN};
     *flips = (struct fl_flips){0};
@@ -176,10 +176,6 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
     struct fl_segment *segments;
     size_t n = fl_segments(e, &segments);
     fl_renewal_solve(&r, e, segments, n, &f->rates);
-    if (fl_witness_settle(f, &r, e, rows)) {
-        fl_renewal_finish(&r);
-        fl_renewal_solve(&r, e, segments, n, &f->rates);
-    }
     enum fl_kind *kind = FL_NEW(enum fl_kind, r.n_gaps);
     if (!f->ambiguous) {
         fl_runs_collect(&runs, &r, e, &f->rates);

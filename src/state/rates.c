@@ -21,7 +21,7 @@ static int by_density(const void *a, const void *b)
     return dx < dy ? 1 : dx > dy ? -1 : 0;
 }
 
-static size_t most_telling(struct fl_segment *s, size_t n, double slot_s)
+size_t fl_segments_telling(struct fl_segment *s, size_t n, double slot_s)
 {
     double sum_s = 0;
     size_t k = 0;
@@ -49,16 +49,18 @@ static void try_rates(const struct ground *g, struct fl_rates r, double cost, st
 }
 
 /* One base period for both states, and the share. */
-static double search_period(const struct ground *g, const struct fl_evidence *e, double capture_period_s, double pin_hz,
+static double search_period(const struct ground *g, const struct fl_evidence *e, const struct fl_rates_given *given,
                             struct fl_rates *best)
 {
     double top = -INFINITY, most = 1 / FL_BASE_LEAST_HZ;
-    double least = fmax(1 / FL_BASE_MOST_HZ, e->local ? 0 : shortest_seen * capture_period_s);
+    double least = fmax(1 / FL_BASE_MOST_HZ, e->local ? 0 : shortest_seen * given->capture_period_s);
+    if (given->longest_s > 0)
+        most = fmax(least, fmin(most, given->longest_s));
     /* Footage in which frames change whole or not at all was synchronised to the capture. */
-    double quantum_s = e->mixed < 0.1 && !e->local ? capture_period_s : 0;
+    double quantum_s = e->mixed < 0.1 && !e->local ? given->capture_period_s : 0;
     double missed = e->local ? 0.08 : 0.004;
-    if (fl_known(pin_hz))
-        least = most = 1 / pin_hz;
+    if (fl_known(given->pin_hz))
+        least = most = 1 / given->pin_hz;
     /* An even pair of flips that wait for nothing is the plain case; others must earn their place. */
     const struct {
         double share, quantum_s, cost;
@@ -85,16 +87,16 @@ static void search_on(const struct ground *g, double top, struct fl_rates *best)
     }
 }
 
-static struct fl_rates search(const struct fl_evidence *e, double capture_period_s, double pin_hz)
+static struct fl_rates search(const struct fl_evidence *e, const struct fl_rates_given *given)
 {
     struct ground g;
     struct fl_rates best = {0};
     int by = e->slots_a_frame / 12;
     fl_evidence_coarsen(&g.e, e, by > 1 ? by : 1);
     g.n = fl_segments(&g.e, &g.segments);
-    g.n = most_telling(g.segments, g.n, g.e.slot_s);
-    double top = search_period(&g, e, capture_period_s, pin_hz, &best);
-    if (!fl_known(pin_hz))
+    g.n = fl_segments_telling(g.segments, g.n, g.e.slot_s);
+    double top = search_period(&g, e, given, &best);
+    if (!fl_known(given->pin_hz))
         search_on(&g, top, &best);
     free(g.segments);
     fl_evidence_finish(&g.e);
@@ -140,6 +142,21 @@ static void collect(struct lengths *l, const struct fl_renewal *r, const struct 
     }
 }
 
+/* Mean of the usual lengths: a heavy scene's, and gaps over a missed flip, are twice as long. Lengths in whole
+ * ticks of a clock scatter as much by themselves: of those all count. */
+static double usual_mean(double *v, size_t n, double quantum_s)
+{
+    const double usual = 1.35;
+    double middle = fl_median(v, n), sum = 0;
+    size_t used = 0;
+    for (size_t i = 0; i < n; i++)
+        if (quantum_s > 0 || (v[i] < middle * usual && v[i] > middle / usual)) {
+            sum += v[i];
+            used++;
+        }
+    return used ? sum / (double)used : FL_UNKNOWN;
+}
+
 static double towards(double now, double seen)
 {
     return fl_known(seen) ? fl_clamp(seen, now / 1.15, now * 1.15) : now;
@@ -150,7 +167,7 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
     enum { ROUNDS = 3, ENOUGH = 4 };
     struct fl_segment *segments;
     size_t n = fl_segments(e, &segments);
-    n = most_telling(segments, n, e->slot_s);
+    n = fl_segments_telling(segments, n, e->slot_s);
     for (int round = 0; round < ROUNDS; round++) {
         struct fl_renewal r;
         struct lengths l = {0};
@@ -164,7 +181,7 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
         bool torn = l.markable >= 16 && 10 * l.marked >= 6 * l.markable;
         f->on_counted = f->saw_on && (e->local || torn || longest > 1.02 * capture_period_s);
         if (f->saw_off)
-            f->rates.off_period_s = towards(f->rates.off_period_s, fl_mean(l.off, l.n_off));
+            f->rates.off_period_s = towards(f->rates.off_period_s, usual_mean(l.off, l.n_off, f->rates.quantum_s));
         if (f->on_counted)
             f->rates.on_period_s = towards(f->rates.on_period_s, l.n_sharp >= 2 * ENOUGH ? fl_mean(l.sharp, l.n_sharp)
                                                                                          : fl_mean(l.on, l.n_on));
@@ -199,16 +216,15 @@ static const char *doubt(const struct fl_rates_found *f, double capture_period_s
     return 1 / capture_period_s < 0.95 * FL_BASE_MOST_HZ ? "rates" : NULL;
 }
 
-void fl_rates_find(struct fl_rates_found *f, const struct fl_evidence *e, double capture_period_s,
-                   double pin_hz, bool disabled)
+void fl_rates_find(struct fl_rates_found *f, const struct fl_evidence *e, const struct fl_rates_given *given)
 {
     *f = (struct fl_rates_found){0};
-    if (!e->local && shortest_seen * capture_period_s > 1 / FL_BASE_LEAST_HZ) {
+    if (!e->local && shortest_seen * given->capture_period_s > 1 / FL_BASE_LEAST_HZ) {
         f->rates = (struct fl_rates){1 / FL_BASE_LEAST_HZ, 1 / FL_BASE_LEAST_HZ, 0.5, 0, 0.004};
         f->ambiguous = "rates"; /* the capture is slower than any base rate */
         return;
     }
-    f->rates = search(e, capture_period_s, pin_hz);
-    refine(f, e, capture_period_s);
-    f->ambiguous = doubt(f, capture_period_s, pin_hz, disabled);
+    f->rates = search(e, given);
+    refine(f, e, given->capture_period_s);
+    f->ambiguous = doubt(f, given->capture_period_s, given->pin_hz, given->disabled);
 }

@@ -16,9 +16,15 @@ struct fl_rates_found {
     const char *ambiguous;  /* why on and off cannot be told apart; NULL when they can */
 };
 
-/* capture_period_s: of the footage. pin_hz: a known base rate, NaN if none. disabled: a control, in
- * which a single rate is the rate without synthesis. */
-void fl_rates_find(struct fl_rates_found *out, const struct fl_evidence *e, double capture_period_s,
-                   double pin_hz, bool disabled);
+struct fl_rates_given {
+    double capture_period_s; /* of the footage */
+    double pin_hz;           /* a known base rate; NaN if none */
+    bool disabled;           /* a control, in which a single rate is the rate without synthesis */
+    double longest_s;        /* base periods above this are ruled out; 0: none is */
+};
+void fl_rates_find(struct fl_rates_found *out, const struct fl_evidence *e, const struct fl_rates_given *given);
+
+/* The segments that tell most, up to a few seconds of them, moved to the front of s; how many. */
+size_t fl_segments_telling(struct fl_segment *s, size_t n, double slot_s);
 
 #endif

@@ -60,50 +60,72 @@ static void input_close(struct fl_halving_input *in)
     free((void *)in->contrast);
 }
 
-/* A take that shows a single rate of flips. */
-static void settle_single(struct fl_rates_found *f, double on, double off)
+/* ln likelihood ratios of the take's most telling stretches. */
+struct says {
+    double on_pairs, on_threes, off_pairs;
+};
+
+static struct says ask(const struct fl_rates_found *f, const struct fl_evidence *e, const struct fl_rows *rows)
 {
-    if (f->saw_off && fabs(off) > sure_ratio) {
-        f->saw_on = f->on_counted = off > 0;
-        f->saw_off = off < 0;
-        if (f->saw_on)
-            f->rates.on_period_s = f->rates.off_period_s = 2 * f->rates.off_period_s;
-        f->ambiguous = NULL;
-    } else if (f->saw_on && f->on_counted && fabs(on) > sure_ratio) {
-        f->saw_off = on < 0;
-        f->saw_on = f->on_counted = on > 0;
-        if (f->saw_off)
-            f->rates.on_period_s = f->rates.off_period_s = f->rates.on_period_s / 2;
-        f->ambiguous = NULL;
-    }
+    struct fl_renewal r;
+    struct fl_segment *segments;
+    size_t n = fl_segments(e, &segments);
+    fl_renewal_solve(&r, e, segments, fl_segments_telling(segments, n, e->slot_s), &f->rates);
+    struct fl_halving_input in = input_open(&r, e, rows, &f->rates);
+    struct says v = {fl_cycle_ratio(&in, true, 2), fl_cycle_ratio(&in, true, 3), fl_cycle_ratio(&in, false, 2)};
+    input_close(&in);
+    fl_renewal_finish(&r);
+    free(segments);
+    return v;
 }
 
 /* Three flips a base period: steps in threes, or off at a third of the rate. */
-static bool two_a_pair(const struct fl_rates_found *f, double pairs, double threes)
+static bool two_a_pair(const struct fl_rates_found *f, const struct says *v)
 {
     const double third = 1.35; /* on and off at one base rate would read as 1.5; synthesis slows games down */
     return f->saw_on && f->on_counted &&
-           ((threes > sure_ratio && threes > pairs + sure_ratio) ||
-            (f->saw_off && f->rates.off_period_s > third * f->rates.on_period_s && pairs < sure_ratio));
+           ((v->on_threes > sure_ratio && v->on_threes > v->on_pairs + sure_ratio) ||
+            (f->saw_off && f->rates.off_period_s > third * f->rates.on_period_s && v->on_pairs < sure_ratio));
 }
 
-bool fl_witness_settle(struct fl_rates_found *f, const struct fl_renewal *r, const struct fl_evidence *e,
-                       const struct fl_rows *rows)
+/* Flips that pass for on come one a rendered picture: on was another rate, or there was none. */
+static bool contradicted(const struct fl_rates_found *f, const struct says *v)
 {
-    const struct fl_rates before = f->rates;
-    struct fl_halving_input in = input_open(r, e, rows, &f->rates);
-    double on = fl_cycle_ratio(&in, true, 2), off = fl_cycle_ratio(&in, false, 2);
-    if (two_a_pair(f, on, fl_cycle_ratio(&in, true, 3))) {
+    return f->saw_on && f->on_counted && v->on_pairs < (f->saw_off ? -2 : -1) * sure_ratio;
+}
+
+static void judge(struct fl_rates_found *f, const struct says *v)
+{
+    if (two_a_pair(f, v)) {
         f->ambiguous = "factor";
-    } else if (f->ambiguous && f->saw_on != f->saw_off) {
-        settle_single(f, on, off);
-    } else if (!f->ambiguous && f->saw_on && f->saw_off && f->on_counted && on < -2 * sure_ratio) {
-        /* What passed for on is off at twice the rate, and what passed for off a heavy scene. */
-        f->rates.on_period_s = f->rates.off_period_s = f->rates.on_period_s / 2;
-        f->saw_on = f->on_counted = false;
+    } else if (f->saw_on && !f->saw_off && !f->on_counted && v->on_pairs < sure_ratio) {
+        f->ambiguous = "rates"; /* every row is new in every frame: that may be off, too */
+    } else if (f->saw_on && !f->saw_off && v->on_pairs > sure_ratio) {
+        f->ambiguous = NULL;
+    } else if (f->saw_off && !f->saw_on && v->off_pairs < -sure_ratio) {
+        f->ambiguous = NULL;
+    } else if (f->saw_off && !f->saw_on && v->off_pairs > sure_ratio) {
+        f->rates.on_period_s = f->rates.off_period_s = 2 * f->rates.off_period_s;
+        f->saw_on = f->on_counted = true;
+        f->saw_off = false;
+        f->ambiguous = NULL;
     }
-    input_close(&in);
-    return f->rates.off_period_s != before.off_period_s || f->rates.on_period_s != before.on_period_s;
+}
+
+void fl_witness_settle(struct fl_rates_found *f, const struct fl_evidence *e, const struct fl_rows *rows,
+                       const struct fl_rates_given *given)
+{
+    const double faster = 0.7; /* of the period that was ruled out */
+    if (!f->saw_on && !f->saw_off)
+        return;
+    struct says v = ask(f, e, rows);
+    if (contradicted(f, &v) && !two_a_pair(f, &v)) {
+        struct fl_rates_given next = *given;
+        next.longest_s = faster * f->rates.on_period_s;
+        fl_rates_find(f, e, &next);
+        v = ask(f, e, rows);
+    }
+    judge(f, &v);
 }
 
 static struct fl_halving *judge_halving(const struct fl_renewal *r, const struct fl_evidence *e,

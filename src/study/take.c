@@ -30,6 +30,10 @@ static void forget_figures(struct fl_take *t)
     t->visible_floor_deg_s = t->return_delay_p95_s = FL_UNKNOWN;
     t->kernel_ms = t->camera_floor_deg_s = FL_UNKNOWN;
     t->clock.off_minus_on_ms = FL_UNKNOWN;
+    t->picture_only = (struct fl_picture_only){
+        .on_s = FL_UNKNOWN, .off_s = FL_UNKNOWN, .unseen_s = FL_UNKNOWN, .off_share = FL_UNKNOWN,
+        .off_share_low = FL_UNKNOWN, .off_share_high = FL_UNKNOWN, .v50_deg_s = FL_UNKNOWN,
+        .v50_low_deg_s = FL_UNKNOWN, .v50_high_deg_s = FL_UNKNOWN};
     fl_recorder_init(&t->recorder);
 }
 

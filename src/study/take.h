@@ -103,6 +103,17 @@ struct fl_glimpse {
                             0 cannot be told, 1 stood still */
 };
 
+/* What the picture alone says where the trace helped to see: figures of the states before the second
+ * pass. */
+struct fl_picture_only {
+    bool known;               /* false: there was no second pass */
+    double on_s, off_s, unseen_s;
+    double off_share, off_share_low, off_share_high; /* NaN when nothing was seen */
+    long lapses;
+    double v50_deg_s, v50_low_deg_s, v50_high_deg_s; /* this take's flicks alone; NaN: none, or open */
+    bool differs;             /* off share or V50 have left these ranges with the trace's help */
+};
+
 struct fl_warning {
     const char *code; /* fixed word, e.g. "clock_refused" */
     const char *text; /* one line for people */
@@ -133,6 +144,7 @@ struct fl_take {
     double kernel_ms;            /* box mean used for the quantities: one on-state base period */
     double camera_floor_deg_s;   /* floor above which a flick begins, as printed */
     struct fl_exposure exposure;
+    struct fl_picture_only picture_only;
     struct fl_smoothness smoothness;
     struct fl_pacing pacing;
     struct fl_flick *flicks; size_t n_flicks; /* in the arena */

@@ -15,7 +15,7 @@ static struct fl_rates_found rates_of(const struct train_plan *plan, double capt
     struct fl_rates_found found;
     train_run(&t, plan);
     train_film(&f, &t, &camera);
-    fl_rates_find(&found, &f.evidence, 1 / capture_hz, pin_hz, disabled);
+    fl_rates_find(&found, &f.evidence, &(struct fl_rates_given){1 / capture_hz, pin_hz, disabled, 0});
     train_film_finish(&f);
     train_finish(&t);
     return found;
@@ -105,7 +105,7 @@ static void nothing_moves(void **state)
     assert_string_equal(rates_of_one(TRAIN_REST, 60, 120, false).ambiguous, "still");
     struct fl_evidence none = {.slots_a_frame = 17, .slot_s = capture_s / 17, .mixed = NAN};
     struct fl_rates_found f;
-    fl_rates_find(&f, &none, capture_s, NAN, false);
+    fl_rates_find(&f, &none, &(struct fl_rates_given){capture_s, NAN, false, 0});
     assert_string_equal(f.ambiguous, "still");
     assert_false(f.saw_on || f.saw_off);
 }
