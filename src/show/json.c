@@ -161,6 +161,7 @@ json_t *fl_take_json(const struct fl_take *t)
     set(take, "states", states_json(&t->states));
     set(take, "lapses", lapses_json(&t->states));
     set(take, "exposure", fields_json(&t->exposure, fl_exposure_fields));
+    set(take, "picture_only", fields_json(&t->picture_only, fl_picture_only_fields));
     set(take, "smoothness", fields_json(&t->smoothness, fl_smoothness_fields));
     set(take, "pacing", pacing_json(&t->pacing));
     set(take, "flips", json_integer((json_int_t)t->flips.n));
@@ -274,6 +275,7 @@ static json_t *comparison_json(const struct fl_comparison *c)
 {
     json_t *o = json_object();
     set(o, "game", fl_json_text(c->game));
+    set(o, "differ_in", json_string(fl_pair_name(c->pair)));
     set(o, "a", side_json(c->a, c->off_share_a));
     set(o, "b", side_json(c->b, c->off_share_b));
     set(o, "quantity", json_string(fl_quantity_info(c->quantity)->name));

@@ -49,8 +49,13 @@ struct fl_curve {
     const char *stray_note;            /* grade.h: NULL when both fits say the same */
 };
 
+/* In what the two sides of a comparison differ. */
+enum fl_pair { FL_PAIR_NONE, FL_PAIR_RESOLUTION, FL_PAIR_SENSITIVITY /* at one resolution */, FL_PAIR_CONDITION };
+const char *fl_pair_name(enum fl_pair p); /* "none", "resolution", "sensitivity", "condition" */
+
 struct fl_comparison {
     const char *game;
+    enum fl_pair pair;
     const struct fl_curve *a, *b;
     enum fl_quantity quantity;
     double ratio, low, high;           /* V50 of a over b; NaN = null or open */

@@ -10,6 +10,7 @@
 
 #define CLEAN_FLICKS 10.0 /* the prior: so many flicks more, none stray; weak beside a take's 20 to 60 */
 #define STARTS 16         /* places along x from which the summit is climbed */
+#define WORTH_FITTING 1.0  /* of gain: far below what is shown, and the fits are all but one */
 #define FARTHEST 40.0     /* standard deviations of x; beyond, an end is open */
 #define TINY 1e-280
 
@@ -202,12 +203,14 @@ int fl_stray_fit(struct fl_stray *out, const double *x, const bool *y, size_t n)
     if (fl_logistic_fit(&l, x, y, n, true) || !(l.beta > 0))
         return -1;
     double theta = -l.alpha / l.beta;
+    *out = (struct fl_stray){theta, l.beta, 0, gain_of(x, y, n, theta, l.beta)};
+    if (out->gain < WORTH_FITTING)
+        return 0;
     begin(&s, x, y, n, true);
     double plain = value_at(&s, (theta - s.mean) / s.sd, log(l.beta * s.sd), 0);
     summit(&s, (theta - s.mean) / s.sd, l.beta * s.sd);
-    *out = climb(&s, s.z) > plain ? (struct fl_stray){s.mean + s.sd * s.z, exp(s.log_slope) / s.sd, rate_of(s.turn), 0}
-                                  : (struct fl_stray){theta, l.beta, 0, 0};
-    out->gain = gain_of(x, y, n, theta, l.beta);
+    if (climb(&s, s.z) > plain)
+        *out = (struct fl_stray){s.mean + s.sd * s.z, exp(s.log_slope) / s.sd, rate_of(s.turn), out->gain};
     return 0;
 }
 

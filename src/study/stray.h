@@ -18,7 +18,7 @@ struct fl_stray {
 /* Maximises the likelihood times the square root of the information on (alpha, beta) (Firth 1993; the
  * same penalty as fl_logistic_fit, of which it is the limit at rate 0) times (1 - rate)^10, as if
  * ten flicks more had been seen and none had strayed. x: log2 peak, finite. 0 on success; -1 and NaN
- * when the plain fit fails or its slope is not above 0. Some ms for 100 flicks. */
+ * when the plain fit fails or its slope is not above 0. Under a gain of 1 the plain fit stands, rate 0. Some ms for 100 flicks. */
 int fl_stray_fit(struct fl_stray *out, const double *x, const bool *y, size_t n);
 /* Profile interval of theta; ±INFINITY where open. fit: from fl_stray_fit of the same flicks. */
 void fl_stray_limits(const struct fl_stray *fit, const double *x, const bool *y, size_t n, double level,

@@ -47,11 +47,37 @@ static void a_real_difference_is_claimed(void **state)
     assert_near(c->ratio, c->a->v50 / c->b->v50, 1e-12);
     assert_true(c->low > 1 && c->high > c->ratio && c->low < c->ratio);
     assert_true(c->p_adjusted < 0.05 && c->p_adjusted >= c->p);
-    assert_non_null(strstr(c->verdict, "800 counts per inch trips at a camera speed"));
+    assert_non_null(strstr(c->verdict, "at 800 counts per inch it trips at "));
+    assert_non_null(strstr(c->verdict, " times the camera speed of 1600 ("));
+    assert_non_null(strstr(c->verdict, "; degrees per centimetre held)"));
     assert_string_equal(c->held, "degrees_per_cm");
     /* CHECKS L-4: with degrees per centimetre held, counts double with the resolution. */
     assert_near(in(s, FL_COUNT_RATE)->ratio, c->ratio / 2, 1e-6);
     assert_near(in(s, FL_HAND_SPEED)->ratio, c->ratio, 1e-6);
+    fl_session_free(&s);
+}
+
+/* One resolution, two sensitivities of the game: counts and camera part company (CHECKS L-4: camera
+ * speed is counts times degrees per count). The cut-off watches the camera here. */
+static void sensitivities_are_compared_at_one_resolution(void **state)
+{
+    (void)state;
+    struct fl_session *s = fl_session_new("invented");
+    for (int k = 0; k < 6; k++) {
+        struct fake_settings f = setting(800, 250, 30 + (uint64_t)k);
+        f.degrees_per_count = k < 3 ? 0.022 : 0.066;
+        f.take_sd_octaves = 0;
+        f.flicks = 40;
+        f.flicks_only = true;
+        fl_session_add(s, fake_take(&f));
+    }
+    fl_session_study(s);
+    const struct fl_comparison *camera = in(s, FL_CAMERA_SPEED), *counts = in(s, FL_COUNT_RATE);
+    assert_int_equal(camera->pair, FL_PAIR_SENSITIVITY);
+    assert_near(counts->ratio, 3 * camera->ratio, 1e-6);
+    assert_true(counts->p_adjusted < 0.05 && camera->p_adjusted > 0.05);
+    assert_ptr_equal(strstr(counts->verdict, "at 0.022 degrees per count it trips at "), counts->verdict);
+    assert_non_null(strstr(counts->verdict, "times the count rate of 0.066 ("));
     fl_session_free(&s);
 }
 
@@ -268,6 +294,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_real_difference_is_claimed),
+        cmocka_unit_test(sensitivities_are_compared_at_one_resolution),
         cmocka_unit_test(one_take_a_setting_cannot_tell),
         cmocka_unit_test(a_bound_leaves_one_side),
         cmocka_unit_test(the_ratio_agrees_with_a_likelihood_ratio_test),

@@ -168,7 +168,7 @@ static void conditions_are_compared_within_a_game(void **state)
     const struct fl_comparison *c = s->comparisons;
     assert_string_equal(c->held, "degrees_per_count");
     assert_true(c->ratio < 1 && c->p_adjusted < 0.05);
-    assert_non_null(strstr(c->verdict, "'default' trips at a camera speed"));
+    assert_non_null(strstr(c->verdict, "with 'default' it trips at "));
     assert_null(c->off_share_refused);
     assert_true(c->off_share_a > c->off_share_b);
     fl_session_free(&s);
