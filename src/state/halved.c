@@ -183,11 +183,11 @@ static void sums_close(struct sums *s)
 static double length_ratio(const struct fl_gap *g, const struct fl_halving_input *in, bool rendered)
 {
     const double spread = 0.2, far = 3; /* of ln length: a wandering rate, and flips placed by a few rows */
-    double share = in->rates.share, part = 2 * (rendered ? share : 1 - share);
-    double x = log((double)(g->to - g->from) * in->slot_s / in->rates.off_period_s);
-    if (x > log(1.5 * fmax(1, part)))
+    double share = in->rates.share, length_s = (double)(g->to - g->from) * in->slot_s;
+    double part_s = 2 * (rendered ? share : 1 - share) * in->rates.on_period_s, whole_s = in->rates.off_period_s;
+    if (length_s > 1.5 * fmax(whole_s, part_s))
         return long_gap;
-    double off = fmin(fabs(x) / spread, far), on = fmin(fabs(x - log(part)) / spread, far);
+    double off = fmin(fabs(log(length_s / whole_s)) / spread, far), on = fmin(fabs(log(length_s / part_s)) / spread, far);
     return (off * off - on * on) / 2;
 }
 
@@ -245,11 +245,16 @@ static double detail_odds(const struct sums *s, int sharp, size_t a, size_t b)
 }
 
 /* ln likelihood ratio that [a, b) is on at half the rate, by the parity of its rendered pictures: a
- * synthesised picture and the rendered one after it make a pair. */
+ * synthesised picture and the rendered one after it make a pair. Of what the pictures show, */
+static double picture_ratio(const struct sums *s, size_t a, size_t b, int rendered)
+{
+    return step_odds(s, !rendered, a, b) + detail_odds(s, rendered, a, b);
+}
+
+/* and of that and the gaps' lengths. */
 static double stretch_ratio(const struct sums *s, size_t a, size_t b, int rendered)
 {
-    return step_odds(s, !rendered, a, b) + detail_odds(s, rendered, a, b) + s->length[rendered][b] -
-           s->length[rendered][a];
+    return picture_ratio(s, a, b, rendered) + s->length[rendered][b] - s->length[rendered][a];
 }
 
 enum { ON_EVEN, ON_ODD, OFF, SIDES }; /* on, by the parity of the rendered pictures */
@@ -314,7 +319,7 @@ static void mark(struct fl_halving *out, size_t from, size_t to, int side, doubl
 /* What speaks for the likelier side on against a stretch off. */
 static double off_ratio(const struct sums *s, size_t a, size_t b)
 {
-    return fmax(stretch_ratio(s, a, b, ON_EVEN), stretch_ratio(s, a, b, ON_ODD)) - M_LN2;
+    return fmax(picture_ratio(s, a, b, ON_EVEN), picture_ratio(s, a, b, ON_ODD)) - M_LN2;
 }
 
 /* Stretches on that follow one another speak together. */

@@ -147,14 +147,14 @@ static void collect(struct lengths *l, const struct fl_renewal *r, const struct 
 static double usual_mean(double *v, size_t n, double quantum_s)
 {
     const double usual = 1.35;
-    double middle = fl_median(v, n), sum = 0;
+    double mean = fl_mean(v, n), middle = fl_median(v, n), sum = 0;
     size_t used = 0;
     for (size_t i = 0; i < n; i++)
         if (quantum_s > 0 || (v[i] < middle * usual && v[i] > middle / usual)) {
             sum += v[i];
             used++;
         }
-    return used ? sum / (double)used : FL_UNKNOWN;
+    return 4 * used > 3 * n ? sum / (double)used : mean;
 }
 
 static double towards(double now, double seen)

@@ -177,7 +177,8 @@ static void part_run(struct fl_runs *out, const struct fl_run *v, const struct f
                      enum fl_kind *kind)
 {
     size_t last, first = fl_run_gaps(v, r, e, &last);
-    if (v->state != FL_STATE_OFF || first == last) {
+    bool in_rest = first == last && first > 0 && long_rest(&r->gap[first - 1], e, rates);
+    if (v->state != FL_STATE_OFF || (first == last && !in_rest)) {
         FL_PUSH(out->v, out->n, out->cap, *v);
         return;
     }
