@@ -2,7 +2,6 @@
 
 #include <math.h>
 #include <stdbool.h>
-#include <stdio.h>
 #include <stdlib.h>
 
 #include "base/mem.h"
@@ -185,49 +184,6 @@ static void learn_factors(struct judge *j)
     free(count);
 }
 
-/* ---- whether rows of a frame move by different times ---- */
-
-/* A frame's band moves over their mean; NaN where a band cannot tell. */
-static bool relative_moves(const struct judge *j, size_t frame, float *move)
-{
-    float sum = 0;
-    int n = 0;
-    for (int b = 0; b < j->r->bands; b++) {
-        move[b] = band_move(j, frame, b);
-        sum += isnan(move[b]) ? 0 : move[b];
-        n += !isnan(move[b]);
-    }
-    for (int b = 0; b < j->r->bands; b++)
-        move[b] = sum > 0 ? move[b] * (float)n / sum : NAN;
-    return sum > 0 && 4 * n >= j->r->bands;
-}
-
-/* Near things move faster than far ones, but stay; a tear wanders over the rows. So: how much bands change
- * their part in a frame's move from one frame to the next, on the mean of fast frames. */
-static float unrest_of_rows(const struct judge *j)
-{
-    int bands = j->r->bands;
-    float *was = FL_NEW(float, (size_t)bands), *is = FL_NEW(float, (size_t)bands);
-    double sum = 0;
-    size_t n = 0;
-    bool have = false;
-    for (size_t i = 1; i < j->r->frames; i++) {
-        bool had = have;
-        have = fast_and_sure(j->s, i) && relative_moves(j, i, is);
-        for (int b = 0; had && have && b < bands; b++)
-            if (!isnan(was[b]) && !isnan(is[b])) {
-                sum += fabsf(is[b] - was[b]);
-                n++;
-            }
-        float *t = was;
-        was = is;
-        is = t;
-    }
-    free(was);
-    free(is);
-    return n ? (float)(sum / (double)n) : 0;
-}
-
 /* 1 up to `none`, 0 from `all`. */
 static float falls(float x, float none, float all)
 {
@@ -303,7 +259,6 @@ void fl_shift_settle(const struct fl_signals *s, const struct fl_rows *r, float 
     j.noise = fmaxf(r->noise, (float)fl_quantile_f(s->change, s->n, 0.1));
     j.factor = FL_NEW(float, (size_t)(s->grid.bands * s->grid.tiles));
     learn_factors(&j);
-    if (getenv("DBG")) fprintf(stderr, "unrest %.3f\n", (double)unrest_of_rows(&j));
     for (size_t i = 0; i < r->frames; i++) {
         struct answer a = i ? settle(&j, i) : (struct answer){0}; /* the first has none before it */
         x[i] = a.x * (float)s->grid.factor;
