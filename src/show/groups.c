@@ -24,12 +24,22 @@ static void add_take(struct fl_group *g, const struct fl_take *t)
 {
     g->takes[g->n_takes++] = t;
     g->control &= t->spec.synthesis_disabled;
-    g->duration_s += t->duration_s;
-    g->on_s += t->exposure.on_s;
-    g->off_s += t->exposure.off_s;
-    g->unseen_s += t->exposure.unseen_s;
-    g->lapses += t->states.n_lapses;
-    g->longest_s = fmax(g->longest_s, t->exposure.longest_s);
+}
+
+/* A control has synthesis switched off by hand: its time off is not the game's doing. */
+static void add_exposure(struct fl_group *g)
+{
+    for (size_t i = 0; i < g->n_takes; i++) {
+        const struct fl_take *t = g->takes[i];
+        if (t->spec.synthesis_disabled && !g->control)
+            continue;
+        g->duration_s += t->duration_s;
+        g->on_s += t->exposure.on_s;
+        g->off_s += t->exposure.off_s;
+        g->unseen_s += t->exposure.unseen_s;
+        g->lapses += t->states.n_lapses;
+        g->longest_s = fmax(g->longest_s, t->exposure.longest_s);
+    }
 }
 
 static bool of_group(const struct fl_curve *c, const struct fl_group *g)
@@ -99,6 +109,7 @@ void fl_groups_make(struct fl_groups *g, const struct fl_session *s)
         add_take(to, s->takes[i]);
     }
     for (size_t i = 0; i < g->n; i++) {
+        add_exposure(&g->v[i]);
         add_curves(&g->v[i], s);
         g->v[i].slug = unlike_slug(g, i, &g->v[i]);
     }

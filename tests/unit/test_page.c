@@ -56,6 +56,8 @@ static void how_often_is_the_sum_of_the_takes(void **state)
     e->unseen_s = 60;
     e->longest_s = 1.5;
     s->takes[0]->duration_s = 100;
+    fl_session_add(s, fake_take(&(struct fake_settings){.id = "c", .game = "G", .counts_per_inch = 800, .control = true,
+        .degrees_per_count = 0.044, .v50_deg_s = 300, .slope = 3, .flicks = 20, .seed = 6})); /* its time off is no answer */
     fl_session_study(s);
     char *page = page_of(s);
     has(page, "Off for <strong>25\u00a0%</strong>"); /* 10 / (30 + 10) */
