@@ -72,18 +72,31 @@ static double search_period(const struct ground *g, const struct fl_evidence *e,
     return top;
 }
 
+static bool is_base_period(double s)
+{
+    return 1 / s >= FL_BASE_LEAST_HZ && 1 / s <= FL_BASE_MOST_HZ;
+}
+
 /* The base rate may differ between the states: synthesis costs rendering time, a frame cap holds it down. Two
  * pictures for each rendered one read as half more. */
-static void search_on(const struct ground *g, double top, struct fl_rates *best)
+static void search_apart(const struct ground *g, double least_off_s, double top, struct fl_rates *best)
 {
     static const double ratios[] = {0.67, 0.74, 0.82, 0.9, 1.1, 1.2, 1.35, 1.5};
     const double cost = 6;
     const struct fl_rates even = *best;
     for (size_t i = 0; i < sizeof ratios / sizeof *ratios; i++) {
-        struct fl_rates r = even;
-        r.on_period_s = even.off_period_s * ratios[i];
-        if (1 / r.on_period_s >= FL_BASE_LEAST_HZ && 1 / r.on_period_s <= FL_BASE_MOST_HZ)
-            try_rates(g, r, cost, best, &top);
+        /* The one rate for both may be that of either. */
+        const double on_s[] = {even.on_period_s * ratios[i], even.on_period_s},
+                     off_s[] = {even.off_period_s, even.off_period_s * ratios[i]};
+        for (int k = 0; k < 2; k++) {
+            struct fl_rates r = even;
+            r.on_period_s = on_s[k];
+            r.off_period_s = off_s[k];
+            /* A heavy scene that trips halves the rate off: no game is that much slower without synthesis. */
+            bool likely = k == 0 || ratios[i] < 1.25;
+            if (likely && is_base_period(on_s[k]) && off_s[k] >= least_off_s && is_base_period(off_s[k]))
+                try_rates(g, r, cost, best, &top);
+        }
     }
 }
 
@@ -97,7 +110,7 @@ static struct fl_rates search(const struct fl_evidence *e, const struct fl_rates
     g.n = fl_segments_telling(g.segments, g.n, g.e.slot_s);
     double top = search_period(&g, e, given, &best);
     if (!fl_known(given->pin_hz))
-        search_on(&g, top, &best);
+        search_apart(&g, e->local ? 0 : shortest_seen * given->capture_period_s, top, &best);
     free(g.segments);
     fl_evidence_finish(&g.e);
     return best;
@@ -106,6 +119,7 @@ static struct fl_rates search(const struct fl_evidence *e, const struct fl_rates
 struct lengths {
     double *on, *off, *sharp; /* sharp: on pairs with a tear seen at both ends */
     size_t n_on, n_off, n_sharp, cap_on, cap_off, cap_sharp;
+    size_t n_still;         /* off gaps long enough to leave rows unchanged */
     size_t marked, markable; /* on-state flips where a tear shows, of those where one could */
 };
 
@@ -120,14 +134,16 @@ static bool told(const struct fl_evidence *e, size_t from, size_t to)
 }
 
 /* Lengths of whole on pairs and of off gaps of which the posterior is sure. */
-static void collect(struct lengths *l, const struct fl_renewal *r, const struct fl_evidence *e)
+static void collect(struct lengths *l, const struct fl_renewal *r, const struct fl_evidence *e, double capture_period_s)
 {
     double slot_s = e->slot_s;
     for (size_t i = 0; i < r->n_gaps; i++) {
         const struct fl_gap *g = &r->gap[i];
         size_t middle = (g->from + g->to) / 2;
-        if (g->mode == FL_GAP_OFF && r->p_off[middle] > 0.9f && told(e, g->from, g->to))
+        if (g->mode == FL_GAP_OFF && r->p_off[middle] > 0.9f && told(e, g->from, g->to)) {
             FL_PUSH(l->off, l->n_off, l->cap_off, (double)(g->to - g->from) * slot_s);
+            l->n_still += (double)(g->to - g->from) * slot_s > 1.02 * capture_period_s;
+        }
         if (g->mode < FL_GAP_OFF && r->p_on[middle] > 0.9f && e->slot[g->from].flip != 0) {
             l->markable++;
             l->marked += e->slot[g->from].flip > 0.5f;
@@ -172,9 +188,11 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
         struct fl_renewal r;
         struct lengths l = {0};
         fl_renewal_solve(&r, e, segments, n, &f->rates);
-        collect(&l, &r, e);
-        f->saw_on = l.n_on >= 2 * ENOUGH;
-        f->saw_off = l.n_off >= ENOUGH;
+        collect(&l, &r, e, capture_period_s);
+        /* Gaps of a capture period change every row of every frame, as on may. */
+        bool still = e->local || 10 * l.n_still >= 3 * l.n_off;
+        f->saw_on = l.n_on >= 2 * ENOUGH || (l.n_off >= ENOUGH && !still);
+        f->saw_off = l.n_off >= ENOUGH && still;
         /* Flips closer than a capture period leave no row unchanged: unless their tears show, such gaps
          * only echo the guess. */
         double longest = fmax(f->rates.share, 1 - f->rates.share) * f->rates.on_period_s;

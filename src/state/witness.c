@@ -195,19 +195,32 @@ static void part_run(struct fl_runs *out, const struct fl_run *v, const struct f
     }
 }
 
-/* Halved runs are on; what lies about them and shows too little to decide may be either. So may runs off
- * that neither witness is sure of. */
+static bool beside_halved(const struct fl_runs *runs, const struct fl_run *v, double within_s)
+{
+    for (size_t i = 0; i < runs->n; i++)
+        if (runs->v[i].halved && runs->v[i].from_s - v->to_s < within_s && v->from_s - runs->v[i].to_s < within_s)
+            return true;
+    return false;
+}
+
+static bool any_confirmed(const struct fl_runs *runs)
+{
+    for (size_t i = 0; i < runs->n; i++)
+        if (runs->v[i].confirmed)
+            return true;
+    return false;
+}
+
+/* Halved runs are on; what lies about them and shows too little to decide may be either, and so may all such runs
+ * of a take in which nothing is off beyond doubt. So may runs off that neither witness is sure of. */
 static void settle_halved(struct fl_runs *runs)
 {
-    const double near_s = 1.5; /* a heavy scene lasts for a second or two */
+    const double near_s = any_confirmed(runs) ? 1.5 : INFINITY; /* a heavy scene lasts for a second or two */
     size_t n = 0;
     for (size_t k = 0; k < runs->n; k++) {
         const struct fl_run *v = &runs->v[k];
-        bool doubt = v->state == FL_STATE_OFF && v->peak < FL_RUN_CERTAIN && !v->confirmed && !v->halved;
-        for (size_t i = 0; v->undecided && i < runs->n && !doubt; i++)
-            doubt = runs->v[i].halved && runs->v[i].from_s - v->to_s < near_s &&
-                    v->from_s - runs->v[i].to_s < near_s;
-        if (!doubt)
+        bool unsure = v->state == FL_STATE_OFF && v->peak < FL_RUN_CERTAIN && !v->confirmed && !v->halved;
+        if (!unsure && !(v->undecided && beside_halved(runs, v, near_s)))
             runs->v[n++] = *v;
     }
     runs->n = n;
