@@ -22,6 +22,12 @@ static int utf8_length(const unsigned char *s)
     return overlong || outside ? 0 : n;
 }
 
+/* Embeddings, overrides and isolates (Unicode Annex 9) would turn the text around a name as well. */
+static bool turns_text(const unsigned char *u)
+{
+    return u[0] == 0xe2 && ((u[1] == 0x80 && u[2] >= 0xaa && u[2] <= 0xae) || (u[1] == 0x81 && u[2] >= 0xa6 && u[2] <= 0xa9));
+}
+
 /* Copies one character of s to out, cleaned; returns how many bytes of s it used. */
 static int put_clean(FILE *out, const char *s)
 {
@@ -30,6 +36,7 @@ static int put_clean(FILE *out, const char *s)
     bool control = n == 1 && (*u < 0x20 || *u == 0x7f);
     control |= n == 2 && u[0] == 0xc2 && u[1] < 0xa0;
     control |= n == 3 && u[0] == 0xef && u[1] == 0xbf && u[2] >= 0xbe; /* not allowed in XML */
+    control |= n == 3 && turns_text(u);
     if (n == 0 || control)
         fputs("\xef\xbf\xbd", out);
     else
