@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "cli/bars.h"
 #include "cli/text.h"
 #include "show/escape.h"
 #include "show/fields.h"
@@ -216,8 +217,10 @@ void fl_check_print(FILE *out, const char *path, const struct fl_take *t, const 
              reason ? u->finding[0].found : "");
     fprintf(out, "%s: ", name);
     fl_put_wrapped(out, text, fl_text_columns(name) + 2, 4);
-    if (whole)
+    if (whole) {
+        fl_put_take_bars(out, t, 2, LABEL);
         put_facts(out, t, &u->facts);
+    }
     if (whole && u->n && u->finding[0].kind != FL_NOTE)
         fputs("  to change:\n", out);
     put_findings(out, u, reason);

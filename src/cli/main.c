@@ -1,3 +1,4 @@
+#include <locale.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -48,6 +49,7 @@ static int use_command(const struct fl_command *cmd, char **argv, int argc)
 
 int main(int argc, char **argv)
 {
+    setlocale(LC_CTYPE, ""); /* which characters the terminal shows; numbers keep their decimal point */
     const char *word = argc > 1 ? argv[1] : NULL;
     if (!word) {
         put_help(stderr);

@@ -1,9 +1,13 @@
 #include "cli/summary.h"
 
+#include <stdlib.h>
 #include <string.h>
 
+#include "cli/answers.h"
+#include "cli/bars.h"
 #include "cli/text.h"
 #include "show/escape.h"
+#include "show/groups.h"
 #include "study/rule.h"
 
 void fl_print_json(FILE *out, json_t *value)
@@ -12,6 +16,8 @@ void fl_print_json(FILE *out, json_t *value)
     fputc('\n', out);
     json_decref(value);
 }
+
+enum { INDENT = 4, LABEL = 13 }; /* columns before the bar of a session's take, and before a fact of one take */
 
 static void put_warnings(FILE *out, const struct fl_take *t, const char *name)
 {
@@ -36,7 +42,7 @@ static void share_text(char *text, size_t size, const struct fl_exposure *e)
         snprintf(text, size, "-");
 }
 
-static void put_take_row(FILE *out, const struct fl_take *t)
+static void put_take_row(FILE *out, const struct fl_paper *paper, const struct fl_take *t)
 {
     const struct fl_exposure *e = &t->exposure;
     char share[48];
@@ -45,7 +51,20 @@ static void put_take_row(FILE *out, const struct fl_take *t)
     fl_put_number(out, e->on_s, 1, 8);
     fl_put_number(out, e->off_s, 1, 8);
     fl_put_number(out, e->unseen_s, 1, 8);
-    fprintf(out, "%21s%6zu  %s\n", share, t->states.n_lapses, clock_word(t));
+    fprintf(out, "%21s%6zu  %s\n%*s", share, t->states.n_lapses, clock_word(t), INDENT, "");
+    fl_put_state_bar(out, paper, t, FL_COLUMNS - INDENT);
+    fputc('\n', out);
+}
+
+static void put_takes(FILE *out, const struct fl_session *s)
+{
+    const struct fl_paper paper = fl_paper_of(out);
+    fprintf(out, "\n%-19s%8s%8s%8s%21s%6s  %s\n%*s", "take", "on s", "off s", "unseen", "off share (range)", "lapse",
+            "clock", INDENT, "");
+    fl_put_bar_legend(out, &paper);
+    fputs(", from start to end\n", out);
+    for (size_t i = 0; i < s->n_takes; i++)
+        put_take_row(out, &paper, s->takes[i]);
 }
 
 /* The first of these that some curve has a figure for; camera speed compares best. */
@@ -84,22 +103,45 @@ static void interval_text(char *text, size_t size, const struct fl_curve *c)
                  c->bound == FL_BOUND_NO_RELATION ? "no relation" : "bound");
 }
 
-static bool pooled(const struct fl_curve *c)
-{
-    return !fl_known(c->counts_per_inch) && !fl_known(c->degrees_per_count);
-}
-
 static void put_curve_row(FILE *out, const struct fl_curve *c)
 {
-    char trip[32], interval[48], name[256], count[32];
+    char trip[32], interval[48], setting[FL_SETTING_SIZE], count[32];
     trip_text(trip, sizeof trip, c);
     interval_text(interval, sizeof interval, c);
     snprintf(count, sizeof count, "%d/%d", c->trips, c->flicks);
-    snprintf(name, sizeof name, "%s / %s%s", c->game, c->condition, pooled(c) ? ", all" : "");
-    fl_put_cell(out, name, 25);
-    fl_put_number(out, c->counts_per_inch, 0, 7);
-    fl_put_number(out, c->degrees_per_count, 4, 11);
+    fputs("  ", out);
+    fl_put_cell(out, fl_setting_text(setting, c), 41);
     fprintf(out, "%9s%17s%11s\n", trip, interval, count);
+}
+
+static bool same_group(const struct fl_curve *a, const struct fl_curve *b)
+{
+    return !strcmp(a->game, b->game) && !strcmp(a->condition, b->condition);
+}
+
+/* The curves of one game and condition, which `first` opens; the pooled one last. */
+static void put_group(FILE *out, const struct fl_session *s, const struct fl_curve *first)
+{
+    char *name = fl_group_name(first->game, first->condition);
+    int cells = 0;
+    fl_put_wrapped(out, name, 0, 2);
+    free(name);
+    for (int pooled = 0; pooled < 2; pooled++)
+        for (const struct fl_curve *c = s->curves; c < s->curves + s->n_curves; c++) {
+            if (c->quantity != first->quantity || !c->game || !c->condition || !same_group(c, first) || c->pooled != pooled)
+                continue;
+            if (!pooled || cells != 1) /* pooled over one is that one */
+                put_curve_row(out, c);
+            cells++;
+        }
+}
+
+static bool opens_group(const struct fl_session *s, const struct fl_curve *c)
+{
+    for (const struct fl_curve *d = s->curves; d < c; d++)
+        if (d->quantity == c->quantity && d->game && d->condition && same_group(c, d))
+            return false;
+    return true;
 }
 
 static void put_curves(FILE *out, const struct fl_session *s)
@@ -109,14 +151,15 @@ static void put_curves(FILE *out, const struct fl_session *s)
     bool headed = false;
     for (size_t i = 0; i < s->n_curves; i++) {
         const struct fl_curve *c = &s->curves[i];
-        if (c->quantity != q || !c->game || !c->condition)
+        if (c->quantity != q || !c->game || !c->condition || !opens_group(s, c))
             continue;
-        if (!headed)
-            fprintf(out, "\nTrip speed V50, %s in %s\n%-25s%7s%11s%9s%17s%11s\n", info->label,
-                    info->unit_label, "game / condition", "cpi", "deg/count", "V50", "95 %",
-                    "trips/all");
+        if (!headed) {
+            char head[64];
+            snprintf(head, sizeof head, "Trip speed, %s in %s", info->label, info->unit_label);
+            fprintf(out, "\n%-43s%9s%17s%11s\n", head, "V50", "95 %", "trips/all");
+        }
         headed = true;
-        put_curve_row(out, c);
+        put_group(out, s, c);
     }
 }
 
@@ -155,15 +198,14 @@ void fl_print_session(FILE *out, const struct fl_session *s, int reused, const c
     char head[256];
     snprintf(head, sizeof head, "%.100s: %zu take%s measured", s->name ? s->name : "session",
              s->n_takes, s->n_takes == 1 ? "" : "s");
-    fputs(head, out);
+    fl_put_cell(out, head, fl_text_columns(head));
     if (reused)
         fprintf(out, " (%d reused)", reused);
     if (s->n_failed)
         fprintf(out, ", %zu failed", s->n_failed);
-    fprintf(out, "\n\n%-19s%8s%8s%8s%21s%6s  %s\n", "take", "on s", "off s", "unseen",
-            "off share (range)", "lapse", "clock");
-    for (size_t i = 0; i < s->n_takes; i++)
-        put_take_row(out, s->takes[i]);
+    fputs("\n\n", out);
+    fl_put_answers(out, s);
+    put_takes(out, s);
     for (size_t i = 0; i < s->n_failed; i++) {
         fl_put_cell(out, s->failed[i].id, 20);
         fl_put_wrapped(out, s->failed[i].text, fprintf(out, "  failed: ") + 20, 24);
@@ -210,7 +252,10 @@ void fl_print_take(FILE *out, const struct fl_take *t, const char *folder)
     const struct fl_exposure *e = &t->exposure;
     char share[48];
     share_text(share, sizeof share, e);
-    fprintf(out, "take         %s\n", t->spec.id);
+    fl_put_take_answer(out, t);
+    fputc('\n', out);
+    fl_put_take_bars(out, t, 0, LABEL);
+    fputc('\n', out);
     fprintf(out, "footage      %dx%d, %ld frames, %.3f/s, %.2f s, %s\n", t->width, t->height,
             t->frames, t->capture_rate_hz, t->duration_s, t->torn ? "torn" : "no tears");
     put_rates(out, t);

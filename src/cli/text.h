@@ -1,5 +1,6 @@
-/* Plain text for terminals: cells of fixed width, wrapped paragraphs. Columns are counted in code
- * points; every text may hold UTF-8. */
+/* Plain text for terminals: cells of fixed width, wrapped paragraphs. Every text may hold UTF-8 and anything
+ * that a name can hold; what would move the cursor or turn the line is replaced. Columns are what the locale's
+ * character set says (wide characters take two), else code points. */
 #ifndef FL_CLI_TEXT_H
 #define FL_CLI_TEXT_H
 
@@ -7,7 +8,7 @@
 
 #define FL_COLUMNS 80
 
-/* Code points of text. */
+/* Columns that text takes. */
 int fl_text_columns(const char *text);
 /* Words of text in lines of at most FL_COLUMNS; the first line starts at `column`, the others
  * at `indent`. Ends with a newline. */

@@ -6,6 +6,7 @@ import json
 import os
 import pathlib
 import pty
+import re
 import resource
 import shutil
 import signal
@@ -343,6 +344,61 @@ class Printing(Case):
             if not line.startswith(('report', 'warning')):
                 self.assertLessEqual(len(line), 80, line)
         self.assertIn(str(self.out / 'report.html'), text)
+        self.assertFalse([line for line in text.splitlines() if line != line.rstrip()])
+
+    def summary(self, *args, **env):
+        """The summary as a script or a pipe gets it."""
+        env = {**os.environ, 'LC_ALL': 'C.UTF-8', **env}
+        return subprocess.run([FLINCH, *args], capture_output=True, text=True, env=env, encoding='utf-8').stdout
+
+    def test_the_answer_comes_first_and_the_bar_adds_up(self):
+        text = self.summary('look', made / 'good.mkv')
+        self.assertTrue(text.startswith('good: '), text)
+        bar = next(line for line in text.splitlines() if line.startswith('state'))[13:]
+        take = json.loads(self.flinch('look', made / 'good.mkv', '--json').stdout)
+        self.assertEqual(len(bar), 67)
+        end = take['footage']['duration_s']
+        for i, sign in enumerate(bar):
+            parts = {s['state'] for s in take['states']
+                     if s['start_s'] < (i + 1) * end / 67 - 1e-9 and s['end_s'] > i * end / 67 + 1e-9}
+            self.assertEqual(sign, '▄' if {'on', 'off'} <= parts else '▂' if 'off' in parts else
+                             '▇' if 'on' in parts else '·', (i, parts))
+
+    def test_plain_where_blocks_cannot_be_shown(self):
+        text = self.summary('look', made / 'good.mkv', LC_ALL='C')
+        for line in text.splitlines():
+            if line.startswith(('state', 'speed')):
+                self.assertTrue(line.isascii(), line)
+
+    def on_terminal(self, **env):
+        ours, theirs = pty.openpty()
+        env = {**os.environ, 'LC_ALL': 'C.UTF-8', 'TERM': 'xterm', **env}
+        process = subprocess.Popen([FLINCH, 'look', made / 'good.mkv'], stdout=theirs, stderr=subprocess.DEVNULL, env=env)
+        os.close(theirs)
+        shown = b''
+        try:
+            while chunk := os.read(ours, 4096):
+                shown += chunk
+        except OSError:  # the other end is closed
+            pass
+        os.close(ours)
+        self.assertEqual(process.wait(), 0)
+        return shown.decode().replace('\r\n', '\n')
+
+    def test_colour_only_on_a_terminal_and_never_alone(self):
+        plain = self.summary('look', made / 'good.mkv')
+        self.assertNotIn('\x1b', plain)
+        coloured = self.on_terminal(NO_COLOR='')
+        self.assertIn('\x1b[', coloured)
+        self.assertEqual(re.sub(r'\x1b\[[0-9;]*m', '', coloured), plain)
+        self.assertEqual(self.on_terminal(NO_COLOR='1'), plain)
+        self.assertEqual(self.on_terminal(TERM='dumb', NO_COLOR=''), plain)
+
+    def test_names_cannot_turn_the_line(self):
+        session = self.session(self.take('a', 'good.mkv'), defaults='{game: "\\u2066x\\u202Ey", condition: "\u202e5"}')
+        text = self.summary('run', session, '-o', self.out)
+        self.assertIn('\ufffdx\ufffdy', text)
+        self.assertFalse(re.search('[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]', text), text)
 
     def test_json_and_quiet(self):
         session = self.session(self.take('a', 'good.mkv'))
