@@ -327,7 +327,7 @@ enum flinch_code flinch_session_run(flinch_session **out, const char *path,
         return misuse(why, "no session file or no place for the result; pass both");
     *out = NULL;
     const struct flinch_session_settings *set = settings ? settings : &plain;
-    const struct fl_batch_settings batch = {{set->threads, set->first_s}, set->jobs, set->again, set->no_strips};
+    const struct fl_batch_settings batch = {{set->threads, set->first_s}, set->jobs, set->again, set->no_strips, {0}};
     const struct fl_batch_watch inner = {watch ? watch->progress : NULL, NULL,
                                          watch ? watch->stop : NULL, watch ? watch->context : NULL};
     flinch_session *s = FL_NEW(flinch_session, 1);
@@ -394,11 +394,12 @@ enum flinch_code flinch_session_write(const flinch_session *session, const char 
         *why = (struct flinch_message){0};
     if (!session || !folder)
         return misuse(why, "no session or no folder; pass both");
+    static const struct fl_show_settings plain_show;
     enum flinch_code code = fl_batch_prepare(folder, &err);
     for (size_t i = 0; i < session->n_takes && !code; i++)
         code = fl_batch_write_take(folder, session->takes[i]->take, &err);
     if (!code)
-        code = fl_batch_write_session(folder, session->session, &err);
+        code = fl_batch_write_session(folder, session->session, &plain_show, &err);
     return tell(why, code, &err);
 }
 

@@ -22,6 +22,7 @@ struct batch {
     const char *folder;
     struct fl_run_settings run;
     bool again, no_strips;
+    struct fl_show_settings show;
     const struct fl_batch_watch *watch;
     struct result *results; /* one a take; each is written by one worker only */
     pthread_mutex_t lock;   /* guards next and interrupted */
@@ -75,11 +76,11 @@ enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t
 }
 
 enum flinch_code fl_batch_write_session(const char *folder, const struct fl_session *s,
-                                        struct fl_error *err)
+                                        const struct fl_show_settings *settings, struct fl_error *err)
 {
     for (size_t i = 0; fl_writers[i]; i++) {
         enum flinch_code code =
-            fl_writers[i]->write_session ? fl_writers[i]->write_session(folder, s, err) : FLINCH_OK;
+            fl_writers[i]->write_session ? fl_writers[i]->write_session(folder, s, settings, err) : FLINCH_OK;
         if (code)
             return code;
     }
@@ -257,7 +258,7 @@ static enum flinch_code conclude(struct fl_session **out, struct batch *b, struc
                        "interrupted; finished takes are kept, run the same command to go on");
     }
     struct fl_session *s = collect(b);
-    enum flinch_code code = b->folder ? fl_batch_write_session(b->folder, s, err) : FLINCH_OK;
+    enum flinch_code code = b->folder ? fl_batch_write_session(b->folder, s, &b->show, err) : FLINCH_OK;
     if (code)
         fl_session_free(&s);
     *out = s;
@@ -288,6 +289,7 @@ enum flinch_code fl_batch_run(struct fl_session **out, const struct fl_session_f
                       .run = settings->run,
                       .again = settings->again,
                       .no_strips = settings->no_strips,
+                      .show = settings->show,
                       .watch = watch,
                       .results = FL_NEW(struct result, file->n_takes ? file->n_takes : 1),
                       .lock = PTHREAD_MUTEX_INITIALIZER,

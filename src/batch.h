@@ -8,6 +8,7 @@
 
 #include "base/error.h"
 #include "run.h"
+#include "show/show.h"
 #include "study/session.h"
 #include "study/spec.h"
 
@@ -16,6 +17,7 @@ struct fl_batch_settings {
     int jobs;                   /* takes measured side by side; 0: as many as cores, at most 8 */
     bool again;                 /* measure takes again even if their files are there */
     bool no_strips;             /* draw no filmstrips of lapses */
+    struct fl_show_settings show;
 };
 
 enum fl_batch_outcome { FL_BATCH_MEASURED, FL_BATCH_REUSED, FL_BATCH_FAILED };
@@ -44,7 +46,7 @@ enum flinch_code fl_batch_run(struct fl_session **out, const struct fl_session_f
 enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t,
                                      struct fl_error *err);
 enum flinch_code fl_batch_write_session(const char *folder, const struct fl_session *s,
-                                        struct fl_error *err);
+                                        const struct fl_show_settings *settings, struct fl_error *err);
 
 /* A digest of everything that a measurement depends on: program, files (path, size, time of last
  * change), the take's specification without its labels, settings. 64 hexadecimal digits, malloc'ed.

@@ -118,7 +118,7 @@ static void print(const struct settings *set, const struct fl_take *take)
 
 static int measure(const struct settings *set, const struct fl_session_file *file)
 {
-    const struct fl_batch_settings batch = {{set->threads, set->first_s}, 1, false, set->no_strips};
+    const struct fl_batch_settings batch = {{set->threads, set->first_s}, 1, false, set->no_strips, {0}};
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     struct fl_terminal *t = fl_terminal_new(&file->takes[0].id, 1, set->quiet);

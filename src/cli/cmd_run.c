@@ -43,7 +43,7 @@ static void print(const struct settings *set, const struct fl_session *s, int re
 
 static int measure(const struct settings *set, const struct fl_session_file *file)
 {
-    const struct fl_batch_settings batch = {{set->threads, set->first_s}, set->jobs, set->again, set->no_strips};
+    const struct fl_batch_settings batch = {{set->threads, set->first_s}, set->jobs, set->again, set->no_strips, {0}};
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     const char **names = FL_NEW(const char *, file->n_takes);

@@ -18,11 +18,12 @@ static const struct fl_option options[] = {
 
 static enum flinch_code write_all(const char *folder, struct fl_session *s, struct fl_error *err)
 {
+    static const struct fl_show_settings plain;
     enum flinch_code code = FLINCH_OK;
     fl_session_study(s);
     for (size_t i = 0; i < s->n_takes && !code; i++)
         code = fl_batch_write_take(folder, s->takes[i], err);
-    return code ? code : fl_batch_write_session(folder, s, err);
+    return code ? code : fl_batch_write_session(folder, s, &plain, err);
 }
 
 static int run(const void *settings, char **args, int n_args)

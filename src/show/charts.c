@@ -25,8 +25,10 @@ static enum flinch_code write_take(const char *folder, const struct fl_take *t, 
     return code;
 }
 
-static enum flinch_code write_session(const char *folder, const struct fl_session *s, struct fl_error *err)
+static enum flinch_code write_session(const char *folder, const struct fl_session *s,
+                                      const struct fl_show_settings *settings, struct fl_error *err)
 {
+    (void)settings;
     locale_t was = fl_point_begin();
     struct fl_groups groups;
     fl_groups_make(&groups, s);

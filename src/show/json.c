@@ -386,8 +386,10 @@ static enum flinch_code write_take(const char *folder, const struct fl_take *t, 
     return code;
 }
 
-static enum flinch_code write_session(const char *folder, const struct fl_session *s, struct fl_error *err)
+static enum flinch_code write_session(const char *folder, const struct fl_session *s,
+                                      const struct fl_show_settings *settings, struct fl_error *err)
 {
+    (void)settings;
     char *path = fl_path_join(folder, "session.json");
     enum flinch_code code = write_json(fl_session_json(s), path, err);
     free(path);

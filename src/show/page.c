@@ -125,8 +125,10 @@ void fl_page_write(FILE *out, const struct fl_session *s, const char *folder)
     fl_groups_finish(&groups);
 }
 
-static enum flinch_code write_session(const char *folder, const struct fl_session *s, struct fl_error *err)
+static enum flinch_code write_session(const char *folder, const struct fl_session *s,
+                                      const struct fl_show_settings *settings, struct fl_error *err)
 {
+    (void)settings;
     char *path = fl_path_join(folder, "report.html");
     struct fl_file file;
     enum flinch_code code = fl_file_begin(&file, path, err);

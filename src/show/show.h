@@ -2,17 +2,24 @@
 #ifndef FL_SHOW_SHOW_H
 #define FL_SHOW_SHOW_H
 
+#include <stdbool.h>
+
 #include "base/error.h"
 #include "base/progress.h"
 #include "study/session.h"
 #include "study/take.h"
+
+/* How results are written; zeroed is the default. */
+struct fl_show_settings {
+    bool linked_pictures; /* the page names its filmstrips' files, not holds their pictures */
+};
 
 struct fl_writer {
     const char *name;  /* "json", "csv", "charts", "page" */
     /* Either may be NULL. folder exists; writers make sub-folders. */
     enum flinch_code (*write_take)(const char *folder, const struct fl_take *t, struct fl_error *err);
     enum flinch_code (*write_session)(const char *folder, const struct fl_session *s,
-                                      struct fl_error *err);
+                                      const struct fl_show_settings *settings, struct fl_error *err);
 };
 
 extern const struct fl_writer *const fl_writers[]; /* NULL-terminated, in writing order */

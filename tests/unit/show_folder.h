@@ -33,6 +33,7 @@ static inline void remove_folder(char *name)
 static inline enum flinch_code write_all(const char *folder, const struct fl_session *s, const char *writer,
                                          struct fl_error *err)
 {
+    static const struct fl_show_settings plain;
     for (size_t w = 0; fl_writers[w]; w++) {
         const struct fl_writer *one = fl_writers[w];
         if (writer && strcmp(writer, one->name))
@@ -41,7 +42,7 @@ static inline enum flinch_code write_all(const char *folder, const struct fl_ses
         for (size_t i = 0; one->write_take && i < s->n_takes && !code; i++)
             code = one->write_take(folder, s->takes[i], err);
         if (!code && one->write_session)
-            code = one->write_session(folder, s, err);
+            code = one->write_session(folder, s, &plain, err);
         if (code)
             return code;
     }
