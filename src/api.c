@@ -397,7 +397,7 @@ enum flinch_code flinch_session_write(const flinch_session *session, const char 
     static const struct fl_show_settings plain_show;
     enum flinch_code code = fl_batch_prepare(folder, &err);
     for (size_t i = 0; i < session->n_takes && !code; i++)
-        code = fl_batch_write_take(folder, session->takes[i]->take, &err);
+        code = fl_batch_write_take(folder, session->takes[i]->take, &plain_show, &err);
     if (!code)
         code = fl_batch_write_session(folder, session->session, &plain_show, &err);
     return tell(why, code, &err);

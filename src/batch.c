@@ -64,11 +64,11 @@ enum flinch_code fl_batch_prepare(const char *folder, struct fl_error *err)
 }
 
 enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t,
-                                     struct fl_error *err)
+                                     const struct fl_show_settings *settings, struct fl_error *err)
 {
     for (size_t i = 0; fl_writers[i]; i++) {
         enum flinch_code code =
-            fl_writers[i]->write_take ? fl_writers[i]->write_take(folder, t, err) : FLINCH_OK;
+            fl_writers[i]->write_take ? fl_writers[i]->write_take(folder, t, settings, err) : FLINCH_OK;
         if (code)
             return code;
     }
@@ -167,7 +167,7 @@ static enum flinch_code write_result(struct batch *b, struct result *r)
     if (!b->folder)
         return FLINCH_OK;
     pthread_mutex_lock(&b->writing);
-    enum flinch_code code = fl_batch_write_take(b->folder, r->take, &r->err);
+    enum flinch_code code = fl_batch_write_take(b->folder, r->take, &b->show, &r->err);
     if (code) {
         forget_take(b->folder, r->take->spec.id);
         fl_take_free(&r->take);

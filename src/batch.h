@@ -44,7 +44,7 @@ enum flinch_code fl_batch_run(struct fl_session **out, const struct fl_session_f
 
 /* All writers over one take, and over a session. */
 enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t,
-                                     struct fl_error *err);
+                                     const struct fl_show_settings *settings, struct fl_error *err);
 enum flinch_code fl_batch_write_session(const char *folder, const struct fl_session *s,
                                         const struct fl_show_settings *settings, struct fl_error *err);
 

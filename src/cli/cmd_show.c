@@ -22,7 +22,7 @@ static enum flinch_code write_all(const char *folder, struct fl_session *s, stru
     enum flinch_code code = FLINCH_OK;
     fl_session_study(s);
     for (size_t i = 0; i < s->n_takes && !code; i++)
-        code = fl_batch_write_take(folder, s->takes[i], err);
+        code = fl_batch_write_take(folder, s->takes[i], &plain, err);
     return code ? code : fl_batch_write_session(folder, s, &plain, err);
 }
 

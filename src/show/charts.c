@@ -17,8 +17,10 @@ static enum flinch_code write_drawing(struct fl_drawing d, const char *folder, c
     return code;
 }
 
-static enum flinch_code write_take(const char *folder, const struct fl_take *t, struct fl_error *err)
+static enum flinch_code write_take(const char *folder, const struct fl_take *t, const struct fl_show_settings *settings,
+                                   struct fl_error *err)
 {
+    (void)settings;
     locale_t was = fl_point_begin(); /* descriptions hold figures */
     enum flinch_code code = write_drawing(fl_timeline_drawing(t), folder, "timeline", t->spec.id, err);
     fl_point_end(was);

@@ -163,8 +163,10 @@ static enum flinch_code write_table(const char *folder, const struct fl_take *t,
     return code;
 }
 
-static enum flinch_code write_take(const char *folder, const struct fl_take *t, struct fl_error *err)
+static enum flinch_code write_take(const char *folder, const struct fl_take *t, const struct fl_show_settings *settings,
+                                   struct fl_error *err)
 {
+    (void)settings;
     char *takes = fl_path_join(folder, "takes");
     enum flinch_code code = fl_make_folder(takes, err);
     free(takes);

@@ -371,8 +371,10 @@ static enum flinch_code write_json(json_t *value, const char *path, struct fl_er
     return code;
 }
 
-static enum flinch_code write_take(const char *folder, const struct fl_take *t, struct fl_error *err)
+static enum flinch_code write_take(const char *folder, const struct fl_take *t, const struct fl_show_settings *settings,
+                                   struct fl_error *err)
 {
+    (void)settings;
     char *takes = fl_path_join(folder, "takes"), *name = NULL;
     if (asprintf(&name, "%s.json", t->spec.id) < 0)
         abort();

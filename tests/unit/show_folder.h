@@ -40,7 +40,7 @@ static inline enum flinch_code write_all(const char *folder, const struct fl_ses
             continue;
         enum flinch_code code = FLINCH_OK;
         for (size_t i = 0; one->write_take && i < s->n_takes && !code; i++)
-            code = one->write_take(folder, s->takes[i], err);
+            code = one->write_take(folder, s->takes[i], &plain, err);
         if (!code && one->write_session)
             code = one->write_session(folder, s, &plain, err);
         if (code)

@@ -153,13 +153,13 @@ static void odd_takes_can_be_drawn(void **state)
     struct fl_take *t = fl_take_new();
     t->spec.id = "empty";
     t->spec.game = "";
-    assert_int_equal(fl_chart_writer.write_take(folder, t, &err), FLINCH_OK);
+    assert_int_equal(fl_chart_writer.write_take(folder, t, NULL, &err), FLINCH_OK);
     t->spec.id = "hostile";
     t->spec.game = "<script>alert(1)</script> & \"x\" \xff";
     t->frames = 1;
     t->time_s = FL_ARENA(t->arena, double, 1);
     t->quantity[FL_CAMERA_SPEED] = FL_ARENA(t->arena, float, 1);
-    assert_int_equal(fl_chart_writer.write_take(folder, t, &err), FLINCH_OK);
+    assert_int_equal(fl_chart_writer.write_take(folder, t, NULL, &err), FLINCH_OK);
     fl_take_free(&t);
     remove_folder(folder);
 }

@@ -11,7 +11,7 @@ static char *table(const struct fl_take *t, const char *ending)
 {
     char *folder = make_folder(), *data, *path = fl_take_path(folder, t->spec.id, ending);
     size_t size;
-    assert_int_equal(fl_csv_writer.write_take(folder, t, NULL), FLINCH_OK);
+    assert_int_equal(fl_csv_writer.write_take(folder, t, NULL, NULL), FLINCH_OK);
     assert_int_equal(fl_read_file(path, 1 << 24, &data, &size, NULL), FLINCH_OK);
     free(path);
     remove_folder(folder);

@@ -118,7 +118,7 @@ static void a_folder_that_cannot_be_written_is_one_error(void **state)
     fl_session_study(s);
     for (size_t w = 0; fl_writers[w]; w++) {
         if (fl_writers[w]->write_take)
-            assert_int_equal(fl_writers[w]->write_take("/dev/null/x", s->takes[0], &err), FLINCH_ERR_WRITE);
+            assert_int_equal(fl_writers[w]->write_take("/dev/null/x", s->takes[0], &(struct fl_show_settings){0}, &err), FLINCH_ERR_WRITE);
         if (fl_writers[w]->write_session)
             assert_int_equal(fl_writers[w]->write_session("/dev/null/x", s, &(struct fl_show_settings){0}, &err), FLINCH_ERR_WRITE);
         assert_non_null(strstr(err.text, "/dev/null"));

@@ -28,8 +28,8 @@ static char *folder_with(struct fl_take *t)
 {
     char *folder = make_folder();
     struct fl_error err;
-    assert_int_equal(fl_csv_writer.write_take(folder, t, &err), FLINCH_OK);
-    assert_int_equal(fl_json_writer.write_take(folder, t, &err), FLINCH_OK);
+    assert_int_equal(fl_csv_writer.write_take(folder, t, NULL, &err), FLINCH_OK);
+    assert_int_equal(fl_json_writer.write_take(folder, t, NULL, &err), FLINCH_OK);
     return folder;
 }
 
