@@ -49,6 +49,7 @@ struct job {
     long *number;
     struct fl_rates_found found;
     double period_s, duration_s;
+    int threads;
 };
 
 static void job_close(struct job *j)
@@ -256,11 +257,11 @@ static void gather(struct fl_evidence *e, const struct job *j)
 
 static void label(struct fl_take *t, struct job *j, const struct fl_evidence *e)
 {
-    const struct fl_rates_given given = {j->period_s, t->spec.base_rate_hz, t->spec.synthesis_disabled, 0};
+    const struct fl_rates_given given = {j->period_s, t->spec.base_rate_hz, t->spec.synthesis_disabled, 0, j->threads};
     fl_rates_find(&j->found, e, &given);
     fl_witness_settle(&j->found, e, &j->rows, &given);
     struct fl_label_settings settings = {.duration_s = j->duration_s, .native_height = t->height,
-                                         .use = j->spec->use, .n_use = j->spec->n_use};
+                                         .use = j->spec->use, .n_use = j->spec->n_use, .threads = j->threads};
     fl_label(&t->states, &t->flips, e, &j->rows, &j->found, &j->scan, &settings);
 }
 
@@ -314,7 +315,7 @@ enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *sp
                              const struct fl_run_settings *settings,
                              const struct fl_progress *progress, struct fl_error *err)
 {
-    struct job j = {.spec = spec};
+    struct job j = {.spec = spec, .threads = settings->threads};
     *out = NULL;
     enum flinch_code code = read_trace(&j, err);
     if (!code)

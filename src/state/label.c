@@ -175,7 +175,7 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
     struct fl_runs runs = {0};
     struct fl_segment *segments;
     size_t n = fl_segments(e, &segments);
-    fl_renewal_solve(&r, e, segments, n, &f->rates);
+    fl_renewal_solve(&r, e, segments, n, &f->rates, set->threads);
     enum fl_kind *kind = FL_NEW(enum fl_kind, r.n_gaps);
     if (!f->ambiguous) {
         fl_runs_collect(&runs, &r, e, &f->rates);

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
+#include "base/parallel.h"
 #include "base/units.h"
 #include "maths/robust.h"
 
@@ -39,19 +40,45 @@ struct ground {
     size_t n;
 };
 
-static void try_rates(const struct ground *g, struct fl_rates r, double cost, struct fl_rates *best, double *top)
+/* Rates to try, and what speaks for each: its log-likelihood less the cost of being no plain case. */
+struct try {
+    struct fl_rates rates;
+    double cost, value;
+};
+struct tries {
+    const struct ground *g;
+    struct try *v;
+    size_t n, cap;
+};
+
+static void add_try(struct tries *t, struct fl_rates r, double cost)
 {
-    double v = fl_renewal_loglik(&g->e, g->segments, g->n, &r) - cost;
-    if (v > *top) {
-        *top = v;
-        *best = r;
-    }
+    FL_PUSH(t->v, t->n, t->cap, ((struct try){r, cost, 0}));
+}
+
+static void try_one(void *ctx, size_t i)
+{
+    const struct tries *t = ctx;
+    t->v[i].value = fl_renewal_loglik(&t->g->e, t->g->segments, t->g->n, &t->v[i].rates) - t->v[i].cost;
+}
+
+/* Takes over the first of the best, if it beats *top. */
+static void try_all(struct tries *t, int threads, struct fl_rates *best, double *top)
+{
+    fl_parallel(t->n, threads, try_one, t);
+    for (size_t i = 0; i < t->n; i++)
+        if (t->v[i].value > *top) {
+            *top = t->v[i].value;
+            *best = t->v[i].rates;
+        }
+    free(t->v);
 }
 
 /* One base period for both states, and the share. */
 static double search_period(const struct ground *g, const struct fl_evidence *e, const struct fl_rates_given *given,
                             struct fl_rates *best)
 {
+    struct tries tries = {.g = g};
     double top = -INFINITY, most = 1 / FL_BASE_LEAST_HZ;
     double least = fmax(1 / FL_BASE_MOST_HZ, e->local ? 0 : shortest_seen * given->capture_period_s);
     if (given->longest_s > 0)
@@ -68,7 +95,8 @@ static double search_period(const struct ground *g, const struct fl_evidence *e,
     size_t n_kinds = quantum_s > 0 ? 3 : 2;
     for (double p = least; p <= most * 1.0001; p *= 1.045)
         for (size_t k = 0; k < n_kinds; k++)
-            try_rates(g, (struct fl_rates){p, p, kinds[k].share, kinds[k].quantum_s, missed}, kinds[k].cost, best, &top);
+            add_try(&tries, (struct fl_rates){p, p, kinds[k].share, kinds[k].quantum_s, missed}, kinds[k].cost);
+    try_all(&tries, given->threads, best, &top);
     return top;
 }
 
@@ -79,8 +107,9 @@ static bool is_base_period(double s)
 
 /* The base rate may differ between the states: synthesis costs rendering time, a frame cap holds it down. Two
  * pictures for each rendered one read as half more. */
-static void search_apart(const struct ground *g, double least_off_s, double top, struct fl_rates *best)
+static void search_apart(const struct ground *g, double least_off_s, int threads, double top, struct fl_rates *best)
 {
+    struct tries tries = {.g = g};
     static const double ratios[] = {0.67, 0.74, 0.82, 0.9, 1.1, 1.2, 1.35, 1.5};
     const double cost = 6;
     const struct fl_rates even = *best;
@@ -95,9 +124,10 @@ static void search_apart(const struct ground *g, double least_off_s, double top,
             /* A heavy scene that trips halves the rate off: no game is that much slower without synthesis. */
             bool likely = k == 0 || ratios[i] < 1.25;
             if (likely && is_base_period(on_s[k]) && off_s[k] >= least_off_s && is_base_period(off_s[k]))
-                try_rates(g, r, cost, best, &top);
+                add_try(&tries, r, cost);
         }
     }
+    try_all(&tries, threads, best, &top);
 }
 
 static struct fl_rates search(const struct fl_evidence *e, const struct fl_rates_given *given)
@@ -110,7 +140,7 @@ static struct fl_rates search(const struct fl_evidence *e, const struct fl_rates
     g.n = fl_segments_telling(g.segments, g.n, g.e.slot_s);
     double top = search_period(&g, e, given, &best);
     if (!fl_known(given->pin_hz))
-        search_apart(&g, e->local ? 0 : shortest_seen * given->capture_period_s, top, &best);
+        search_apart(&g, e->local ? 0 : shortest_seen * given->capture_period_s, given->threads, top, &best);
     free(g.segments);
     fl_evidence_finish(&g.e);
     return best;
@@ -178,7 +208,7 @@ static double towards(double now, double seen)
     return fl_known(seen) ? fl_clamp(seen, now / 1.15, now * 1.15) : now;
 }
 
-static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double capture_period_s)
+static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double capture_period_s, int threads)
 {
     enum { ROUNDS = 3, ENOUGH = 4 };
     struct fl_segment *segments;
@@ -187,7 +217,7 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
     for (int round = 0; round < ROUNDS; round++) {
         struct fl_renewal r;
         struct lengths l = {0};
-        fl_renewal_solve(&r, e, segments, n, &f->rates);
+        fl_renewal_solve(&r, e, segments, n, &f->rates, threads);
         collect(&l, &r, e, capture_period_s);
         /* Gaps of a capture period change every row of every frame, as on may. */
         bool still = e->local || 10 * l.n_still >= 3 * l.n_off;
@@ -243,6 +273,6 @@ void fl_rates_find(struct fl_rates_found *f, const struct fl_evidence *e, const 
         return;
     }
     f->rates = search(e, given);
-    refine(f, e, given->capture_period_s);
+    refine(f, e, given->capture_period_s, given->threads);
     f->ambiguous = doubt(f, given->capture_period_s, given->pin_hz, given->disabled);
 }

@@ -21,6 +21,7 @@ struct fl_rates_given {
     double pin_hz;           /* a known base rate; NaN if none */
     bool disabled;           /* a control, in which a single rate is the rate without synthesis */
     double longest_s;        /* base periods above this are ruled out; 0: none is */
+    int threads;             /* to search on; 0: one a core */
 };
 void fl_rates_find(struct fl_rates_found *out, const struct fl_evidence *e, const struct fl_rates_given *given);
 

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
+#include "base/parallel.h"
 #include "base/units.h"
 #include "state/gaps.h"
 
@@ -309,6 +310,13 @@ static void backward(struct work *w, double z, float *p_on, float *p_off)
 
 /* ---- the best path ---- */
 
+/* The best path of one segment, and the log-likelihood of all. */
+struct path {
+    double loglik;
+    struct fl_gap *gap;
+    size_t n, cap;
+};
+
 struct best {
     uint32_t *from[MODES];  /* slot where the gap that ends here began; UINT32_MAX: none */
     uint8_t *before[MODES]; /* mode that ended where this one starts; MODES: the path begins here */
@@ -351,10 +359,10 @@ static void best_start(struct work *w, const struct best *b, size_t t)
     }
 }
 
-static void trace_back(const struct work *w, const struct best *b, struct fl_renewal *out, size_t *cap)
+static void trace_back(const struct work *w, const struct best *b, struct path *out)
 {
     double top = NEVER;
-    size_t at = 0, first = out->n_gaps;
+    size_t at = 0;
     int mode = MODES;
     for (size_t t = w->n; t-- > 0 && may_close(w, t);)
         for (int m = 0; m < MODES; m++)
@@ -366,18 +374,18 @@ static void trace_back(const struct work *w, const struct best *b, struct fl_ren
     while (mode < MODES && b->from[mode][at] != UINT32_MAX) {
         size_t from = b->from[mode][at];
         struct fl_gap gap = {w->from + from, w->from + at, (enum fl_gap_mode)mode};
-        FL_PUSH(out->gap, out->n_gaps, *cap, gap);
+        FL_PUSH(out->gap, out->n, out->cap, gap);
         mode = b->before[mode][from];
         at = from;
     }
-    for (size_t i = first, j = out->n_gaps; i + 1 < j; i++) { /* found last first */
+    for (size_t i = 0, j = out->n; i + 1 < j; i++) { /* found last first */
         struct fl_gap swap = out->gap[i];
         out->gap[i] = out->gap[--j];
         out->gap[j] = swap;
     }
 }
 
-static void best_path(struct work *w, struct fl_renewal *out, size_t *cap)
+static void best_path(struct work *w, struct path *out)
 {
     struct best b;
     for (int m = 0; m < MODES; m++) {
@@ -392,7 +400,7 @@ static void best_path(struct work *w, struct fl_renewal *out, size_t *cap)
         best_start(w, &b, t);
         settle_level(w, w->start, t);
     }
-    trace_back(w, &b, out, cap);
+    trace_back(w, &b, out);
     for (int m = 0; m < MODES; m++) {
         free(b.from[m]);
         free(b.before[m]);
@@ -442,22 +450,47 @@ double fl_renewal_loglik(const struct fl_evidence *e, const struct fl_segment *s
     return sum;
 }
 
-void fl_renewal_solve(struct fl_renewal *out, const struct fl_evidence *e,
-                      const struct fl_segment *segments, size_t n, const struct fl_rates *rates)
+struct solving {
+    const struct fl_evidence *e;
+    const struct fl_segment *segments;
+    const struct fl_rates *rates;
+    struct fl_renewal *out;
+    struct path *path; /* a segment */
+};
+
+static void solve_one(void *ctx, size_t i)
+{
+    const struct solving *s = ctx;
+    struct path *path = &s->path[i];
+    struct work w;
+    work_open(&w, s->e, &s->segments[i], s->rates);
+    forward(&w);
+    path->loglik = total(&w);
+    if (path->loglik > NEVER / 2)
+        backward(&w, path->loglik, s->out->p_on + w.from, s->out->p_off + w.from);
+    best_path(&w, path);
+    work_close(&w);
+}
+
+static void join_paths(struct fl_renewal *out, struct path *path, size_t n)
 {
     size_t cap = 0;
-    *out = (struct fl_renewal){.p_on = FL_NEW(float, e->n), .p_off = FL_NEW(float, e->n)};
     for (size_t i = 0; i < n; i++) {
-        struct work w;
-        work_open(&w, e, &segments[i], rates);
-        forward(&w);
-        double z = total(&w);
-        out->loglik += z;
-        if (z > NEVER / 2)
-            backward(&w, z, out->p_on + w.from, out->p_off + w.from);
-        best_path(&w, out, &cap);
-        work_close(&w);
+        out->loglik += path[i].loglik;
+        for (size_t k = 0; k < path[i].n; k++)
+            FL_PUSH(out->gap, out->n_gaps, cap, path[i].gap[k]);
+        free(path[i].gap);
     }
+}
+
+void fl_renewal_solve(struct fl_renewal *out, const struct fl_evidence *e, const struct fl_segment *segments, size_t n,
+                      const struct fl_rates *rates, int threads)
+{
+    *out = (struct fl_renewal){.p_on = FL_NEW(float, e->n), .p_off = FL_NEW(float, e->n)};
+    struct solving s = {e, segments, rates, out, FL_NEW(struct path, n ? n : 1)};
+    fl_parallel(n, threads, solve_one, &s);
+    join_paths(out, s.path, n);
+    free(s.path);
 }
 
 void fl_renewal_finish(struct fl_renewal *r)

@@ -65,12 +65,12 @@ struct says {
     double on_pairs, on_threes, off_pairs;
 };
 
-static struct says ask(const struct fl_rates_found *f, const struct fl_evidence *e, const struct fl_rows *rows)
+static struct says ask(const struct fl_rates_found *f, const struct fl_evidence *e, const struct fl_rows *rows, int threads)
 {
     struct fl_renewal r;
     struct fl_segment *segments;
     size_t n = fl_segments(e, &segments);
-    fl_renewal_solve(&r, e, segments, fl_segments_telling(segments, n, e->slot_s), &f->rates);
+    fl_renewal_solve(&r, e, segments, fl_segments_telling(segments, n, e->slot_s), &f->rates, threads);
     struct fl_halving_input in = input_open(&r, e, rows, &f->rates);
     struct says v = {fl_cycle_ratio(&in, true, 2), fl_cycle_ratio(&in, true, 3), fl_cycle_ratio(&in, false, 2)};
     input_close(&in);
@@ -118,12 +118,12 @@ void fl_witness_settle(struct fl_rates_found *f, const struct fl_evidence *e, co
     const double faster = 0.7; /* of the period that was ruled out */
     if (!f->saw_on && !f->saw_off)
         return;
-    struct says v = ask(f, e, rows);
+    struct says v = ask(f, e, rows, given->threads);
     if (contradicted(f, &v) && !two_a_pair(f, &v)) {
         struct fl_rates_given next = *given;
         next.longest_s = faster * f->rates.on_period_s;
         fl_rates_find(f, e, &next);
-        v = ask(f, e, rows);
+        v = ask(f, e, rows, given->threads);
     }
     judge(f, &v);
 }

@@ -147,7 +147,7 @@ static void sums_agree_with_a_walk_of_every_path(void **state)
         walk_all(&w);
 
         struct fl_renewal out;
-        fl_renewal_solve(&out, &e, &segment, 1, &rates[k % 3]);
+        fl_renewal_solve(&out, &e, &segment, 1, &rates[k % 3], 2);
         assert_near(out.loglik, log(w.sum), 2e-4);
         assert_near(fl_renewal_loglik(&e, &segment, 1, &rates[k % 3]), log(w.sum), 2e-4);
         for (size_t i = 0; i < e.n; i++) {
@@ -227,6 +227,20 @@ static struct train_plan plan_of(const struct known *k, uint64_t seed)
                                .part = switching, .n_parts = PARTS, .seed = seed};
 }
 
+static void assert_the_same_on_one_thread(const struct fl_renewal *r, const struct fl_evidence *e,
+                                          const struct fl_segment *segments, size_t n, const struct fl_rates *rates)
+{
+    struct fl_renewal alone;
+    fl_renewal_solve(&alone, e, segments, n, rates, 1);
+    assert_int_equal(alone.n_gaps, r->n_gaps);
+    assert_memory_equal(&alone.loglik, &r->loglik, sizeof r->loglik);
+    assert_memory_equal(alone.p_on, r->p_on, e->n * sizeof *r->p_on);
+    assert_memory_equal(alone.p_off, r->p_off, e->n * sizeof *r->p_off);
+    for (size_t k = 0; k < r->n_gaps; k++)
+        assert_true(alone.gap[k].from == r->gap[k].from && alone.gap[k].to == r->gap[k].to && alone.gap[k].mode == r->gap[k].mode);
+    fl_renewal_finish(&alone);
+}
+
 static void modes_and_flips_are_recovered(void **state)
 {
     (void)state;
@@ -241,8 +255,9 @@ static void modes_and_flips_are_recovered(void **state)
         train_film(&f, &t, &camera);
         const struct fl_rates rates = {1 / plan.on_hz, 1 / plan.off_hz, plan.share, 0, fmax(plan.missed, 0.004)};
         size_t n = fl_segments(&f.evidence, &segments);
-        fl_renewal_solve(&r, &f.evidence, segments, n, &rates);
+        fl_renewal_solve(&r, &f.evidence, segments, n, &rates, 2);
         assert_probabilities(&r, f.evidence.n);
+        assert_the_same_on_one_thread(&r, &f.evidence, segments, n, &rates);
         double right = share_right(&t, &f.evidence, &r), found = share_of_flips_found(&t, &f.evidence, &r);
         if (right < 0.97 || found < 0.95)
             fail_msg("base rate %g/s: %.4f of slots right, %.4f of flips found", plan.off_hz, right, found);
@@ -303,7 +318,7 @@ static void long_motion_keeps_its_precision(void **state)
     train_run(&t, &plan);
     train_film(&f, &t, &(struct train_camera){.bands = 12, .wrong = 0.02});
     size_t n = fl_segments(&f.evidence, &segments);
-    fl_renewal_solve(&r, &f.evidence, segments, n, &rates);
+    fl_renewal_solve(&r, &f.evidence, segments, n, &rates, 2);
     assert_probabilities(&r, f.evidence.n);
     assert_true(share_right(&t, &f.evidence, &r) > 0.99);
     fl_renewal_finish(&r);
@@ -417,12 +432,12 @@ static void nothing_is_known_outside_segments(void **state)
     train_film(&f, &t, NULL);
     size_t n = fl_segments(&f.evidence, &segments);
     assert_int_equal(n, 1);
-    fl_renewal_solve(&r, &f.evidence, segments, n, &rates);
+    fl_renewal_solve(&r, &f.evidence, segments, n, &rates, 2);
     for (size_t i = 0; i < f.evidence.n; i++)
         if (i < segments[0].from || i >= segments[0].to)
             assert_true(r.p_on[i] == 0 && r.p_off[i] == 0);
     fl_renewal_finish(&r);
-    fl_renewal_solve(&r, &f.evidence, NULL, 0, &rates);
+    fl_renewal_solve(&r, &f.evidence, NULL, 0, &rates, 2);
     assert_true(r.loglik == 0 && r.n_gaps == 0);
     fl_renewal_finish(&r);
     fl_renewal_finish(&r);
