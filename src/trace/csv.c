@@ -242,7 +242,7 @@ static enum flinch_code read_row(struct csv *c, const char *line, const char *en
     }
     if (at || k < c->n_columns)
         return fl_fail(c->err, FLINCH_ERR_FORMAT,
-                       "%s:%zu: the row has %s cells than the header (%d)", c->path, c->line,
+                       "%s:%zu: the row has %s cells than the header (%d); mend or delete the row", c->path, c->line,
                        at ? "more" : "fewer", c->n_columns);
     keep(c, e);
     return FLINCH_OK;
@@ -289,9 +289,9 @@ static enum flinch_code finish(struct csv *c, const char *rest, size_t size)
     else if (size > 0)
         c->out->cut++;
     if (code == FLINCH_OK && c->line == 0)
-        return fl_fail(c->err, FLINCH_ERR_EMPTY, "%s: the trace is empty", c->path);
+        return fl_fail(c->err, FLINCH_ERR_EMPTY, "%s: the trace is empty; log or copy it again", c->path);
     if (code == FLINCH_OK && c->out->n == 0)
-        return fl_fail(c->err, FLINCH_ERR_EMPTY, "%s: the trace has a header but no complete row",
+        return fl_fail(c->err, FLINCH_ERR_EMPTY, "%s: the trace has a header but no complete row; log or copy it again",
                        c->path);
     return code;
 }
