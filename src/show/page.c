@@ -5,12 +5,13 @@
 
 #include "base/file.h"
 #include "show/charts.h"
+#include "show/page_code.h"
 
 /* Both widths of a chart; the style sheet shows the one that fits. Finishes d. */
 static void put_chart(FILE *out, struct fl_drawing d, const char *id, const char *caption)
 {
     static const struct { const char *name; double width; } form[] = {{"wide", FL_CHART_WIDE}, {"phone", FL_CHART_PHONE}};
-    fputs("<figure>\n", out);
+    fputs("<figure class=\"still\">\n", out);
     for (int i = 0; i < 2; i++) {
         char *prefix = NULL;
         if (asprintf(&prefix, "%s-%c-", id, form[i].name[0]) < 0)
@@ -30,12 +31,16 @@ static void put_head(FILE *out, const struct fl_session *s)
 {
     fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
           "<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">\n"
-          /* Nothing is loaded and nothing runs, whatever a name contains. */
-          "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n"
-          "<meta name=\"generator\" content=\"flinch " FLINCH_VERSION "\">\n<title>", out);
+          "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'", out);
+    /* Nothing is loaded from elsewhere and nothing else runs, whatever a name contains. */
+    if (fl_page_code.script)
+        fprintf(out, "; script-src %s; img-src 'self' file: data: blob:", fl_page_code.policy);
+    fputs("\">\n<meta name=\"generator\" content=\"flinch " FLINCH_VERSION "\">\n<title>", out);
     fl_put_markup(out, s->name ? s->name : "Report");
     fputs("</title>\n", out);
     fl_page_style(out);
+    if (fl_page_code.script)
+        fprintf(out, "<style>\n%s</style>\n<script>%s</script>\n", fl_page_code.style, fl_page_code.early);
     fputs("</head>\n<body>\n", out);
 }
 
@@ -48,14 +53,15 @@ static void put_opening(FILE *out, const struct fl_session *s)
     fl_put_markup(out, s->name ? s->name : "Report");
     fprintf(out, "</h1>\n<p class=\"lead\">When fast motion switches frame synthesis off: %zu take%s, %.1f minutes of "
             "footage.</p>\n", s->n_takes, s->n_takes == 1 ? "" : "s", minutes);
-    fputs("<nav aria-label=\"Parts of this report\"><a href=\"#answers\">Answers</a><a href=\"#ranking\">Ranking</a>"
+    fputs("<nav aria-label=\"Parts of this report\"><a href=\"#answers\">In short</a><a href=\"#ranking\">Ranking</a>"
+          "<a href=\"#details\">Answers</a>"
           "<a href=\"#games\">Games</a><a href=\"#takes\">Takes</a><a href=\"#warnings\">Warnings</a>"
           "<a href=\"#method\">Method</a></nav></header>\n<main>\n", out);
 }
 
 static void put_ranking(FILE *out, const struct fl_session *s)
 {
-    fputs("<h2 id=\"ranking\">Ranking</h2>\n", out);
+    fputs("<h2 id=\"ranking\" class=\"opening\">Ranking</h2>\n", out);
     if (s->n_ranks)
         put_chart(out, fl_ranking_drawing(s), "rank",
                   "Diamond: V50 with its 95 % interval; dashed with an arrow: only a bound is known. Bar: share of seen time "
@@ -87,54 +93,67 @@ static void put_games(FILE *out, const struct fl_session *s, const struct fl_gro
     }
 }
 
-static void put_takes(FILE *out, const struct fl_session *s, const char *folder)
+static void put_takes(FILE *out, const struct fl_session *s, const char *folder, const struct fl_show_settings *settings)
 {
     fputs("<h2 id=\"takes\">Takes</h2>\n", out);
     for (size_t i = 0; i < s->n_takes; i++) {
         char id[32];
-        fputs("<h3>", out);
+        fprintf(out, "<section class=\"take\" id=\"take%zu\" data-take=\"", i);
+        fl_put_markup(out, s->takes[i]->spec.id);
+        fputs("\">\n<h3>", out);
         fl_put_markup(out, s->takes[i]->spec.id);
         fputs("</h3>\n", out);
         snprintf(id, sizeof id, "take%zu", i);
+        /* With the script, the still chart waits for paper: many of them would make the page slow to open. */
+        fputs(fl_page_code.script ? "<noscript>" : "", out);
         put_chart(out, fl_timeline_drawing(s->takes[i]), id,
                   "Top strip: state. Middle: rate of new frames, blank where it cannot be seen. Bottom: speed. Lapses are "
                   "shaded through both.");
+        fputs(fl_page_code.script ? "</noscript>\n" : "", out);
         fl_page_take(out, s->takes[i], folder);
+        if (fl_page_code.script)
+            fl_page_course(out, s->takes[i], folder, settings->linked_pictures);
+        fputs("</section>\n", out);
     }
 }
 
-void fl_page_write(FILE *out, const struct fl_session *s, const char *folder)
+void fl_page_write(FILE *out, const struct fl_session *s, const char *folder, const struct fl_show_settings *settings)
 {
     struct fl_groups groups;
     fl_groups_make(&groups, s);
     put_head(out, s);
     put_opening(out, s);
-    fputs("<h2 id=\"answers\">Answers</h2>\n", out);
-    fl_page_answers(out, s, &groups);
+    fputs("<h2 id=\"answers\" class=\"opening\">In short</h2>\n", out);
+    fl_page_brief(out, s, &groups);
+    fl_page_top_warning(out, s);
+    put_ranking(out, s);
     fputs("<p class=\"care\">Footage of this kind flickers and turns fast. It can trigger seizures in photosensitive "
           "viewers and nausea in others: warn before showing clips, and offer these charts instead. Recording many fast "
           "flicks strains hand and arm: take breaks, and stop when it hurts.</p>\n", out);
+    fputs("<h2 id=\"details\">Answers in full</h2>\n", out);
+    fl_page_answers(out, s, &groups);
     fl_page_top_warnings(out, s);
-    put_ranking(out, s);
     put_games(out, s, &groups);
-    put_takes(out, s, folder);
+    put_takes(out, s, folder, settings);
     fl_page_warnings(out, s);
     fl_page_method(out);
     fputs("</main>\n<footer><p>Made by flinch " FLINCH_VERSION ". The figures behind this page are beside it: "
-          "<code>session.json</code>, <code>takes/</code>, <code>charts/</code> and <code>strips/</code>.</p></footer>\n</body>\n</html>\n", out);
+          "<code>session.json</code>, <code>takes/</code>, <code>charts/</code> and <code>strips/</code>.</p></footer>\n", out);
+    if (fl_page_code.script)
+        fprintf(out, "<script>%s</script>\n", fl_page_code.script);
+    fputs("</body>\n</html>\n", out);
     fl_groups_finish(&groups);
 }
 
 static enum flinch_code write_session(const char *folder, const struct fl_session *s,
                                       const struct fl_show_settings *settings, struct fl_error *err)
 {
-    (void)settings;
     char *path = fl_path_join(folder, "report.html");
     struct fl_file file;
     enum flinch_code code = fl_file_begin(&file, path, err);
     if (!code) {
         locale_t was = fl_point_begin();
-        fl_page_write(file.stream, s, folder);
+        fl_page_write(file.stream, s, folder, settings);
         fl_point_end(was);
         code = fl_file_commit(&file, err);
     }

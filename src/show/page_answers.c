@@ -123,11 +123,31 @@ static const char *held_text(const struct fl_comparison *c)
 }
 
 /* Claimed when the Holm-adjusted p allows it; the study has put its reasons into the verdict. */
-static const char *resolution_lead(const struct fl_comparison *c)
+static enum fl_answer resolution_claim(const struct fl_comparison *c)
 {
     bool cannot = c->verdict && !strncmp(c->verdict, "cannot tell", 11);
-    return cannot ? "It <strong>cannot be told</strong>" :
-           fl_known(c->p_adjusted) && c->p_adjusted < 0.05 ? "<strong>Yes</strong>" : "<strong>No</strong>, not noticeably";
+    return cannot ? FL_ANSWER_UNKNOWN : fl_known(c->p_adjusted) && c->p_adjusted < 0.05 ? FL_YES : FL_NO;
+}
+
+static const char *resolution_lead(const struct fl_comparison *c)
+{
+    enum fl_answer claim = resolution_claim(c);
+    return claim == FL_ANSWER_UNKNOWN ? "It <strong>cannot be told</strong>" :
+           claim == FL_YES ? "<strong>Yes</strong>" : "<strong>No</strong>, not noticeably";
+}
+
+enum fl_answer fl_page_resolution(const struct fl_session *s, const struct fl_group *g)
+{
+    enum fl_answer best = FL_ANSWER_UNKNOWN;
+    for (size_t i = 0; i < s->n_comparisons; i++) {
+        if (!about_resolution(&s->comparisons[i], g))
+            continue;
+        enum fl_answer claim = resolution_claim(&s->comparisons[i]);
+        if (claim == FL_YES)
+            return FL_YES;
+        best = claim == FL_NO ? FL_NO : best;
+    }
+    return best;
 }
 
 static void put_resolution(FILE *out, const struct fl_session *s, const struct fl_group *g)

@@ -227,7 +227,7 @@ static void put_rule_row(FILE *out, const struct fl_rule *r)
 static void put_rule_table(FILE *out, const struct fl_session *s, const struct fl_group *g)
 {
     fl_page_table_begin(out, "Rules", (const char *const[]){
-        "quantity", "unit", "", "#off above", "#for, ms", "#on below", "#for, ms", "#right, left out, %", "#right, fitted, %",
+        "quantity", "unit", "standing", "#off above", "#for, ms", "#on below", "#for, ms", "#right, left out, %", "#right, fitted, %",
         "#off explained, %", NULL});
     for (size_t i = 0; i < s->n_rules; i++)
         if (of_group(s->rules[i].game, s->rules[i].condition, g))

@@ -5,6 +5,7 @@ static const char style[] =
     "*{box-sizing:border-box}\n"
     "html{background:var(--ground);color:var(--ink);font:16px/1.55 Inter,\"DejaVu Sans\",system-ui,sans-serif;"
     "-webkit-text-size-adjust:100%;color-scheme:light dark}\n"
+    "html[data-colours=light]{color-scheme:light}html[data-colours=dark]{color-scheme:dark}\n"
     "body{margin:0 auto;max-width:58rem;padding:1.5rem 1.25rem 4rem;overflow-wrap:anywhere}\n"
     "h1{font-size:1.9rem;line-height:1.2;margin:.4rem 0 .3rem;letter-spacing:-.015em}\n"
     "h2{font-size:1.3rem;margin:3rem 0 .8rem;padding-top:.9rem;border-top:2px solid var(--ink)}\n"
@@ -13,8 +14,12 @@ static const char style[] =
     "p,ul,ol,dl{margin:.5rem 0}\n"
     "a{color:var(--series-1)}\n"
     "nav{display:flex;flex-wrap:wrap;gap:.2rem 1.1rem;margin:1rem 0;font-size:.92rem}\n"
+    ".opening{margin-top:1.1rem;padding-top:0;border-top:0}\n"
     ".lead{color:var(--muted);margin:0}\n"
     ".care{font-size:.88rem;color:var(--muted);border-left:3px solid var(--rule);padding-left:.8rem;margin:1rem 0}\n"
+    ".brief{padding-left:1.2rem}\n"
+    ".brief li{margin:.4rem 0}\n"
+    ".mind{background:var(--off-soft);border-left:4px solid var(--off);padding:.5rem .8rem}\n"
     ".answer{background:var(--paper);border:1px solid var(--rule);border-radius:6px;padding:.9rem 1.1rem;margin:.9rem 0}\n"
     ".answer h3{margin-top:0}\n"
     ".answer h4{margin-top:.9rem;color:var(--muted);font-weight:600}\n"
@@ -62,7 +67,9 @@ void fl_page_style(FILE *out)
     fputs("<style>\n:root{", out);
     put_colours(out, false);
     /* Paper is light whatever the screen is. */
-    fputs("}\n@media screen and (prefers-color-scheme:dark){:root{", out);
+    fputs("}\n@media screen and (prefers-color-scheme:dark){:root:not([data-colours=light]){", out);
+    put_colours(out, true);
+    fputs("}}\n@media screen{:root[data-colours=dark]{", out);
     put_colours(out, true);
     fputs("}}\n", out);
     fputs(style, out);

@@ -138,9 +138,9 @@ static void put_setup(FILE *out, const struct fl_take *t)
 }
 
 /* "12.345 (−4/+4 ms)": the edge and its bracket. */
-static void put_edge(FILE *out, double at, const double range[2])
+static void put_edge(FILE *out, double at, const double range[2], size_t lapse)
 {
-    fprintf(out, "<td class=\"n\">%.3f</td><td class=\"n\">", at);
+    fprintf(out, "<td class=\"n\" data-time=\"%.6f\" data-lapse=\"%zu\">%.3f</td><td class=\"n\">", at, lapse, at);
     if (fl_known(range[0]) && fl_known(range[1]))
         fprintf(out, "−%.0f/+%.0f", fmax(0, 1000 * (at - range[0])), fmax(0, 1000 * (range[1] - at)));
     fputs("</td>", out);
@@ -164,7 +164,7 @@ static void put_strip_cell(FILE *out, const char *folder, const char *id, size_t
         char *name = fl_filmstrip_name(id, lapse);
         fputs("<a href=\"", out);
         put_address(out, name);
-        fprintf(out, "\">filmstrip %zu</a>", lapse + 1);
+        fprintf(out, "\" data-lapse=\"%zu\">filmstrip %zu</a>", lapse, lapse + 1);
         free(name);
     }
     fputs("</td>", out);
@@ -182,8 +182,8 @@ static void put_lapses(FILE *out, const struct fl_take *t, const char *folder)
     for (size_t i = 0; i < s->n_lapses; i++) {
         const struct fl_lapse *l = &s->lapse[i];
         fputs("<tr>", out);
-        put_edge(out, l->start_s, l->start_range_s);
-        put_edge(out, l->end_s, l->end_range_s);
+        put_edge(out, l->start_s, l->start_range_s, i);
+        put_edge(out, l->end_s, l->end_range_s, i);
         fl_page_figure_cell(out, l->end_s - l->start_s);
         fl_page_text_cell(out, l->has_trip ? "yes" : "already off");
         fl_page_text_cell(out, l->has_return ? "yes" : "still off");
@@ -214,7 +214,7 @@ static void put_flicks(FILE *out, const struct fl_take *t)
         "tripped", "#after, s", NULL});
     for (size_t i = 0; i < t->n_flicks; i++) {
         const struct fl_flick *f = &t->flicks[i];
-        fprintf(out, "<tr><td class=\"n\">%.3f</td>", f->start_s);
+        fprintf(out, "<tr><td class=\"n\" data-time=\"%.6f\">%.3f</td>", f->start_s, f->start_s);
         fl_page_figure_cell(out, f->end_s - f->start_s);
         fl_page_figure_cell(out, f->peak[FL_CAMERA_SPEED]);
         fl_page_figure_cell(out, f->peak[FL_HAND_SPEED]);

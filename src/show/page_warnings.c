@@ -76,6 +76,25 @@ static void put_failed(FILE *out, const struct fl_session *s)
     }
 }
 
+void fl_page_top_warning(FILE *out, const struct fl_session *s)
+{
+    struct kind *kinds;
+    size_t n = kinds_of(s, &kinds);
+    if (n || s->n_failed) {
+        fputs("<p class=\"mind\"><strong>Mind first:</strong> ", out);
+        if (s->n_failed) {
+            fprintf(out, "%zu take%s could not be measured", s->n_failed, s->n_failed == 1 ? "" : "s");
+            fputs(n ? ". " : ".", out);
+        }
+        fl_put_markup(out, n ? kinds[0].text : "");
+        size_t all = n + s->n_failed;
+        if (all > 1)
+            fputs(" <a href=\"#cautions\">The others</a>", out);
+        fputs("</p>\n", out);
+    }
+    free(kinds);
+}
+
 void fl_page_top_warnings(FILE *out, const struct fl_session *s)
 {
     enum { SHOWN = 5 };

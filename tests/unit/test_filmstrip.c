@@ -151,7 +151,7 @@ static char *page_of(const struct fl_session *s, const char *folder)
     char *text = NULL;
     size_t size;
     FILE *out = open_memstream(&text, &size);
-    fl_page_write(out, s, folder);
+    fl_page_write(out, s, folder, &(struct fl_show_settings){0});
     fclose(out);
     return text;
 }
@@ -175,9 +175,9 @@ static void the_page_links_strips_that_are_there(void **state)
     touch(folder, "strips/a-02.png");
     touch(folder, "strips/x\" onclick=\"alert(1)-01.png");
     page = page_of(s, folder);
-    assert_non_null(strstr(page, "<a href=\"strips/a-02.png\">filmstrip 2</a>"));
+    assert_non_null(strstr(page, "<a href=\"strips/a-02.png\" data-lapse=\"1\">filmstrip 2</a>"));
     assert_null(strstr(page, "a-01.png"));
-    assert_non_null(strstr(page, "<a href=\"strips/x%22%20onclick%3D%22alert%281%29-01.png\">"));
+    assert_non_null(strstr(page, "<a href=\"strips/x%22%20onclick%3D%22alert%281%29-01.png\""));
     assert_null(strstr(page, "\" onclick=\""));
     free(page);
     free(strips);

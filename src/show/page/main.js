@@ -1,0 +1,101 @@
+/* Puts the parts to work: timelines as they come near, tables, colours, links. */
+
+function wake(section) {
+    if (timelines.has(section))
+        return timelines.get(section);
+    const data = section.querySelector("script.course");
+    const course = data ? JSON.parse(data.textContent) : null;
+    if (!course || !course.time_s) {
+        timelines.set(section, null);
+        addStill(section);
+        return null;
+    }
+    const timeline = new Timeline(section, course);
+    section.classList.add("is-live");
+    timelines.set(section, timeline);
+    attachGestures(timeline);
+    attachReadout(timeline);
+    attachStrips(timeline);
+    attachAddress(timeline);
+    addKeyHelp(timeline);
+    linkTables(section, timeline);
+    timeline.ask();
+    return timeline;
+}
+
+function addKeyHelp(timeline) {
+    const keys = [["Wheel, or two fingers apart and together", "closer and wider"],
+                  ["Drag, or wheel sideways or with Shift", "along the take"], ["Click, or tap", "puts the mark there"],
+                  ["\u2190 \u2192, and , .", "moves the mark; , and . by one capture frame"], ["Page Up, Page Down", "half a view on, back"],
+                  ["+ \u2212 0", "closer, wider, whole take"], ["n p", "next, previous lapse"], ["Home, End", "first, last frame"]];
+    const list = element("dl", {});
+    for (const [key, what] of keys)
+        list.append(element("dt", {}, key), element("dd", {}, what));
+    timeline.below.append(element("details", {class: "keys"}, element("summary", {}, "How to move in it"), list));
+}
+
+/* Times in the tables of lapses and flicks lead to the timeline. */
+function linkTables(section, timeline) {
+    for (const cell of section.querySelectorAll("td[data-time]")) {
+        const button = element("button", {type: "button", class: "time", title: "show in the timeline"}, ...cell.childNodes);
+        const t = Number(cell.dataset.time), lapse = timeline.course.lapses[Number(cell.dataset.lapse)];
+        const go = () => {
+            if (cell.dataset.lapse !== undefined && lapse)
+                timeline.goLapse(lapse);
+            else
+                timeline.setView(t - 0.5, t + 1);
+            timeline.setMark(t);
+            timeline.plot.scrollIntoView({block: "nearest"});
+            timeline.plot.focus({preventScroll: true});
+        };
+        button.addEventListener("click", go);
+        cell.append(button);
+        const strip = cell.parentNode.querySelector("a[data-lapse]");
+        if (strip && cell.dataset.lapse !== undefined)
+            strip.addEventListener("click", event => { event.preventDefault(); go(); });
+    }
+}
+
+function addColourSwitch() {
+    const root = document.documentElement, system = matchMedia("(prefers-color-scheme: dark)");
+    const button = element("button", {type: "button", class: "colours"});
+    const dark = () => root.dataset.colours ? root.dataset.colours === "dark" : system.matches;
+    const name = () => { button.textContent = dark() ? "Light colours" : "Dark colours"; };
+    button.addEventListener("click", () => {
+        root.dataset.colours = dark() ? "light" : "dark";
+        try {
+            localStorage.setItem("flinch-colours", root.dataset.colours);
+        } catch (refused) { /* holds for this visit only */ }
+        name();
+        repaint();
+    });
+    system.addEventListener("change", () => { name(); repaint(); });
+    name();
+    document.querySelector("header nav").append(button);
+}
+
+/* The still chart, which waits as text for those without scripts: for paper, and where no timeline can be. */
+function addStill(section) {
+    const waiting = section.querySelector("noscript");
+    if (waiting && !section.querySelector(".still"))
+        waiting.insertAdjacentHTML("afterend", waiting.textContent);
+}
+
+function watchSections() {
+    const observer = new IntersectionObserver(entries => {
+        for (const entry of entries)
+            if (entry.isIntersecting) {
+                observer.unobserve(entry.target);
+                wake(entry.target);
+            }
+    }, {rootMargin: "400px"});
+    for (const section of document.querySelectorAll("section.take"))
+        observer.observe(section);
+}
+
+addColourSwitch();
+document.querySelectorAll(".table.data").forEach(attachTable);
+followAddress();
+watchSections();
+addEventListener("hashchange", followAddress);
+addEventListener("beforeprint", () => document.querySelectorAll("section.take").forEach(addStill));
