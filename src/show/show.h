@@ -6,16 +6,18 @@
 
 #include "base/error.h"
 #include "base/progress.h"
+#include "show/mark_settings.h"
 #include "study/session.h"
 #include "study/take.h"
 
 /* How results are written; zeroed is the default. */
 struct fl_show_settings {
     bool linked_pictures; /* the page names its filmstrips' files, not holds their pictures */
+    struct fl_mark_settings marks;
 };
 
 struct fl_writer {
-    const char *name;  /* "json", "csv", "charts", "page" */
+    const char *name;  /* "json", "csv", "charts", "marks", "page" */
     /* Either may be NULL. folder exists; writers make sub-folders. */
     enum flinch_code (*write_take)(const char *folder, const struct fl_take *t, const struct fl_show_settings *settings,
                                    struct fl_error *err);
