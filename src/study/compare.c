@@ -56,8 +56,8 @@ static struct fl_standard takes_of(struct fl_session *s, const struct fl_curve *
             !strcmp(cells[i].condition, c->condition) &&
             fl_same_number(cells[i].counts_per_inch, c->counts_per_inch) &&
             fl_same_number(cells[i].degrees_per_count, c->degrees_per_count))
-            return (struct fl_standard){name, cells[i].takes, cells[i].n, 0, 0, 0};
-    return (struct fl_standard){name, NULL, 0, 0, 0, 0};
+            return (struct fl_standard){.name = name, .takes = cells[i].takes, .n = cells[i].n};
+    return (struct fl_standard){.name = name};
 }
 
 static void share(struct fl_session *s, struct fl_comparison *c, enum fl_pair pair)

@@ -54,7 +54,7 @@ static void standardise(struct fl_session *s, const struct fl_cell *cells)
     size_t n = 0;
     for (size_t i = 0; i < s->n_ranks; i++)
         if (!cells[i].control)
-            g[n++] = (struct fl_standard){cells[i].game, cells[i].takes, cells[i].n, 0, 0, 0};
+            g[n++] = (struct fl_standard){.name = cells[i].game, .takes = cells[i].takes, .n = cells[i].n};
     if (n < 2 || fl_standardise(g, n, FL_CAMERA_SPEED, s->arena))
         return;
     for (size_t i = 0, k = 0; i < s->n_ranks; i++) {

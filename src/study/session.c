@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "study/delay.h"
+#include "study/repeat.h"
 #include "study/rule.h"
 #include "study/study.h"
 
@@ -38,6 +39,7 @@ static void forget_study(struct fl_session *s)
     free(s->rules);
     free(s->delays);
     free(s->delay_comparisons);
+    free(s->repeats);
     s->curves = NULL;
     s->comparisons = NULL;
     s->quantities = NULL;
@@ -45,8 +47,9 @@ static void forget_study(struct fl_session *s)
     s->rules = NULL;
     s->delays = NULL;
     s->delay_comparisons = NULL;
+    s->repeats = NULL;
     s->n_curves = s->n_comparisons = s->n_quantities = s->n_ranks = 0;
-    s->n_rules = s->n_delays = s->n_delay_comparisons = 0;
+    s->n_rules = s->n_delays = s->n_delay_comparisons = s->n_repeats = 0;
 }
 
 void fl_session_study(struct fl_session *s)
@@ -58,6 +61,7 @@ void fl_session_study(struct fl_session *s)
     fl_study_ranks(s);
     fl_study_rules(s);
     fl_study_delays(s);
+    fl_study_repeats(s);
 }
 
 void fl_session_free(struct fl_session **s)

@@ -85,6 +85,7 @@ struct fl_rank {
 struct fl_rule;  /* study/rule.h */
 struct fl_delay; /* study/delay.h */
 struct fl_delay_comparison;
+struct fl_repeat; /* study/repeat.h */
 
 struct fl_session {
     const char *name;
@@ -97,6 +98,7 @@ struct fl_session {
     struct fl_rule *rules; size_t n_rules;
     struct fl_delay *delays; size_t n_delays;
     struct fl_delay_comparison *delay_comparisons; size_t n_delay_comparisons;
+    struct fl_repeat *repeats; size_t n_repeats;
     struct { const char *id, *text; } *failed; size_t n_failed; /* takes that could not be measured */
 };
 
@@ -104,7 +106,7 @@ struct fl_session *fl_session_new(const char *name);
 /* Takes ownership of t. */
 void fl_session_add(struct fl_session *s, struct fl_take *t);
 void fl_session_add_failed(struct fl_session *s, const char *id, const char *text);
-/* Fits curves, comparisons, quantities, ranks, rules and delays from the takes added so far. */
+/* Fits curves, comparisons, quantities, ranks, rules, delays and repeatability from the takes added so far. */
 void fl_session_study(struct fl_session *s);
 void fl_session_free(struct fl_session **s);
 

@@ -89,7 +89,7 @@ static bool weigh(struct fl_standard *g, const struct entries *e, const double *
         all[k] += e->v[i].all_s;
         count[k]++;
     }
-    g->share = g->low = g->high = 0;
+    g->share = g->low = g->high = g->error = 0;
     for (int k = 0; k < STRATA; k++) {
         if (count[k] < LEAST_PER_STRATUM)
             return false;
@@ -98,6 +98,49 @@ static bool weigh(struct fl_standard *g, const struct entries *e, const double *
         g->high += weight[k] * (all[k] - on[k]) / all[k];
     }
     return true;
+}
+
+static bool in_stratum(const struct entry *e, const double *edge, int k)
+{
+    return e->v >= edge[0] && e->v <= edge[STRATA] && stratum(edge, e->v) == k;
+}
+
+struct residuals { double n, seen, squares; }; /* of off time about the ratio of the group's stratum */
+
+static struct residuals residuals_of(const struct entries *e, const double *edge, int k)
+{
+    struct residuals r = {0, 0, 0};
+    double off = 0;
+    for (size_t i = 0; i < e->n; i++)
+        if (in_stratum(&e->v[i], edge, k)) {
+            off += e->v[i].off_s;
+            r.seen += e->v[i].on_s + e->v[i].off_s;
+            r.n++;
+        }
+    for (size_t i = 0; i < e->n; i++)
+        if (in_stratum(&e->v[i], edge, k)) {
+            double d = e->v[i].off_s - off / r.seen * (e->v[i].on_s + e->v[i].off_s);
+            r.squares += d * d;
+        }
+    return r;
+}
+
+/* A stratum of a few flicks that all did the same looks better known than it is: never less than what
+ * flicks of all groups vary by. */
+static void add_errors(struct fl_standard *groups, const struct entries *e, size_t n, const double *edge, int k,
+                       double weight)
+{
+    double squares = 0, df = 0;
+    for (size_t g = 0; g < n; g++) {
+        struct residuals r = residuals_of(&e[g], edge, k);
+        squares += r.squares;
+        df += r.n - 1;
+    }
+    for (size_t g = 0; g < n; g++) {
+        struct residuals r = residuals_of(&e[g], edge, k);
+        double variance = r.n * fmax(r.squares / (r.n - 1), squares / df) / (r.seen * r.seen);
+        groups[g].error = hypot(groups[g].error, weight * sqrt(variance));
+    }
 }
 
 static const char *share_out(struct fl_standard *groups, const struct entries *e, size_t n,
@@ -112,6 +155,8 @@ static const char *share_out(struct fl_standard *groups, const struct entries *e
         if (!weigh(&groups[i], &e[i], edge, weight))
             return fl_arena_printf(arena, "%s has too few flicks in a quarter of the common range of speeds",
                                    groups[i].name);
+    for (int k = 0; k < STRATA; k++)
+        add_errors(groups, e, n, edge, k, weight[k]);
     return NULL;
 }
 
@@ -142,6 +187,6 @@ const char *fl_standardise(struct fl_standard *groups, size_t n, enum fl_quantit
 {
     const char *refused = standardise(groups, n, q, arena);
     for (size_t i = 0; refused && i < n; i++)
-        groups[i].share = groups[i].low = groups[i].high = FL_UNKNOWN;
+        groups[i].share = groups[i].low = groups[i].high = groups[i].error = FL_UNKNOWN;
     return refused;
 }

@@ -218,7 +218,7 @@ static void standardising_removes_how_fast_they_moved(void **state)
         f.fastest = k ? 1200 : 500;
         t[k] = fake_take(&f);
     }
-    struct fl_standard g[2] = {{"a", &t[0], 1, 0, 0, 0}, {"b", &t[1], 1, 0, 0, 0}};
+    struct fl_standard g[2] = {{"a", &t[0], 1, 0, 0, 0, 0}, {"b", &t[1], 1, 0, 0, 0, 0}};
     assert_null(fl_standardise(g, 2, FL_CAMERA_SPEED, arena));
     assert_true(t[1]->exposure.off_share - t[0]->exposure.off_share > 0.15);
     assert_true(fabs(g[0].share - g[1].share) < 0.06);
@@ -239,7 +239,7 @@ static void shares_without_common_flicks_are_refused(void **state)
         f.fastest = k ? 1200 : 300;
         t[k] = fake_take(&f);
     }
-    struct fl_standard g[2] = {{"slow", &t[0], 1, 0, 0, 0}, {"fast", &t[1], 1, 0, 0, 0}};
+    struct fl_standard g[2] = {{"slow", &t[0], 1, 0, 0, 0, 0}, {"fast", &t[1], 1, 0, 0, 0, 0}};
     const char *why = fl_standardise(g, 2, FL_CAMERA_SPEED, arena);
     assert_non_null(why);
     assert_non_null(strstr(why, "common range"));
