@@ -5,55 +5,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "show/escape.h"
 
-double fl_axis_at(const struct fl_axis *a, double v)
+static PangoLayout *new_layout(struct fl_chart *c, enum fl_face face)
 {
-    double share = a->log ? log(v / a->v0) / log(a->v1 / a->v0) : (v - a->v0) / (a->v1 - a->v0);
-    return a->p0 + share * (a->p1 - a->p0);
-}
-
-static int log_ticks(const struct fl_axis *a, int wanted, double tick[FL_TICKS])
-{
-    static const double mantissa[] = {1, 2, 5, 1.5, 3, 7};
-    double decades = log10(a->v1 / a->v0);
-    int use = decades * 3 >= wanted * 0.6 ? 3 : 6; /* a short axis needs the values between */
-    int n = 0;
-    for (int e = (int)floor(log10(a->v0)); e <= (int)ceil(log10(a->v1)); e++)
-        for (int m = 0; m < (decades > 3 ? 1 : use); m++) {
-            double v = mantissa[m] * pow(10, e);
-            if (v >= a->v0 * (1 - 1e-9) && v <= a->v1 * (1 + 1e-9) && n < FL_TICKS)
-                tick[n++] = v;
-        }
-    return n;
-}
-
-int fl_axis_ticks(const struct fl_axis *a, int wanted, double tick[FL_TICKS])
-{
-    if (!(a->v1 > a->v0) || !isfinite(a->v1 - a->v0))
-        return 0;
-    if (a->log)
-        return log_ticks(a, wanted, tick);
-    double raw = (a->v1 - a->v0) / wanted, power = pow(10, floor(log10(raw)));
-    double step = raw / power > 5 ? 10 : raw / power > 2 ? 5 : raw / power > 1 ? 2 : 1;
-    int n = 0;
-    for (double k = ceil(a->v0 / (step * power) - 1e-9); n < FL_TICKS; k++) {
-        double v = k * step * power;
-        if (v > a->v1 + 1e-9 * (a->v1 - a->v0))
-            break;
-        tick[n++] = fabs(v) < step * power * 1e-9 ? 0 : v;
-    }
-    return n;
-}
-
-void fl_tick_text(char buf[32], double v)
-{
-    snprintf(buf, 32, "%.6g", v);
-}
-
-static PangoLayout *lay_out(struct fl_chart *c, enum fl_face face, double limit, const char *text)
-{
-    static const double px[] = {[FL_PLAIN] = 12.5, [FL_BOLD] = 14, [FL_SMALL] = 11};
+    static const double px[] = {[FL_PLAIN] = FL_PLAIN_PX, [FL_BOLD] = 14, [FL_SMALL] = 11, [FL_SMALL_BOLD] = 11, [FL_TITLE] = 21};
+    bool bold = face == FL_BOLD || face == FL_TITLE || face == FL_SMALL_BOLD;
     PangoLayout *layout = pango_cairo_create_layout(c->cr);
     /* Same metrics in every output: no hinting. */
     cairo_font_options_t *options = cairo_font_options_create();
@@ -65,7 +23,7 @@ static PangoLayout *lay_out(struct fl_chart *c, enum fl_face face, double limit,
     cairo_font_options_destroy(options);
     PangoFontDescription *font = pango_font_description_from_string("Inter, DejaVu Sans, sans-serif");
     pango_font_description_set_absolute_size(font, px[face] * PANGO_SCALE);
-    pango_font_description_set_weight(font, face == FL_BOLD ? PANGO_WEIGHT_SEMIBOLD : PANGO_WEIGHT_NORMAL);
+    pango_font_description_set_weight(font, bold ? PANGO_WEIGHT_SEMIBOLD : PANGO_WEIGHT_NORMAL);
     pango_layout_set_font_description(layout, font);
     pango_font_description_free(font);
     PangoAttrList *attributes = pango_attr_list_new();
@@ -73,13 +31,59 @@ static PangoLayout *lay_out(struct fl_chart *c, enum fl_face face, double limit,
     pango_layout_set_attributes(layout, attributes);
     pango_attr_list_unref(attributes);
     pango_layout_set_single_paragraph_mode(layout, TRUE);
+    pango_layout_set_auto_dir(layout, FALSE);
+    return layout;
+}
+
+/* Marks the bytes at which a character without a glyph begins. */
+static void find_unknown(PangoLayout *layout, bool *unknown)
+{
+    PangoLayoutIter *at = pango_layout_get_iter(layout);
+    do {
+        const PangoLayoutRun *run = pango_layout_iter_get_run_readonly(at);
+        for (int i = 0; run && i < run->glyphs->num_glyphs; i++)
+            if (run->glyphs->glyphs[i].glyph & PANGO_GLYPH_UNKNOWN_FLAG)
+                unknown[run->item->offset + run->glyphs->log_clusters[i]] = true;
+    } while (pango_layout_iter_next_run(at));
+    pango_layout_iter_free(at);
+}
+
+/* A run of characters that no font has becomes one sign for them: boxes with their numbers say
+ * nothing to a viewer and take room. */
+static void set_text(PangoLayout *layout, const char *text)
+{
+    char *clean = fl_clean_text(text);
+    pango_layout_set_text(layout, clean, -1);
+    if (pango_layout_get_unknown_glyphs_count(layout)) {
+        bool *unknown = FL_NEW(bool, strlen(clean) + 1), last = false;
+        char *shown = NULL;
+        size_t size;
+        FILE *out = open_memstream(&shown, &size);
+        find_unknown(layout, unknown);
+        for (char *p = clean, *next; *p; p = next) {
+            next = g_utf8_next_char(p);
+            if (!unknown[p - clean])
+                fwrite(p, 1, (size_t)(next - p), out);
+            else if (!last)
+                fputs("\xef\xbf\xbd", out);
+            last = unknown[p - clean];
+        }
+        fclose(out);
+        pango_layout_set_text(layout, shown, -1);
+        free(shown);
+        free(unknown);
+    }
+    free(clean);
+}
+
+static PangoLayout *lay_out(struct fl_chart *c, enum fl_face face, double limit, const char *text)
+{
+    PangoLayout *layout = new_layout(c, face);
+    set_text(layout, text);
     if (limit > 0) {
         pango_layout_set_width(layout, (int)(limit * PANGO_SCALE));
         pango_layout_set_ellipsize(layout, PANGO_ELLIPSIZE_END);
     }
-    char *clean = fl_clean_text(text);
-    pango_layout_set_text(layout, clean, -1);
-    free(clean);
     return layout;
 }
 
@@ -90,16 +94,45 @@ static double layout_width(PangoLayout *layout)
     return (double)box.width / PANGO_SCALE;
 }
 
+/* With its upper left corner at x, y. */
+static void put_layout(struct fl_chart *c, PangoLayout *layout, double x, double y, enum fl_colour colour)
+{
+    if (c->theme == FL_THEME_CLEAR) {
+        cairo_move_to(c->cr, x, y);
+        pango_cairo_layout_path(c->cr, layout);
+        fl_set_colour(c, FL_PAPER);
+        fl_set_dash(c, 0);
+        cairo_set_line_width(c->cr, FL_RIM);
+        cairo_set_line_join(c->cr, CAIRO_LINE_JOIN_ROUND);
+        cairo_stroke(c->cr);
+    }
+    fl_set_colour(c, colour);
+    cairo_move_to(c->cr, x, y);
+    pango_cairo_show_layout(c->cr, layout);
+}
+
 void fl_draw_text(struct fl_chart *c, double x, double y, enum fl_anchor anchor, enum fl_face face,
                   enum fl_colour colour, double limit, const char *text)
 {
     PangoLayout *layout = lay_out(c, face, limit, text);
     double w = layout_width(layout);
-    fl_set_colour(c, colour);
-    cairo_move_to(c->cr, anchor == FL_LEFT ? x : anchor == FL_CENTRE ? x - w / 2 : x - w,
-                  y - (double)pango_layout_get_baseline(layout) / PANGO_SCALE);
-    pango_cairo_show_layout(c->cr, layout);
+    put_layout(c, layout, anchor == FL_LEFT ? x : anchor == FL_CENTRE ? x - w / 2 : x - w,
+               y - (double)pango_layout_get_baseline(layout) / PANGO_SCALE, colour);
     g_object_unref(layout);
+}
+
+double fl_draw_paragraph(struct fl_chart *c, double x, double top, double width, int lines, enum fl_face face,
+                         enum fl_colour colour, bool dry, const char *text)
+{
+    PangoLayout *layout = lay_out(c, face, width, text);
+    PangoRectangle box;
+    pango_layout_set_wrap(layout, PANGO_WRAP_WORD_CHAR);
+    pango_layout_set_height(layout, -lines);
+    pango_layout_get_extents(layout, NULL, &box);
+    if (!dry)
+        put_layout(c, layout, x, top, colour);
+    g_object_unref(layout);
+    return *text ? (double)box.height / PANGO_SCALE : 0;
 }
 
 double fl_text_width(struct fl_chart *c, enum fl_face face, const char *text)
@@ -112,14 +145,30 @@ double fl_text_width(struct fl_chart *c, enum fl_face face, const char *text)
 
 void fl_set_colour(struct fl_chart *c, enum fl_colour colour)
 {
-    unsigned rgb = fl_palette[colour].light;
-    cairo_set_source_rgb(c->cr, (rgb >> 16) / 255.0, (rgb >> 8 & 255) / 255.0, (rgb & 255) / 255.0);
+    unsigned rgb = fl_theme_rgb(c->theme, colour);
+    double r = (rgb >> 16) / 255.0, g = (rgb >> 8 & 255) / 255.0, b = (rgb & 255) / 255.0;
+    if (c->theme == FL_THEME_CLEAR && colour == FL_OFF_SOFT)
+        cairo_set_source_rgba(c->cr, r, g, b, 0.6); /* footage shows through a tint */
+    else
+        cairo_set_source_rgb(c->cr, r, g, b);
+}
+
+static bool wears_rim(const struct fl_chart *c, enum fl_colour colour)
+{
+    return c->theme == FL_THEME_CLEAR && colour != FL_PAPER && colour != FL_RULE && colour != FL_OFF_SOFT;
 }
 
 void fl_draw_box(struct fl_chart *c, double x, double y, double w, double h, enum fl_colour colour)
 {
-    fl_set_colour(c, colour);
     cairo_rectangle(c->cr, x, y, w, h);
+    if (wears_rim(c, colour)) {
+        fl_set_colour(c, FL_PAPER);
+        fl_set_dash(c, 0);
+        cairo_set_line_width(c->cr, FL_RIM);
+        cairo_set_line_join(c->cr, CAIRO_LINE_JOIN_MITER);
+        cairo_stroke_preserve(c->cr);
+    }
+    fl_set_colour(c, colour);
     cairo_fill(c->cr);
 }
 
@@ -147,16 +196,27 @@ void fl_set_dash(struct fl_chart *c, int dash)
     cairo_set_dash(c->cr, pattern[dash % FL_DASHES], dash % FL_DASHES ? 4 : 0, 0);
 }
 
-void fl_draw_line(struct fl_chart *c, double x0, double y0, double x1, double y1, double width,
-                  enum fl_colour colour, int dash)
+void fl_stroke(struct fl_chart *c, double width, enum fl_colour colour, int dash)
 {
+    if (wears_rim(c, colour)) {
+        fl_set_colour(c, FL_PAPER);
+        fl_set_dash(c, 0);
+        cairo_set_line_width(c->cr, width + FL_RIM);
+        cairo_stroke_preserve(c->cr);
+    }
     fl_set_colour(c, colour);
     fl_set_dash(c, dash);
     cairo_set_line_width(c->cr, width);
-    cairo_move_to(c->cr, x0, y0);
-    cairo_line_to(c->cr, x1, y1);
     cairo_stroke(c->cr);
     fl_set_dash(c, 0);
+}
+
+void fl_draw_line(struct fl_chart *c, double x0, double y0, double x1, double y1, double width,
+                  enum fl_colour colour, int dash)
+{
+    cairo_move_to(c->cr, x0, y0);
+    cairo_line_to(c->cr, x1, y1);
+    fl_stroke(c, width, colour, dash);
 }
 
 static void mark_path(cairo_t *cr, double x, double y, int shape, double r)
@@ -186,7 +246,7 @@ void fl_draw_mark(struct fl_chart *c, double x, double y, int shape, double size
     fl_set_colour(c, filled ? colour : FL_PAPER);
     cairo_fill_preserve(c->cr);
     fl_set_colour(c, filled ? FL_PAPER : colour); /* a rim keeps crowded marks apart */
-    cairo_set_line_width(c->cr, filled ? 0.7 : 1.3);
+    cairo_set_line_width(c->cr, filled ? (c->theme == FL_THEME_CLEAR ? FL_RIM / 2 : 0.7) : 1.3);
     cairo_stroke(c->cr);
 }
 
@@ -198,98 +258,11 @@ void fl_draw_arrow(struct fl_chart *c, double x, double y, bool right, enum fl_c
     cairo_line_to(c->cr, x + back, y - 4.5);
     cairo_line_to(c->cr, x + back, y + 4.5);
     cairo_close_path(c->cr);
+    if (wears_rim(c, colour)) {
+        fl_set_colour(c, FL_PAPER);
+        cairo_set_line_width(c->cr, FL_RIM);
+        cairo_stroke_preserve(c->cr);
+        fl_set_colour(c, colour);
+    }
     cairo_fill(c->cr);
-}
-
-void fl_draw_y_axis(struct fl_chart *c, const struct fl_axis *a, double x0, double x1, int wanted)
-{
-    double tick[FL_TICKS];
-    int n = fl_axis_ticks(a, wanted, tick);
-    for (int i = 0; i < n; i++) {
-        char text[32];
-        double y = fl_axis_at(a, tick[i]);
-        fl_tick_text(text, tick[i]);
-        fl_draw_line(c, x0, y, x1, y, 0.8, FL_RULE, 0);
-        fl_draw_text(c, x0 - 7, y + 4, FL_RIGHT, FL_SMALL, FL_MUTED, 0, text);
-    }
-}
-
-void fl_draw_x_axis(struct fl_chart *c, const struct fl_axis *a, double y, double top, int wanted)
-{
-    double tick[FL_TICKS];
-    int n = fl_axis_ticks(a, wanted, tick);
-    for (int i = 0; i < n; i++) {
-        char text[32];
-        double x = fl_axis_at(a, tick[i]);
-        fl_tick_text(text, tick[i]);
-        if (top < y)
-            fl_draw_line(c, x, top, x, y, 0.8, FL_RULE, 0);
-        fl_draw_line(c, x, y, x, y + 4, 1, FL_MUTED, 0);
-        fl_draw_text(c, x, y + 16, FL_CENTRE, FL_SMALL, FL_MUTED, 0, text);
-    }
-    fl_draw_line(c, a->p0, y, a->p1, y, 1, FL_MUTED, 0);
-}
-
-/* The points of one pixel column, reduced. */
-struct column {
-    long at;
-    int n;
-    double least, greatest;
-    bool least_first;
-};
-
-static void emit(struct fl_chart *c, const struct column *k, bool *pen)
-{
-    double x = (double)k->at / 2, first = k->least_first ? k->least : k->greatest;
-    double second = k->least_first ? k->greatest : k->least;
-    if (*pen)
-        cairo_line_to(c->cr, x, first);
-    else
-        cairo_move_to(c->cr, x, first);
-    if (second != first || !*pen)
-        cairo_line_to(c->cr, x, second); /* a lone point gets a line of no length: with round caps a dot */
-    *pen = true;
-}
-
-static void take_in(struct column *k, long at, double y)
-{
-    if (k->n == 0)
-        *k = (struct column){.at = at, .least = y, .greatest = y};
-    if (y < k->least) {
-        k->least = y;
-        k->least_first = false;
-    }
-    if (y > k->greatest) {
-        k->greatest = y;
-        k->least_first = true;
-    }
-    k->n++;
-}
-
-/* Columns are half a pixel wide, so PNGs at twice the size lose nothing. */
-void fl_draw_series(struct fl_chart *c, const struct fl_axis *ax, const struct fl_axis *ay, const double *x,
-                    const float *y, size_t n, double width, enum fl_colour colour)
-{
-    struct column k = {.n = 0};
-    bool pen = false;
-    cairo_new_path(c->cr);
-    for (size_t i = 0; i <= n; i++) {
-        bool gap = i == n || !isfinite(y[i]) || !isfinite(x[i]);
-        long at = gap ? 0 : lround(2 * fl_axis_at(ax, x[i]));
-        if (k.n && (gap || at != k.at)) {
-            emit(c, &k, &pen);
-            k.n = 0;
-        }
-        if (gap)
-            pen = false;
-        else
-            take_in(&k, at, fl_axis_at(ay, y[i]));
-    }
-    fl_set_colour(c, colour);
-    fl_set_dash(c, 0);
-    cairo_set_line_width(c->cr, width);
-    cairo_set_line_join(c->cr, CAIRO_LINE_JOIN_ROUND);
-    cairo_set_line_cap(c->cr, CAIRO_LINE_CAP_ROUND); /* a lone point still shows */
-    cairo_stroke(c->cr);
-    cairo_set_line_cap(c->cr, CAIRO_LINE_CAP_BUTT);
 }

@@ -18,6 +18,7 @@ enum fl_colour {
     FL_SERIES_2,
     FL_SERIES_3,
     FL_SERIES_4,
+    FL_ON_STRONG, /* synthesis on as a mark of its own: stands off the ground, lighter than off */
     FL_COLOURS
 };
 
@@ -26,5 +27,10 @@ struct fl_colour_info {
     unsigned light, dark; /* 0xRRGGBB */
 };
 extern const struct fl_colour_info fl_palette[FL_COLOURS];
+
+/* What a picture stands on. Clear: on nothing; it goes over footage that nobody knows beforehand, so
+ * its text and marks are light and wear a rim of FL_PAPER, which is dark there. */
+enum fl_theme { FL_THEME_LIGHT, FL_THEME_DARK, FL_THEME_CLEAR, FL_THEMES };
+unsigned fl_theme_rgb(enum fl_theme theme, enum fl_colour colour); /* 0xRRGGBB */
 
 #endif
