@@ -70,24 +70,6 @@ static void share(struct fl_session *s, struct fl_comparison *c, enum fl_pair pa
     c->off_share_b = g[1].share;
 }
 
-/* A bound on one side leaves a one-sided ratio: above v makes the ratio at least so much. */
-static void one_sided(struct fl_comparison *c)
-{
-    const struct fl_curve *a = c->a, *b = c->b;
-    if (a->bound == FL_BOUND_ABOVE && b->bound == FL_BOUND_NONE)
-        c->low = a->bound_at / b->v50_high;
-    else if (a->bound == FL_BOUND_BELOW && b->bound == FL_BOUND_NONE)
-        c->high = a->bound_at / b->v50_low;
-    else if (b->bound == FL_BOUND_ABOVE && a->bound == FL_BOUND_NONE)
-        c->high = a->v50_high / b->bound_at;
-    else if (b->bound == FL_BOUND_BELOW && a->bound == FL_BOUND_NONE)
-        c->low = a->v50_low / b->bound_at;
-    else if (a->bound == FL_BOUND_ABOVE && b->bound == FL_BOUND_BELOW)
-        c->low = a->bound_at / b->bound_at;
-    else if (a->bound == FL_BOUND_BELOW && b->bound == FL_BOUND_ABOVE)
-        c->high = a->bound_at / b->bound_at;
-}
-
 static void compare(struct fl_session *s, struct fl_comparison *c, const struct fl_curve *a,
                     const struct fl_curve *b, enum fl_pair pair)
 {
@@ -98,7 +80,7 @@ static void compare(struct fl_session *s, struct fl_comparison *c, const struct 
                                 .p = contrast.p, .p_adjusted = contrast.p,
                                 .pair = pair, .held = held(a, b)};
     if (!fl_known(c->ratio))
-        one_sided(c);
+        fl_contrast_bounds(&c->low, &c->high, a, b);
     share(s, c, pair);
 }
 

@@ -85,3 +85,20 @@ void fl_contrast_v50(struct fl_contrast *out, const struct fl_curve *a, const st
     /* The search is dear and pointless where the takes already forbid a claim. */
     out->p = p > 0.05 && excludes_zero(flicks) ? p : fmax(p, flick_p(a, b, d, flicks));
 }
+
+void fl_contrast_bounds(double *low, double *high, const struct fl_curve *a, const struct fl_curve *b)
+{
+    *low = *high = FL_UNKNOWN;
+    if (a->bound == FL_BOUND_ABOVE && b->bound == FL_BOUND_NONE)
+        *low = a->bound_at / b->v50_high;
+    else if (a->bound == FL_BOUND_BELOW && b->bound == FL_BOUND_NONE)
+        *high = a->bound_at / b->v50_low;
+    else if (b->bound == FL_BOUND_ABOVE && a->bound == FL_BOUND_NONE)
+        *high = a->v50_high / b->bound_at;
+    else if (b->bound == FL_BOUND_BELOW && a->bound == FL_BOUND_NONE)
+        *low = a->v50_low / b->bound_at;
+    else if (a->bound == FL_BOUND_ABOVE && b->bound == FL_BOUND_BELOW)
+        *low = a->bound_at / b->bound_at;
+    else if (a->bound == FL_BOUND_BELOW && b->bound == FL_BOUND_ABOVE)
+        *high = a->bound_at / b->bound_at;
+}

@@ -204,14 +204,22 @@ static void test_waits(struct fl_delay_comparison *c)
     free_columns(&b);
 }
 
-static bool apart(const struct fl_delay *a, const struct fl_delay *b)
+bool fl_delay_apart(const struct fl_delay *a, const struct fl_delay *b)
 {
-    return a->high_s < b->low_s || b->high_s < a->low_s; /* an open end is never apart */
+    return a->high_s < b->low_s || b->high_s < a->low_s; /* false for NaN */
+}
+
+void fl_delay_compare(struct fl_delay_comparison *c, const struct fl_delay *a, const struct fl_delay *b)
+{
+    bool both = !strcmp(a->method, "kaplan_meier") && !strcmp(b->method, "kaplan_meier");
+    *c = (struct fl_delay_comparison){a, b, both ? "log_rank" : "intervals", FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, NULL};
+    if (both)
+        test_waits(c);
 }
 
 static void judge(struct fl_delay_comparison *c, struct fl_arena *arena)
 {
-    bool tested = !strcmp(c->method, "log_rank"), differ = tested ? c->p_adjusted < 1 - LEVEL : apart(c->a, c->b);
+    bool tested = !strcmp(c->method, "log_rank"), differ = tested ? c->p_adjusted < 1 - LEVEL : fl_delay_apart(c->a, c->b);
     const char *what = c->a->trip ? "trips" : "returns";
     if (differ && fl_known(c->a->median_s) && fl_known(c->b->median_s) && c->a->median_s != c->b->median_s)
         c->verdict = fl_arena_printf(arena, "%s %s sooner than %s: after %.0f against %.0f ms",
@@ -233,12 +241,9 @@ static void compare(struct fl_session *s)
             const struct fl_delay *a = &s->delays[i], *b = &s->delays[j];
             if (strcmp(a->game, b->game) || a->trip != b->trip || a->quantity != b->quantity || !a->method || !b->method)
                 continue;
-            bool both = !strcmp(a->method, "kaplan_meier") && !strcmp(b->method, "kaplan_meier");
-            struct fl_delay_comparison *c = &s->delay_comparisons[m];
-            *c = (struct fl_delay_comparison){a, b, both ? "log_rank" : "intervals", FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, NULL};
-            if (both)
-                test_waits(c);
-            p[m++] = c->p;
+            fl_delay_compare(&s->delay_comparisons[m], a, b);
+            p[m] = s->delay_comparisons[m].p;
+            m++;
         }
     fl_holm(p, m);
     for (size_t i = 0; i < m; i++) {

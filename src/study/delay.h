@@ -48,4 +48,9 @@ struct fl_delay_comparison {
 /* Fills s->delays and s->delay_comparisons from s->rules. */
 void fl_study_delays(struct fl_session *s);
 
+/* Compares a and b, both with a switch and of one quantity: method, chi2 and p; p_adjusted and verdict stay unset. */
+void fl_delay_compare(struct fl_delay_comparison *c, const struct fl_delay *a, const struct fl_delay *b);
+/* The intervals of the two medians do not meet; an open end meets everything. */
+bool fl_delay_apart(const struct fl_delay *a, const struct fl_delay *b);
+
 #endif

@@ -2,9 +2,6 @@
 
 #include <string.h>
 
-#define EQUAL_LOW 0.9
-#define EQUAL_HIGH 1.11
-
 const char *fl_verdict_at(struct fl_arena *arena, enum fl_pair pair, const struct fl_curve *c)
 {
     if (pair == FL_PAIR_CONDITION)
@@ -23,8 +20,7 @@ static const char *of(struct fl_arena *arena, const struct fl_comparison *c)
                            c->pair == FL_PAIR_SENSITIVITY ? c->b->degrees_per_count : c->b->counts_per_inch);
 }
 
-/* Why a ratio cannot be tested at all, or NULL. */
-static const char *untested(struct fl_arena *arena, const struct fl_curve *c, const char *at)
+const char *fl_verdict_untested(struct fl_arena *arena, const struct fl_curve *c, const char *at)
 {
     switch (c->bound) {
     case FL_BOUND_ABOVE:
@@ -77,15 +73,15 @@ static const char *limits_text(struct fl_arena *arena, const struct fl_compariso
 const char *fl_verdict(struct fl_arena *arena, const struct fl_comparison *c)
 {
     const char *a = fl_verdict_at(arena, c->pair, c->a), *b = fl_verdict_at(arena, c->pair, c->b);
-    const char *label = fl_quantity_info(c->quantity)->label, *why = untested(arena, c->a, a);
+    const char *label = fl_quantity_info(c->quantity)->label, *why = fl_verdict_untested(arena, c->a, a);
     if (!why)
-        why = untested(arena, c->b, b);
+        why = fl_verdict_untested(arena, c->b, b);
     if (why)
         return fl_arena_printf(arena, "cannot tell: %s%s", why, side_of_bound(arena, c));
     const char *limits = fl_arena_printf(arena, "%s%s", limits_text(arena, c), held_text(c));
     if (c->p_adjusted < FL_CLAIM)
         return fl_arena_printf(arena, "%s it trips at %.3g times the %s of %s (%s)", a, c->ratio, label, of(arena, c), limits);
-    if (c->low >= EQUAL_LOW && c->high <= EQUAL_HIGH)
+    if (c->low >= FL_EQUAL_LOW && c->high <= FL_EQUAL_HIGH)
         return fl_arena_printf(arena, "%s it trips at the %s of %s within 11 %% (%s)", a, label, of(arena, c), limits);
     const char *doubt = c->p < FL_CLAIM ? "does not stand among the session's comparisons" : "may be 1";
     return fl_arena_printf(arena, "cannot tell: %s it may trip at %.3g times the %s of %s, but the ratio %s (%s)", a, c->ratio,
