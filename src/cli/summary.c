@@ -8,6 +8,7 @@
 #include "cli/text.h"
 #include "show/escape.h"
 #include "show/groups.h"
+#include "study/repeat.h"
 #include "study/rule.h"
 
 void fl_print_json(FILE *out, json_t *value)
@@ -25,6 +26,16 @@ static void put_warnings(FILE *out, const struct fl_take *t, const char *name)
         int column = fprintf(out, "warning: %s%s", name ? name : "", name ? ": " : "");
         fl_put_wrapped(out, t->warnings[i].text, column, 4);
     }
+}
+
+static void put_standing_out(FILE *out, const struct fl_session *s)
+{
+    for (size_t i = 0; i < s->n_repeats; i++)
+        for (size_t k = 0; k < s->repeats[i].n; k++) {
+            const struct fl_repeat_take *t = &s->repeats[i].takes[k];
+            if (t->stands_out)
+                fl_put_wrapped(out, t->warning, fprintf(out, "warning: %s: ", t->take->spec.id), 4);
+        }
 }
 
 static const char *clock_word(const struct fl_take *t)
@@ -213,6 +224,7 @@ void fl_print_session(FILE *out, const struct fl_session *s, int reused, const c
     put_curves(out, s);
     put_rules(out, s);
     fputc('\n', out);
+    put_standing_out(out, s);
     for (size_t i = 0; i < s->n_takes; i++)
         put_warnings(out, s->takes[i], s->takes[i]->spec.id);
     if (folder)

@@ -7,6 +7,7 @@
 #include "base/file.h"
 #include "show/fields.h"
 #include "show/escape.h"
+#include "show/json_repeat.h"
 #include "show/json_rule.h"
 
 /* Every name in a file is a constant here, so adding it cannot fail. */
@@ -347,6 +348,7 @@ json_t *fl_session_json(const struct fl_session *s)
     set(session, "rules", fl_rules_json(s));
     set(session, "delays", fl_delays_json(s));
     set(session, "delay_comparisons", fl_delay_comparisons_json(s));
+    set(session, "repeatability", fl_repeats_json(s));
     set(session, "failed", failed);
     return session;
 }

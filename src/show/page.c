@@ -89,6 +89,7 @@ static void put_games(FILE *out, const struct fl_session *s, const struct fl_gro
                   "95 % interval of V50; an arrow is an open end.");
         fl_page_curves(out, s, g);
         fl_page_rules(out, s, g);
+        fl_page_repeats(out, s, g);
         free(name);
     }
 }

@@ -29,6 +29,9 @@ void fl_page_comparisons(FILE *out, const struct fl_session *s);
 void fl_page_quantities(FILE *out, const struct fl_session *s);
 void fl_page_rule_answer(FILE *out, const struct fl_session *s, const struct fl_group *g); /* page_rule.c */
 void fl_page_rules(FILE *out, const struct fl_session *s, const struct fl_group *g);
+void fl_page_repeats(FILE *out, const struct fl_session *s, const struct fl_group *g); /* page_repeat.c */
+/* Items of a list, one a setting with a take that stands out; whether there are any. NULL writes none. */
+bool fl_page_repeat_warnings(FILE *out, const struct fl_session *s);
 void fl_page_take(FILE *out, const struct fl_take *t, const char *folder);                /* page_take.c */
 /* Data for the script; none for a take too short to have a course. linked: filmstrips stay files. */
 void fl_page_course(FILE *out, const struct fl_take *t, const char *folder, bool linked);  /* page_course.c */

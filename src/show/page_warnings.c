@@ -100,9 +100,10 @@ void fl_page_top_warnings(FILE *out, const struct fl_session *s)
     enum { SHOWN = 5 };
     struct kind *kinds;
     size_t n = kinds_of(s, &kinds);
-    if (n || s->n_failed) {
+    if (n || s->n_failed || fl_page_repeat_warnings(NULL, s)) {
         fputs("<h2 id=\"cautions\">Mind these first</h2>\n<ul class=\"notes\">\n", out);
         put_failed(out, s);
+        fl_page_repeat_warnings(out, s);
         for (size_t i = 0; i < n && i < SHOWN; i++) {
             fputs("<li>", out);
             fl_put_markup(out, kinds[i].text);

@@ -66,7 +66,7 @@ static void find_controls(struct fl_repeat_rate *r, const struct fl_cell *cells,
 static const char *ratio_text(struct fl_arena *arena, double hz, double at, double low, double high, const char *state)
 {
     if (!fl_known(at))
-        return fl_arena_printf(arena, "their rate %s is not known", state);
+        return fl_arena_printf(arena, "at an unknown rate %s", state);
     const char *limits = fl_known(low) && fl_known(high) ? fl_arena_printf(arena, ", 95 %% interval %.3f to %.3f", low, high) : "";
     return fl_arena_printf(arena, "%.1f/s %s, %.3f times that%s", hz, state, at, limits);
 }
@@ -78,8 +78,8 @@ static const char *text_of(const struct fl_repeat_rate *r, size_t takes, struct 
     const char *who = r->controls == 1 ? fl_arena_printf(arena, "the control %s renders",
                                                                    r->control[0]->spec.id ? r->control[0]->spec.id : "?")
                                        : fl_arena_printf(arena, "%zu controls render", r->controls);
-    return fl_arena_printf(arena, "%s %.1f frames/s; %s render %s, and %s", who, r->control_hz,
-                           takes == 1 ? "this take's pictures" : "these takes'",
+    return fl_arena_printf(arena, "%s %.1f frames/s; %s %s, and %s", who, r->control_hz,
+                           takes == 1 ? "this take renders" : "these takes render",
                            ratio_text(arena, r->off_hz, r->off_ratio, r->off_low, r->off_high, "with synthesis off"),
                            ratio_text(arena, r->on_hz, r->on_ratio, r->on_low, r->on_high, "with it on"));
 }

@@ -1,4 +1,7 @@
 #include "study/repeat.h"
+
+#include <math.h>
+
 #include "study/study.h"
 
 #define TOLD_MOST 50 /* a factor beyond this says that nothing plausible would stand out */
@@ -13,7 +16,13 @@ static double percent(double octaves)
     return 100 * (exp2(octaves) - 1);
 }
 
-/* "2.1 times", "0.4 times" */
+/* Two digits, and never as a power of ten: "0.66", "7.4", "42", "890". */
+static const char *two(double x, struct fl_arena *arena)
+{
+    double unit = x >= 100 ? pow(10, floor(log10(x)) - 1) : 1;
+    return x < 10 ? fl_arena_printf(arena, "%.2g", x) : fl_arena_printf(arena, "%.0f", round(x / unit) * unit);
+}
+
 static const char *warn_v50(const struct fl_repeat_take *t, struct fl_arena *arena)
 {
     return fl_arena_printf(arena, "its V50 is %.2f times that of the other takes (adjusted p %.1g)", t->v50_ratio,
@@ -37,8 +46,8 @@ static const char *warning_of(const struct fl_repeat_take *t, struct fl_arena *a
 {
     bool v = t->v50_p_adjusted < FL_REPEAT_LEVEL, s = t->share_p_adjusted < FL_REPEAT_LEVEL;
     const char *first = v ? fl_known(t->v50) ? warn_v50(t, arena) : warn_one_sided(t, arena) : "";
-    return fl_arena_printf(arena, "stands out of the takes of its setting: %s%s%s; look at it, and at what was different as it "
-                           "was recorded, before trusting figures that hold it", first, v && s ? "; " : "",
+    return fl_arena_printf(arena, "stands out of the takes of its setting: %s%s%s; look for what was different as it was "
+                           "recorded", first, v && s ? "; " : "",
                            s ? warn_share(t, arena) : "");
 }
 
@@ -49,18 +58,19 @@ static const char *spread_text(const struct fl_repeat *r, struct fl_arena *arena
     if (v->takes < 2)
         return v->takes ? "one take has a V50 of its own, so how well it repeats cannot be told"
                         : "no take has a V50 of its own, so there is none to repeat";
-    const char *least = percent(v->high) < 1000 ? fl_arena_printf(arena, "%.2g to %.2g %%", percent(v->low), percent(v->high))
-                                                : fl_arena_printf(arena, "from %.2g %%", percent(v->low));
-    return fl_arena_printf(arena, "V50 of %d takes scatters by %.2g %% (standard deviation; 95 %% interval %s; flicks alone "
-                           "would make %.2g %%)", v->takes, percent(v->sd), least, percent(r->flick_error));
+    const char *limits = percent(v->high) < 1000
+                             ? fl_arena_printf(arena, "%s to %s %%", two(percent(v->low), arena), two(percent(v->high), arena))
+                             : fl_arena_printf(arena, "from %s %%, open above", two(percent(v->low), arena));
+    return fl_arena_printf(arena, "V50 of %d takes scatters by %s %% (standard deviation; 95 %% interval %s; flicks alone "
+                           "would make %s %%)", v->takes, two(percent(v->sd), arena), limits, two(percent(r->flick_error), arena));
 }
 
 static const char *share_text(const struct fl_repeat *r, struct fl_arena *arena)
 {
     if (r->share.takes < 2)
         return "";
-    return fl_arena_printf(arena, "; their off share for like flicks by %.2g points (%.2g to %.2g)", 100 * r->share.sd,
-                           100 * r->share.low, 100 * r->share.high);
+    return fl_arena_printf(arena, "; their off share for like flicks by %s points (%s to %s)", two(100 * r->share.sd, arena),
+                           two(100 * r->share.low, arena), two(fmin(100, 100 * r->share.high), arena));
 }
 
 static int tested(const struct fl_repeat *r)
