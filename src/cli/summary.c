@@ -204,6 +204,32 @@ static void put_rules(FILE *out, const struct fl_session *s)
     }
 }
 
+static const struct fl_quantity_rank *named(const struct fl_quantity_rank *of_game)
+{
+    for (int q = 0; q < FL_QUANTITIES; q++)
+        if (!strcmp(of_game[q].verdict, "named"))
+            return &of_game[q];
+    return NULL;
+}
+
+/* "Glass Canyon: camera speed; its deviance a take is 8.9 ± 2.1 below that of image step" */
+static void put_watched(FILE *out, const struct fl_session *s)
+{
+    char text[2048];
+    if (s->n_quantities)
+        fputs("\nWhat the cut-off watches\n", out);
+    for (size_t i = 0; i + FL_QUANTITIES <= s->n_quantities; i += FL_QUANTITIES) {
+        const struct fl_quantity_rank *q = named(&s->quantities[i]);
+        const char *game = s->quantities[i].game, *what = s->quantities[i].to_record;
+        if (q)
+            snprintf(text, sizeof text, "%.120s: %s; on takes left out its deviance a take is %.2g ± %.2g below that of %s", game,
+                     fl_quantity_info(q->quantity)->label, q->lead, q->lead_se, fl_quantity_info(q->against)->label);
+        else
+            snprintf(text, sizeof text, "%.120s: cannot tell. %s", game, what ? what : "");
+        fl_put_wrapped(out, text, 0, 2);
+    }
+}
+
 void fl_print_session(FILE *out, const struct fl_session *s, int reused, const char *folder)
 {
     char head[256];
@@ -223,6 +249,7 @@ void fl_print_session(FILE *out, const struct fl_session *s, int reused, const c
     }
     put_curves(out, s);
     put_rules(out, s);
+    put_watched(out, s);
     fputc('\n', out);
     put_standing_out(out, s);
     for (size_t i = 0; i < s->n_takes; i++)

@@ -299,8 +299,17 @@ static json_t *quantity_json(const struct fl_quantity_rank *q)
     set(o, "quantity", json_string(fl_quantity_info(q->quantity)->name));
     set(o, "deviance_explained", figure5(q->deviance_explained));
     set(o, "auc", figure5(q->auc));
+    set(o, "left_out_deviance", figure5(q->left_out_deviance));
+    set(o, "against", q->against < FL_QUANTITIES ? json_string(fl_quantity_info(q->against)->name) : json_null());
+    set(o, "lead", figure5(q->lead));
+    set(o, "lead_se", figure5(q->lead_se));
     set(o, "agreement_p", figure5(q->agreement_p));
+    set(o, "ratios", json_integer(q->ratios));
+    set(o, "ratio_low", figure5(q->ratio_low));
+    set(o, "ratio_high", figure5(q->ratio_high));
+    set(o, "stands", json_boolean(q->stands));
     set(o, "verdict", fl_json_text(q->verdict));
+    set(o, "to_record", fl_json_text(q->to_record));
     return o;
 }
 

@@ -110,13 +110,54 @@ void fl_page_comparisons(FILE *out, const struct fl_session *s)
     fputs("</details>\n", out);
 }
 
+/* "+3.2 ± 0.8" */
+static void put_lead_cell(FILE *out, const struct fl_quantity_rank *q)
+{
+    char lead[FL_FIGURE_SIZE], se[FL_FIGURE_SIZE];
+    if (!fl_known(q->lead))
+        fputs("<td class=\"n\"></td>", out);
+    else
+        fprintf(out, "<td class=\"n\">%s%s ± %s</td>", q->lead > 0 ? "+" : "", fl_figure(lead, q->lead), fl_figure(se, q->lead_se));
+}
+
+/* "0.97 to 1.08" */
+static void put_ratios_cell(FILE *out, const struct fl_quantity_rank *q)
+{
+    char low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
+    fputs("<td class=\"n\">", out);
+    if (q->ratios)
+        fprintf(out, "%s to %s", fl_known(q->ratio_low) ? fl_figure(low, q->ratio_low) : "open",
+                fl_known(q->ratio_high) ? fl_figure(high, q->ratio_high) : "open");
+    fputs("</td>", out);
+}
+
+static const char *verdict(const struct fl_quantity_rank *q)
+{
+    return strcmp(q->verdict, "cannot tell") ? q->verdict : q->stands ? "still possible" : "ruled out";
+}
+
+static void put_to_record(FILE *out, const struct fl_session *s)
+{
+    for (size_t i = 0; i < s->n_quantities; i++) {
+        const struct fl_quantity_rank *q = &s->quantities[i];
+        if (!q->to_record || (i && !strcmp(q->game, q[-1].game)))
+            continue;
+        fputs("<p><strong>", out);
+        fl_put_markup(out, q->game);
+        fputs("</strong>: which quantity is watched cannot be told yet. ", out);
+        fl_put_markup(out, q->to_record);
+        fputs("</p>\n", out);
+    }
+}
+
 void fl_page_quantities(FILE *out, const struct fl_session *s)
 {
     if (!s->n_quantities)
         return;
     fputs("<details><summary>Which quantity drives it</summary>\n", out);
     fl_page_table_begin(out, "Quantities", (const char *const[]){
-        "game", "quantity", "#deviance explained, %", "#area under ROC curve", "#agreement across settings, p", "verdict", NULL});
+        "game", "quantity", "#deviance explained, %", "#area under ROC curve", "#lead on takes left out",
+        "#trip speeds between settings", "#agreement, p", "verdict", NULL});
     for (size_t i = 0; i < s->n_quantities; i++) {
         const struct fl_quantity_rank *q = &s->quantities[i];
         fputs("<tr>", out);
@@ -124,10 +165,16 @@ void fl_page_quantities(FILE *out, const struct fl_session *s)
         fl_page_text_cell(out, fl_quantity_info(q->quantity)->label);
         fl_page_figure_cell(out, 100 * q->deviance_explained);
         fl_page_figure_cell(out, q->auc);
+        put_lead_cell(out, q);
+        put_ratios_cell(out, q);
         fl_page_figure_cell(out, q->agreement_p);
-        fl_page_text_cell(out, q->verdict);
+        fl_page_text_cell(out, verdict(q));
         fputs("</tr>\n", out);
     }
     fl_page_table_end(out);
+    fputs("<p>Lead: by how much the deviance a take, on takes left out of the fit, is below that of the best other quantity, with its "
+          "standard error; below 0 it is behind. Trip speeds between settings: how far they may differ; of the quantity that is "
+          "watched they agree within 0.90 to 1.11.</p>\n", out);
+    put_to_record(out, s);
     fputs("</details>\n", out);
 }

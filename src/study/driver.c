@@ -57,14 +57,19 @@ bool fl_driver_cross_validate(double *deviance, const double *x, const bool *y, 
     return whole;
 }
 
-bool fl_driver_beats(const double *a, const double *b, size_t takes)
+void fl_driver_lead(struct fl_driver_lead *out, const double *a, const double *b, size_t takes)
 {
-    if (takes < 3)
-        return false;
-    double *d = FL_NEW(double, takes);
+    double *d = FL_NEW(double, takes + 1);
     for (size_t k = 0; k < takes; k++)
         d[k] = b[k] - a[k];
-    bool beats = fl_mean(d, takes) > fl_sd(d, takes) / sqrt((double)takes);
+    out->mean = takes ? fl_mean(d, takes) : FL_UNKNOWN;
+    out->se = takes < 3 ? FL_UNKNOWN : fl_sd(d, takes) / sqrt((double)takes);
     free(d);
-    return beats;
+}
+
+bool fl_driver_beats(const double *a, const double *b, size_t takes)
+{
+    struct fl_driver_lead l;
+    fl_driver_lead(&l, a, b, takes);
+    return fl_known(l.se) && l.mean > l.se;
 }

@@ -16,7 +16,11 @@ void fl_driver_fit(struct fl_driver_fit *out, const double *x, const bool *y, si
  * take: 0..takes-1 of each flick. False when some fit failed. */
 bool fl_driver_cross_validate(double *deviance, const double *x, const bool *y, const size_t *take,
                               size_t n, size_t takes);
-/* a beats b: mean over takes of b - a is above its standard error. False under three takes. */
+struct fl_driver_lead {
+    double mean, se; /* over takes, of the deviance of b less that of a; se NaN under three takes */
+};
+void fl_driver_lead(struct fl_driver_lead *out, const double *a, const double *b, size_t takes);
+/* a beats b: its lead is above the standard error. False under three takes. */
 bool fl_driver_beats(const double *a, const double *b, size_t takes);
 
 #endif

@@ -4,7 +4,9 @@
 #include <string.h>
 
 #include "study/driver.h"
+#include "study/setting.h"
 #include "study/study.h"
+#include "study/to_record.h"
 
 #define MEASURED_SHARE 0.8 /* of the flicks; a quantity known on fewer is not ranked */
 #define REJECT 0.05
@@ -37,6 +39,20 @@ static void find_measured(struct flicks *d)
             known += d->flick[i]->peak[q] > 0;
         d->measured[q] = d->n && (double)known >= MEASURED_SHARE * (double)d->n;
     }
+}
+
+static bool same_text(const char *a, const char *b)
+{
+    return a == b || (a && b && !strcmp(a, b));
+}
+
+/* Grey levels mean different light under different transfers. */
+static void drop_change_across_transfers(struct flicks *d, const struct fl_session *s)
+{
+    const struct fl_take *first = d->n ? s->takes[d->take[0]] : NULL;
+    for (size_t i = 0; i < d->n; i++)
+        if (!same_text(first->transfer, s->takes[d->take[i]]->transfer))
+            d->measured[FL_IMAGE_CHANGE] = false;
 }
 
 static bool complete(const struct flicks *d, const struct fl_flick *f)
@@ -78,96 +94,195 @@ static struct flicks gather(const struct fl_session *s, const char *game)
                 d.flick[d.n++] = &s->takes[i]->flicks[k];
             }
     find_measured(&d);
+    drop_change_across_transfers(&d, s);
     close_ranks(&d);
     return d;
 }
 
-/* Bonferroni over the game's comparisons in q; NaN when none could be tested. */
-static double agreement(const struct fl_session *s, const char *game, enum fl_quantity q)
-{
-    double least = FL_UNKNOWN;
-    int tests = 0;
-    for (size_t i = 0; i < s->n_comparisons; i++) {
-        const struct fl_comparison *c = &s->comparisons[i];
-        if (c->quantity != q || strcmp(c->game, game) || !fl_known(c->p))
-            continue;
-        least = fmin(least, c->p);
-        tests++;
-    }
-    return tests ? fmin(1, least * tests) : FL_UNKNOWN;
-}
-
-/* Every comparison in q was tested and its interval lies within 0.9 to 1.11. */
-static bool equal_everywhere(const struct fl_session *s, const char *game, enum fl_quantity q)
-{
-    int tested = 0;
-    for (size_t i = 0; i < s->n_comparisons; i++) {
-        const struct fl_comparison *c = &s->comparisons[i];
-        if (c->quantity != q || strcmp(c->game, game))
-            continue;
-        if (!(c->low >= EQUAL_LOW && c->high <= EQUAL_HIGH))
-            return false;
-        tested++;
-    }
-    return tested > 0;
-}
-
 struct game_fit {
+    struct fl_settings settings;
     struct fl_driver_fit fit[FL_QUANTITIES];
+    double agreement[FL_QUANTITIES];
     double *left_out[FL_QUANTITIES]; /* takes long; NULL when not measured or not fitted */
 };
 
-static void fit_game(struct game_fit *g, const struct flicks *d)
+static void fit_quantity(struct game_fit *g, const struct flicks *d, enum fl_quantity q, double *x, bool *y)
+{
+    for (size_t i = 0; i < d->n; i++) {
+        x[i] = log2(d->flick[i]->peak[q]);
+        y[i] = d->flick[i]->tripped == FL_YES;
+    }
+    fl_driver_fit(&g->fit[q], x, y, d->n);
+    g->left_out[q] = FL_NEW(double, d->takes + 1);
+    if (fl_driver_cross_validate(g->left_out[q], x, y, d->take, d->n, d->takes))
+        return;
+    free(g->left_out[q]);
+    g->left_out[q] = NULL;
+}
+
+static void fit_game(struct game_fit *g, const struct flicks *d, struct fl_session *s, const char *game)
 {
     double *x = FL_NEW(double, d->n + 1);
     bool *y = FL_NEW(bool, d->n + 1);
+    g->settings = fl_settings_of(s, game, d->measured);
     for (int q = 0; q < FL_QUANTITIES; q++) {
         g->left_out[q] = NULL;
         g->fit[q] = (struct fl_driver_fit){FL_UNKNOWN, FL_UNKNOWN};
-        if (!d->measured[q])
-            continue;
-        for (size_t i = 0; i < d->n; i++) {
-            x[i] = log2(d->flick[i]->peak[q]);
-            y[i] = d->flick[i]->tripped == FL_YES;
-        }
-        fl_driver_fit(&g->fit[q], x, y, d->n);
-        g->left_out[q] = FL_NEW(double, d->takes + 1);
-        if (!fl_driver_cross_validate(g->left_out[q], x, y, d->take, d->n, d->takes)) {
-            free(g->left_out[q]);
-            g->left_out[q] = NULL;
-        }
+        g->agreement[q] = fl_settings_agreement(&g->settings, q);
+        if (d->measured[q])
+            fit_quantity(g, d, q, x, y);
     }
     free(x);
     free(y);
 }
 
-/* All three conditions of the naming rule, against every measured rival. */
-static bool named(const struct fl_session *s, const char *game, const struct flicks *d,
-                  const struct game_fit *g, enum fl_quantity q)
+static double total(const double *x, size_t n)
 {
-    int rivals = 0;
-    if (!g->left_out[q] || !equal_everywhere(s, game, q))
-        return false;
+    double sum = 0;
+    for (size_t i = 0; i < n; i++)
+        sum += x[i];
+    return sum;
+}
+
+/* The best of the others on takes left out; FL_QUANTITIES when there is none. */
+static enum fl_quantity best_other(const struct game_fit *g, const struct flicks *d, enum fl_quantity q)
+{
+    enum fl_quantity best = FL_QUANTITIES;
     for (int r = 0; r < FL_QUANTITIES; r++) {
-        if (r == (int)q || !d->measured[r])
+        if (r == (int)q || !g->left_out[r])
             continue;
-        rivals++;
-        if (!g->left_out[r] || !fl_driver_beats(g->left_out[q], g->left_out[r], d->takes) ||
-            !(agreement(s, game, r) < REJECT))
+        if (best == FL_QUANTITIES || total(g->left_out[r], d->takes) < total(g->left_out[best], d->takes))
+            best = r;
+    }
+    return best;
+}
+
+static bool beats(const struct game_fit *g, const struct flicks *d, enum fl_quantity q, enum fl_quantity r)
+{
+    return g->left_out[q] && g->left_out[r] && fl_driver_beats(g->left_out[q], g->left_out[r], d->takes);
+}
+
+static bool equal(const struct fl_setting_pair *p, enum fl_quantity q)
+{
+    return p->low[q] >= EQUAL_LOW && p->high[q] <= EQUAL_HIGH; /* false for NaN */
+}
+
+/* Two settings that move the rival against q: there q's trip speeds agree and the rival's do not. */
+static bool witnessed(const struct fl_settings *s, enum fl_quantity q, enum fl_quantity rival)
+{
+    for (size_t i = 0; i < s->n_pairs; i++) {
+        const struct fl_setting_pair *p = &s->pair[i];
+        if (equal(p, q) && fabs(log2(p->ratio[rival] / p->ratio[q])) >= FL_APART &&
+            p->p[rival] * fl_settings_tested(s, rival) < REJECT)
+            return true;
+    }
+    return false;
+}
+
+/* No two settings at which q's own trip speeds differ, by more than counts as equal. */
+static bool agrees(const struct fl_settings *s, enum fl_quantity q)
+{
+    for (size_t i = 0; i < s->n_pairs; i++) {
+        const struct fl_setting_pair *p = &s->pair[i];
+        if (p->p[q] * fl_settings_tested(s, q) < REJECT && !equal(p, q))
             return false;
     }
-    return rivals > 0;
+    return true;
+}
+
+/* Can nothing that is not measured be what is watched? */
+static bool all_measured(const struct flicks *d)
+{
+    bool mouse = d->measured[FL_COUNT_RATE] && d->measured[FL_HAND_SPEED];
+    bool stick = d->measured[FL_STICK_DEFLECTION] && d->measured[FL_STICK_RATE];
+    return (mouse || stick) && d->measured[FL_CAMERA_SPEED] && d->measured[FL_IMAGE_STEP] && d->measured[FL_IMAGE_CHANGE];
+}
+
+/* All conditions of the naming rule, against every rival. */
+static bool named(const struct flicks *d, const struct game_fit *g, enum fl_quantity q)
+{
+    if (!all_measured(d) || !agrees(&g->settings, q))
+        return false;
+    for (int r = 0; r < FL_QUANTITIES; r++)
+        if (r != (int)q && d->measured[r] && (!beats(g, d, q, r) || !witnessed(&g->settings, q, r)))
+            return false;
+    return true;
+}
+
+/* Ruled out: its trip speeds differ between settings, and another tells takes left out better. */
+static bool stands(const struct flicks *d, const struct game_fit *g, enum fl_quantity q)
+{
+    enum fl_quantity best = best_other(g, d, q);
+    return best == FL_QUANTITIES || agrees(&g->settings, q) || !beats(g, d, best, q);
+}
+
+/* How far its trip speeds may differ between two settings at most. */
+static void set_ratios(struct fl_quantity_rank *r, const struct fl_settings *s)
+{
+    double low = 1, high = 1;
+    for (size_t i = 0; i < s->n_pairs; i++) {
+        const struct fl_setting_pair *p = &s->pair[i];
+        if (!fl_known(p->p[r->quantity]))
+            continue;
+        r->ratios++;
+        low = fmin(low, fl_known(p->low[r->quantity]) ? p->low[r->quantity] : 0);
+        high = fmax(high, fl_known(p->high[r->quantity]) ? p->high[r->quantity] : INFINITY);
+    }
+    r->ratio_low = r->ratios && low > 0 ? low : FL_UNKNOWN;
+    r->ratio_high = r->ratios && isfinite(high) ? high : FL_UNKNOWN;
+}
+
+static void set_lead(struct fl_quantity_rank *r, const struct game_fit *g, const struct flicks *d)
+{
+    struct fl_driver_lead l;
+    r->against = best_other(g, d, r->quantity);
+    if (!g->left_out[r->quantity])
+        return;
+    r->left_out_deviance = total(g->left_out[r->quantity], d->takes) / (double)d->n;
+    if (r->against == FL_QUANTITIES)
+        return;
+    fl_driver_lead(&l, g->left_out[r->quantity], g->left_out[r->against], d->takes);
+    r->lead = l.mean;
+    r->lead_se = l.se;
+}
+
+static struct fl_quantity_rank rank(const char *game, enum fl_quantity q, const struct flicks *d, const struct game_fit *g)
+{
+    struct fl_quantity_rank r = {.game = game, .quantity = q, .deviance_explained = g->fit[q].deviance_explained,
+                                 .auc = g->fit[q].auc, .agreement_p = g->agreement[q], .left_out_deviance = FL_UNKNOWN,
+                                 .lead = FL_UNKNOWN, .lead_se = FL_UNKNOWN, .against = FL_QUANTITIES,
+                                 .ratio_low = FL_UNKNOWN, .ratio_high = FL_UNKNOWN, .verdict = "not measured"};
+    if (!d->measured[q])
+        return r;
+    r.verdict = named(d, g, q) ? "named" : "cannot tell";
+    r.stands = stands(d, g, q);
+    set_lead(&r, g, d);
+    set_ratios(&r, &g->settings);
+    return r;
+}
+
+/* Once one is named nothing else stands; else all rows say what to record. */
+static void settle(struct fl_session *s, struct fl_quantity_rank *r, const struct game_fit *g)
+{
+    int named = -1;
+    for (int q = 0; q < FL_QUANTITIES; q++)
+        named = strcmp(r[q].verdict, "named") ? named : q;
+    const char *text = named < 0 ? fl_to_record(&g->settings, r, s->arena) : NULL;
+    for (int q = 0; q < FL_QUANTITIES; q++) {
+        r[q].stands = named < 0 ? r[q].stands : q == named;
+        r[q].to_record = text;
+    }
 }
 
 static void rank_game(struct fl_session *s, const char *game)
 {
     struct flicks d = gather(s, game);
     struct game_fit g;
-    fit_game(&g, &d);
+    struct fl_quantity_rank *r = s->quantities + s->n_quantities;
+    fit_game(&g, &d, s, game);
     for (int q = 0; q < FL_QUANTITIES; q++)
-        s->quantities[s->n_quantities++] = (struct fl_quantity_rank){
-            game, q, g.fit[q].deviance_explained, g.fit[q].auc, agreement(s, game, q),
-            !d.measured[q] ? "not measured" : named(s, game, &d, &g, q) ? "named" : "cannot tell"};
+        s->quantities[s->n_quantities++] = rank(game, q, &d, &g);
+    settle(s, r, &g);
     for (int q = 0; q < FL_QUANTITIES; q++)
         free(g.left_out[q]);
     free(d.flick);
