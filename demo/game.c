@@ -6,6 +6,7 @@
 
 #include "base/mem.h"
 #include "rng.h"
+#include "watch.h"
 
 static const double FIRST_S = -0.12, AFTER_S = 0.3; /* presents start and stop around the footage */
 
@@ -64,6 +65,7 @@ struct loop {
     const struct st_hand *hand;
     struct st_rng rng;
     struct cutoff cutoff;
+    struct st_watch *watch; /* NULL: the cut-off does not look at the picture */
     double wander;        /* log of the base rate against nominal */
     double delay_s;       /* mouse to screen now */
     bool locked;          /* rendering keeps step with the display's blank */
@@ -103,9 +105,11 @@ static void judge(struct loop *l, struct st_rendered *a, struct st_rendered *b)
     double step_deg = counts ? hypot(b->yaw_deg - a->yaw_deg, b->pitch_deg - a->pitch_deg) : 0;
     b->speed_deg_s = step_deg * st_base_on(s);
     b->step_px = b->focal_px * tan(fmin(step_deg, 80) * FL_PI / 180);
+    b->change = l->watch ? st_watch_change(l->watch, b) : FL_UNKNOWN;
     double q = s->key == ST_KEY_SPEED   ? b->speed_deg_s
                : s->key == ST_KEY_IMAGE ? b->step_px
-                                        : counts * st_base_on(s);
+               : s->key == ST_KEY_CHANGE ? b->change
+                                         : counts * st_base_on(s);
     if (s->synthesis == ST_CUT_OFF)
         cutoff_step(&l->cutoff, s, q, b->sample_s, &l->rng);
     a->on = l->cutoff.on;
@@ -240,6 +244,7 @@ static struct loop start_loop(struct st_game *g, const struct st_scenario *s,
     l.cutoff = (struct cutoff){
         .on = s->synthesis != ST_NEVER_ON, .since_s = FL_UNKNOWN, .hold_s = s->d_off_s};
     l.delay_s = (l.cutoff.on ? s->delay_on_ms : s->delay_off_ms) * 1e-3;
+    l.watch = st_watch_new(s, h);
     l.locked = keeps_step(s);
     l.slot = (long)floor(FIRST_S * s->sync_hz);
     /* a local recording begins with its first output frame */
@@ -265,6 +270,7 @@ void st_game_init(struct st_game *g, const struct st_scenario *s, const struct s
         judge(&l, now, &next);
         FL_PUSH(g->rendered, g->n_rendered, g->cap_rendered, next);
     }
+    st_watch_free(&l.watch);
     for (size_t i = 0; i < g->n_rendered; i++)
         emit(&l, i);
     if (s->sync_hz > 0 && !l.locked)

@@ -12,6 +12,7 @@ struct st_rendered {
     double yaw_deg, pitch_deg;   /* cuts of the view not counted */
     double focal_px;             /* of the rendered picture */
     double speed_deg_s, step_px; /* since the rendered frame before: turn × nominal base rate */
+    double change;               /* of the view since then, 0..1; NaN unless it is watched */
     bool on;                     /* synthesised frames follow it */
 };
 

@@ -1,7 +1,8 @@
 /* stage: films one invented take for the demo and the tests.
  *
  *   stage --list
- *   stage SCENARIO OUT_DIR [--seed N] [--seconds S] [--width W --height H]
+ *   stage SCENARIO OUT_DIR [--seed N] [--seconds S] [--width W --height H] [--fov DEG]
+ *         [--counts-per-inch C] [--degrees-per-count D] [--slowest V] [--fastest V] [--place NAME]
  *
  * The footage shows fast turns of a camera and hard changes of view. Those who are sensitive to
  * flicker or fast motion should not watch it full screen, or not at all; nothing in this project
@@ -47,6 +48,8 @@ static int usage(const char *why)
     fprintf(
         stderr,
         "stage: %s\nusage: stage SCENARIO OUT_DIR [--seed N] [--seconds S] [--width W --height H]\n"
+        "             [--fov DEG] [--counts-per-inch C] [--degrees-per-count D]\n"
+        "             [--slowest V] [--fastest V] [--place NAME]\n"
         "       stage --list\n",
         why);
     return 2;
@@ -61,9 +64,21 @@ static int list(void)
     return 0;
 }
 
-/* Takes "--name value"; false when the value is no number in the range. */
+static bool read_place(struct st_scenario *s, const char *value)
+{
+    for (int i = 0; i < ST_PLACES; i++)
+        if (!strcmp(st_scene_name(i), value)) {
+            s->place = i;
+            return true;
+        }
+    return false;
+}
+
+/* Takes "--name value"; false when the value is none of the places or no number in the range. */
 static bool read_option(struct st_scenario *s, const char *name, const char *value)
 {
+    if (!strcmp(name, "--place"))
+        return read_place(s, value);
     char *end;
     double x = strtod(value, &end);
     if (*end || end == value)
@@ -76,6 +91,16 @@ static bool read_option(struct st_scenario *s, const char *name, const char *val
         s->width = (int)x & ~15;
     else if (!strcmp(name, "--height") && x >= 180 && x <= 2160)
         s->height = (int)x & ~1;
+    else if (!strcmp(name, "--fov") && x >= 20 && x <= 150)
+        s->hfov_deg = x;
+    else if (!strcmp(name, "--counts-per-inch") && x >= 50 && x <= 50000)
+        s->counts_per_inch = x;
+    else if (!strcmp(name, "--degrees-per-count") && x >= 1e-4 && x <= 10)
+        s->degrees_per_count = x;
+    else if (!strcmp(name, "--slowest") && x >= 1 && x <= 5000)
+        s->flick_low = x;
+    else if (!strcmp(name, "--fastest") && x >= 1 && x <= 5000)
+        s->flick_high = x;
     else
         return false;
     return true;
@@ -95,6 +120,8 @@ int main(int argc, char **argv)
     for (int i = 3; i + 1 < argc; i += 2)
         if (!read_option(&s, argv[i], argv[i + 1]))
             return usage("unknown option, or a value out of its range");
+    if (s.flick_low > s.flick_high)
+        return usage("the slowest flick is faster than the fastest");
     signal(SIGINT, on_signal);
     signal(SIGTERM, on_signal);
     bool terminal = isatty(STDERR_FILENO);

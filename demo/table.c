@@ -91,6 +91,18 @@ const struct st_scenario st_table[] = {
      .clock_offset_s = 2.7318,
      .drift_ppm = 27},
 
+/* What the cut-off watches: tests/accuracy/watched films each under several settings. */
+#define WATCH(seed_)                                                                               \
+    .game = "Test Yard", .place = ST_HARBOUR, .seed = seed_, .width = 480, .height = 270,          \
+    .seconds = 30, .still_s = -1, .flick_low = 60, .flick_high = 360
+    {.name = "watch-counts", .about = "the cut-off watches mouse counts", WATCH(501), .key = ST_KEY_COUNTS, .theta_hi = 3400,
+     .theta_lo = 2400},
+    {.name = "watch-camera", .about = "it watches camera speed", WATCH(502), .theta_hi = 150, .theta_lo = 105},
+    {.name = "watch-step", .about = "it watches the shift of the picture", WATCH(503), .key = ST_KEY_IMAGE, .theta_hi = 9,
+     .theta_lo = 6.3},
+    {.name = "watch-change", .about = "it watches how much the picture changes", WATCH(504), .key = ST_KEY_CHANGE,
+     .theta_hi = 0.05, .theta_lo = 0.035},
+
 /* The accuracy table's: short and small, for there are many. */
 #define YARD(family_, seed_) .game = "Test Yard", .family = family_, .seed = seed_
 #define SMALL(family_, seed_) YARD(family_, seed_), .width = 960, .height = 540

@@ -191,10 +191,10 @@ static void put_head(FILE *out, const struct st_take *t)
 
 static void put_cutoff(FILE *out, const struct st_scenario *s)
 {
-    static const char *const key[] = {"angular speed deg/s", "image shift px", "count rate 1/s"};
+    static const char *const key[] = {"angular speed deg/s", "image shift px", "count rate 1/s", "image change"};
     bool cut = s->synthesis == ST_CUT_OFF, speed = cut && s->key == ST_KEY_SPEED,
          px = cut && s->key == ST_KEY_IMAGE;
-    bool counts = cut && s->key == ST_KEY_COUNTS;
+    bool counts = cut && s->key == ST_KEY_COUNTS, change = cut && s->key == ST_KEY_CHANGE;
     put(out, " \"cutoff\": {\n  \"key\": \"%s\",\n", key[s->key]);
     put_number(out, "theta_hi_deg_s", speed ? s->theta_hi : FL_UNKNOWN, ",");
     put_number(out, "theta_lo_deg_s", speed ? s->theta_lo : FL_UNKNOWN, ",");
@@ -202,6 +202,8 @@ static void put_cutoff(FILE *out, const struct st_scenario *s)
     put_number(out, "px_lo", px ? s->theta_lo : FL_UNKNOWN, ",");
     put_number(out, "counts_hi_per_s", counts ? s->theta_hi : FL_UNKNOWN, ",");
     put_number(out, "counts_lo_per_s", counts ? s->theta_lo : FL_UNKNOWN, ",");
+    put_number(out, "change_hi", change ? s->theta_hi : FL_UNKNOWN, ",");
+    put_number(out, "change_lo", change ? s->theta_lo : FL_UNKNOWN, ",");
     put_number(out, "d_on_s", cut ? s->d_on_s : FL_UNKNOWN, ",");
     put_number(out, "d_off_s", cut ? s->d_off_s : FL_UNKNOWN, ",");
     put(out, "  \"note\": \"speed = displacement between consecutive rendered frames x nominal "
