@@ -39,6 +39,9 @@ static void the_answers_come_first(void **state)
     }
     has(page, "Does mouse resolution matter?");
     has(page, "A control: the feature was disabled.");
+    has(page, "Do takes repeat?");
+    has(page, "too few takes to tell whether one stands out");
+    has(page, "the control canyon-control renders 76.0 frames/s");
     has(page, "harbour-lost.mkv: no such file");
     free(page);
     fl_session_free(&s);
