@@ -11,6 +11,7 @@
 #include <libavformat/avformat.h>
 #include <libavutil/cpu.h>
 #include <libavutil/pixdesc.h>
+#include <libswscale/swscale.h>
 
 #include "base/mem.h"
 #include "base/units.h"
@@ -26,6 +27,8 @@ struct fl_footage {
     AVCodecContext *decoder;
     AVStream *stream;
     struct fl_luma luma;
+    bool colour;
+    struct SwsContext *painter;
     struct fl_frame_queue queue;
     pthread_t thread;
     bool running;
@@ -65,6 +68,13 @@ static void note_first(struct fl_footage *f, const AVFrame *picture)
     i->full_range = picture->color_range == AVCOL_RANGE_JPEG ||
                     (d && (d->flags & (AV_PIX_FMT_FLAG_RGB | AV_PIX_FMT_FLAG_PAL)));
     snprintf(i->pixel_format, sizeof i->pixel_format, "%s", d ? d->name : "unknown");
+    const bool rgb = d && (d->flags & (AV_PIX_FMT_FLAG_RGB | AV_PIX_FMT_FLAG_PAL));
+    i->coding = fl_coding_of(picture->color_primaries, picture->color_trc, rgb ? AVCOL_SPC_BT709 : picture->colorspace,
+                             i->full_range && !rgb, picture->height);
+    const AVRational aspect = picture->sample_aspect_ratio;
+    const bool known = aspect.num > 0 && aspect.den > 0;
+    i->aspect_num = known ? aspect.num : 1;
+    i->aspect_den = known ? aspect.den : 1;
     const char *transfer = av_color_transfer_name(picture->color_trc);
     snprintf(i->transfer, sizeof i->transfer, "%s",
              transfer && picture->color_trc != AVCOL_TRC_UNSPECIFIED ? transfer : "unknown");
@@ -96,7 +106,7 @@ static bool take_picture(struct fl_footage *f, AVFrame *picture)
     } else if (f->stop_after_s > 0 && at_s >= f->stop_after_s) {
         f->cut_short = true;
         more = false;
-    } else if (fl_luma_reduce(&f->luma, picture) < 0) {
+    } else if (!f->colour && fl_luma_reduce(&f->luma, picture) < 0) {
         warn_and_end(f, "reading ends", "the pixel format cannot be converted to grey");
         more = false;
     }
@@ -329,6 +339,7 @@ enum flinch_code fl_footage_open(struct fl_footage **out, const char *path,
     struct fl_footage *f = FL_NEW(struct fl_footage, 1);
     f->path = fl_strdup(path);
     f->stop_after_s = settings ? settings->stop_after_s : 0;
+    f->colour = settings && settings->colour;
     fl_frame_queue_init(&f->queue);
     code = open_container(f, err);
     if (code == FLINCH_OK)
@@ -364,7 +375,7 @@ enum flinch_code fl_footage_next(struct fl_footage *f, struct fl_frame *frame, b
     f->at_end = f->shown == NULL;
     if (f->at_end)
         return FLINCH_OK;
-    if (!fl_luma_in_place(f->shown, &frame->luma, &frame->stride))
+    if (!f->colour && !fl_luma_in_place(f->shown, &frame->luma, &frame->stride))
         return fl_fail(err, FLINCH_ERR_UNSUPPORTED, "%s: a picture without luma", f->path);
     frame->pts_s = frame_time(f, f->shown);
 #ifdef AV_FRAME_FLAG_KEY
@@ -373,6 +384,40 @@ enum flinch_code fl_footage_next(struct fl_footage *f, struct fl_frame *frame, b
     frame->key = f->shown->key_frame;
 #endif
     *got = true;
+    return FLINCH_OK;
+}
+
+/* Range and matrix stay as they are; only RGB needs a matrix. */
+static struct SwsContext *painter_for(struct fl_footage *f, int width, int height)
+{
+    const AVFrame *p = f->shown;
+    const int quality = SWS_BICUBIC | SWS_ACCURATE_RND | SWS_FULL_CHR_H_INT;
+    f->painter = sws_getCachedContext(f->painter, p->width, p->height, p->format, width, height, AV_PIX_FMT_YUV420P, quality,
+                                      NULL, NULL, NULL);
+    if (!f->painter)
+        return NULL;
+    const int *matrix = sws_getCoefficients(SWS_CS_ITU709);
+    const AVPixFmtDescriptor *d = av_pix_fmt_desc_get(p->format);
+    const bool rgb = d && (d->flags & (AV_PIX_FMT_FLAG_RGB | AV_PIX_FMT_FLAG_PAL));
+    const int range = f->info.coding.full_range;
+    sws_setColorspaceDetails(f->painter, matrix, rgb ? 1 : range, matrix, range, 0, 1 << 16, 1 << 16);
+    return f->painter;
+}
+
+enum flinch_code fl_footage_paint(struct fl_footage *f, struct fl_canvas *c, int x, int y, int width, int height,
+                                  struct fl_error *err)
+{
+    uint8_t *to[4] = {0};
+    int stride[4] = {0};
+    for (int p = 0; p < 3; p++) {
+        const int half = p ? 2 : 1;
+        to[p] = c->plane[p] + y / half * c->stride[p] + x / half;
+        stride[p] = (int)c->stride[p];
+    }
+    struct SwsContext *painter = f->shown ? painter_for(f, width, height) : NULL;
+    if (!painter || sws_scale(painter, (const uint8_t *const *)f->shown->data, f->shown->linesize, 0, f->shown->height, to, stride) < 0)
+        return fl_fail(err, FLINCH_ERR_UNSUPPORTED, "%s: pictures in %s cannot be converted; convert the footage to yuv420p",
+                       f->path, f->info.pixel_format);
     return FLINCH_OK;
 }
 
@@ -397,6 +442,7 @@ void fl_footage_close(struct fl_footage **footage)
     av_frame_free(&f->shown);
     fl_frame_queue_finish(&f->queue);
     fl_luma_finish(&f->luma);
+    sws_freeContext(f->painter);
     avcodec_free_context(&f->decoder);
     avformat_close_input(&f->demux);
     free(f->path);

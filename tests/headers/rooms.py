@@ -14,7 +14,7 @@ PUBLIC_ONLY_FROM = {'core': {'flinch/flinch.h', 'flinch/types.h', 'flinch/error.
 INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]')
 # Libraries that stay in one room or few.
 LIBRARIES = {
-    'libavformat': {'media'}, 'libavcodec': {'media'}, 'libswscale': {'media'}, 'sndfile.h': {'media'},
+    'libavformat': {'media'}, 'libavcodec': {'media'}, 'libswscale': {'media'}, 'libswresample': {'media'}, 'sndfile.h': {'media'},
     'yaml.h': {'study'}, 'jansson.h': {'show', 'cli'}, 'cairo': {'show'}, 'pango': {'show'},
     'gsl': {'maths', 'study'}, 'libavutil': {'media', 'maths', 'core'},
 }
