@@ -84,7 +84,8 @@ static void overlapping_flicks_give_a_slope(void **state)
     fl_take_free(&t);
 }
 
-/* 0.5^5 = 3 %: with V50 below the five fastest, all five held by a chance of 3 % at most. */
+/* CHECKS §0, trap 7: one outcome alone has a finite fit with slope 0 (C-6) and no threshold; here it is a bound or nothing.
+ * 0.5^5 = 3 %: with V50 below the five fastest, all five held by a chance of 3 % at most. */
 static void none_tripped_bounds_from_below(void **state)
 {
     (void)state;

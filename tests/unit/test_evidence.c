@@ -42,7 +42,8 @@ static void grid_init(struct grid *g, double start_s, double rate_hz, double bla
     g->scan = (struct fl_scan){FRAMES, g->time_s, g->number, 1 / rate_hz, blank};
 }
 
-/* Total and blank lines of CTA-861 modes 16 and 118 and of VESA CVT reduced blanking version 2, as
+/* CHECKS §0, trap 5: generators of VESA CVT timings disagree in clock and rate, but not in total lines, and so not in
+ * the blank's share, which is all that is used. Total and blank lines of CTA-861 modes 16 and 118 and of VESA CVT reduced blanking version 2, as
  * edid-decode prints them (check table "display timing"); line times in µs beside. */
 static const struct mode {
     int lines, total;

@@ -1,5 +1,6 @@
 #include "maths/interval.h"
 
+#include "maths/robust.h"
 #include "test.h"
 
 /* Newcombe 1998, Stat Med 17:857-872, Table I (the published values to 4 digits), Wilson 1927,
@@ -88,7 +89,7 @@ static void proportion_properties(void **state)
     assert_true(low == -1 && high == 1);
 }
 
-/* Standard tables; digits by R. */
+/* CHECKS M: standard tables; digits by R. */
 static void quantiles(void **state)
 {
     (void)state;
@@ -135,6 +136,22 @@ static void tails(void **state)
     assert_true(isnan(fl_t_quantile(0.5, -1)) && isnan(fl_t_upper2(NAN, 4)));
 }
 
+/* CHECKS O-5: Student 1908, sleep data, paired (R): mean -1.58, t -4.0621276834, 95 % -2.4598857633 to -.7001142367. */
+static void paired_t_of_sleep(void **state)
+{
+    (void)state;
+    const double a[] = {.7, -1.6, -.2, -1.2, -.1, 3.4, 3.7, .8, 0, 2}, b[] = {1.9, .8, 1.1, .1, -.1, 4.4, 5.5, 1.6, 4.6, 3.4};
+    double d[10];
+    for (int i = 0; i < 10; i++)
+        d[i] = a[i] - b[i];
+    double mean = fl_mean(d, 10), se = fl_sd(d, 10) / sqrt(10), half = fl_t_quantile(0.975, 9) * se;
+    assert_near(mean, -1.58, 1e-12);
+    assert_near(mean / se, -4.0621276834, 1e-10);
+    assert_near(mean - half, -2.4598857633, 1e-9);
+    assert_near(mean + half, -.7001142367, 1e-9);
+    assert_near(fl_t_upper2(mean / se, 9), .00283289, 5e-9);
+}
+
 /* Holm 1979: the k-th smallest of m times m-k+1, made monotone; by hand. */
 static void holm_by_hand(void **state)
 {
@@ -153,7 +170,7 @@ static void holm_by_hand(void **state)
     fl_holm(NULL, 0);
 }
 
-/* Hanley & McNeil 1982, Radiology 143:29-36, rating table: .893 published, U/(51·58) = 2642/2958.
+/* CHECKS E-1: Hanley & McNeil 1982, Radiology 143:29-36, rating table: .893 published, U/(51·58) = 2642/2958.
  */
 static void auc_of_ratings(void **state)
 {
@@ -183,6 +200,7 @@ int main(void)
         cmocka_unit_test(proportion_properties),
         cmocka_unit_test(quantiles),
         cmocka_unit_test(tails),
+        cmocka_unit_test(paired_t_of_sleep),
         cmocka_unit_test(holm_by_hand),
         cmocka_unit_test(auc_of_ratings),
     };

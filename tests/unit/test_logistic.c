@@ -58,7 +58,7 @@ static double profile_fall(const struct data *d, const struct fl_logistic *fit, 
 
 #define CRIT 3.8414588207 /* χ²₁ at 95 % */
 
-/* Bliss 1935, Ann Appl Biol 22:134-167 (data from memory; Dobson, An Introduction to Generalized
+/* CHECKS B-1: Bliss 1935, Ann Appl Biol 22:134-167 (data from memory; Dobson, An Introduction to Generalized
  * Linear Models, ch. 7 prints -60.72, 34.27); digits by R, profiles by R and scipy. */
 static void bliss_beetles(void **state)
 {
@@ -74,6 +74,12 @@ static void bliss_beetles(void **state)
     assert_near(fit.alpha_se, 5.1807114633, 1e-8);
     assert_near(fit.beta_se, 2.9121400706, 1e-8);
     assert_near(fit.null_deviance - fit.deviance, 284.202449481 - 11.2322310974, 1e-9);
+    const double deaths[] = {3.4575, 9.8417, 22.4514, 33.8976, 50.0958, 53.2909, 59.2222, 58.7430};
+    for (int i = 0; i < 8; i++)
+        assert_near(n[i] * fl_logistic_p(fit.alpha, fit.beta, x[i]), deaths[i], 2e-5);
+    assert_near(-fit.alpha / fit.beta, 1.77172096445, 1e-10);
+    assert_near((-log(9) - fit.alpha) / fit.beta, 1.70760647092, 1e-10);
+    assert_near((log(9) - fit.alpha) / fit.beta, 1.83583545797, 1e-10);
     assert_false(fit.separated);
     assert_int_equal(fl_logistic_profile_x_ml(d.x, d.y, d.n, 0.5, 0.95, &low, &high), 0);
     assert_near(low, 1.76398210356, 1e-9);
@@ -87,7 +93,7 @@ static void bliss_beetles(void **state)
     data_free(&d);
 }
 
-/* Tobacco budworm (Collett 1991; Venables & Ripley 2002 §7.2, data in R's MASS), each sex with its
+/* CHECKS B-2: tobacco budworm (Collett 1991; Venables & Ripley 2002 §7.2, data in R's MASS), each sex with its
  * own slope; R glm and profiles. */
 static void budworm_by_sex(void **state)
 {
@@ -115,7 +121,7 @@ static void budworm_by_sex(void **state)
     }
 }
 
-/* Finney 1947, Biometrika 34:320-334 (data from memory; the joint fit of these digits is the
+/* CHECKS E-2: Finney 1947, Biometrika 34:320-334 (data from memory; the joint fit of these digits is the
  * published one): one predictor at a time, R glm. */
 static void vasoconstriction(void **state)
 {
@@ -146,15 +152,23 @@ static void vasoconstriction(void **state)
     }
 }
 
-/* Firth 1993, Biometrika 80:27-38: in a 2×2 table the penalty adds ½ to every cell, so the
- * estimates are closed forms. Limits by two independent implementations. */
+/* Twice the fall of the penalised likelihood to slope 0: a threshold at an immense distance. */
+static double slope_test(const struct data *d, const struct fl_logistic *fit)
+{
+    return profile_fall(d, fit, fit->alpha > 0 ? -1e7 : 1e7);
+}
+
+/* CHECKS C-2: Firth 1993, Biometrika 80:27-38: in a 2×2 table the penalty adds ½ to every cell, so the
+ * estimates are closed forms. Limits and the test of the slope by two independent implementations.
+ * CHECKS §0, trap 2: there are two conventions for standard errors. Given here is the inverse information at the
+ * estimate, not that with augmented weights, √Σ1/(n + ½) in such a table, which is smaller. */
 static void firth_of_two_by_two(void **state)
 {
     (void)state;
     const int cells[3][4] = {{0, 5, 4, 1}, {0, 10, 10, 0}, {3, 7, 8, 2}};
-    const double limits[3][5] = {{0.64208897, 8.61392445, -7.27518334, -0.22155048, 1.919595917},
-                                 {2.96216154, 11.86060147, -7.90127716, -0.99641292, 2.146980161},
-                                 {0.19496675, 4.07342348, -2.17709164, 0.45012308, 1.015068542}};
+    const double limits[3][7] = {{0.64208897, 8.61392445, -7.27518334, -0.22155048, 1.919595917, 1.752343308, 6.11058485},
+                                 {2.96216154, 11.86060147, -7.90127716, -0.99641292, 2.146980161, 2.047065263, 22.36255038},
+                                 {0.19496675, 4.07342348, -2.17709164, 0.45012308, 1.015068542, 0.967829881, 4.76447902}};
     for (int k = 0; k < 3; k++) {
         const int *c = cells[k];
         struct data d = data_new(40);
@@ -169,6 +183,12 @@ static void firth_of_two_by_two(void **state)
         assert_near(fit.beta, log((c[2] + 0.5) * (c[1] + 0.5) / ((c[3] + 0.5) * (c[0] + 0.5))),
                     1e-9);
         assert_near(fit.beta_se, limits[k][4], 1e-8);
+        double augmented = 0;
+        for (int i = 0; i < 4; i++)
+            augmented += 1 / (c[i] + 0.5);
+        assert_near(sqrt(augmented), limits[k][5], 1e-8);
+        assert_true(fit.beta_se > sqrt(augmented));
+        assert_near(slope_test(&d, &fit), limits[k][6], 1e-6);
         assert_int_equal(fl_logistic_profile_beta(d.x, d.y, d.n, 0.95, &low, &high), 0);
         assert_near(low, limits[k][0], 1e-7);
         assert_near(high, limits[k][1], 1e-7);
@@ -180,7 +200,7 @@ static void firth_of_two_by_two(void **state)
     }
 }
 
-/* Separated by one gap: two independent implementations; 5.5 by symmetry, and the limits lie
+/* CHECKS C-3: separated by one gap: two independent implementations; 5.5 by symmetry, and the limits lie
  * evenly about it. Plain likelihood has no maximum. */
 static void separated_sequence(void **state)
 {
@@ -196,6 +216,9 @@ static void separated_sequence(void **state)
     assert_near(fit.beta_se, 0.5765408351, 1e-8);
     assert_near(fit.loglik, -1.0806980632, 1e-9);
     assert_near(-fit.alpha / fit.beta, 5.5, 1e-9);
+    assert_near((-log(9) - fit.alpha) / fit.beta, 3.23633591, 1e-8);
+    assert_near((log(9) - fit.alpha) / fit.beta, 7.76366409, 1e-8);
+    assert_near(slope_test(&d, &fit), 7.75875282, 1e-6);
     assert_true(fit.separated);
     assert_int_equal(fl_logistic_profile_beta(d.x, d.y, d.n, 0.95, &low, &high), 0);
     assert_near(low, 0.19615799, 1e-7);
@@ -213,8 +236,8 @@ static void separated_sequence(void **state)
     data_free(&d);
 }
 
-/* Separated groups (two independent implementations, one of them R's brglm2). A bounded search in
- * one dimension gave 320.88 for the lower limit: the grid below would show that. */
+/* CHECKS C-4: separated groups (two independent implementations, one of them R's brglm2). CHECKS §0, trap 1: a bounded
+ * search in one dimension gave 320.88 for the lower limit; limits_agree_with_a_grid would show that. */
 static void separated_groups(void **state)
 {
     (void)state;
@@ -244,7 +267,8 @@ static void separated_groups(void **state)
     data_free(&e);
 }
 
-/* Overlapping but few: very wide limits, as the slope is barely not 0 (two implementations). */
+/* CHECKS C-5, and §0, trap 1 once more (a search gave 0.147 for the lower limit, symmetry about 4.5 shows it):
+ * overlapping but few: very wide limits, as the slope is barely not 0 (two implementations). */
 static void small_overlap(void **state)
 {
     (void)state;
@@ -277,7 +301,7 @@ static void small_overlap(void **state)
     data_free(&d);
 }
 
-/* One state only: a finite fit with slope 0 and intercept ln 7 (closed form), so no threshold. */
+/* CHECKS C-6, and §0, trap 7: one state only: a finite fit with slope 0 and intercept ln 7 (closed form), so no threshold. */
 static void one_state_alone(void **state)
 {
     (void)state;
@@ -309,7 +333,7 @@ static struct data simulated(struct fl_random *r, int n, double v50, double slop
     return d;
 }
 
-/* Limits found by root finding against a plain grid walk along the profile. */
+/* CHECKS §0, trap 1: limits found by root finding against a plain grid walk along the profile. */
 static void limits_agree_with_a_grid(void **state)
 {
     (void)state;

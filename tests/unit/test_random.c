@@ -1,5 +1,6 @@
 #include "maths/random.h"
 
+#include "maths/robust.h"
 #include "test.h"
 
 /* Output of the generators' public reference code for these states, from memory; a separate
@@ -97,6 +98,30 @@ static void below_is_even(void **state)
         assert_int_equal(fl_random_below(&r, 1), 0);
 }
 
+/* CHECKS F-5: Efron & Tibshirani 1993, An Introduction to the Bootstrap, ch. 2, mice under treatment: by all 7^7 resamples
+ * the standard error of the mean is 23.3635, of the median 37.8347, and the 2.5th and 97.5th percentiles of the mean
+ * 43.4286 and 134.4286. 5 % is three standard errors of a standard error of 2000 draws. */
+static void resamples_are_the_bootstrap(void **state)
+{
+    (void)state;
+    const double x[7] = {94, 197, 16, 38, 99, 141, 23};
+    enum { B = 2000 };
+    static double mean[B], median[B];
+    struct fl_random r;
+    fl_random_seed(&r, 5);
+    for (int b = 0; b < B; b++) {
+        double y[7];
+        for (int i = 0; i < 7; i++)
+            y[i] = x[fl_random_below(&r, 7)];
+        mean[b] = fl_mean(y, 7);
+        median[b] = fl_median(y, 7);
+    }
+    assert_near(fl_sd(mean, B), 23.3635234373, 0.05);
+    assert_near(fl_sd(median, B), 37.8346743939, 0.05);
+    assert_near(fl_quantile(mean, B, 0.025), 43.42857143, 0.05);
+    assert_near(fl_quantile(mean, B, 0.975), 134.42857143, 0.05);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -105,6 +130,7 @@ int main(void)
         cmocka_unit_test(uniform_fills_its_range),
         cmocka_unit_test(normal_has_normal_quantiles),
         cmocka_unit_test(below_is_even),
+        cmocka_unit_test(resamples_are_the_bootstrap),
     };
     return RUN_TESTS(tests);
 }

@@ -3,10 +3,11 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
+#include "maths/interval.h"
 #include "maths/random.h"
 #include "test.h"
 
-/* Hyndman & Fan 1996, Am Stat 50:361-365, type 7; h = (n-1)p by definition. */
+/* CHECKS F-4: Hyndman & Fan 1996, Am Stat 50:361-365, type 7; h = (n-1)p by definition. */
 static void quantile_type_7(void **state)
 {
     (void)state;
@@ -21,7 +22,7 @@ static void quantile_type_7(void **state)
         assert_near(fl_quantile_f(ten, 10, p10[i]), want10[i], 1e-12);
 }
 
-/* Data of the NIST/SEMATECH e-Handbook of Statistical Methods 7.2.6.2 (from memory); type 7 by R.
+/* CHECKS F-4: data of the NIST/SEMATECH e-Handbook of Statistical Methods 7.2.6.2 (from memory); type 7 by R.
  */
 static void quantile_of_handbook_data(void **state)
 {
@@ -63,7 +64,7 @@ static void mad_by_definition(void **state)
     assert_near(fl_mad_sigma((double[]){1, 2, 3, 4, 100}, 5), 1.4826, 1e-12);
 }
 
-/* NIST StRD univariate data NumAcc1..4: mean b, standard deviation 1 and 0.1, exact. */
+/* CHECKS F-3: NIST StRD univariate data NumAcc1..4: mean b, standard deviation 1 and 0.1, exact. */
 static void moments_of_reference_data(void **state)
 {
     (void)state;
@@ -83,7 +84,23 @@ static void moments_of_reference_data(void **state)
     assert_true(isnan(fl_mean(NULL, 0)) && isnan(fl_sd(first, 1)));
 }
 
-/* NIST StRD Norris: certified values. */
+/* CHECKS F-3: NIST StRD Michelso (R's morley, experiments in order; value 299 + v/1000): certified mean and SD. */
+static void moments_of_the_speed_of_light(void **state)
+{
+    (void)state;
+    const int v[] = {850, 740, 900, 1070, 930, 850, 950, 980, 980, 880, 1000, 980, 930, 650, 760, 810, 1000, 1000, 960, 960,
+                     960, 940, 960, 940, 880, 800, 850, 880, 900, 840, 830, 790, 810, 880, 880, 830, 800, 790, 760, 800,
+                     880, 880, 880, 860, 720, 720, 620, 860, 970, 950, 880, 910, 850, 870, 840, 840, 850, 840, 840, 840,
+                     890, 810, 810, 820, 800, 770, 760, 740, 750, 760, 910, 920, 890, 860, 880, 720, 840, 850, 850, 780,
+                     890, 840, 780, 810, 760, 810, 790, 810, 820, 850, 870, 870, 810, 740, 810, 940, 950, 800, 810, 870};
+    double x[100];
+    for (int i = 0; i < 100; i++)
+        x[i] = 299 + v[i] / 1000.0;
+    assert_near(fl_mean(x, 100), 299.8524, 1e-14);
+    assert_near(fl_sd(x, 100), 0.0790105478190518, 1e-12);
+}
+
+/* CHECKS F-1: NIST StRD Norris: certified values; limits by Student's t, 34 degrees. */
 static void line_of_reference_data(void **state)
 {
     (void)state;
@@ -110,6 +127,11 @@ static void line_of_reference_data(void **state)
     assert_near(line.residual_sd, 0.884796396144373, 1e-10);
     assert_near(line.r2, 0.999993745883712, 1e-12);
     assert_int_equal(line.used, 36);
+    double t = fl_t_quantile(0.975, 34);
+    assert_near(line.intercept - t * line.intercept_se, -.735466652, 1e-9);
+    assert_near(line.intercept + t * line.intercept_se, .210820505, 1e-9);
+    assert_near(line.slope - t * line.slope_se, 1.001243365736, 1e-11);
+    assert_near(line.slope + t * line.slope_se, 1.002990270305, 1e-11);
     /* no outliers: the robust line lies within a standard error, with like errors */
     struct fl_line robust;
     assert_int_equal(fl_line_fit_robust(&robust, x, y, NULL, 36), 0);
@@ -119,7 +141,7 @@ static void line_of_reference_data(void **state)
     assert_near(robust.intercept_se / line.intercept_se, 1, 0.25);
 }
 
-/* An exact clock: 35 ppm fast, 12.5 s ahead, by definition. */
+/* CHECKS F-6: an exact clock: 35 ppm fast, 12.5 s ahead, by definition. */
 static void exact_drift(void **state)
 {
     (void)state;
@@ -238,6 +260,7 @@ int main(void)
         cmocka_unit_test(quantile_properties),
         cmocka_unit_test(mad_by_definition),
         cmocka_unit_test(moments_of_reference_data),
+        cmocka_unit_test(moments_of_the_speed_of_light),
         cmocka_unit_test(line_of_reference_data),
         cmocka_unit_test(exact_drift),
         cmocka_unit_test(robust_line_survives_outliers),
