@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "cli/commands.h"
+#include "cli/mark_options.h"
 #include "cli/summary.h"
 #include "cli/terminal.h"
 #include "show/json.h"
@@ -12,6 +13,7 @@ struct settings {
     double cpi, degrees_per_count, counts_per_turn, fov, base_rate, first_s;
     int threads;
     bool disabled, local, variable, no_strips, json, quiet;
+    struct fl_mark_options marks;
 };
 
 /* Ranges are those of the session file. */
@@ -42,6 +44,7 @@ static const struct fl_option options[] = {
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: one a core"},
     {"no-strips", 0, FL_OPTION_FLAG, AT(no_strips), 0, 0, NULL,
      "draw no filmstrips of lapses, which need a second look at the footage"},
+    FL_MARK_OPTION_ROWS(AT(marks)),
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the take as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
     {NULL},
@@ -116,9 +119,9 @@ static void print(const struct settings *set, const struct fl_take *take)
         fl_print_take(stdout, take, set->out);
 }
 
-static int measure(const struct settings *set, const struct fl_session_file *file)
+static int measure(const struct settings *set, const struct fl_session_file *file, const struct fl_show_settings *show)
 {
-    const struct fl_batch_settings batch = {{set->threads, set->first_s}, 1, false, set->no_strips, {0}};
+    const struct fl_batch_settings batch = {{set->threads, set->first_s}, 1, false, set->no_strips, *show};
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     struct fl_terminal *t = fl_terminal_new(&file->takes[0].id, 1, set->quiet);
@@ -140,8 +143,9 @@ static int run(const void *settings, char **args, int n_args)
 {
     (void)n_args;
     const struct settings *set = settings;
+    struct fl_show_settings show = {0};
     struct fl_error err = {0};
-    if (check(set, &err) || (set->out && fl_batch_prepare(set->out, &err))) {
+    if (check(set, &err) || fl_mark_options_read(&show.marks, &set->marks, &err) || (set->out && fl_batch_prepare(set->out, &err))) {
         fl_complain(err.text);
         return 2;
     }
@@ -150,7 +154,7 @@ static int run(const void *settings, char **args, int n_args)
     fill_spec(&spec, set, args[0], id);
     const struct fl_session_file file = {.name = id, .takes = &spec, .n_takes = 1};
     fl_terminal_catch_signals();
-    int status = measure(set, &file);
+    int status = measure(set, &file, &show);
     free(id);
     return status;
 }

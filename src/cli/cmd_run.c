@@ -1,6 +1,7 @@
 #include <stdlib.h>
 
 #include "cli/commands.h"
+#include "cli/mark_options.h"
 #include "cli/summary.h"
 #include "cli/terminal.h"
 #include "show/json.h"
@@ -10,6 +11,7 @@ struct settings {
     int jobs, threads;
     double first_s;
     bool again, no_strips, json, quiet;
+    struct fl_mark_options marks;
 };
 
 #define AT(member) offsetof(struct settings, member)
@@ -25,6 +27,7 @@ static const struct fl_option options[] = {
      "measure takes again even if nothing changed"},
     {"no-strips", 0, FL_OPTION_FLAG, AT(no_strips), 0, 0, NULL,
      "draw no filmstrips of lapses, which need a second look at the footage"},
+    FL_MARK_OPTION_ROWS(AT(marks)),
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the session as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
     {NULL},
@@ -41,9 +44,9 @@ static void print(const struct settings *set, const struct fl_session *s, int re
     }
 }
 
-static int measure(const struct settings *set, const struct fl_session_file *file)
+static int measure(const struct settings *set, const struct fl_session_file *file, const struct fl_show_settings *show)
 {
-    const struct fl_batch_settings batch = {{set->threads, set->first_s}, set->jobs, set->again, set->no_strips, {0}};
+    const struct fl_batch_settings batch = {{set->threads, set->first_s}, set->jobs, set->again, set->no_strips, *show};
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     const char **names = FL_NEW(const char *, file->n_takes);
@@ -70,7 +73,12 @@ static int run(const void *settings, char **args, int n_args)
     (void)n_args;
     const struct settings *set = settings;
     struct fl_session_file file;
+    struct fl_show_settings show = {0};
     struct fl_error err = {0};
+    if (fl_mark_options_read(&show.marks, &set->marks, &err)) {
+        fl_complain(err.text);
+        return 2;
+    }
     if (!set->out) {
         fl_complain("no output folder; add -o FOLDER");
         return 2;
@@ -81,7 +89,7 @@ static int run(const void *settings, char **args, int n_args)
         return 2;
     }
     fl_terminal_catch_signals();
-    int status = measure(set, &file);
+    int status = measure(set, &file, &show);
     fl_session_file_finish(&file);
     return status;
 }

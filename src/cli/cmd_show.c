@@ -1,5 +1,6 @@
 #include "batch.h"
 #include "cli/commands.h"
+#include "cli/mark_options.h"
 #include "cli/stored.h"
 #include "cli/summary.h"
 #include "cli/terminal.h"
@@ -7,38 +8,41 @@
 
 struct settings {
     bool json, quiet;
+    struct fl_mark_options marks;
 };
 
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
+    FL_MARK_OPTION_ROWS(AT(marks)),
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the session as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
     {NULL},
 };
 
-static enum flinch_code write_all(const char *folder, struct fl_session *s, struct fl_error *err)
+static enum flinch_code write_all(const char *folder, struct fl_session *s, const struct fl_show_settings *show,
+                                  struct fl_error *err)
 {
-    static const struct fl_show_settings plain;
     enum flinch_code code = FLINCH_OK;
     fl_session_study(s);
     for (size_t i = 0; i < s->n_takes && !code; i++)
-        code = fl_batch_write_take(folder, s->takes[i], &plain, err);
-    return code ? code : fl_batch_write_session(folder, s, &plain, err);
+        code = fl_batch_write_take(folder, s->takes[i], show, err);
+    return code ? code : fl_batch_write_session(folder, s, show, err);
 }
 
 static int run(const void *settings, char **args, int n_args)
 {
     (void)n_args;
     const struct settings *set = settings;
+    struct fl_show_settings show = {0};
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     int bad = 0;
-    if (fl_stored_session(&s, args[0], &bad, &err)) {
+    if (fl_mark_options_read(&show.marks, &set->marks, &err) || fl_stored_session(&s, args[0], &bad, &err)) {
         fl_complain(err.text);
         return 2;
     }
     int status = bad ? 1 : 0;
-    if (write_all(args[0], s, &err)) {
+    if (write_all(args[0], s, &show, &err)) {
         fl_complain(err.text);
         status = 1;
     } else if (set->json) {
@@ -52,6 +56,6 @@ static int run(const void *settings, char **args, int n_args)
 
 const struct fl_command fl_command_show = {
     "show", "FOLDER",
-    "Rebuilds curves, charts and report from the measurements in a folder that run has written.",
+    "Rebuilds curves, charts, marks and report from the measurements in a folder that run has written.",
     1, 1, options, sizeof(struct settings), run,
 };

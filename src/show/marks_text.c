@@ -108,19 +108,32 @@ static void put_pair(FILE *out, const char *name, const char *value)
     free(clean);
 }
 
-/* Players show one chapter at a time: each ends where the next begins. */
+static void put_chapter(FILE *out, long start_ms, long end_ms, const char *title)
+{
+    fprintf(out, "\n[CHAPTER]\nTIMEBASE=1/1000\nSTART=%ld\nEND=%ld\n", start_ms, end_ms);
+    put_pair(out, "title", title);
+}
+
+/* Players show one chapter at a time, and some containers know no time without one: each ends where the next begins,
+ * and what lies between marks is a chapter too. */
 void fl_marks_ffmeta(FILE *out, const struct fl_marks *m)
 {
+    static const char between[] = "No mark";
     char text[FL_MARK_TEXT_SIZE];
     struct cue *cues = cues_of(m);
+    long at = 0, last = millisecond(m->take->duration_s);
     fputs(";FFMETADATA1\n", out);
     put_pair(out, "title", m->take->spec.id);
     put_pair(out, "game", m->take->spec.game);
     put_pair(out, "condition", m->take->spec.condition);
     for (size_t i = 0; i < m->n; i++) {
         long end = i + 1 < m->n && cues[i + 1].start_ms < cues[i].end_ms ? cues[i + 1].start_ms : cues[i].end_ms;
-        fprintf(out, "\n[CHAPTER]\nTIMEBASE=1/1000\nSTART=%ld\nEND=%ld\n", cues[i].start_ms, end);
-        put_pair(out, "title", fl_mark_text(text, cues[i].mark));
+        if (cues[i].start_ms > at)
+            put_chapter(out, at, cues[i].start_ms, between);
+        put_chapter(out, cues[i].start_ms, end, fl_mark_text(text, cues[i].mark));
+        at = end;
     }
+    if (last > at)
+        put_chapter(out, at, last, between);
     free(cues);
 }

@@ -519,7 +519,7 @@ class Show(Case):
         after = {p: p.read_bytes() for p in self.out.rglob('*') if p.is_file()}
         self.assertEqual(sorted(before), sorted(after))
         for path in before:
-            if path.suffix in ('.json', '.csv'):
+            if path.suffix in ('.json', '.csv', '.edl', '.vtt', '.ffmeta', '.otio'):
                 self.assertEqual(before[path], after[path], path)
 
     def test_bad_folders(self):
@@ -541,6 +541,26 @@ class Show(Case):
         value = json.loads((self.out / 'session.json').read_text())
         self.assertEqual([t['id'] for t in value['takes']], ['b'])
         self.assertEqual([f['id'] for f in value['failed']], ['a'])
+
+
+class Marks(Case):
+    def test_the_edit_is_counted_as_asked(self):
+        self.flinch('look', made / 'good.mkv', '-o', self.out, '--id', 'a', '--mark-rate', '29.97', '--mark-start', '01:00:00;00')
+        self.assertIn('FCM: DROP FRAME\n', (self.out / 'marks/a.edl').read_text())
+        start = json.loads((self.out / 'marks/a.otio').read_text())['global_start_time']
+        self.assertEqual((start['value'], start['rate']), (107892, 30000 / 1001))  # SMPTE ST 12-1
+        self.flinch('show', self.out, '--mark-rate=25', '--mark-flicks=none')
+        self.assertIn('FCM: NON-DROP FRAME\n', (self.out / 'marks/a.edl').read_text())
+        start = json.loads((self.out / 'marks/a.otio').read_text())['global_start_time']
+        self.assertEqual((start['value'], start['rate']), (0, 25))
+
+    def test_wrong_values(self):
+        for command in (['run', 'x', '-o', self.out], ['look', 'x', '-o', self.out], ['show', self.out]):
+            for words in (['--mark-flicks', 'some'], ['--mark-rate', '29,97'], ['--mark-rate', '0'], ['--mark-start', 'noon'],
+                          ['--mark-start', '00:01:00;00'], ['--mark-drop', '--mark-rate', '25']):
+                self.refused(*command, *words, words=[words[0], words[-1]])
+        self.refused('show', self.out, '--mark-start=01:00:00:12', words=['--mark-rate'])
+        self.assertFalse(self.out.exists(), 'nothing may be written')
 
 
 class Library(Case):

@@ -294,8 +294,9 @@ static void hostile_names_come_out_as_text(void **state)
             assert_true(end - line < 255);
         assert_int_equal(count(vtt, "-->"), 1);
         assert_int_equal(count(vtt, "\n\n"), 2);
-        assert_int_equal(count(meta, "\n[CHAPTER]"), 1);
-        assert_int_equal(count(meta, "\ntitle="), 2);
+        says(meta, " --> 00:00 \\=\\;\\#\\\\ %");
+        assert_int_equal(count(meta, "\n[CHAPTER]"), 3); /* what lies before and after the mark, too */
+        assert_int_equal(count(meta, "\ntitle="), 4);
         json_t *o = json_loads(otio, 0, NULL);
         assert_non_null(o);
         json_decref(o);
@@ -320,6 +321,8 @@ static void cues_nest(void **state)
     says(vtt, "lapse-2\n00:00:00.600 --> 00:00:00.900\n");
     says(vtt, "flick-2\n00:00:00.700 --> 00:00:00.800\n");
     says(vtt, "flick-3\n00:00:00.850 --> 00:00:00.900\n");
+    says(meta, "START=0\nEND=200\ntitle=No mark");
+    says(meta, "START=950\nEND=2000\ntitle=No mark");
     says(meta, "START=600\nEND=700\ntitle=Lapse 2");
     says(meta, "START=700\nEND=800\ntitle=Flick 2");
     says(meta, "START=850\nEND=950\ntitle=Flick 3");
