@@ -101,6 +101,47 @@ static void proportional_quantities_cannot_be_told_apart(void **state)
     for (size_t i = 0; i < s->n_quantities; i++)
         assert_string_equal(r[i].verdict, r[i].quantity >= FL_STICK_DEFLECTION ? "not measured" : "cannot tell");
     assert_true(isnan(r[FL_STICK_RATE].auc));
+    assert_int_equal(r[FL_HAND_SPEED].ratios, 1);
+    assert_true(r[FL_HAND_SPEED].stands && r[FL_CAMERA_SPEED].stands);
+    assert_true(r[FL_COUNT_RATE].lead < 0 && r[FL_COUNT_RATE].lead_se > 0);
+}
+
+static struct fl_session *takes_at_one_setting(int n, bool cpi)
+{
+    struct fl_session *s = fl_session_new("one setting");
+    for (int i = 0; i < n; i++)
+        fl_session_add(s, fake_take(&(struct fake_settings){
+            .id = "x", .game = "g", .counts_per_inch = cpi ? 800 : FL_UNKNOWN, .degrees_per_count = 0.044, .v50_deg_s = 150,
+            .slope = 12, .flicks = 30, .flicks_only = true, .seed = 70 + (uint64_t)i}));
+    fl_session_study(s);
+    return s;
+}
+
+/* Which settings part which quantities: DESIGN, which quantity drives it. */
+static void what_would_part_the_quantities_is_said(void **state)
+{
+    (void)state;
+    struct fl_session *s = takes_at_one_setting(3, true);
+    const char *what = s->quantities[FL_CAMERA_SPEED].to_record;
+    assert_non_null(what);
+    for (int q = 0; q < FL_QUANTITIES; q++)
+        assert_ptr_equal(s->quantities[q].to_record, what);
+    assert_non_null(strstr(what, "two counts per inch (800 and 1600, or 400)"));
+    assert_non_null(strstr(what, "two in-game sensitivities (0.044 and 0.088 degrees per count, or 0.022)"));
+    /* 90 degrees: focal length 1 in half widths; 2·atan(1/1.5) = 67, 2·atan(1.5) = 113 degrees */
+    assert_non_null(strstr(what, "two fields of view (horizontally 90 and 67 or 113 degrees)"));
+    assert_non_null(strstr(what, "four takes"));
+    fl_session_free(&s);
+}
+
+/* What is not measured could be what is watched. */
+static void a_quantity_that_is_not_known_is_asked_for(void **state)
+{
+    (void)state;
+    struct fl_session *s = takes_at_one_setting(3, false);
+    assert_string_equal(s->quantities[FL_HAND_SPEED].verdict, "not measured");
+    assert_non_null(strstr(s->quantities[0].to_record, "Hand speed is not known: give counts_per_inch"));
+    fl_session_free(&s);
 }
 
 /* Pooled variance of an analysis of variance: equal in all cells of a game, weighted by degrees of
@@ -194,6 +235,8 @@ int main(void)
         cmocka_unit_test(the_hair_trigger_comes_first_and_controls_last),
         cmocka_unit_test(resolutions_are_compared_within_a_game),
         cmocka_unit_test(proportional_quantities_cannot_be_told_apart),
+        cmocka_unit_test(what_would_part_the_quantities_is_said),
+        cmocka_unit_test(a_quantity_that_is_not_known_is_asked_for),
         cmocka_unit_test(cells_of_a_game_share_their_spread),
         cmocka_unit_test(failed_takes_are_kept),
         cmocka_unit_test(studying_twice_gives_the_same),
