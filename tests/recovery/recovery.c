@@ -7,9 +7,12 @@
 #include "maths/robust.h"
 #include "simulate.h"
 #include "study/study.h"
+#include "watched.h"
 
 #define FULL 1000
 #define QUICK 24
+#define WATCHED 200 /* sessions a scenario in which a quantity is watched: they are larger */
+#define WATCHED_QUICK 3
 #define TARGET 0.94 /* of the intervals hold the truth */
 #define FALSE_CLAIMS 0.05
 #define BOUND_TARGET 0.95
@@ -152,5 +155,6 @@ int main(int argc, char **argv)
         free(t.width);
         free(t.error);
     }
+    failures += watched(argc > 3 ? atoi(argv[3]) : quick ? WATCHED_QUICK : WATCHED, only);
     return failures > 0;
 }
