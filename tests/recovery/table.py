@@ -93,17 +93,17 @@ def watched(rows):
     print(f"""
 ## What the cut-off watches
 
-{rows[0]['sessions']} sessions a scenario in which the quantity named first is watched. Five settings: 800 counts per inch and 0.044° a
+Simulated sessions in which the quantity named first is watched. Five settings: 800 counts per inch and 0.044° a
 count at 90°, then each of 1600 counts per inch, 0.088° a count, 67°, and a plainer scene alone; 4 takes of 40 flicks each,
 with peaks within a factor of 2.5 of the trip speed, where it does not say otherwise. Two resolutions hold degrees per
 count. Thresholds stray by 3.5 % from flick to flick and 2 % from take to take, measured peaks by 1.4 %, image change by
 6 %. Target: named wrong in at most 2 % of the sessions. Over all: {wrong} of {sessions}, 95 % of that {wilson(wrong, sessions)} %.
 
-| watched | recorded | named right | 95 % of that | named wrong | cannot tell | still possible or named |
-|---|---|---|---|---|---|---|""")
+| watched | recorded | sessions | named right | 95 % of that | named wrong | cannot tell | still possible or named |
+|---|---|---|---|---|---|---|---|""")
     for r in rows:
         n = r['sessions']
-        cells = [r['truth'], r['text'], percent(r['right'], n), wilson(r['right'], n), percent(r['wrong'], n),
+        cells = [r['truth'], r['text'], str(n), percent(r['right'], n), wilson(r['right'], n), percent(r['wrong'], n),
                  percent(r['untold'], n), percent(r['stands'], n)]
         print('| ' + ' | '.join(cells) + ' |')
 
