@@ -209,11 +209,13 @@ static bool named(const struct flicks *d, const struct game_fit *g, enum fl_quan
     return true;
 }
 
-/* Ruled out: its trip speeds differ between settings, and another tells takes left out better. */
+/* Ruled out: its trip speeds differ between settings, and another, whose own do not, tells takes left out better. */
 static bool stands(const struct flicks *d, const struct game_fit *g, enum fl_quantity q)
 {
-    enum fl_quantity best = best_other(g, d, q);
-    return best == FL_QUANTITIES || agrees(&g->settings, q) || !beats(g, d, best, q);
+    bool out = false;
+    for (int r = 0; r < FL_QUANTITIES && !agrees(&g->settings, q); r++)
+        out = out || (r != (int)q && agrees(&g->settings, r) && beats(g, d, r, q));
+    return !out;
 }
 
 /* How far its trip speeds may differ between two settings at most. */

@@ -143,6 +143,14 @@ static size_t standing(const struct words *w, enum fl_quantity *out)
     return n;
 }
 
+static bool none_agrees(const struct words *w, const enum fl_quantity *q, size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        if (!(w->rank[q[i]].agreement_p < 0.05))
+            return false;
+    return true;
+}
+
 static void say_standing(struct words *w, const enum fl_quantity *q, size_t n)
 {
     const char *list = "";
@@ -152,7 +160,7 @@ static void say_standing(struct words *w, const enum fl_quantity *q, size_t n)
         SAY(w, "Still possible: %s.", list);
     else if (n == 1)
         SAY(w, "Only %s still fits, but not yet surely enough.", list);
-    else
+    if (none_agrees(w, q, n))
         SAY(w, "The trip speeds of every measured quantity differ between the settings: either none of them is watched, or the "
             "conditions differ in more than what is watched. Name the conditions as games of their own, and record each at "
             "several settings.");
