@@ -20,7 +20,7 @@ struct fl_chart {
     double columns; /* finest width that matters, as columns a px; 0: two */
 };
 #define FL_CHART_NARROW 560
-#define FL_CHART_WIDE 880 /* width of the files */
+#define FL_CHART_WIDE 880 /* on the page */
 #define FL_CHART_PHONE 350
 
 /* A picture to be drawn. title and desc are plain text, malloc'ed. */
@@ -35,10 +35,6 @@ void fl_drawing_finish(struct fl_drawing *d);
 /* SVG text, malloc'ed. prefix NULL: a file of its own, fixed colours. Else for inlining: every id
  * starts with prefix, colours are the page's custom properties. */
 char *fl_drawing_svg(const struct fl_drawing *d, double width, const char *prefix);
-
-/* folder/charts/NAME.svg and NAME.png (at twice the size). */
-enum flinch_code fl_drawing_write(const struct fl_drawing *d, const char *folder, const char *name,
-                                  struct fl_error *err);
 
 /* Value ↔ position. */
 struct fl_axis {

@@ -1,13 +1,13 @@
-/* One drawing → SVG text (for a file or for inlining) and PNG. */
+/* Drawings → SVG text, for a file or for inlining. */
 #include <cairo-svg.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/file.h"
 #include "base/mem.h"
 #include "show/chart.h"
+#include "show/chart_file.h"
 #include "show/escape.h"
 
 void fl_drawing_finish(struct fl_drawing *d)
@@ -17,7 +17,7 @@ void fl_drawing_finish(struct fl_drawing *d)
     *d = (struct fl_drawing){0};
 }
 
-static cairo_status_t to_stream(void *stream, const unsigned char *data, unsigned n)
+cairo_status_t fl_cairo_to_stream(void *stream, const unsigned char *data, unsigned n)
 {
     return fwrite(data, 1, n, stream) == n ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
 }
@@ -35,7 +35,7 @@ static void raw_svg(const struct fl_drawing *d, double width, double height, cha
 {
     size_t size;
     FILE *out = open_memstream(text, &size);
-    cairo_surface_t *surface = cairo_svg_surface_create_for_stream(to_stream, out, width, height);
+    cairo_surface_t *surface = cairo_svg_surface_create_for_stream(fl_cairo_to_stream, out, width, height);
     cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_PX);
     draw_on(surface, d, width, height, 1);
     cairo_surface_destroy(surface);
@@ -111,14 +111,13 @@ static void put_body(FILE *out, const char *s, const char *prefix)
     }
 }
 
-char *fl_drawing_svg(const struct fl_drawing *d, double width, const char *prefix)
+char *fl_svg_dress(const char *raw, const char *title, const char *desc, double width, double height,
+                   const char *prefix)
 {
-    double height = ceil(d->height(d->data, width));
     locale_t was = fl_point_begin();
-    char *raw = NULL, *text = NULL;
-    raw_svg(d, width, height, &raw);
     const char *body = strstr(raw, "<svg");
     body = body ? strchr(body, '>') + 1 : raw;
+    char *text = NULL;
     size_t size;
     FILE *out = open_memstream(&text, &size);
     if (!prefix)
@@ -129,64 +128,24 @@ char *fl_drawing_svg(const struct fl_drawing *d, double width, const char *prefi
     fprintf(out, "viewBox=\"0 0 %g %g\" role=\"img\" aria-labelledby=\"%stitle %sdesc\">\n", width, height,
             prefix ? prefix : "", prefix ? prefix : "");
     fprintf(out, "<title id=\"%stitle\">", prefix ? prefix : "");
-    fl_put_markup(out, d->title);
+    fl_put_markup(out, title);
     fprintf(out, "</title><desc id=\"%sdesc\">", prefix ? prefix : "");
-    fl_put_markup(out, d->desc);
+    fl_put_markup(out, desc);
     fputs("</desc>", out);
     put_body(out, body, prefix);
     fclose(out);
     fl_point_end(was);
-    free(raw);
     return text;
 }
 
-static enum flinch_code write_svg(const struct fl_drawing *d, const char *path, struct fl_error *err)
+char *fl_drawing_svg(const struct fl_drawing *d, double width, const char *prefix)
 {
-    struct fl_file file;
-    enum flinch_code code = fl_file_begin(&file, path, err);
-    if (code)
-        return code;
-    char *svg = fl_drawing_svg(d, FL_CHART_WIDE, NULL);
-    fputs(svg, file.stream);
-    free(svg);
-    return fl_file_commit(&file, err);
-}
-
-static enum flinch_code write_png(const struct fl_drawing *d, const char *path, struct fl_error *err)
-{
-    const double scale = 2;
-    struct fl_file file;
-    enum flinch_code code = fl_file_begin(&file, path, err);
-    if (code)
-        return code;
-    double height = ceil(d->height(d->data, FL_CHART_WIDE));
-    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)(scale * FL_CHART_WIDE),
-                                                          (int)(scale * height));
+    double height = ceil(d->height(d->data, width));
     locale_t was = fl_point_begin();
-    draw_on(surface, d, FL_CHART_WIDE, height, scale);
+    char *raw = NULL;
+    raw_svg(d, width, height, &raw);
+    char *text = fl_svg_dress(raw, d->title, d->desc, width, height, prefix);
     fl_point_end(was);
-    cairo_status_t status = cairo_surface_write_to_png_stream(surface, to_stream, file.stream);
-    cairo_surface_destroy(surface);
-    if (status && !ferror(file.stream)) {
-        fl_file_abandon(&file);
-        return fl_fail(err, FLINCH_ERR_WRITE, "%s: cannot draw the picture: %s", path, cairo_status_to_string(status));
-    }
-    return fl_file_commit(&file, err);
-}
-
-enum flinch_code fl_drawing_write(const struct fl_drawing *d, const char *folder, const char *name,
-                                  struct fl_error *err)
-{
-    char *charts = fl_path_join(folder, "charts"), *svg = NULL, *png = NULL;
-    if (asprintf(&svg, "%s/%s.svg", charts, name) < 0 || asprintf(&png, "%s/%s.png", charts, name) < 0)
-        abort();
-    enum flinch_code code = fl_make_folder(charts, err);
-    if (!code)
-        code = write_svg(d, svg, err);
-    if (!code)
-        code = write_png(d, png, err);
-    free(charts);
-    free(svg);
-    free(png);
-    return code;
+    free(raw);
+    return text;
 }

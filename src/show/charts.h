@@ -1,5 +1,5 @@
-/* The charts: what they show of a take or a session. Each result is finished with
- * fl_drawing_finish; what it draws from must outlive it. */
+/* The page's charts: what they show of a take or a session. Each result is finished with
+ * fl_drawing_finish; what it draws from must outlive it. The writer's charts are plates (plate.h). */
 #ifndef FL_SHOW_CHARTS_H
 #define FL_SHOW_CHARTS_H
 

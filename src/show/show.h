@@ -7,6 +7,7 @@
 #include "base/error.h"
 #include "base/progress.h"
 #include "show/mark_settings.h"
+#include "show/plate_settings.h"
 #include "study/session.h"
 #include "study/take.h"
 
@@ -14,6 +15,7 @@
 struct fl_show_settings {
     bool linked_pictures; /* the page names its filmstrips' files, not holds their pictures */
     struct fl_mark_settings marks;
+    struct fl_plate_settings plates; /* charts */
 };
 
 struct fl_writer {

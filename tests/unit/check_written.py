@@ -4,6 +4,7 @@
 JSON against its schemas (jsonschema), CSV by the csv module, SVG by an XML parser, the page by
 html.parser. Exits 77, skipped, where jsonschema is not installed.
 """
+import collections
 import csv
 import json
 import math
@@ -107,7 +108,7 @@ def check_png(path):
     head = path.read_bytes()[:24]
     assert head[:8] == b"\x89PNG\r\n\x1a\n"  # PNG specification, section 5.2
     width, height = struct.unpack(">II", head[16:24])
-    assert width == 1760 and height > 200
+    assert (width, height) == (1920, 1080)
 
 
 class Page(HTMLParser):
@@ -158,7 +159,10 @@ def main():
             check_refusals(schemas["take"], take)
             check_tables(folder, take)
         svgs, pngs = sorted(folder.glob("charts/*.svg")), sorted(folder.glob("charts/*.png"))
-        assert len(svgs) == len(pngs) == 11 + 3 + 1, [p.name for p in svgs]
+        kinds = collections.Counter(path.name.split("-")[0].removesuffix(".svg") for path in svgs)
+        assert [p.stem for p in svgs] == [p.stem for p in pngs]
+        assert kinds["timeline"] == len(session["takes"]) and kinds["ranking"] == 1, kinds
+        assert kinds["curve"] >= 3 and min(kinds["resolution"], kinds["rate"], kinds["delay"]) >= 2, kinds
         for path in svgs:
             root = xml.etree.ElementTree.parse(path).getroot()
             assert root.tag == "{http://www.w3.org/2000/svg}svg" and root[0].tag.endswith("title") and root[0].text

@@ -298,7 +298,8 @@ static void charts_have_the_settled_names(void **state)
     static const char *const names[] = {
         "charts/timeline-canyon-800-a.svg", "charts/timeline-canyon-800-a.png", "charts/curve-glass-canyon-default.svg",
         "charts/curve-glass-canyon-default.png", "charts/curve-glass-canyon-default-2.svg",
-        "charts/curve-ember-harbour-default.png", "charts/ranking.svg", "charts/ranking.png"};
+        "charts/curve-ember-harbour-default.png", "charts/ranking.svg", "charts/ranking.png",
+        "charts/resolution-glass-canyon-default.svg", "charts/rate-glass-canyon-synthesis-disabled.png"};
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
         assert_true(exists(folder, names[i]));
     fl_session_free(&s);

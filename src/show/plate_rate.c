@@ -1,0 +1,173 @@
+/* How often each unique rate was met: upward and solid while on, downward and hatched while off. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "show/escape.h"
+#include "show/number.h"
+#include "show/plate.h"
+
+enum { AXIS = 38, LEFT = 76, LEAST = 220, BINS = 60, ON = 0, OFF = 1, SIDES = 2 };
+
+struct rates {
+    double low, width;               /* of the first bin; flips/s */
+    double share[SIDES][BINS], most; /* of the side's own time */
+    double time_s[SIDES], mean[SIDES], unseen_s;
+};
+
+static int side_of(const struct fl_states *s, size_t i)
+{
+    if (!isfinite(s->unique_rate_hz[i]))
+        return -1;
+    return s->frame_state[i] == FL_STATE_ON ? ON : s->frame_state[i] == FL_STATE_OFF ? OFF : -1;
+}
+
+static bool has_rates(const struct fl_take *t)
+{
+    return t->states.unique_rate_hz && t->states.frame_state && t->capture_rate_hz > 0;
+}
+
+static void find_range(const struct fl_group *g, double *low, double *high)
+{
+    *low = INFINITY;
+    *high = -INFINITY;
+    for (size_t k = 0; k < g->n_takes; k++) {
+        const struct fl_states *s = &g->takes[k]->states;
+        for (size_t i = 0; has_rates(g->takes[k]) && i < s->n_frames; i++)
+            if (side_of(s, i) >= 0) {
+                *low = fmin(*low, s->unique_rate_hz[i]);
+                *high = fmax(*high, s->unique_rate_hz[i]);
+            }
+    }
+}
+
+static void count_take(struct rates *r, const struct fl_take *t)
+{
+    const struct fl_states *s = &t->states;
+    for (size_t i = 0; i < s->n_frames; i++) {
+        int side = side_of(s, i);
+        if (side < 0) {
+            r->unseen_s += 1 / t->capture_rate_hz;
+            continue;
+        }
+        int bin = (int)fl_clamp((s->unique_rate_hz[i] - r->low) / r->width, 0, BINS - 1);
+        r->share[side][bin] += 1 / t->capture_rate_hz;
+        r->time_s[side] += 1 / t->capture_rate_hz;
+        r->mean[side] += s->unique_rate_hz[i] / t->capture_rate_hz;
+    }
+}
+
+/* A control has no on to be set against; its takes count only where all are controls. */
+static struct rates count_rates(const struct fl_group *g)
+{
+    struct rates r = {0};
+    double low, high;
+    find_range(g, &low, &high);
+    if (!(high >= low))
+        return r;
+    double pad = fmax(0.15 * (high - low), 6);
+    r.low = fmax(0, low - pad);
+    r.width = (high + pad - r.low) / BINS;
+    for (size_t k = 0; k < g->n_takes; k++)
+        if (has_rates(g->takes[k]) && (g->control || !g->takes[k]->spec.synthesis_disabled))
+            count_take(&r, g->takes[k]);
+    for (int side = 0; side < SIDES; side++) {
+        r.mean[side] /= r.time_s[side]; /* NaN without time */
+        for (int b = 0; b < BINS && r.time_s[side] > 0; b++) {
+            r.share[side][b] *= 100 / r.time_s[side];
+            r.most = fmax(r.most, r.share[side][b]);
+        }
+    }
+    return r;
+}
+
+bool fl_rate_plate_due(const struct fl_group *g)
+{
+    return count_rates(g).most > 0;
+}
+
+static void draw_bars(struct fl_chart *c, const struct rates *r, const struct fl_axis *x, const struct fl_axis *y, int side)
+{
+    struct fl_box box[BINS];
+    size_t n = 0;
+    double zero = fl_axis_at(y, 0);
+    for (int b = 0; b < BINS; b++) {
+        double a = fl_axis_at(x, r->low + b * r->width), w = fl_axis_at(x, r->low + (b + 1) * r->width) - a;
+        double high = fabs(fl_axis_at(y, r->share[side][b]) - zero);
+        if (high > 0)
+            box[n++] = (struct fl_box){a + 0.6, side == ON ? zero - high : zero, w - 1.2, high};
+    }
+    for (size_t i = 0; i < n && side == ON; i++)
+        fl_draw_box(c, box[i].x, box[i].y, box[i].w, box[i].h, FL_ON_STRONG);
+    if (side == OFF) {
+        fl_plate_hatch(c, box, n, 5, true, FL_OFF);
+        for (size_t i = 0; i < n; i++) {
+            cairo_rectangle(c->cr, box[i].x, box[i].y, box[i].w, box[i].h);
+            fl_stroke(c, 1.4, FL_OFF, 0);
+        }
+    }
+}
+
+/* Mean rate as a line, the words on the side with more room. */
+static void draw_words(struct fl_chart *c, const struct rates *r, const struct fl_axis *x, const struct fl_axis *y, int side)
+{
+    char text[96], mean[FL_FIGURE_SIZE], time[FL_FIGURE_SIZE], count[64];
+    double end = fl_axis_at(y, y->v1), line = side == ON ? end + 12 : end - 4;
+    if (!(r->time_s[side] > 0)) {
+        fl_draw_text(c, (x->p0 + x->p1) / 2, (fl_axis_at(y, 0) + end) / 2 + 4, FL_CENTRE, FL_BOLD, FL_MUTED, 0,
+                     side == ON ? "never seen on" : "never seen off");
+        return;
+    }
+    double at = fl_axis_at(x, r->mean[side]), from = at, to = at; /* of bars high enough to reach the words */
+    for (int k = 0; k < BINS; k++)
+        if (r->share[side][k] > 0.6 * r->most) {
+            from = fmin(from, fl_axis_at(x, r->low + k * r->width));
+            to = fmax(to, fl_axis_at(x, r->low + (k + 1) * r->width));
+        }
+    bool left = x->p1 - to < from - x->p0;
+    double words = left ? from - 8 : to + 8;
+    enum fl_anchor anchor = left ? FL_RIGHT : FL_LEFT;
+    fl_draw_line(c, at, fl_axis_at(y, 0), at, end, 1.6, FL_INK, 2);
+    snprintf(text, sizeof text, "%s: %s a second", side == ON ? "on" : "off", fl_chart_short(mean, r->mean[side]));
+    snprintf(count, sizeof count, "mean over %s s", fl_chart_short(time, r->time_s[side]));
+    fl_draw_text(c, words, side == ON ? line : line - 15, anchor, FL_BOLD, FL_INK, 0, text);
+    fl_draw_text(c, words, side == ON ? line + 15 : line, anchor, FL_SMALL, FL_MUTED, 0, count);
+}
+
+static void draw(struct fl_chart *c, struct fl_box b, const void *data)
+{
+    struct rates r = count_rates(data);
+    double bottom = b.y + b.h - AXIS, middle = (b.y + bottom) / 2, most = 1.12 * r.most;
+    struct fl_axis x = {r.low, r.low + BINS * r.width, b.x + LEFT, b.x + b.w - 8, false};
+    struct fl_axis up = {0, most, middle, b.y, false}, down = {0, most, middle, bottom, false};
+    fl_draw_y_axis(c, &up, x.p0, x.p1, 4);
+    fl_draw_y_axis(c, &down, x.p0, x.p1, 4);
+    fl_draw_x_axis(c, &x, bottom, b.y, 10);
+    draw_bars(c, &r, &x, &up, ON);
+    draw_bars(c, &r, &x, &down, OFF);
+    fl_draw_line(c, x.p0, middle, x.p1, middle, 1.4, FL_INK, 0);
+    draw_words(c, &r, &x, &up, ON);
+    draw_words(c, &r, &x, &down, OFF);
+    fl_draw_text(c, b.x, (b.y + middle) / 2 + 4, FL_LEFT, FL_BOLD, FL_INK, 0, "on");
+    fl_draw_text(c, b.x, (bottom + middle) / 2 + 4, FL_LEFT, FL_BOLD, FL_INK, 0, "off");
+    fl_draw_text(c, (x.p0 + x.p1) / 2, bottom + 32, FL_CENTRE, FL_SMALL, FL_MUTED, 0, "new pictures a second (unique rate in 0.25 s windows)");
+}
+
+struct fl_plate fl_rate_plate(const struct fl_session *s, const struct fl_group *g)
+{
+    struct fl_plate p = {.least_w = 560, .least_h = LEAST, .draw = draw, .data = g};
+    struct rates r = count_rates(g);
+    char *name = fl_plate_name(g->game, g->condition), *source = fl_plate_source(g->takes, g->n_takes, s->name);
+    char on[FL_FIGURE_SIZE], off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE], takes[FL_COUNT_SIZE];
+    fl_plate_count(takes, (long)g->n_takes, "take", "takes");
+    if (asprintf(&p.title, "%s: pictures a second, on and off", name) < 0 ||
+        asprintf(&p.lead, "Share of the time, in %%, that synthesis was on (up) and off (down), by the rate of new pictures. %s; "
+                          "%s s showed no rate", takes, fl_chart_short(unseen, r.unseen_s)) < 0 ||
+        asprintf(&p.note, "Solid: on, hatched: off, each as a share of its own time; dotted: mean. %s", source) < 0 ||
+        asprintf(&p.desc, "Unique rate in 0.25 s windows. On: mean %s a second over %.1f s. Off: mean %s a second over %.1f s.",
+                 fl_figure(on, r.mean[ON]), r.time_s[ON], fl_figure(off, r.mean[OFF]), r.time_s[OFF]) < 0)
+        abort();
+    free(name);
+    free(source);
+    return p;
+}
