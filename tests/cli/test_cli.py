@@ -160,6 +160,15 @@ class Sessions(Case):
         self.bad_session('session: s\ntakes:\n  - id: a\n    game: g\n    footage: f\n    fotage: g\n',
                          'session.yaml:6:5:', 'fotage', "did you mean 'footage'")
 
+    def test_absurd_values_are_named_with_line_and_column(self):
+        for key, value in (('counts_per_inch', '1e12'), ('counts_per_inch', 0), ('counts_per_inch', 'nan'),
+                           ('counts_per_inch', '1e400'), ('degrees_per_count', '1e-12'), ('degrees_per_count', -1),
+                           ('counts_per_turn', '1e99'), ('horizontal_fov_deg', 180), ('base_rate_hz', '.nan'),
+                           ('report_rate_hz', '1e9'), ('sound_offset_s', '1e12'), ('refresh_hz', 0)):
+            with self.subTest(key=key, value=value):
+                self.bad_session(f'session: s\ntakes:\n  - id: a\n    game: g\n    footage: f\n    {key}: {value}\n',
+                                 f'session.yaml:6:{7 + len(key)}:', f"'{key}'")
+
     def test_two_takes_with_one_id(self):
         self.bad_session('session: s\ntakes:\n  - {id: a, game: g, footage: f}\n'
                          '  - {id: a, game: g, footage: h}\n', 'session.yaml:4:10:', "the id 'a'", 'line 3')

@@ -153,7 +153,7 @@ def main():
         subprocess.run([program, name], check=True)
         session = check_json(folder / "session.json", schemas["session"])
         check_refusals(schemas["session"], session)
-        assert len(session["takes"]) == 11
+        assert len(session["takes"]) == 16
         for summary in session["takes"]:
             take = check_json(folder / summary["file"], schemas["take"])
             check_refusals(schemas["take"], take)

@@ -1,5 +1,6 @@
 /* write_session FOLDER: everything that the writers make of an invented session, for readers
- * outside the project (check_written.py). Holds the odd cases too: null fields, bounds, a refused clock. */
+ * outside the project (check_written.py). Holds the odd cases too: null fields, bounds, a refused clock,
+ * all tripped, none tripped, one flick, none, all of one speed, absurd settings. */
 #include <stdio.h>
 
 #include "fake_take.h"
@@ -20,6 +21,19 @@ static void add_odd_takes(struct fl_session *s)
     t->spec.id = "odd-empty";
     t->spec.game = "Nothing";
     fl_session_add(s, t);
+    const struct fake_settings odd[] = {
+        {.id = "odd-always", .game = "Always", .counts_per_inch = 800, .degrees_per_count = 0.044, .v50_deg_s = 1e-3, .flicks = 8},
+        {.id = "odd-single", .game = "Single", .counts_per_inch = 800, .degrees_per_count = 0.044, .v50_deg_s = 250, .flicks = 1},
+        {.id = "odd-still", .game = "Still", .counts_per_inch = 800, .degrees_per_count = 0.044, .v50_deg_s = 250, .flicks = 0},
+        {.id = "odd-same", .game = "Same", .counts_per_inch = 800, .degrees_per_count = 0.044, .v50_deg_s = 250, .flicks = 9,
+         .slowest = 250, .fastest = 250},
+        {.id = "odd-huge", .game = "Huge", .counts_per_inch = 1e12, .degrees_per_count = 1e-12, .v50_deg_s = 250, .flicks = 9}};
+    for (size_t i = 0; i < sizeof odd / sizeof *odd; i++) {
+        f = odd[i];
+        f.slope = 9;
+        f.seed = 6 + i;
+        fl_session_add(s, fake_take(&f));
+    }
 }
 
 int main(int argc, char **argv)
