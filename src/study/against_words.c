@@ -58,6 +58,14 @@ static const char *off_share(const struct fl_change *c, struct fl_arena *arena)
                            "the difference %+.1f to %+.1f)", 100 * c->before, 100 * c->now, 100 * c->low, 100 * c->high);
 }
 
+static const char *rate(const struct fl_change *c, const char *state, struct fl_arena *arena)
+{
+    if (c->finding != FL_FOUND_HIGHER && c->finding != FL_FOUND_LOWER)
+        return "";
+    return fl_arena_printf(arena, "; with synthesis %s it renders at %.3g times the rate of before (95 %% interval %.3g to %.3g)",
+                           state, c->change, c->low, c->high);
+}
+
 static const char *control(const struct fl_change *c, struct fl_arena *arena)
 {
     if (c->refused)
@@ -72,16 +80,22 @@ static const char *control(const struct fl_change *c, struct fl_arena *arena)
                            limits(c, arena));
 }
 
+static const char *trip_speed(const struct fl_against_setting *s, struct fl_arena *arena)
+{
+    if (s->lead)
+        return tripping(s->lead, arena);
+    if (!s->n_v50)
+        return "trip speeds are not compared: no flick of known speed on either side";
+    return fl_arena_printf(arena, "trip speeds are not compared: %s: %s", fl_quantity_info(s->v50[0].quantity)->label,
+                           s->v50[0].change.refused);
+}
+
 const char *fl_against_sentence(const struct fl_against_setting *s, struct fl_arena *arena)
 {
     if (s->refused)
         return fl_arena_printf(arena, "not compared: %s", s->refused);
     if (s->before.control)
         return control(&s->base_off, arena);
-    if (s->lead)
-        return fl_arena_printf(arena, "%s%s", tripping(s->lead, arena), off_share(&s->off_share, arena));
-    if (!s->n_v50)
-        return "trip speeds are not compared: no flick of known speed on either side";
-    return fl_arena_printf(arena, "trip speeds are not compared: %s: %s", fl_quantity_info(s->v50[0].quantity)->label,
-                           s->v50[0].change.refused);
+    return fl_arena_printf(arena, "%s%s%s%s", trip_speed(s, arena), off_share(&s->off_share, arena),
+                           rate(&s->base_on, "on", arena), rate(&s->base_off, "off", arena));
 }

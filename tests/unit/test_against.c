@@ -301,6 +301,7 @@ static void base_rates_are_compared_as_ratios(void **state)
     assert_near(d.df, 4, 1e-9); /* two equal variances: n₁ + n₂ − 2 */
     assert_near(log(c->high), d.high, 1e-9);
     assert_int_equal(c->finding, FL_FOUND_HIGHER);
+    assert_non_null(strstr(p.a.setting[0].sentence, "; with synthesis on it renders at 1.1 times the rate of before (95 % interval "));
     p.now->takes[0]->spec.base_rate_hz = 77;
     fl_against_make(&p.a, p.before, p.now, p.arena);
     assert_near(p.a.setting[0].base_on.now, 1.1 * sqrt(71 * 69.5), 1e-9);
