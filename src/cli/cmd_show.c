@@ -1,4 +1,5 @@
 #include "batch.h"
+#include "cli/against_screen.h"
 #include "cli/commands.h"
 #include "cli/mark_options.h"
 #include "cli/stored.h"
@@ -7,12 +8,15 @@
 #include "show/json.h"
 
 struct settings {
+    const char *against;
     bool json, quiet;
     struct fl_mark_options marks;
 };
 
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
+    {"against", 0, FL_OPTION_TEXT, AT(against), 0, 0, "FOLDER",
+     "compare with this earlier folder: what changed; prints, and writes nothing"},
     FL_MARK_OPTION_ROWS(AT(marks)),
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the session as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
@@ -37,6 +41,8 @@ static int run(const void *settings, char **args, int n_args)
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     int bad = 0;
+    if (set->against)
+        return fl_show_against(args[0], set->against, set->json, set->quiet);
     if (fl_mark_options_read(&show.marks, &set->marks, &err) || fl_stored_session(&s, args[0], &bad, &err)) {
         fl_complain(err.text);
         return 2;
@@ -56,6 +62,7 @@ static int run(const void *settings, char **args, int n_args)
 
 const struct fl_command fl_command_show = {
     "show", "FOLDER",
-    "Rebuilds curves, charts, marks and report from the measurements in a folder that run has written.",
+    "Rebuilds curves, charts, marks and report from the measurements in a folder that run has written. With --against: "
+    "compares it with an earlier folder instead, and writes nothing.",
     1, 1, options, sizeof(struct settings), run,
 };

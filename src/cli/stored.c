@@ -7,7 +7,7 @@
 
 #include "base/file.h"
 #include "cli/terminal.h"
-#include "show/show.h"
+#include "show/json.h"
 
 static enum flinch_code read_list(json_t **list, const char *folder, struct fl_error *err)
 {
@@ -84,5 +84,19 @@ enum flinch_code fl_stored_session(struct fl_session **out, const char *folder, 
         keep_failed(*out, json_object_get(list, "failed"));
     }
     json_decref(list);
+    return code;
+}
+
+enum flinch_code fl_stored_version(const char *folder, struct fl_error *err)
+{
+    char *path = fl_path_join(folder, "session.json");
+    json_t *list = json_load_file(path, JSON_REJECT_DUPLICATES, NULL), *version = json_object_get(list, "version");
+    json_int_t found = json_integer_value(version);
+    enum flinch_code code = FLINCH_OK;
+    if (list && (!json_is_integer(version) || found != FL_SESSION_VERSION))
+        code = fl_fail(err, FLINCH_ERR_USAGE, "%s: written in version %lld of its format, this flinch compares version %d; "
+                       "measure that session again", path, (long long)found, FL_SESSION_VERSION);
+    json_decref(list);
+    free(path);
     return code;
 }

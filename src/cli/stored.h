@@ -10,4 +10,8 @@
  * named. FLINCH_ERR_USAGE when the folder holds no session. */
 enum flinch_code fl_stored_session(struct fl_session **out, const char *folder, int *bad, struct fl_error *err);
 
+/* Fails with one line when the folder's session.json names another version of its format than this flinch
+ * writes. A folder without one passes: fl_stored_session says what is wrong. */
+enum flinch_code fl_stored_version(const char *folder, struct fl_error *err);
+
 #endif

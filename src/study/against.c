@@ -323,7 +323,7 @@ static void find_delay(struct fl_against_delay *d)
 {
     if (d->change.refused)
         return;
-    bool stands = !fl_known(d->change.p) || d->change.p_adjusted < FL_CLAIM;
+    bool stands = !d->change.unsure && (!fl_known(d->change.p) || d->change.p_adjusted < FL_CLAIM);
     d->change.finding = !stands || !fl_delay_apart(d->before, d->now) ? FL_FOUND_CANNOT_TELL
                       : d->now->low_s > d->before->high_s             ? FL_FOUND_HIGHER
                                                                       : FL_FOUND_LOWER;

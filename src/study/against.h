@@ -57,8 +57,9 @@ struct fl_against_delay {
     const struct fl_delay *before, *now; /* NULL: none there */
     const char *method;                  /* as in struct fl_delay_comparison; NULL when refused */
     struct fl_change change;             /* medians, s; change: their difference, without an interval of its own. A
-                                            finding takes intervals of the two medians apart from each other, and
-                                            where there is a test, its adjusted p */
+                                            finding takes thresholds alike (FL_EQUAL_LOW to FL_EQUAL_HIGH: a fit
+                                            trades threshold against delay), intervals of the two medians apart
+                                            and, where there is a test, its adjusted p */
 };
 
 struct fl_against {

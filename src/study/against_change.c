@@ -211,5 +211,9 @@ void fl_change_delay(struct fl_against_delay *d)
     d->change.before = d->before->median_s;
     d->change.now = d->now->median_s;
     d->change.change = d->now->median_s - d->before->median_s;
-    d->change.p = c.p;
+    double thresholds = d->now->threshold / d->before->threshold;
+    if (thresholds >= FL_EQUAL_LOW && thresholds <= FL_EQUAL_HIGH)
+        d->change.p = c.p;
+    else
+        d->change.unsure = "each side counts from its own fitted threshold, and the two are too far apart for one clock";
 }

@@ -497,7 +497,7 @@ static void nothing_is_claimed_where_nothing_changed(void **state)
 {
     (void)state;
     const char *asked = getenv("FLINCH_PAIRS"); /* more of them, by hand */
-    int n = asked ? atoi(asked) : 120;
+    int n = asked ? atoi(asked) : 80;
     for (int takes = 2; takes <= 4; takes++) {
         struct tally t = {0};
         for (int k = 0; k < n; k++)
