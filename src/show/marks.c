@@ -156,6 +156,11 @@ const char *fl_mark_text(char buf[FL_MARK_TEXT_SIZE], const struct fl_mark *m)
     return buf;
 }
 
+const char *fl_mark_colour(const struct fl_mark *m)
+{
+    return m->lapse ? "RED" : m->flick->tripped == FL_YES ? "YELLOW" : m->flick->tripped == FL_NO ? "GREEN" : "BLUE";
+}
+
 /* ---- files ---- */
 
 static const struct {

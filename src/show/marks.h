@@ -37,6 +37,9 @@ void fl_marks_finish(struct fl_marks *m);
 #define FL_MARK_TEXT_SIZE 160
 const char *fl_mark_text(char buf[FL_MARK_TEXT_SIZE], const struct fl_mark *m);
 
+/* A word for the colour of a marker; the text says the same. */
+const char *fl_mark_colour(const struct fl_mark *m);
+
 /* The files as text to a stream. */
 void fl_marks_edl(FILE *out, const struct fl_marks *m);    /* marks_edl.c */
 void fl_marks_vtt(FILE *out, const struct fl_marks *m);    /* marks_text.c */

@@ -50,15 +50,10 @@ static size_t choose(struct event *events, const struct fl_marks *m)
     return n;
 }
 
-static const char *colour(const struct fl_mark *mark)
-{
-    return mark->lapse ? "RED" : mark->flick->tripped == FL_YES ? "YELLOW" : mark->flick->tripped == FL_NO ? "GREEN" : "BLUE";
-}
-
 static void put_locator(FILE *out, const struct fl_marks *m, const struct fl_mark *mark)
 {
     char label[FL_TIMECODE_SIZE], text[FL_MARK_TEXT_SIZE];
-    fprintf(out, "* LOC: %s %-7s %s\n", fl_timecode_label(label, &m->tc, m->start + mark->in), colour(mark),
+    fprintf(out, "* LOC: %s %-7s %s\n", fl_timecode_label(label, &m->tc, m->start + mark->in), fl_mark_colour(mark),
             fl_mark_text(text, mark));
 }
 

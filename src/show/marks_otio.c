@@ -72,7 +72,7 @@ static json_t *marker_of(const struct fl_mark *mark, struct fl_rate rate)
     const struct fl_flick *f = mark->flick;
     snprintf(name, sizeof name, "%s %zu", f ? "Flick" : "Lapse", mark->number);
     json_t *o = object_of("Marker.2", name);
-    set(o, "color", json_string(!f ? "RED" : f->tripped == FL_YES ? "YELLOW" : f->tripped == FL_NO ? "GREEN" : "BLUE"));
+    set(o, "color", json_string(fl_mark_colour(mark)));
     set(o, "comment", json_string(fl_mark_text(text, mark)));
     set(o, "marked_range", range_of(mark->in, mark->out, rate));
     /* Microseconds: a fraction would show all 17 digits that the rate needs. */
