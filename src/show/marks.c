@@ -142,8 +142,8 @@ const char *fl_mark_text(char buf[FL_MARK_TEXT_SIZE], const struct fl_mark *m)
     if (m->lapse) {
         const struct fl_lapse *l = m->lapse;
         snprintf(buf, FL_MARK_TEXT_SIZE, "Lapse %zu: off for %s%s s%s%s", m->number, l->has_trip && l->has_return ? "" : "at least ",
-                 fl_figure(figure, l->end_s - l->start_s), l->has_trip ? "" : ", from the first frame",
-                 l->has_return ? "" : ", to the last frame");
+                 fl_figure(figure, l->end_s - l->start_s), l->has_trip ? "" : ", its start not seen",
+                 l->has_return ? "" : ", its end not seen");
         return buf;
     }
     int n = snprintf(buf, FL_MARK_TEXT_SIZE, "Flick %zu: %s", m->number, outcome(m->flick));

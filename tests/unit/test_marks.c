@@ -182,9 +182,9 @@ static void words_say_what_is_known(void **state)
     struct fl_take *t = marked_take(120, 120, true, lapses, 3, flicks, 2);
     t->flicks[1].peak[FL_CAMERA_SPEED] = FL_UNKNOWN;
     char *edl = text_of(fl_marks_edl, t, &(struct fl_mark_settings){.flicks = FL_MARK_ALL});
-    says(edl, "Lapse 1: off for at least 0.100 s, from the first frame\n");
+    says(edl, "Lapse 1: off for at least 0.100 s, its start not seen\n");
     says(edl, "Lapse 2: off for 0.200 s\n");
-    says(edl, "Lapse 3: off for at least 0.167 s, to the last frame\n");
+    says(edl, "Lapse 3: off for at least 0.167 s, its end not seen\n");
     says(edl, "Flick 1: held, peak 412 deg/s\n");
     says(edl, "Flick 2: tripped\n");
     says(edl, "00:00:00:100 00:00:01:000 00:00:00:100 00:00:01:000\n"); /* to the end, exclusive */
