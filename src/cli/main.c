@@ -9,7 +9,7 @@
 #include "cli/text.h"
 
 static const struct fl_command *const commands[] = {
-    &fl_command_run, &fl_command_look, &fl_command_check, &fl_command_plan, &fl_command_show, NULL,
+    &fl_command_run, &fl_command_look, &fl_command_check, &fl_command_clip, &fl_command_plan, &fl_command_show, NULL,
 };
 
 static void put_help(FILE *out)

@@ -1,6 +1,7 @@
 #include "cli/stored.h"
 
 #include <jansson.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -83,6 +84,55 @@ enum flinch_code fl_stored_session(struct fl_session **out, const char *folder, 
         *bad = load_takes(*out, json_object_get(list, "takes"), folder);
         keep_failed(*out, json_object_get(list, "failed"));
     }
+    json_decref(list);
+    return code;
+}
+
+/* Up to a handful of the ids in the list. */
+static char *some_ids(const json_t *takes)
+{
+    enum { MOST = 8 };
+    char *text = NULL;
+    size_t size, i;
+    json_t *item;
+    FILE *out = open_memstream(&text, &size);
+    json_array_foreach(takes, i, item)
+    {
+        const char *id = json_string_value(json_object_get(item, "id"));
+        if (i < MOST)
+            fprintf(out, "%s%.64s", i ? ", " : "", id ? id : "?");
+    }
+    fprintf(out, "%s", json_array_size(takes) > MOST ? " …" : json_array_size(takes) ? "" : "none");
+    fclose(out);
+    return text;
+}
+
+static bool listed(const json_t *takes, const char *id)
+{
+    size_t i;
+    json_t *item;
+    json_array_foreach(takes, i, item)
+    {
+        const char *other = json_string_value(json_object_get(item, "id"));
+        if (other && !strcmp(other, id))
+            return good_id(id);
+    }
+    return false;
+}
+
+enum flinch_code fl_stored_take(struct fl_take **out, const char *folder, const char *id, struct fl_error *err)
+{
+    json_t *list = NULL;
+    *out = NULL;
+    enum flinch_code code = read_list(&list, folder, err);
+    const json_t *takes = json_object_get(list, "takes");
+    if (!code && !listed(takes, id)) {
+        char *ids = some_ids(takes);
+        code = fl_fail(err, FLINCH_ERR_USAGE, "%s: holds no take '%.64s'; it holds %s", folder, id, ids);
+        free(ids);
+    }
+    if (!code)
+        code = fl_take_load(folder, id, out, err);
     json_decref(list);
     return code;
 }

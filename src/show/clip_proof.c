@@ -3,8 +3,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Changes as the take has them are means over its kernel, and so are these. Correlations were 0.97 and more on
- * staged takes of their own footage, 0.5 and less on that of other takes. */
+/* Changes as the take has them are means over its kernel, and so are these. Measured on lapses of six staged
+ * takes: 0.94 to 0.99 with their own footage, at most 0.45 with that of another take. */
 #define LEAST_CORRELATION 0.7
 #define LEAST_SPREAD 0.7 /* standard deviation of the logarithms that says that something moves and rests */
 enum { SPARSE = 4, LEAST_FRAMES = 24 };

@@ -25,7 +25,7 @@ except ImportError:
 
 DOCS = pathlib.Path(__file__).resolve().parents[2] / 'docs'
 FLINCH, LIBRARY_USER = (os.path.abspath(sys.argv.pop(1)) for _ in range(2))
-COMMANDS = ('run', 'look', 'check', 'plan', 'show')
+COMMANDS = ('run', 'look', 'check', 'clip', 'plan', 'show')
 made = None  # folder of the footage
 
 
