@@ -122,7 +122,7 @@ long fl_rate_convert(long frame, struct fl_rate from, struct fl_rate to)
 {
     /* frame × up would overflow on long footage: whole multiples of down first. */
     struct fl_rate step = lowest_terms(to.num * from.den, to.den * from.num);
-    return frame / step.den * step.num + frame % step.den * step.num / step.den;
+    return frame / step.den * step.num + (frame % step.den * step.num + step.den - 1) / step.den;
 }
 
 /* Labels left out at the start of a minute. */

@@ -36,7 +36,8 @@ enum flinch_code fl_rate_parse(struct fl_rate *out, const char *text, struct fl_
 /* "119.88", "25": as people write it. Returns buf. */
 #define FL_RATE_SIZE 24
 const char *fl_rate_text(char buf[FL_RATE_SIZE], struct fl_rate rate);
-/* The frame of rate `to` that is on screen as `frame` of rate `from` begins. */
+/* The first frame of rate `to` that shows `frame` of rate `from`, or a later one: frame k of an edit shows
+ * what is on screen in the footage at its own beginning. */
 long fl_rate_convert(long frame, struct fl_rate from, struct fl_rate to);
 
 /* "01:00:00:00", with ';' before the frames when dropping; over 100 labels a second the frames have three

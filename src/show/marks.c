@@ -31,7 +31,8 @@ static double begins(const struct fl_take *t, long i)
     return i < t->frames ? t->time_s[i] : fmax(t->duration_s, t->time_s[t->frames - 1] + ROUNDING_S);
 }
 
-/* Capture frames are counted on the constant grid where there is one: a frame that was lost keeps its number. */
+/* The first frame of the edit that shows the capture frame which begins then. Capture frames are counted on the constant
+ * grid where there is one: a frame that was lost keeps its number. */
 static long edit_frame(const struct fl_marks *m, struct fl_rate own, bool common, double time_s)
 {
     long slot = lround(time_s * m->take->capture_rate_hz);
@@ -39,7 +40,7 @@ static long edit_frame(const struct fl_marks *m, struct fl_rate own, bool common
         return slot;
     if (common && m->take->constant_rate)
         return fl_rate_convert(slot, own, m->tc.rate);
-    return (long)floor((time_s + ROUNDING_S) * fl_rate_hz(m->tc.rate));
+    return (long)ceil((time_s - ROUNDING_S) * fl_rate_hz(m->tc.rate));
 }
 
 /* ---- the list ---- */
@@ -65,6 +66,8 @@ static void place(struct fl_mark *mark, const struct fl_marks *m, double start_s
     mark->start_s = begins(t, first);
     mark->end_s = begins(t, after);
     mark->in = edit_frame(m, own, common, mark->start_s);
+    if (mark->in >= m->length) /* of the last capture frames, a slower edit may show none */
+        mark->in = m->length - 1;
     mark->out = edit_frame(m, own, common, mark->end_s);
     if (mark->out <= mark->in)
         mark->out = mark->in + 1;

@@ -178,8 +178,8 @@ def load(path):
                                            "uneven": name.startswith("uneven"), "marks": []})
             begins = [fractions.Fraction(int(n)) / footage for n in (first, after)]
             if case["uneven"]:  # to the microsecond that the files hold
-                begins = [fractions.Fraction(round(float(t) * 1e6) + 1, 10 ** 6) for t in (start_s, end_s)]
-            low, high = (floor(t * rate) for t in begins)
+                begins = [fractions.Fraction(round(float(t) * 1e6) - 1, 10 ** 6) for t in (start_s, end_s)]
+            low, high = (ceil(t * rate) for t in begins)  # the first that shows the capture frame
             case["marks"].append({"kind": kind, "name": f"{kind.capitalize()} {number}", "in": low, "out": max(high, low + 1),
                                   "first": int(first), "after": int(after), "start_s": float(start_s), "end_s": float(end_s)})
     return cases

@@ -108,7 +108,7 @@ static void lost_frames_keep_their_number(void **state)
     fl_take_free(&t);
 }
 
-/* The frame of the edit that is on screen as the capture frame begins: libavutil's rescaling, rounded down. */
+/* The frames of the edit that show the capture frames, and no other: libavutil's rescaling. */
 static void other_rates_follow_libavutil(void **state)
 {
     (void)state;
@@ -121,13 +121,31 @@ static void other_rates_follow_libavutil(void **state)
         assert_true(fl_marks_make(&m, t, &set));
         for (size_t i = 0; i < 4; i++) {
             const AVRational from = {1001, 120000};
-            long in = (long)av_rescale_q_rnd(spans[i].first, from, av_inv_q(to[r]), AV_ROUND_DOWN);
-            long out = (long)av_rescale_q_rnd(spans[i].after, from, av_inv_q(to[r]), AV_ROUND_DOWN);
+            long in = (long)av_rescale_q_rnd(spans[i].first, from, av_inv_q(to[r]), AV_ROUND_UP);
+            long out = (long)av_rescale_q_rnd(spans[i].after, from, av_inv_q(to[r]), AV_ROUND_UP);
             assert_int_equal(m.v[i].in, in);
             assert_int_equal(m.v[i].out, out > in ? out : in + 1);
+            for (long k = in - 1; k <= out; k++) { /* what each shows */
+                long shown = (long)av_rescale_q_rnd(k, av_inv_q(to[r]), from, AV_ROUND_DOWN);
+                assert_int_equal(k >= in && k < out, shown >= spans[i].first && shown < spans[i].after);
+            }
         }
         fl_marks_finish(&m);
     }
+    fl_take_free(&t);
+}
+
+static void the_last_frame_is_in_the_edit(void **state)
+{
+    (void)state;
+    const struct marked_span span = {119, 120, 0};
+    struct fl_take *t = marked_take(120, 120, true, &span, 1, NULL, 0);
+    struct fl_marks m;
+    assert_true(fl_marks_make(&m, t, &(struct fl_mark_settings){.rate = {25, 1}}));
+    assert_int_equal(m.length, 25);
+    assert_int_equal(m.v[0].in, 24);
+    assert_int_equal(m.v[0].out, 25);
+    fl_marks_finish(&m);
     fl_take_free(&t);
 }
 
@@ -373,6 +391,7 @@ int main(void)
         cmocka_unit_test(odd_rates_keep_their_frames),
         cmocka_unit_test(lost_frames_keep_their_number),
         cmocka_unit_test(other_rates_follow_libavutil),
+        cmocka_unit_test(the_last_frame_is_in_the_edit),
         cmocka_unit_test(uneven_frames_go_by_time),
         cmocka_unit_test(flicks_are_chosen),
         cmocka_unit_test(words_say_what_is_known),

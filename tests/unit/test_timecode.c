@@ -144,17 +144,18 @@ static void measured_rates_find_their_fraction(void **state)
     assert_true(isnan(fl_rate_hz((struct fl_rate){0, 0})));
 }
 
-/* Which frame of another rate shows as a frame begins: by hand. */
+/* The first frame of another rate that begins no earlier: by hand. */
 static void frames_change_rates(void **state)
 {
     (void)state;
     const struct fl_rate r120 = {120, 1}, r30 = {30, 1}, r120d = {120000, 1001}, r25 = {25, 1};
-    assert_int_equal(fl_rate_convert(7, r120, r30), 1);
+    assert_int_equal(fl_rate_convert(7, r120, r30), 2);
     assert_int_equal(fl_rate_convert(8, r120, r30), 2);
+    assert_int_equal(fl_rate_convert(9, r120, r30), 3);
     assert_int_equal(fl_rate_convert(9, r120, r120), 9);
-    /* 1 h: 431568.43 frames at 120/1.001; frame 431569 begins 4.7 ms after the hour, in frame 90000 of 25/s. */
-    assert_int_equal(fl_rate_convert(431569, r120d, r25), 90000);
-    assert_int_equal(fl_rate_convert(431568, r120d, r25), 89999);
+    /* 1 h: 431568.43 frames at 120/1.001; frame 431569 begins 4.7 ms after the hour, 431568 before it. */
+    assert_int_equal(fl_rate_convert(431569, r120d, r25), 90001);
+    assert_int_equal(fl_rate_convert(431568, r120d, r25), 90000);
     assert_int_equal(fl_rate_convert(100000000, r120d, r120), 100100000);
 }
 
