@@ -59,9 +59,9 @@ static void put_resolution(FILE *out, const struct fl_session *s, const struct f
 static void put_sentence(FILE *out, const struct fl_session *s, const struct fl_group *g)
 {
     char *name = fl_group_name(g->game ? g->game : "(no game named)", g->condition);
-    fputs("<li><strong>", out);
+    fputs("<li><strong><bdi>", out);
     fl_put_markup(out, name);
-    fputs("</strong>: ", out);
+    fputs("</bdi></strong>: ", out);
     put_share(out, g);
     fputs("; ", out);
     put_trip(out, g);

@@ -8,6 +8,10 @@ void fl_page_head_row(FILE *out, const char *const *names)
     fputs("<thead><tr>", out);
     for (; *names; names++) {
         bool figures = **names == '#';
+        if (!**names) { /* a column without a name has no head to read out */
+            fputs("<td></td>", out);
+            continue;
+        }
         fprintf(out, "<th scope=\"col\"%s>", figures ? " class=\"n\"" : "");
         fl_put_markup(out, *names + figures);
         fputs("</th>", out);
@@ -35,7 +39,7 @@ void fl_page_count_cell(FILE *out, long n)
 
 void fl_page_table_begin(FILE *out, const char *label, const char *const *names)
 {
-    fputs("<div class=\"table data\" role=\"region\" tabindex=\"0\" aria-label=\"", out);
+    fputs("<div class=\"table data\" role=\"group\" tabindex=\"0\" aria-label=\"", out);
     fl_put_markup(out, label);
     fputs("\"><table>\n", out);
     fl_page_head_row(out, names);

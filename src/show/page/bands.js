@@ -79,8 +79,8 @@ function drawLapseNumbers(g, course) {
     for (const lapse of course.lapses) {
         if (lapse.to <= g.from || lapse.from >= g.to)
             continue;
-        const x = Math.max(g.at(lapse.from), g.left), text = String(lapse.number + 1);
-        if (x < free || x + ctx.measureText(text).width > g.right + 12)
+        const x = Math.max(g.at(lapse.from), g.left) + 6, text = String(lapse.number + 1);
+        if (x < free || x + ctx.measureText(text).width > g.right + 18)
             continue;
         ctx.fillText(text, x, BAND.number + 12);
         free = x + ctx.measureText(text).width + 6;

@@ -32,7 +32,8 @@ class Course {
             until = this.spans[i].state === UNSEEN ? this.spans[i].from : until;
             this.spans[i].seenUntil = until;
         }
-        this.lapses = data.lapses.map((l, i) => ({number: i, from: l[0], to: l[1], trip: l[2], back: l[3]}));
+        this.lapses = data.lapses.map((l, i) => ({number: i, from: l[0], to: l[1], trip: l[2], back: l[3],
+                                                  first: this.firstFrame(l[0], l[1])}));
         this.readFlips(data.flips);
         this.period = this.n > 1 ? (this.times.values[this.n - 1] - this.times.values[0]) / (this.n - 1) : this.end;
     }
@@ -43,6 +44,12 @@ class Course {
         this.counts = KINDS.map(() => new Uint32Array(this.kind.length + 1));
         for (let i = 0; i < this.kind.length; i++)
             KINDS.forEach((name, k) => { this.counts[k][i + 1] = this.counts[k][i] + (this.kind[i] === k ? 1 : 0); });
+    }
+    /* Time of the first capture frame from `from` on; `from` itself if none begins before `to`. */
+    firstFrame(from, to) {
+        const before = this.times.before(from), t = this.times.values[before];
+        const next = t === from ? t : before + 1 < this.n ? this.times.values[before + 1] : to;
+        return next < to ? next : from;
     }
     frameAt(t) {
         return Math.max(0, this.times.before(t));
@@ -72,8 +79,8 @@ class Course {
     }
     nextLapse(t, forward) {
         const eps = 1e-6;
-        return forward ? this.lapses.find(l => l.from > t + eps) || null
-                       : this.lapses.filter(l => l.from < t - eps).pop() || null;
+        return forward ? this.lapses.find(l => l.first > t + eps) || null
+                       : this.lapses.filter(l => l.first < t - eps).pop() || null;
     }
     /* Where the picture of flip i ends for sure: at the next flip, or where states cannot be told any more. */
     shownUntil(i) {

@@ -9,7 +9,7 @@ function addressOf(timeline) {
 /* The address follows what the reader does, a little behind: browsers limit how often it may change. */
 function attachAddress(timeline) {
     const link = element("a", {class: "here", href: addressOf(timeline)}, "Link to this moment");
-    timeline.shown.after(link);
+    timeline.status.append(link);
     let waiting = 0, last = addressOf(timeline);
     timeline.watchers.push(() => {
         const now = addressOf(timeline);

@@ -51,7 +51,7 @@ function linkTables(section, timeline) {
         button.addEventListener("click", go);
         cell.append(button);
         const strip = cell.parentNode.querySelector("a[data-lapse]");
-        if (strip && cell.dataset.lapse !== undefined)
+        if (strip && cell === cell.parentNode.querySelector("td[data-time]"))
             strip.addEventListener("click", event => { event.preventDefault(); go(); });
     }
 }

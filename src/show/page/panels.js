@@ -81,7 +81,7 @@ class Panel {
         ctx.font = FONT.replace("11px", 11 * scale + "px");
         ctx.textAlign = "left";
         ctx.textBaseline = "middle";
-        ctx.fillText(line.text, bbox.left + bbox.width + 5 * scale, y);
+        ctx.fillText(this.look.layout().narrow && line.short || line.text, bbox.left + bbox.width + 5 * scale, y);
         ctx.restore();
     }
     /* A flick at its peak: filled triangle tripped, open circle held, small dot not used. */
@@ -119,5 +119,5 @@ function speedPanel(course) {
     const {label, unit, flicks, seen_from} = course.speed;
     return {pyramid: course.speedPyramid, top: 1.15 * greatest(course.speedFigures.values, 1), width: 1.2, colour: "series-1",
             steps: false, marks: flicks, axis: true, name: label[0].toUpperCase() + label.slice(1) + ", " + unit,
-            lines: [{at: seen_from, text: "seen from"}]};
+            lines: [{at: seen_from, text: "seen from", short: "seen"}]};
 }

@@ -71,7 +71,7 @@ function addCopy(region, table) {
 
 function attachTable(region) {
     const table = region.querySelector("table"), heads = [...table.tHead.rows[0].cells], order = [...table.tBodies[0].rows];
-    for (const head of heads) {
+    for (const head of heads.filter(h => h.tagName === "TH")) {
         const button = element("button", {type: "button", class: "sort"}, ...head.childNodes);
         button.addEventListener("click", () => sortBy(table, head, heads, order));
         head.append(button);

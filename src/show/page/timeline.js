@@ -50,9 +50,10 @@ class Timeline {
                             this.canvas, ...this.hosts.map(h => h.host), this.hoverLine, this.markLine);
         this.plot.setAttribute("aria-valuemax", this.course.end);
         this.shown = element("p", {class: "shown"});
+        this.status = element("div", {class: "status"}, this.shown);
         this.tools = element("div", {class: "tools", role: "group", "aria-label": "Move in take " + this.course.id});
         this.below = element("div", {class: "below"});
-        this.root = element("div", {class: "live"}, this.tools, this.plot, this.shown, this.below);
+        this.root = element("div", {class: "live"}, this.tools, this.plot, this.status, this.below);
         this.section.querySelector("noscript").after(this.root);
     }
     measure() {
@@ -118,7 +119,7 @@ class Timeline {
     goLapse(lapse) {
         const margin = Math.max(lapse.to - lapse.from, 0.1);
         this.setView(lapse.from - margin, lapse.to + margin);
-        this.setMark(lapse.from);
+        this.setMark(lapse.first);
     }
     stepLapse(forward) {
         const lapse = this.course.nextLapse(this.mark, forward);
