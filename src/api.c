@@ -327,7 +327,8 @@ enum flinch_code flinch_session_run(flinch_session **out, const char *path,
         return misuse(why, "no session file or no place for the result; pass both");
     *out = NULL;
     const struct flinch_session_settings *set = settings ? settings : &plain;
-    const struct fl_batch_settings batch = {{set->threads, set->first_s}, set->jobs, set->again, set->no_strips, {0}};
+    const struct fl_batch_settings batch = {{set->threads, set->first_s}, set->jobs, set->again, set->no_strips,
+                                            {.linked_pictures = set->link_pictures}};
     const struct fl_batch_watch inner = {watch ? watch->progress : NULL, NULL,
                                          watch ? watch->stop : NULL, watch ? watch->context : NULL};
     flinch_session *s = FL_NEW(flinch_session, 1);

@@ -102,6 +102,7 @@ struct flinch_session_settings {
     double first_s;     /* measure only so many seconds of each take, 0..1e6; 0: all */
     bool again;         /* measure takes again that the folder already holds */
     bool no_strips;     /* draw no filmstrips of lapses */
+    bool link_pictures; /* the report links its filmstrips instead of holding them */
 };
 
 typedef struct flinch_session flinch_session;

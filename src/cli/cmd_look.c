@@ -12,7 +12,7 @@ struct settings {
     const char *out, *trace, *id, *game, *condition;
     double cpi, degrees_per_count, counts_per_turn, fov, base_rate, first_s;
     int threads;
-    bool disabled, local, variable, no_strips, json, quiet;
+    bool disabled, local, variable, no_strips, link_pictures, json, quiet;
     struct fl_mark_options marks;
 };
 
@@ -44,6 +44,8 @@ static const struct fl_option options[] = {
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: one a core"},
     {"no-strips", 0, FL_OPTION_FLAG, AT(no_strips), 0, 0, NULL,
      "draw no filmstrips of lapses, which need a second look at the footage"},
+    {"link-pictures", 0, FL_OPTION_FLAG, AT(link_pictures), 0, 0, NULL,
+     "the report links its filmstrips in strips/, instead of holding them"},
     FL_MARK_OPTION_ROWS(AT(marks)),
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the take as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
@@ -143,7 +145,7 @@ static int run(const void *settings, char **args, int n_args)
 {
     (void)n_args;
     const struct settings *set = settings;
-    struct fl_show_settings show = {0};
+    struct fl_show_settings show = {.linked_pictures = set->link_pictures};
     struct fl_error err = {0};
     if (check(set, &err) || fl_mark_options_read(&show.marks, &set->marks, &err) || (set->out && fl_batch_prepare(set->out, &err))) {
         fl_complain(err.text);

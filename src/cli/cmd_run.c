@@ -10,7 +10,7 @@ struct settings {
     const char *out;
     int jobs, threads;
     double first_s;
-    bool again, no_strips, json, quiet;
+    bool again, no_strips, link_pictures, json, quiet;
     struct fl_mark_options marks;
 };
 
@@ -27,6 +27,8 @@ static const struct fl_option options[] = {
      "measure takes again even if nothing changed"},
     {"no-strips", 0, FL_OPTION_FLAG, AT(no_strips), 0, 0, NULL,
      "draw no filmstrips of lapses, which need a second look at the footage"},
+    {"link-pictures", 0, FL_OPTION_FLAG, AT(link_pictures), 0, 0, NULL,
+     "the report links its filmstrips in strips/, instead of holding them"},
     FL_MARK_OPTION_ROWS(AT(marks)),
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the session as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
@@ -73,7 +75,7 @@ static int run(const void *settings, char **args, int n_args)
     (void)n_args;
     const struct settings *set = settings;
     struct fl_session_file file;
-    struct fl_show_settings show = {0};
+    struct fl_show_settings show = {.linked_pictures = set->link_pictures};
     struct fl_error err = {0};
     if (fl_mark_options_read(&show.marks, &set->marks, &err)) {
         fl_complain(err.text);

@@ -9,7 +9,7 @@
 
 struct settings {
     const char *against;
-    bool json, quiet;
+    bool link_pictures, json, quiet;
     struct fl_mark_options marks;
 };
 
@@ -17,6 +17,8 @@ struct settings {
 static const struct fl_option options[] = {
     {"against", 0, FL_OPTION_TEXT, AT(against), 0, 0, "FOLDER",
      "compare with this earlier folder: what changed; prints, and writes nothing"},
+    {"link-pictures", 0, FL_OPTION_FLAG, AT(link_pictures), 0, 0, NULL,
+     "the report links its filmstrips in strips/, instead of holding them"},
     FL_MARK_OPTION_ROWS(AT(marks)),
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the session as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
@@ -37,7 +39,7 @@ static int run(const void *settings, char **args, int n_args)
 {
     (void)n_args;
     const struct settings *set = settings;
-    struct fl_show_settings show = {0};
+    struct fl_show_settings show = {.linked_pictures = set->link_pictures};
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     int bad = 0;
