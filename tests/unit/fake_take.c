@@ -4,7 +4,7 @@
 
 #include "study/pacing.h"
 
-#define CAPTURE_HZ 120.0
+#define CAPTURE_HZ 120.0 /* unless told otherwise */
 #define EVERY_S 1.5
 #define LONG_S 0.3
 #define ON_HZ 70.0
@@ -91,7 +91,7 @@ static void set_facts(struct fl_take *t, const struct fake_settings *s)
     t->spec.synthesis_disabled = s->control;
     t->width = 1280;
     t->height = 720;
-    t->capture_rate_hz = CAPTURE_HZ;
+    t->capture_rate_hz = s->capture_hz > 0 ? s->capture_hz : CAPTURE_HZ;
     t->constant_rate = t->torn = true;
     t->noise = 0.8;
     t->codec = "h264";
@@ -154,7 +154,7 @@ static void add_spans(struct fl_take *t)
 
 static void allocate_frames(struct fl_take *t)
 {
-    t->frames = (long)(t->duration_s * CAPTURE_HZ);
+    t->frames = (long)(t->duration_s * t->capture_rate_hz);
     size_t n = (size_t)t->frames;
     t->time_s = FL_ARENA(t->arena, double, n);
     t->shift_x_px = FL_ARENA(t->arena, float, n);
@@ -174,7 +174,7 @@ static void fill_frame(struct fl_take *t, const struct fake_settings *s, size_t 
 {
     const struct fl_flick *f = &t->flicks[flick];
     double v = f->peak[FL_CAMERA_SPEED] * profile(f, t->time_s[i]);
-    double step = FOCAL_PX * v / CAPTURE_HZ * FL_PI / 180, angle = f->direction_deg * FL_PI / 180;
+    double step = FOCAL_PX * v / t->capture_rate_hz * FL_PI / 180, angle = f->direction_deg * FL_PI / 180;
     for (int q = 0; q < FL_STICK_DEFLECTION; q++)
         t->quantity[q][i] = (float)in_quantity(s, q, v);
     t->shift_x_px[i] = (float)(-step * cos(angle));
@@ -184,7 +184,7 @@ static void fill_frame(struct fl_take *t, const struct fake_settings *s, size_t 
     t->states.frame_confidence[i] = (float)span->confidence;
     bool seen = span->state != FL_STATE_UNSEEN, on = span->state == FL_STATE_ON;
     t->states.unique_rate_hz[i] = seen ? (on ? 2 * ON_HZ : OFF_HZ) : NAN;
-    t->states.changed_share[i] = seen ? (on ? 1 : OFF_HZ / CAPTURE_HZ) : NAN;
+    t->states.changed_share[i] = seen ? (on ? 1 : OFF_HZ / t->capture_rate_hz) : NAN;
 }
 
 static void add_frames(struct fl_take *t, const struct fake_settings *s)
@@ -192,7 +192,7 @@ static void add_frames(struct fl_take *t, const struct fake_settings *s)
     allocate_frames(t);
     size_t flick = 0, span = 0;
     for (size_t i = 0; i < (size_t)t->frames; i++) {
-        t->time_s[i] = (double)i / CAPTURE_HZ;
+        t->time_s[i] = (double)i / t->capture_rate_hz;
         while (flick + 1 < t->n_flicks && t->flicks[flick].end_s <= t->time_s[i])
             flick++;
         while (span + 1 < t->states.n_spans && t->states.span[span].end_s <= t->time_s[i])
@@ -214,8 +214,8 @@ static void add_flips(struct fl_take *t)
         }
         double at = t->flips.n ? t->flips.v[t->flips.n - 1].time_s + 1 / (on ? 2 * ON_HZ : OFF_HZ) : 0;
         at = fmax(at, t->time_s[i]);
-        double phase = (at - floor(at * CAPTURE_HZ) / CAPTURE_HZ) * CAPTURE_HZ;
-        t->flips.v[t->flips.n++] = (struct fl_flip){at, (long)floor(at * CAPTURE_HZ),
+        double phase = (at - floor(at * t->capture_rate_hz) / t->capture_rate_hz) * t->capture_rate_hz;
+        t->flips.v[t->flips.n++] = (struct fl_flip){at, (long)floor(at * t->capture_rate_hz),
             (float)(phase * t->height), 0.9f, made && on ? FL_KIND_SYNTHESISED : FL_KIND_RENDERED, false};
         made = on && !made;
         while (i < (size_t)t->frames && t->time_s[i] <= at)

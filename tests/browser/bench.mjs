@@ -1,0 +1,65 @@
+// bench.mjs BROWSER REPORTS: how fast the page of a ten-minute take at 240 frames/s opens, and its frame times while
+// its timeline is panned by a wheel event a frame, at several zooms. Prints figures; nothing depends on them.
+import path from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { launch, open, timeline } from './page.mjs';
+
+const [browserPath, reports] = process.argv.slice(2);
+const address = pathToFileURL(path.join(reports, 'long', 'report.html'));
+const rank = (sorted, share) => sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))];
+
+// Processor time of the page's main thread so far, s: what other work on the machine does not touch.
+const sessions = new Map();
+
+async function prepare(page) {
+    const devtools = await page.context().newCDPSession(page);
+    await devtools.send('Performance.enable');
+    sessions.set(page, devtools);
+}
+
+async function processorTime(page) {
+    const {metrics} = await sessions.get(page).send('Performance.getMetrics');
+    return metrics.find(m => m.name === 'ThreadTime').value;
+}
+
+const browser = await launch(browserPath);
+for (let round = 1; round <= 3; round++) {
+    const began = Date.now();
+    const page = await open(browser, address + '#take=long&t=300', {prepare});
+    await page.locator('section.take .readout [data-column=time_s]').getByText('300.').waitFor();
+    const drawn = Date.now() - began;
+    const {load, paint} = await page.evaluate(() => ({load: performance.getEntriesByType('navigation')[0].loadEventEnd,
+        paint: performance.getEntriesByName('first-contentful-paint')[0].startTime}));
+    console.log(`open, round ${round}: first paint ${paint.toFixed(0)} ms, loaded ${load.toFixed(0)} ms, timeline drawn ${drawn} ms; ` +
+        `${(1000 * await processorTime(page)).toFixed(0)} ms of the processor`);
+    await page.context().close();
+}
+
+const page = await open(browser, address + '#take=long&t=300', {prepare});
+const section = await timeline(page, 'long');
+for (const span of [301, 60, 10, 1, 0.1]) {
+    await page.evaluate(s => { location.hash = `take=long&t=300&span=${s}`; }, span);
+    await page.waitForTimeout(300);
+    const before = await processorTime(page);
+    const times = await section.locator('.plot').evaluate(plot => new Promise(done => {
+        const box = plot.getBoundingClientRect(), out = [], frames = 122;
+        let last = null, n = 0;
+        const step = now => {
+            if (n > 1) // the first frames warm up
+                out.push(now - last);
+            last = now;
+            if (++n > frames)
+                return done(out);
+            plot.dispatchEvent(new WheelEvent('wheel', {deltaX: n % 120 < 60 ? 9 : -9, clientX: box.x + 400, clientY: box.y + 90,
+                                                        bubbles: true, cancelable: true}));
+            requestAnimationFrame(step);
+        };
+        requestAnimationFrame(step);
+    }));
+    const each = 1000 * (await processorTime(page) - before) / times.length;
+    times.sort((a, b) => a - b);
+    console.log(`pan, ${span} s in view: frame median ${rank(times, 0.5).toFixed(1)} ms, 95 % ${rank(times, 0.95).toFixed(1)} ms, ` +
+        `longest ${times[times.length - 1].toFixed(1)} ms, over 50 ms ${times.filter(t => t > 50).length} of ${times.length}; ` +
+        `${each.toFixed(1)} ms of the processor a frame`);
+}
+await browser.close();

@@ -1,0 +1,51 @@
+// A browser with no network, and pages that report whatever goes wrong in them.
+import { chromium } from 'playwright-core';
+
+export async function launch(executablePath) {
+    return chromium.launch({executablePath, args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking',
+                                                   '--disable-component-update', '--disable-sync', '--no-first-run']});
+}
+
+// faults gathers console errors, uncaught exceptions, and requests for anything but local files and the page's own data.
+export async function open(browser, address, {width = 1440, height = 900, prepare = null, ...options} = {}) {
+    const context = await browser.newContext({viewport: {width, height}, offline: true, reducedMotion: 'reduce', ...options});
+    const page = await context.newPage();
+    page.faults = [];
+    page.on('console', message => {
+        if (message.type() === 'error' || message.type() === 'warning')
+            page.faults.push(message.text());
+    });
+    page.on('pageerror', error => page.faults.push(String(error)));
+    page.on('request', request => {
+        if (!/^(file|data|blob):/.test(request.url()))
+            page.faults.push('asked for ' + request.url());
+    });
+    if (prepare)
+        await prepare(page);
+    await page.goto(address);
+    return page;
+}
+
+// The timeline of a take once it stands in the page.
+export async function timeline(page, id) {
+    const section = page.locator(`section.take[data-take="${id}"]`);
+    await section.locator('h3').first().scrollIntoViewIfNeeded();
+    await section.locator('.plot').waitFor();
+    await section.locator('.plot').scrollIntoViewIfNeeded();
+    return section;
+}
+
+// Where it stands: the seconds in view and the mark, as the address says once it has caught up.
+export async function stand(section) {
+    let last = null;
+    for (let same = 0; same < 2;) { // the address follows a quarter of a second behind
+        await section.page().waitForTimeout(150);
+        const now = await section.locator('a.here').getAttribute('href') + await section.locator('.shown').textContent();
+        same = now === last ? same + 1 : 0;
+        last = now;
+    }
+    const link = new URLSearchParams((await section.locator('a.here').getAttribute('href')).slice(1));
+    const whole = Number(await section.locator('.plot').getAttribute('aria-valuemax'));
+    const shown = (await section.locator('.shown').textContent()).match(/^([\d.]+) to ([\d.]+) s/);
+    return {mark: Number(link.get('t')), span: Number(link.get('span') || whole), from: Number(shown[1]), to: Number(shown[2]), whole};
+}
