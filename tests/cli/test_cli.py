@@ -379,10 +379,12 @@ class Printing(Case):
             if line.startswith(('state', 'speed')):
                 self.assertTrue(line.isascii(), line)
 
-    def on_terminal(self, **env):
+    def on_terminal(self, args, stream, **env):
+        """What a terminal on stdout or stderr is sent."""
         ours, theirs = pty.openpty()
         env = {**os.environ, 'LC_ALL': 'C.UTF-8', 'TERM': 'xterm', **env}
-        process = subprocess.Popen([FLINCH, 'look', made / 'good.mkv'], stdout=theirs, stderr=subprocess.DEVNULL, env=env)
+        streams = {'stdout': subprocess.DEVNULL, 'stderr': subprocess.DEVNULL, stream: theirs}
+        process = subprocess.Popen([FLINCH, *args], env=env, **streams)
         os.close(theirs)
         shown = b''
         try:
@@ -397,11 +399,12 @@ class Printing(Case):
     def test_colour_only_on_a_terminal_and_never_alone(self):
         plain = self.summary('look', made / 'good.mkv')
         self.assertNotIn('\x1b', plain)
-        coloured = self.on_terminal(NO_COLOR='')
+        look = ('look', made / 'good.mkv')
+        coloured = self.on_terminal(look, 'stdout', NO_COLOR='')
         self.assertIn('\x1b[', coloured)
         self.assertEqual(re.sub(r'\x1b\[[0-9;]*m', '', coloured), plain)
-        self.assertEqual(self.on_terminal(NO_COLOR='1'), plain)
-        self.assertEqual(self.on_terminal(TERM='dumb', NO_COLOR=''), plain)
+        self.assertEqual(self.on_terminal(look, 'stdout', NO_COLOR='1'), plain)
+        self.assertEqual(self.on_terminal(look, 'stdout', TERM='dumb', NO_COLOR=''), plain)
 
     def test_names_cannot_turn_the_line(self):
         session = self.session(self.take('a', 'good.mkv'), defaults='{game: "\\u2066x\\u202Ey", condition: "\u202e5"}')
@@ -420,19 +423,9 @@ class Printing(Case):
         self.assertEqual(json.loads(self.flinch('show', self.out, '--json').stdout)['session'], 'Trial')
 
     def test_progress_only_on_a_terminal(self):
-        command = [FLINCH, 'look', made / 'good.mkv', '-q']
-        for quiet in (False, True):
-            ours, theirs = pty.openpty()
-            subprocess.run(command[:4 if quiet else 3], stdout=subprocess.DEVNULL, stderr=theirs, check=True)
-            os.close(theirs)
-            shown = b''
-            try:
-                while chunk := os.read(ours, 4096):
-                    shown += chunk
-            except OSError:  # the other end is closed
-                pass
-            os.close(ours)
-            self.assertEqual(b'done' in shown, not quiet, shown)
+        look = ('look', made / 'good.mkv')
+        self.assertIn('done', self.on_terminal(look, 'stderr'))
+        self.assertEqual(self.on_terminal((*look, '-q'), 'stderr'), '')
         self.assertEqual(self.flinch('look', made / 'good.mkv').stderr, '')
 
 
