@@ -28,6 +28,7 @@ struct side {
     struct fl_clip_face *face;
     struct fl_clip_proof *proof;
     long first, n; /* capture frames of the span */
+    long shown;    /* the last that was; -1: none yet */
 };
 
 struct clip {
@@ -57,13 +58,14 @@ void fl_clip_frames(const struct fl_take *t, double from_s, double to_s, long *f
     *n = i - *first;
 }
 
-/* The frame on screen at a footage time: the last that has begun; -1 outside of the take. */
-static long frame_at(const struct fl_take *t, double time_s, long from)
+/* The frame on screen at a footage time: the last that has begun, or begins within slack_s; -1 outside of the
+ * take. Looks from frame `from` on. */
+static long frame_at(const struct fl_take *t, double time_s, double slack_s, long from)
 {
-    long i = from > 0 ? from : 0;
-    if (t->frames < 1 || time_s < t->time_s[0] - SAME_TIME_S || time_s >= t->duration_s + SAME_TIME_S)
+    long i = from;
+    if (t->frames < 1 || time_s < t->time_s[0] - slack_s || time_s >= t->duration_s)
         return -1;
-    while (i + 1 < t->frames && t->time_s[i + 1] <= time_s + SAME_TIME_S)
+    while (i + 1 < t->frames && t->time_s[i + 1] <= time_s + slack_s)
         i++;
     return i;
 }
@@ -74,6 +76,7 @@ static enum flinch_code plan_side(struct clip *c, int i, struct fl_error *err)
 {
     struct side *side = &c->side[i];
     side->of = i ? &c->s->b : &c->s->a;
+    side->shown = -1;
     side->span = (struct fl_span){side->of->from_s, side->of->from_s + c->s->length_s};
     fl_clip_frames(side->of->take, side->span.start_s, side->span.end_s, &side->first, &side->n);
     if (side->n < 1)
@@ -185,17 +188,23 @@ static void make_faces(struct clip *c)
 
 /* ---- pictures ---- */
 
-/* What the side shows at a step of the clip. */
-static struct fl_clip_moment moment_of(const struct clip *c, int i, long k)
+/* What the side shows at a step of the clip. The first take's frames lie at its steps but for rounding; the
+ * other's anywhere between. */
+static struct fl_clip_moment moment_of(struct clip *c, int i, long k)
 {
-    const struct side *side = &c->side[i];
+    struct side *side = &c->side[i];
     const struct fl_take *t = side->of->take;
+    const double period_s = 1 / t->capture_rate_hz, slack_s = (i ? 0.05 : 0.4) * period_s;
     struct fl_clip_moment m = {.time_s = step_time(c, k), .clip_s = c->length_s};
     if (i)
         m.time_s += c->s->b.from_s - c->s->a.from_s;
-    const bool begins = m.time_s < t->time_s[side->first];
-    m.frame = frame_at(t, m.time_s, begins ? 0 : side->first);
-    m.lost = m.frame >= 0 && t->constant_rate && m.time_s - t->time_s[m.frame] > 1 / t->capture_rate_hz - SAME_TIME_S;
+    m.frame = frame_at(t, m.time_s, slack_s, side->shown > 0 ? side->shown : 0);
+    if (m.frame < 0)
+        return m;
+    side->shown = m.frame;
+    m.lost = t->constant_rate && m.time_s - t->time_s[m.frame] > (i ? 1.5 : 0.5) * period_s;
+    if (!i && !m.lost)
+        m.time_s = t->time_s[m.frame];
     return m;
 }
 

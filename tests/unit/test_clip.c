@@ -34,21 +34,27 @@ static struct fl_take *a_take(const char *game)
 }
 
 /* A frame of the take each, at its own time; every picture is one level. */
-static void write_movie(const struct fl_take *t, int width, int height)
+static void write_movie_as(const struct fl_take *t, const struct fl_encoder_settings *s)
 {
     struct fl_encoder *e;
-    const struct fl_encoder_settings s = {.width = width, .height = height, .tick_num = 1, .tick_den = lrint(t->capture_rate_hz),
-                                          .rate_num = lrint(t->capture_rate_hz), .rate_den = 1, .coding = fl_coding_of(1, 1, 1, false, height),
-                                          .aspect_num = 1, .aspect_den = 1, .crf = 10, .preset = "ultrafast"};
-    assert_int_equal(fl_encoder_open(&e, movie, &s, NULL), FLINCH_OK);
+    assert_int_equal(fl_encoder_open(&e, movie, s, NULL), FLINCH_OK);
     for (long k = 0; k < t->frames; k++) {
         struct fl_canvas *c = fl_encoder_canvas(e);
         for (int p = 0; p < 3; p++)
-            for (int y = 0; y < height / (p ? 2 : 1); y++)
-                memset(c->plane[p] + y * c->stride[p], p ? 128 : level_of(k), (size_t)(width / (p ? 2 : 1)));
-        assert_int_equal(fl_encoder_send(e, lrint(t->time_s[k] * t->capture_rate_hz), 1, NULL), FLINCH_OK);
+            for (int y = 0; y < s->height / (p ? 2 : 1); y++)
+                memset(c->plane[p] + y * c->stride[p], p ? 128 : level_of(k), (size_t)(s->width / (p ? 2 : 1)));
+        const double tick_s = (double)s->tick_num / (double)s->tick_den;
+        assert_int_equal(fl_encoder_send(e, lrint(t->time_s[k] / tick_s), 1, NULL), FLINCH_OK);
     }
     assert_int_equal(fl_encoder_close(&e, NULL), FLINCH_OK);
+}
+
+static void write_movie(const struct fl_take *t, int width, int height)
+{
+    const struct fl_encoder_settings s = {.width = width, .height = height, .tick_num = 1, .tick_den = lrint(t->capture_rate_hz),
+                                          .rate_num = lrint(t->capture_rate_hz), .rate_den = 1, .coding = fl_coding_of(1, 1, 1, false, height),
+                                          .aspect_num = 1, .aspect_den = 1, .crf = 10, .preset = "ultrafast"};
+    write_movie_as(t, &s);
 }
 
 static struct fl_clip_settings span(const struct fl_take *t, double from_s, double length_s)
@@ -238,6 +244,72 @@ static void lost_frames_are_filled(void **state)
     unlink(clip);
 }
 
+/* A rate that is printed with few digits (120000/1001 as 119.8802) drifts from the frames' own times. */
+static void rounded_rates_keep_step(void **state)
+{
+    (void)state;
+    struct fl_take *t = a_take("G");
+    long frame[600];
+    t->capture_rate_hz = 119.8802;
+    for (long k = 0; k < t->frames; k++)
+        t->time_s[k] = round(1e6 * (double)k * 1001 / 120000) / 1e6;
+    for (long k = 0; k < 600; k++)
+        frame[k] = 12 + k;
+    struct fl_clip_report r;
+    struct fl_encoder_settings s = {.width = WIDTH, .height = HEIGHT, .tick_num = 1001, .tick_den = 120000, .rate_num = 120000, .rate_den = 1001,
+                                    .coding = fl_coding_of(1, 1, 1, false, HEIGHT), .aspect_num = 1, .aspect_den = 1, .crf = 10,
+                                    .preset = "ultrafast"};
+    write_movie_as(t, &s);
+    struct fl_clip_settings c = span(t, t->time_s[12], 5);
+    check_frames(t, &c, frame, 600);
+    assert_int_equal(fl_clip_write(clip, &c, &r, NULL, NULL), FLINCH_OK);
+    assert_int_equal(r.lost, 0);
+    assert_near(r.rate_hz, 120000 / 1001.0, 1e-9);
+    fl_clip_report_finish(&r);
+    fl_take_free(&t);
+    unlink(movie);
+    unlink(clip);
+}
+
+/* Frames that come when they like keep their own times, three times as long in slow motion. */
+static void variable_rates_keep_their_times(void **state)
+{
+    (void)state;
+    struct fl_take *t = a_take("G");
+    struct fl_clip_report r;
+    struct fl_footage *f;
+    struct fl_frame shown;
+    bool got;
+    t->constant_rate = false;
+    for (long k = 0; k < t->frames; k++)
+        t->time_s[k] = ((double)k + 0.4 * sin(k * 1.3)) / 120 - 0.4 * sin(0) / 120;
+    struct fl_encoder_settings e = {.width = WIDTH, .height = HEIGHT, .tick_num = 1, .tick_den = 1000000,
+                                    .coding = fl_coding_of(1, 1, 1, false, HEIGHT), .aspect_num = 1, .aspect_den = 1, .crf = 10,
+                                    .preset = "ultrafast"};
+    write_movie_as(t, &e);
+    struct fl_clip_settings s = span(t, t->time_s[20] - 0.0001, 0.3);
+    s.slow = 3;
+    assert_int_equal(fl_clip_write(clip, &s, &r, NULL, NULL), FLINCH_OK);
+    long first, n;
+    fl_clip_frames(t, s.a.from_s, s.a.from_s + s.length_s, &first, &n);
+    assert_int_equal(first, 20);
+    assert_int_equal(r.frames, 3 * n);
+    assert_int_equal(fl_footage_open(&f, clip, NULL, NULL), FLINCH_OK);
+    for (long k = 0; k < 3 * n; k++) {
+        fl_footage_next(f, &shown, &got, NULL);
+        assert_true(got);
+        const long i = 20 + k / 3;
+        const double lasts_s = t->time_s[i + 1] - t->time_s[i];
+        assert_near(shown.pts_s, 3 * (t->time_s[i] - t->time_s[20]) + (double)(k % 3) * lasts_s, 2e-5);
+        assert_true(abs(pixel(&shown, WIDTH / 3, HEIGHT / 4) - level_of(i)) <= 2);
+    }
+    fl_footage_close(&f);
+    fl_clip_report_finish(&r);
+    fl_take_free(&t);
+    unlink(movie);
+    unlink(clip);
+}
+
 /* Off fills the lower half of the patch, on the upper: the level of the filled half is above that of the other. */
 static void the_patch_shows_the_state(void **state)
 {
@@ -399,6 +471,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_span_holds_these_frames),      cmocka_unit_test(nothing_lies_over_anything),
         cmocka_unit_test(every_frame_is_the_one_it_says), cmocka_unit_test(lost_frames_are_filled),
+        cmocka_unit_test(rounded_rates_keep_step),        cmocka_unit_test(variable_rates_keep_their_times),
         cmocka_unit_test(the_patch_shows_the_state),      cmocka_unit_test(the_wrong_footage_is_refused),
         cmocka_unit_test(interrupted_clips_leave_nothing), cmocka_unit_test(motion_tells_whose_footage_it_is),
         cmocka_unit_test(any_name_is_text),
