@@ -156,6 +156,8 @@ static void fetch(struct fl_sound *s)
 
 static void drop_used(struct fl_sound *s)
 {
+    if (!s->at)
+        return;
     memmove(s->held, s->held + s->at, (s->n - s->at) * sizeof *s->held);
     s->n -= s->at;
     s->at = 0;
