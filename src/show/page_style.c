@@ -51,6 +51,7 @@ static const char style[] =
     "@media (max-width:40rem){body{padding:1rem .8rem 3rem}h1{font-size:1.5rem}.answer{padding:.8rem}"
     ".answer dl{grid-template-columns:1fr;gap:.1rem}.answer dd{margin-bottom:.5rem}figure{padding:.25rem}"
     "figure svg.wide{display:none}figure svg.phone{display:block}}\n"
+    "@page{margin:1.5cm}\n"
     "@media print{html{font-size:11pt;background:none}body{max-width:none;padding:0}nav{display:none}"
     "h2,h3{break-after:avoid}.answer,.table{break-inside:avoid}.table.tall{max-height:none}"
     "figure svg.wide{display:block}figure svg.phone{display:none}}\n";

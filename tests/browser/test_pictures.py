@@ -1,5 +1,5 @@
-"""test_pictures.py FLINCH WRITE_PAGE: filmstrips inside the report or beside it, as asked. Exits 77, skipped, where the
-page was built without its script."""
+"""test_pictures.py FLINCH WRITE_PAGE: filmstrips inside the report or beside it, as asked. Skips where the page was
+built without its script."""
 import pathlib
 import re
 import subprocess
@@ -25,7 +25,7 @@ class Pictures(unittest.TestCase):
         self.assertEqual((done.returncode, done.stderr), (0, ''))
         page = pathlib.Path(self.folder, 'report.html').read_text('utf-8')
         if 'class="course"' not in page:
-            sys.exit(77)
+            self.skipTest('the page was built without its script')
         return len(re.findall('<script type="text/plain" class="picture"', page)), len(re.findall('href="strips/[^"]+[.]png"', page))
 
     def test_the_report_holds_its_filmstrips(self):

@@ -21,37 +21,51 @@ function drawLaneNames(g) {
     [BAND.state + 13, BAND.rendered + 10, BAND.synthesised + 10].forEach((y, i) => ctx.fillText(names[i], g.left - 7, y));
 }
 
-function hatch(ctx, x, y, width, height, colour) {
-    ctx.save();
-    ctx.beginPath();
-    ctx.rect(x, y, width, height);
-    ctx.clip();
-    ctx.strokeStyle = colour;
-    ctx.lineWidth = 1;
-    ctx.beginPath();
-    for (let u = x - height - (x - height) % 6; u < x + width; u += 6) {
-        ctx.moveTo(u, y + height);
-        ctx.lineTo(u + height, y);
+/* Diagonal lines as a tile, made once for a colour and a screen: many stretches are hatched in a frame. */
+const tiles = new Map();
+
+function hatchOf(ctx, colour) {
+    const scale = ctx.getTransform().a, key = colour + " " + scale, side = 6;
+    if (!tiles.has(key)) {
+        const tile = element("canvas", {width: side * scale, height: side * scale}), pen = tile.getContext("2d");
+        pen.scale(scale, scale);
+        pen.strokeStyle = colour;
+        pen.beginPath();
+        for (const x of [-side, 0, side]) { /* neighbours' ends reach into the corners */
+            pen.moveTo(x - 1, side + 1);
+            pen.lineTo(x + side + 1, -1);
+        }
+        pen.stroke();
+        const pattern = ctx.createPattern(tile, "repeat");
+        pattern.setTransform(new DOMMatrix().scale(1 / scale));
+        tiles.set(key, pattern);
     }
-    ctx.stroke();
-    ctx.restore();
+    return tiles.get(key);
+}
+
+const widths = new Map();
+
+function widthOf(ctx, word) {
+    if (!widths.has(word))
+        widths.set(word, ctx.measureText(word).width);
+    return widths.get(word);
 }
 
 function drawSpan(g, span) {
     const ctx = g.ctx, x0 = Math.max(g.at(span.from), g.left), x1 = Math.min(g.at(span.to), g.right);
     const width = Math.max(x1 - x0, span.state === OFF ? 1 : 0);
     if (span.state === UNSEEN) {
-        hatch(ctx, x0, BAND.state, width, BAND.stateHigh, g.colours.unseen);
+        ctx.fillStyle = hatchOf(ctx, g.colours.unseen);
     } else {
         ctx.fillStyle = span.state === OFF ? g.colours.off : g.colours.on;
-        ctx.fillRect(x0, BAND.state, width, BAND.stateHigh);
     }
-    const word = STATES[span.state];
-    if (width < 8 + ctx.measureText(word).width)
+    ctx.fillRect(x0, BAND.state, width, BAND.stateHigh);
+    const word = STATES[span.state], wide = widthOf(ctx, word);
+    if (width < 8 + wide)
         return;
     if (span.state === UNSEEN) { /* a clear ground for the word among the hatch */
         ctx.fillStyle = g.colours.paper;
-        ctx.fillRect((x0 + x1) / 2 - ctx.measureText(word).width / 2 - 3, BAND.state + 2, ctx.measureText(word).width + 6, 14);
+        ctx.fillRect((x0 + x1) / 2 - wide / 2 - 3, BAND.state + 2, wide + 6, 14);
     }
     ctx.textAlign = "center";
     ctx.fillStyle = span.state === OFF ? g.colours.paper : g.colours.ink;
@@ -79,11 +93,11 @@ function drawLapseNumbers(g, course) {
     for (const lapse of course.lapses) {
         if (lapse.to <= g.from || lapse.from >= g.to)
             continue;
-        const x = Math.max(g.at(lapse.from), g.left) + 6, text = String(lapse.number + 1);
-        if (x < free || x + ctx.measureText(text).width > g.right + 18)
+        const x = Math.max(g.at(lapse.from), g.left) + 6, text = String(lapse.number + 1), wide = widthOf(ctx, text);
+        if (x < free || x + wide > g.right + 18)
             continue;
         ctx.fillText(text, x, BAND.number + 12);
-        free = x + ctx.measureText(text).width + 6;
+        free = x + wide + 6;
     }
 }
 

@@ -15,10 +15,10 @@ class Pyramid {
             this.levels.push({low, high});
         }
     }
-    /* Points of values from..to at their times, at most about 4 · room of them, null where unknown. */
+    /* Points of values from..to at their times, at most about 2 · room of them, null where unknown. */
     slice(times, from, to, room) {
         let level = 0;
-        while ((to - from) >> level > 2 * room && level + 1 < this.levels.length)
+        while ((to - from) >> level > room && level + 1 < this.levels.length)
             level++;
         const x = [], y = [], {low, high} = this.levels[level], last = times.length - 1;
         for (let i = from >> level; i << level < to && i < low.length; i++) {

@@ -2,12 +2,8 @@
 
 function pictureOf(section, lapse) {
     const inside = section.querySelector(`script.picture[data-lapse="${lapse.number}"]`);
-    if (inside) {
-        const text = atob(inside.textContent), bytes = new Uint8Array(text.length);
-        for (let i = 0; i < text.length; i++)
-            bytes[i] = text.charCodeAt(i);
-        return URL.createObjectURL(new Blob([bytes], {type: "image/png"}));
-    }
+    if (inside)
+        return URL.createObjectURL(new Blob([bytesOf(inside.textContent)], {type: "image/png"}));
     const link = section.querySelector(`a[data-lapse="${lapse.number}"]`);
     return link ? link.href : null;
 }

@@ -53,8 +53,14 @@ class Timeline {
         this.status = element("div", {class: "status"}, this.shown);
         this.tools = element("div", {class: "tools", role: "group", "aria-label": "Move in take " + this.course.id});
         this.below = element("div", {class: "below"});
-        this.root = element("div", {class: "live"}, this.tools, this.plot, this.status, this.below);
+        this.root = element("div", {class: "live"}, this.tools, this.plot, this.status,
+                            element("p", {class: "legend"}, this.legend()), this.below);
         this.section.querySelector("noscript").after(this.root);
+    }
+    legend() {
+        return "Shaded: a lapse. Filled bar: a rendered picture on screen; open bar: a synthesised one." +
+            (this.course.speed && this.course.speed.flicks.length
+                ? " Flicks: \u25b2 tripped, \u25cb held, small dot not used." : "");
     }
     measure() {
         const width = Math.max(240, Math.floor(this.plot.clientWidth)), narrow = width < SCREEN.narrow;
