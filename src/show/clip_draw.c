@@ -287,14 +287,16 @@ static const char *const state_words[] = {[FL_STATE_UNSEEN] = "unseen", [FL_STAT
 static void draw_state(cairo_t *cr, const struct fl_clip_face *f, const struct fl_box *b, enum fl_state state)
 {
     const double u = f->l.unit, name = f->l.tall ? SMALL * u : 0, h = b->h - name - (f->l.tall ? 22 * u : 8 * u);
-    const double patch = 0.8 * h, top = b->h - h;
-    const double size = state == FL_STATE_UNSEEN ? (f->l.tall ? 46 : 36) * u : (f->l.tall ? STATE : FIGURE) * u;
+    const double patch = fmin(0.8 * h, 88 * u), top = b->h - h;
+    const double wanted = state == FL_STATE_UNSEEN ? (f->l.tall ? 46 : 36) * u : (f->l.tall ? STATE : FIGURE) * u;
     const unsigned rgb = state == FL_STATE_OFF ? dark(FL_OFF) : state == FL_STATE_ON ? fl_palette[FL_ON].light : dark(FL_MUTED);
+    const double room = b->w - patch - 18 * u, width = fl_clip_text_width(cr, wanted, true, state_words[state]);
+    const double size = width > room ? wanted * room / width * 0.98 : wanted;
     if (f->l.tall)
         fl_clip_text(cr, 0, SMALL * u, FL_LEFT, SMALL * u, false, dark(FL_MUTED), b->w, "frame synthesis");
     box(cr, 0, top + (h - patch) / 2, patch, patch, dark(FL_RULE));
     band(cr, 0, top + (h - patch) / 2, patch, patch, u, state);
-    fl_clip_text(cr, patch + 18 * u, top + h / 2 + 0.36 * size, FL_LEFT, size, true, rgb, b->w - patch - 18 * u, state_words[state]);
+    fl_clip_text(cr, patch + 18 * u, top + h / 2 + 0.36 * size, FL_LEFT, size, true, rgb, 0, state_words[state]);
 }
 
 /* "name\tfigure". */

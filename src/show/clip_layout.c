@@ -7,6 +7,8 @@
 #define PANEL 0.34       /* of the picture's height, for a panel below it */
 #define OVER 0.225       /* for one over it: no graph */
 #define FULL_HEIGHT 1080
+#define FULL_WIDTH 1920
+#define NARROW_WIDTH 1440
 
 static int even(double x)
 {
@@ -98,7 +100,8 @@ static void lay_half(struct fl_clip_layout *l, const struct fl_clip_settings *s,
 void fl_clip_lay_out(struct fl_clip_layout *l, const struct fl_clip_settings *s, int width, int height, int side)
 {
     const int rows = picture_height(s);
-    *l = (struct fl_clip_layout){.unit = rows / (double)FULL_HEIGHT};
+    const double least_width = s->b.take ? FULL_WIDTH : NARROW_WIDTH; /* narrow frames get smaller text */
+    *l = (struct fl_clip_layout){.unit = fmin(rows / (double)FULL_HEIGHT, width / least_width)};
     if (s->b.take)
         lay_half(l, s, width, height, side);
     else if (s->place == FL_CLIP_INSET)

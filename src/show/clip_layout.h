@@ -1,5 +1,5 @@
 /* Where things lie in a clip. Text and marks keep 5 % from the edges of the frame (EBU R 95, graphics safe
- * area); lengths grow with the height of the frame. */
+ * area); lengths grow with the height of the frame, in a narrow one with its width. */
 #ifndef FL_SHOW_CLIP_LAYOUT_H
 #define FL_SHOW_CLIP_LAYOUT_H
 
@@ -13,7 +13,7 @@ enum fl_clip_cell { FL_CELL_STATE, FL_CELL_RATE, FL_CELL_SPEED, FL_CELL_TIME, FL
 
 /* One take's part of the frame. */
 struct fl_clip_layout {
-    double unit;               /* px: 1 in a frame of 1080 rows */
+    double unit;               /* px: 1 in a frame of 1920 x 1080 */
     struct fl_box picture;
     struct fl_box ground[2];   /* laid under drawings; w 0: none */
     bool see_through;          /* the ground lets the picture shine through */
