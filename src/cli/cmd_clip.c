@@ -10,8 +10,8 @@
 #include "trace/number.h"
 
 struct settings {
-    double from_s, to_s;
-    const char *lapses, *lead, *tail, *beside, *align, *from_beside, *footage, *footage_beside, *session, *place, *notice;
+    double to_s;
+    const char *from, *lapses, *lead, *tail, *beside, *align, *from_beside, *footage, *footage_beside, *session, *place, *notice;
     const char *out, *codec, *crf, *preset, *options;
     int slow, lapse_beside, height, kbit_s, threads;
     bool mute, again, json, quiet;
@@ -23,7 +23,7 @@ static const struct fl_option options[] = {
     {"lapses", 'l', FL_OPTION_TEXT, AT(lapses), 0, 0, "WHICH", "a clip of each of these lapses: all (the default), 3, or 1,4-6"},
     {"lead", 0, FL_OPTION_TEXT, AT(lead), 0, 0, "S", "seconds before a lapse; 1 if not given (0 to 600)"},
     {"tail", 0, FL_OPTION_TEXT, AT(tail), 0, 0, "S", "seconds after a lapse; 1 if not given (0 to 600)"},
-    {"from", 0, FL_OPTION_NUMBER, AT(from_s), 0, 1e6, "S", "in place of lapses, one clip from here, footage time"},
+    {"from", 0, FL_OPTION_TEXT, AT(from), 0, 0, "S", "in place of lapses, one clip from here, footage time (0 to 1000000)"},
     {"to", 0, FL_OPTION_NUMBER, AT(to_s), 0.001, 1e6, "S", "up to here; else to the end of the take"},
     {"slow", 0, FL_OPTION_WHOLE, AT(slow), 1, 100, "N", "show each captured frame N times; leaves the sound out"},
     {"beside", 0, FL_OPTION_TEXT, AT(beside), 0, 0, "ID", "a second take of the folder, on the right"},
@@ -78,12 +78,13 @@ static enum flinch_code read_place(enum fl_clip_place *out, const char *text, st
 
 static enum flinch_code read_wish(struct fl_clip_wish *w, const struct settings *set, char **args, struct fl_error *err)
 {
-    *w = (struct fl_clip_wish){.folder = args[0], .id = args[1], .beside = set->beside, .from_s = set->from_s, .to_s = set->to_s,
-                               .span = set->from_s > 0 || set->to_s > 0, .lapses = set->lapses, .lead_s = 1, .tail_s = 1,
+    *w = (struct fl_clip_wish){.folder = args[0], .id = args[1], .beside = set->beside, .to_s = set->to_s, .span = set->from || set->to_s > 0, .lapses = set->lapses, .lead_s = 1, .tail_s = 1,
                                .align = set->align, .from_beside_s = FL_UNKNOWN, .lapse_beside = set->lapse_beside,
                                .footage = set->footage, .footage_beside = set->footage_beside, .session = set->session, .out = set->out,
                                .slow = set->slow};
-    enum flinch_code code = number(&w->lead_s, "lead", set->lead, 600, err);
+    enum flinch_code code = number(&w->from_s, "from", set->from, 1e6, err);
+    if (!code)
+        code = number(&w->lead_s, "lead", set->lead, 600, err);
     if (!code)
         code = number(&w->tail_s, "tail", set->tail, 600, err);
     return code ? code : number(&w->from_beside_s, "from-beside", set->from_beside, 1e6, err);
