@@ -50,8 +50,9 @@ bool fl_delay_plate_find(struct fl_waits_of *w, const struct fl_session *s, cons
 struct fl_plate fl_delay_plate(const struct fl_waits_of *w);
 
 /* Pieces (plate_parts.c). */
-/* "Glass Canyon, default" as in groups.h, closed by a mark that keeps text after it from being turned by
- * a name that runs from right to left. malloc'ed. */
+/* As fl_group_name, of at most FL_PLATE_NAME characters, closed by a mark that keeps text after it from
+ * being turned by a name that runs from right to left. malloc'ed. */
+enum { FL_PLATE_NAME = 44 };
 char *fl_plate_name(const char *game, const char *condition);
 /* How the takes were captured: "Capture card, 120 frames/s. Autumn survey, 2026-11-03." n takes; session
  * NULL: none. malloc'ed. */

@@ -250,16 +250,15 @@ static char *describe(const struct fl_group *g)
 
 static char *lead(const struct fl_group *g)
 {
-    char *text = NULL, v50[FL_V50_SIZE] = "";
+    char *text = NULL, v50[FL_V50_SIZE], answer[FL_V50_SIZE + 40] = "", left_out[64] = "";
     const struct fl_curve *c = g->pooled ? g->pooled : g->n_curves == 1 ? g->curve[0] : NULL;
-    if (c)
+    if (c && c->bound != FL_BOUND_NO_RELATION && c->bound != FL_BOUND_TOO_FEW) { /* else the lanes say so */
         figure_text(v50, c);
-    int not_fitted = c ? c->not_fitted : 0;
-    char left_out[64] = "";
-    if (not_fitted)
-        snprintf(left_out, sizeof left_out, "; %d more could not be judged", not_fitted);
-    if (asprintf(&text, "Chance that a flick switches synthesis off, by its peak speed%s%s%s", c ? ". Over all settings, even at " : "",
-                 v50, left_out) < 0)
+        snprintf(answer, sizeof answer, ". Over all settings: V50 %s", v50);
+    }
+    if (c && c->not_fitted)
+        snprintf(left_out, sizeof left_out, "; %d more could not be judged", c->not_fitted);
+    if (asprintf(&text, "Chance that a flick switches synthesis off, by its peak speed%s%s", answer, left_out) < 0)
         abort();
     return text;
 }

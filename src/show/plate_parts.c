@@ -10,11 +10,27 @@
 
 #define LEFT_TO_RIGHT "\xe2\x80\x8e" /* U+200E, no width */
 
+/* Cuts s after n characters (of UTF-8); true if there were more. */
+static bool cut(char *s, size_t n)
+{
+    for (; *s; s++) {
+        bool begins = ((unsigned char)*s & 0xc0) != 0x80;
+        if (begins && !n) {
+            *s = 0;
+            return true;
+        }
+        n -= begins;
+    }
+    return false;
+}
+
 char *fl_plate_name(const char *game, const char *condition)
 {
-    char *name = fl_group_name(game, condition), *closed = NULL;
-    if (asprintf(&closed, "%s" LEFT_TO_RIGHT, name) < 0)
+    char *raw = fl_group_name(game, condition), *name = fl_clean_text(raw), *closed = NULL;
+    bool more = cut(name, FL_PLATE_NAME);
+    if (asprintf(&closed, "%s%s" LEFT_TO_RIGHT, name, more ? "…" : "") < 0)
         abort();
+    free(raw);
     free(name);
     return closed;
 }

@@ -99,6 +99,8 @@ static void draw_figure(struct fl_chart *c, const struct layout *l, double y, co
              fl_chart_figure(figure, above || below ? curve->bound_at : curve->v50));
     fl_chart_range(range, curve->v50_low, curve->v50_high);
     bool two = l->row >= 34;
+    if (!two && !fl_known(curve->v50_low) && !fl_known(curve->v50_high))
+        snprintf(range, sizeof range, "open");
     fl_draw_text(c, l->figure, two && !above && !below ? y - 1 : y + 4.5, FL_LEFT, FL_BOLD, FL_INK, l->figure_w, text);
     if (above || below)
         return;
@@ -115,10 +117,10 @@ static void draw_v50(struct fl_chart *c, const struct layout *l, double y, const
         double room = l->row / 2 - 9;
         fl_plate_flicks(c, &l->v50, y - 7, room, true, curve, true, 3, FL_SERIES_2);
         fl_plate_flicks(c, &l->v50, y + 7, room, false, curve, false, 0, FL_MUTED);
-        if (l->row >= NAMED) {
+        if (l->row >= NAMED && curve->trips)
             fl_draw_text(c, l->v50.p0 + 4, y - l->row / 2 + 16, FL_LEFT, FL_SMALL, FL_SERIES_2, 0, "flicks that tripped");
+        if (l->row >= NAMED && curve->flicks > curve->trips)
             fl_draw_text(c, l->v50.p1 - 4, y + l->row / 2 - 8, FL_RIGHT, FL_SMALL, FL_MUTED, 0, "flicks that held");
-        }
     }
     bool above = curve && curve->bound == FL_BOUND_ABOVE, below = curve && curve->bound == FL_BOUND_BELOW;
     if ((above || below) && fl_known(curve->bound_at)) {
@@ -236,7 +238,7 @@ static char *note(const struct fl_session *s)
     char *text = NULL, *source = fl_plate_source((const struct fl_take *const *)s->takes, s->n_takes, s->name);
     for (size_t i = 0; i < s->n_ranks; i++)
         raw |= !s->ranks[i].standardised && !s->ranks[i].control && fl_known(s->ranks[i].off_share);
-    if (asprintf(&text, "Diamond: V50 (hollow: open), bar: 95 %% interval, arrow: open end.%s Thin line: off share if unseen time were "
+    if (asprintf(&text, "Diamond: V50 (hollow: open), bar: 95 %% interval, arrow: goes on.%s Thin line: off share if unseen time were "
                  "all on or all off%s. %s", tall ? " Triangles tripped, rings held." : "",
                  raw ? "; * not standardised" : "", source) < 0)
         abort();

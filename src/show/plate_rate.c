@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "maths/robust.h"
 #include "show/escape.h"
 #include "show/number.h"
 #include "show/plate.h"
@@ -12,7 +13,8 @@ enum { AXIS = 38, LEFT = 76, LEAST = 220, BINS = 60, ON = 0, OFF = 1, SIDES = 2 
 struct rates {
     double low, width;               /* of the first bin; flips/s */
     double share[SIDES][BINS], most; /* of the side's own time */
-    double time_s[SIDES], mean[SIDES], unseen_s;
+    double time_s[SIDES], median[SIDES], unseen_s;
+    size_t takes; /* that count */
 };
 
 static int side_of(const struct fl_states *s, size_t i)
@@ -27,13 +29,27 @@ static bool has_rates(const struct fl_take *t)
     return t->states.unique_rate_hz && t->states.frame_state && t->capture_rate_hz > 0;
 }
 
+/* Rates seen on one side, in no order; appended to v, which has room. */
+static void collect(const struct fl_take *t, int side, double *v, size_t *n)
+{
+    for (size_t i = 0; i < t->states.n_frames; i++)
+        if (side_of(&t->states, i) == side)
+            v[(*n)++] = t->states.unique_rate_hz[i];
+}
+
+/* A control has no on to be set against; its takes count only where all are controls. */
+static bool counts(const struct fl_group *g, size_t k)
+{
+    return has_rates(g->takes[k]) && (g->control || !g->takes[k]->spec.synthesis_disabled);
+}
+
 static void find_range(const struct fl_group *g, double *low, double *high)
 {
     *low = INFINITY;
     *high = -INFINITY;
     for (size_t k = 0; k < g->n_takes; k++) {
         const struct fl_states *s = &g->takes[k]->states;
-        for (size_t i = 0; has_rates(g->takes[k]) && i < s->n_frames; i++)
+        for (size_t i = 0; counts(g, k) && i < s->n_frames; i++)
             if (side_of(s, i) >= 0) {
                 *low = fmin(*low, s->unique_rate_hz[i]);
                 *high = fmax(*high, s->unique_rate_hz[i]);
@@ -41,9 +57,25 @@ static void find_range(const struct fl_group *g, double *low, double *high)
     }
 }
 
+/* Windows that lie across a switch are neither: the median bears them, a mean would not. */
+static double median_of(const struct fl_group *g, int side)
+{
+    size_t room = 1, n = 0;
+    for (size_t k = 0; k < g->n_takes; k++)
+        room += counts(g, k) ? g->takes[k]->states.n_frames : 0;
+    double *v = FL_NEW(double, room);
+    for (size_t k = 0; k < g->n_takes; k++)
+        if (counts(g, k))
+            collect(g->takes[k], side, v, &n);
+    double median = n ? fl_quantile(v, n, 0.5) : FL_UNKNOWN;
+    free(v);
+    return median;
+}
+
 static void count_take(struct rates *r, const struct fl_take *t)
 {
     const struct fl_states *s = &t->states;
+    r->takes++;
     for (size_t i = 0; i < s->n_frames; i++) {
         int side = side_of(s, i);
         if (side < 0) {
@@ -53,11 +85,9 @@ static void count_take(struct rates *r, const struct fl_take *t)
         int bin = (int)fl_clamp((s->unique_rate_hz[i] - r->low) / r->width, 0, BINS - 1);
         r->share[side][bin] += 1 / t->capture_rate_hz;
         r->time_s[side] += 1 / t->capture_rate_hz;
-        r->mean[side] += s->unique_rate_hz[i] / t->capture_rate_hz;
     }
 }
 
-/* A control has no on to be set against; its takes count only where all are controls. */
 static struct rates count_rates(const struct fl_group *g)
 {
     struct rates r = {0};
@@ -69,10 +99,10 @@ static struct rates count_rates(const struct fl_group *g)
     r.low = fmax(0, low - pad);
     r.width = (high + pad - r.low) / BINS;
     for (size_t k = 0; k < g->n_takes; k++)
-        if (has_rates(g->takes[k]) && (g->control || !g->takes[k]->spec.synthesis_disabled))
+        if (counts(g, k))
             count_take(&r, g->takes[k]);
     for (int side = 0; side < SIDES; side++) {
-        r.mean[side] /= r.time_s[side]; /* NaN without time */
+        r.median[side] = median_of(g, side);
         for (int b = 0; b < BINS && r.time_s[side] > 0; b++) {
             r.share[side][b] *= 100 / r.time_s[side];
             r.most = fmax(r.most, r.share[side][b]);
@@ -108,17 +138,17 @@ static void draw_bars(struct fl_chart *c, const struct rates *r, const struct fl
     }
 }
 
-/* Mean rate as a line, the words on the side with more room. */
+/* Median rate as a line, the words on the side with more room. */
 static void draw_words(struct fl_chart *c, const struct rates *r, const struct fl_axis *x, const struct fl_axis *y, int side)
 {
-    char text[96], mean[FL_FIGURE_SIZE], time[FL_FIGURE_SIZE], count[64];
+    char text[96], rate[FL_FIGURE_SIZE], time[FL_FIGURE_SIZE], count[64];
     double end = fl_axis_at(y, y->v1), line = side == ON ? end + 12 : end - 4;
     if (!(r->time_s[side] > 0)) {
         fl_draw_text(c, (x->p0 + x->p1) / 2, (fl_axis_at(y, 0) + end) / 2 + 4, FL_CENTRE, FL_BOLD, FL_MUTED, 0,
                      side == ON ? "never seen on" : "never seen off");
         return;
     }
-    double at = fl_axis_at(x, r->mean[side]), from = at, to = at; /* of bars high enough to reach the words */
+    double at = fl_axis_at(x, r->median[side]), from = at, to = at; /* of bars high enough to reach the words */
     for (int k = 0; k < BINS; k++)
         if (r->share[side][k] > 0.6 * r->most) {
             from = fmin(from, fl_axis_at(x, r->low + k * r->width));
@@ -128,8 +158,8 @@ static void draw_words(struct fl_chart *c, const struct rates *r, const struct f
     double words = left ? from - 8 : to + 8;
     enum fl_anchor anchor = left ? FL_RIGHT : FL_LEFT;
     fl_draw_line(c, at, fl_axis_at(y, 0), at, end, 1.6, FL_INK, 2);
-    snprintf(text, sizeof text, "%s: %s a second", side == ON ? "on" : "off", fl_chart_short(mean, r->mean[side]));
-    snprintf(count, sizeof count, "mean over %s s", fl_chart_short(time, r->time_s[side]));
+    snprintf(text, sizeof text, "%s: %s a second", side == ON ? "on" : "off", fl_chart_short(rate, r->median[side]));
+    snprintf(count, sizeof count, "median over %s s", fl_chart_short(time, r->time_s[side]));
     fl_draw_text(c, words, side == ON ? line : line - 15, anchor, FL_BOLD, FL_INK, 0, text);
     fl_draw_text(c, words, side == ON ? line + 15 : line, anchor, FL_SMALL, FL_MUTED, 0, count);
 }
@@ -159,13 +189,13 @@ struct fl_plate fl_rate_plate(const struct fl_session *s, const struct fl_group 
     struct rates r = count_rates(g);
     char *name = fl_plate_name(g->game, g->condition), *source = fl_plate_source(g->takes, g->n_takes, s->name);
     char on[FL_FIGURE_SIZE], off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE], takes[FL_COUNT_SIZE];
-    fl_plate_count(takes, (long)g->n_takes, "take", "takes");
+    fl_plate_count(takes, (long)r.takes, "take", "takes");
     if (asprintf(&p.title, "%s: pictures a second, on and off", name) < 0 ||
         asprintf(&p.lead, "Share of the time, in %%, that synthesis was on (up) and off (down), by the rate of new pictures. %s; "
                           "%s s showed no rate", takes, fl_chart_short(unseen, r.unseen_s)) < 0 ||
-        asprintf(&p.note, "Solid: on, hatched: off, each as a share of its own time; dotted: mean. %s", source) < 0 ||
-        asprintf(&p.desc, "Unique rate in 0.25 s windows. On: mean %s a second over %.1f s. Off: mean %s a second over %.1f s.",
-                 fl_figure(on, r.mean[ON]), r.time_s[ON], fl_figure(off, r.mean[OFF]), r.time_s[OFF]) < 0)
+        asprintf(&p.note, "Solid: on, hatched: off, each as a share of its own time; dotted: median. %s", source) < 0 ||
+        asprintf(&p.desc, "Unique rate in 0.25 s windows. On: median %s a second over %.1f s. Off: median %s a second over %.1f s.",
+                 fl_figure(on, r.median[ON]), r.time_s[ON], fl_figure(off, r.median[OFF]), r.time_s[OFF]) < 0)
         abort();
     free(name);
     free(source);
