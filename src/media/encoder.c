@@ -136,6 +136,15 @@ static enum flinch_code set_options(AVCodecContext *c, const char *text, struct 
     return code;
 }
 
+/* Two encoders write their settings to stderr, past FFmpeg's log. */
+static void hush(AVCodecContext *c)
+{
+    if (!strcmp(c->codec->name, "libx265"))
+        av_opt_set(c, "x265-params", "log-level=error", AV_OPT_SEARCH_CHILDREN);
+    else if (!strcmp(c->codec->name, "libsvtav1"))
+        setenv("SVT_LOG", "1", 0); /* errors only */
+}
+
 static enum flinch_code set_quality(AVCodecContext *c, const struct fl_encoder_settings *s, struct fl_error *err)
 {
     char value[32];
@@ -173,6 +182,7 @@ static enum flinch_code open_picture(struct fl_encoder *e, const AVCodec *codec,
         c->gop_size = (int)(s->rate_num / s->rate_den) > 0 ? (int)(s->rate_num / s->rate_den) : 1; /* a second: editors seek */
     }
     set_colours(c, &s->coding);
+    hush(c);
     if (e->format->oformat->flags & AVFMT_GLOBALHEADER)
         c->flags |= AV_CODEC_FLAG_GLOBAL_HEADER;
     enum flinch_code code = set_quality(c, s, err);

@@ -278,7 +278,8 @@ class Places(Case):
     def test_encoders(self):
         span = (made / 'out', 'a', '--from', 1, '--to', 1.2)
         self.clip(*span, '-o', self.folder / 'x.webm', '--codec', 'libvpx-vp9', '--crf', 30, '--encoder-options', 'deadline=realtime:cpu-used=8')
-        self.clip(*span, '-o', self.folder / 'x.mkv', '--codec', 'libx265', '--crf', 28, '--preset', 'ultrafast')
+        done = self.clip(*span, '-o', self.folder / 'x.mkv', '--codec', 'libx265', '--crf', 28, '--preset', 'ultrafast')
+        self.assertEqual(done.stderr, '')
         self.clip(*span, '-o', self.folder / 'x.mov', '--bitrate', 500, '--mute')
         kinds = {p.suffix: [s['codec_name'] for s in streams(p)['streams']] for p in self.folder.glob('x.*')}
         self.assertEqual(kinds, {'.webm': ['vp9', 'opus'], '.mkv': ['hevc', 'aac'], '.mov': ['h264']})
