@@ -1,5 +1,6 @@
 #include "batch.h"
 #include "cli/against_screen.h"
+#include "cli/chart_options.h"
 #include "cli/commands.h"
 #include "cli/mark_options.h"
 #include "cli/stored.h"
@@ -11,6 +12,7 @@ struct settings {
     const char *against;
     bool link_pictures, json, quiet;
     struct fl_mark_options marks;
+    struct fl_chart_options charts;
 };
 
 #define AT(member) offsetof(struct settings, member)
@@ -20,6 +22,7 @@ static const struct fl_option options[] = {
     {"link-pictures", 0, FL_OPTION_FLAG, AT(link_pictures), 0, 0, NULL,
      "the report links its filmstrips in strips/, instead of holding them"},
     FL_MARK_OPTION_ROWS(AT(marks)),
+    FL_CHART_OPTION_ROWS(AT(charts)),
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the session as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
     {NULL},
@@ -45,7 +48,8 @@ static int run(const void *settings, char **args, int n_args)
     int bad = 0;
     if (set->against)
         return fl_show_against(args[0], set->against, set->json, set->quiet);
-    if (fl_mark_options_read(&show.marks, &set->marks, &err) || fl_stored_session(&s, args[0], &bad, &err)) {
+    if (fl_mark_options_read(&show.marks, &set->marks, &err) || fl_chart_options_read(&show.plates, &set->charts, &err) ||
+        fl_stored_session(&s, args[0], &bad, &err)) {
         fl_complain(err.text);
         return 2;
     }
