@@ -8,6 +8,27 @@ function tickTexts(u, splits, axis, space, step) {
     return splits.map(v => v.toFixed(decimals));
 }
 
+/* Runs of values as uprights from least to greatest, each long enough to meet the one before: cheaper to draw than
+ * a zigzag, whose every corner is worked out. */
+function uprights(u, series) {
+    const xs = u.data[0], ys = u.data[series], stroke = new Path2D();
+    let was = null;
+    for (let i = 0; i < xs.length; i++) { /* pairs: least, greatest */
+        const low = ys[i];
+        if (low === null) {
+            was = null;
+            continue;
+        }
+        const high = ys[++i], x = u.valToPos(xs[i - 1], "x", true);
+        const from = was && was.high < low ? was.high : low, to = was && was.low > high ? was.low : high;
+        const a = u.valToPos(from, "y", true), b = u.valToPos(to, "y", true);
+        stroke.moveTo(x, a + 0.6);
+        stroke.lineTo(x, b - 0.6);
+        was = {low, high};
+    }
+    return {stroke, fill: null, clip: null, band: null, gaps: null, flags: 3};
+}
+
 /* what: {pyramid, top, width, colour, steps, lines: [{at, text}], marks: [[t, v, fate]], axis: bool}
  * look: {layout(), colours()} */
 class Panel {
@@ -26,7 +47,7 @@ class Panel {
             axes: [{...axis, show: what.axis, size: 24, space: 70, label: "footage time, s", labelSize: 18, labelFont: LINE_FONT}, {...axis, size: left, gap: 7, space: 26}],
             series: [{}, {stroke: colour(what.colour), width: what.width, spanGaps: false,
                           points: {size: 5, width: 1, fill: colour(what.colour), stroke: colour(what.colour)},
-                          paths: (u, s, a, b) => (what.steps && this.whole ? stepped : linear)(u, s, a, b)}],
+                          paths: (u, s, a, b) => (!this.whole ? uprights : what.steps ? stepped : linear)(u, s, a, b)}],
             hooks: {drawClear: [u => this.drawBehind(u)], draw: [u => this.drawOver(u)]},
         }, [[0, course.end], [null, null]], host);
     }
@@ -64,9 +85,9 @@ class Panel {
         for (const line of this.what.lines)
             if (line.at !== null && line.at < this.what.top)
                 this.drawLine(u, line);
-        for (const mark of this.what.marks)
-            if (mark[0] >= u.scales.x.min && mark[0] <= u.scales.x.max)
-                this.drawMark(u, mark);
+        const marks = this.what.marks.filter(mark => mark[0] >= u.scales.x.min && mark[0] <= u.scales.x.max);
+        for (const mark of marks)
+            this.drawMark(u, mark, marks.length > u.bbox.width / uPlot.pxRatio / 8 ? 2.4 : 4);
     }
     drawLine(u, line) {
         const {ctx, bbox} = u, scale = uPlot.pxRatio, y = Math.round(u.valToPos(line.at, "y", true));
@@ -85,9 +106,9 @@ class Panel {
         ctx.restore();
     }
     /* A flick at its peak: filled triangle tripped, open circle held, small dot not used. */
-    drawMark(u, [t, v, fate]) {
+    drawMark(u, [t, v, fate], size) {
         const {ctx} = u, scale = uPlot.pxRatio, colours = this.look.colours();
-        const x = u.valToPos(t, "x", true), y = u.valToPos(Math.min(v, this.what.top), "y", true), r = 4 * scale;
+        const x = u.valToPos(t, "x", true), y = u.valToPos(Math.min(v, this.what.top), "y", true), r = size * scale;
         ctx.beginPath();
         if (fate === "tripped") {
             ctx.moveTo(x, y - r);

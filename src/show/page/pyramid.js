@@ -15,7 +15,8 @@ class Pyramid {
             this.levels.push({low, high});
         }
     }
-    /* Points of values from..to at their times, at most about 2 · room of them, null where unknown. */
+    /* Points of values from..to at their times, at most about 2 · room of them, null where unknown.
+       Of runs (not whole), least and greatest follow each other. */
     slice(times, from, to, room) {
         let level = 0;
         while ((to - from) >> level > room && level + 1 < this.levels.length)
@@ -25,7 +26,7 @@ class Pyramid {
             const a = low[i], b = high[i];
             x.push(times[i << level]);
             y.push(a === a ? a : null);
-            if (level && a < b) {
+            if (level && a === a) {
                 x.push(times[Math.min((i << level) + (1 << level - 1), last)]);
                 y.push(b);
             }
