@@ -376,7 +376,7 @@ static char *caption_of(const struct fl_take *t)
 {
     char *text = NULL;
     const bool plain = !t->spec.condition || !strcmp(t->spec.condition, "default");
-    if (asprintf(&text, "%s%s%s · %s", t->spec.game, plain ? "" : " · ", plain ? "" : t->spec.condition, t->spec.id) < 0)
+    if (asprintf(&text, "%s%s%s ·\u00a0%s", t->spec.game, plain ? "" : " ·\u00a0", plain ? "" : t->spec.condition, t->spec.id) < 0)
         abort();
     return text;
 }
