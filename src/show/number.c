@@ -1,5 +1,6 @@
 #include "show/number.h"
 
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -34,7 +35,9 @@ const char *fl_group_digits(char *buf, size_t size, const char *plain)
 const char *fl_chart_figure(char buf[FL_FIGURE_SIZE], double x)
 {
     char plain[FL_FIGURE_SIZE];
-    return fl_group_digits(buf, FL_FIGURE_SIZE, fl_figure(plain, x));
+    fl_figure(plain, x);
+    bool nothing = fl_known(x) && !plain[strspn(plain, "-0.")]; /* too small for the decimals: "0.000" */
+    return fl_group_digits(buf, FL_FIGURE_SIZE, nothing ? "0" : plain);
 }
 
 const char *fl_chart_whole(char buf[FL_FIGURE_SIZE], double x)

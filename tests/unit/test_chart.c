@@ -207,6 +207,7 @@ static void numbers_read_alike_in_every_language(void **state)
     assert_string_equal(fl_chart_figure(a, 1234), "1230");
     assert_string_equal(fl_chart_figure(a, -0.05), "\u22120.050");
     assert_string_equal(fl_chart_figure(a, FL_UNKNOWN), "–");
+    assert_string_equal(fl_chart_figure(a, -1e-5), "0");
     assert_string_equal(fl_chart_short(a, 76), "76");
     assert_string_equal(fl_chart_short(a, 0.43), "0.43");
     assert_string_equal(fl_chart_short(a, 100), "100");
