@@ -166,9 +166,9 @@ static void draw_ratio(struct fl_chart *c, struct fl_box b, const struct fl_comp
     else
         snprintf(text, sizeof text, "%s times", range);
     fl_draw_text(c, x, b.y + 14, FL_CENTRE, FL_BOLD, FL_INK, b.w, text);
-    bool whole = fl_known(k->ratio) && (fl_known(k->low) || fl_known(k->high));
-    if (whole)
-        fl_draw_text(c, x, b.y + 29, FL_CENTRE, FL_SMALL, FL_INK, b.w, range);
+    bool whole = fl_known(k->low) || fl_known(k->high);
+    if (fl_known(k->ratio))
+        fl_draw_text(c, x, b.y + 29, FL_CENTRE, FL_SMALL, whole ? FL_INK : FL_MUTED, b.w, whole ? range : "interval unknown");
     bool apart = (k->low > 1 || k->high < 1) && !(k->p_adjusted >= 0.05);
     snprintf(text, sizeof text, "%s against %s: %s", fl_chart_figure(low, k->a->counts_per_inch),
              fl_chart_figure(high, k->b->counts_per_inch), apart ? "differs" : "cannot tell");
