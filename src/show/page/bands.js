@@ -122,7 +122,7 @@ function drawPicture(g, course, i) {
     const x0 = Math.max(g.at(course.flips.values[i]), g.left), x1 = Math.min(g.at(until), g.right);
     const y = kind === RENDERED ? BAND.rendered : kind === SYNTHESISED ? BAND.synthesised : BAND.rendered + 9;
     const width = Math.max(x1 - x0 - 1, 1);
-    if (x0 > g.right || x0 + width < g.left)
+    if (x0 > g.right || until < g.from)
         return;
     ctx.fillStyle = kind ? g.colours.ink : g.colours.unseen;
     if (kind === SYNTHESISED) { /* open bars: made up between two rendered ones */

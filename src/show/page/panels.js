@@ -29,6 +29,24 @@ function uprights(u, series) {
     return {stroke, fill: null, clip: null, band: null, gaps: null, flags: 3};
 }
 
+/* Values that hold from their capture frame to the next; nothing where unknown. */
+function steps(u, series) {
+    const xs = u.data[0], ys = u.data[series], stroke = new Path2D(), n = xs.length;
+    const x = i => u.valToPos(i < n ? xs[i] : 2 * xs[n - 1] - xs[n - 2], "x", true);
+    for (let i = 0, joined = false; i < n; i++) {
+        if (ys[i] !== null) {
+            const y = u.valToPos(ys[i], "y", true);
+            if (joined)
+                stroke.lineTo(x(i), y);
+            else
+                stroke.moveTo(x(i), y);
+            stroke.lineTo(x(i + 1), y);
+        }
+        joined = ys[i] !== null;
+    }
+    return {stroke, fill: null, clip: null, band: null, gaps: null, flags: 3};
+}
+
 /* what: {pyramid, top, width, colour, steps, lines: [{at, text}], marks: [[t, v, fate]], axis: bool}
  * look: {layout(), colours()} */
 class Panel {
@@ -39,7 +57,7 @@ class Panel {
         const {left, right, width} = look.layout();
         const colour = name => () => look.colours()[name];
         const axis = {stroke: colour("muted"), font: LINE_FONT, grid: {stroke: colour("rule"), width: 1}, ticks: {show: false}, values: tickTexts};
-        const linear = uPlot.paths.linear(), stepped = uPlot.paths.stepped({align: 1});
+        const linear = uPlot.paths.linear();
         this.plot = new uPlot({
             width, height: this.height(), padding: [8, right, what.axis ? 0 : 8, 0],
             cursor: {show: false}, legend: {show: false}, select: {show: false},
@@ -47,7 +65,7 @@ class Panel {
             axes: [{...axis, show: what.axis, size: 24, space: 70, label: "footage time, s", labelSize: 18, labelFont: LINE_FONT}, {...axis, size: left, gap: 7, space: 26}],
             series: [{}, {stroke: colour(what.colour), width: what.width, spanGaps: false,
                           points: {size: 5, width: 1, fill: colour(what.colour), stroke: colour(what.colour)},
-                          paths: (u, s, a, b) => (!this.whole ? uprights : what.steps ? stepped : linear)(u, s, a, b)}],
+                          paths: (u, s, a, b) => (!this.whole ? uprights : what.steps ? steps : linear)(u, s, a, b)}],
             hooks: {drawClear: [u => this.drawBehind(u)], draw: [u => this.drawOver(u)]},
         }, [[0, course.end], [null, null]], host);
     }

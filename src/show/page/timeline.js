@@ -58,7 +58,8 @@ class Timeline {
         this.section.querySelector("noscript").after(this.root);
     }
     legend() {
-        return "Shaded: a lapse. Filled bar: a rendered picture on screen; open bar: a synthesised one." +
+        return "Shaded: a lapse. Filled bar: a rendered picture on screen; open bar: a synthesised one; " +
+            "grey between them: kind not known." +
             (this.course.speed && this.course.speed.flicks.length
                 ? " Flicks: \u25b2 tripped, \u25cb held, small dot not used." : "");
     }
