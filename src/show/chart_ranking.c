@@ -109,7 +109,7 @@ static void draw_v50(struct fl_chart *c, const struct layout *l, double y, const
     }
 }
 
-static void draw_share(struct fl_chart *c, const struct layout *l, double y, const struct fl_rank *r)
+static void draw_share(struct fl_chart *c, const struct layout *l, double y, const struct fl_rank *r, bool odd)
 {
     const struct fl_axis *a = &l->share;
     fl_draw_line(c, a->p0, y, a->p1, y, 0.8, FL_RULE, 0);
@@ -127,7 +127,7 @@ static void draw_share(struct fl_chart *c, const struct layout *l, double y, con
         fl_draw_line(c, low, y, high, y, 3.4, FL_PAPER, 0); /* a rim, so that it shows on the bar */
         fl_draw_line(c, low, y, high, y, 1.4, FL_INK, 0);
     }
-    snprintf(text, sizeof text, "%s %%%s", fl_figure(figure, 100 * r->off_share), r->standardised ? "" : "*");
+    snprintf(text, sizeof text, "%s %%%s", fl_figure(figure, 100 * r->off_share), odd ? "*" : "");
     fl_draw_text(c, a->p1 + 8, y + 4, FL_LEFT, FL_SMALL, FL_INK, 0, text);
 }
 
@@ -140,7 +140,8 @@ static void draw_name(struct fl_chart *c, const struct layout *l, const struct f
         fl_draw_text(c, 10, y + 11, FL_LEFT, FL_SMALL, FL_MUTED, l->v50.p0 - 24, r->condition);
 }
 
-static void draw_row(struct fl_chart *c, const struct layout *l, const struct fl_rank *r, double top, enum fl_quantity q)
+static void draw_row(struct fl_chart *c, const struct layout *l, const struct fl_session *s, const struct fl_rank *r,
+                     double top, enum fl_quantity q)
 {
     char *name = fl_group_name(r->game, r->condition);
     double y = c->narrow ? top + 36 : top + ROW / 2.0;
@@ -152,7 +153,7 @@ static void draw_row(struct fl_chart *c, const struct layout *l, const struct fl
         draw_name(c, l, r, y);
     }
     draw_v50(c, l, y, r, q);
-    draw_share(c, l, y, r);
+    draw_share(c, l, y, r, fl_rank_odd(s, r));
     free(name);
 }
 
@@ -163,6 +164,13 @@ static struct layout lay_out(const struct fl_chart *c, const struct fl_session *
     l.v50 = v50_axis(s, left, right);
     l.share = (struct fl_axis){0, 1, right + (c->narrow ? 18 : 36), c->width - (c->narrow ? 54 : 70), false};
     return l;
+}
+
+static const char *share_head(const struct fl_session *s, bool narrow)
+{
+    if (fl_ranks_alike(s))
+        return narrow ? "off in like flicks, %" : "off in like flicks, % of seen time";
+    return narrow ? "time off, %" : "share of seen time off, %";
 }
 
 static void draw(struct fl_chart *c, const void *data)
@@ -176,19 +184,19 @@ static void draw(struct fl_chart *c, const void *data)
              c->narrow ? fl_quantity_info(q)->unit_label : fl_quantity_info(q)->label, fl_quantity_info(q)->unit_label);
     fl_draw_text(c, 10, TITLE, FL_LEFT, FL_BOLD, FL_INK, c->width - 20, "Most easily tripped first");
     fl_draw_text(c, l.v50.p0, HEADS, FL_LEFT, FL_SMALL, FL_INK, l.v50.p1 - l.v50.p0 + 10, head);
-    fl_draw_text(c, l.share.p0, HEADS, FL_LEFT, FL_SMALL, FL_INK, 0, c->narrow ? "time off, %" : "share of seen time off, %");
+    fl_draw_text(c, l.share.p0, HEADS, FL_LEFT, FL_SMALL, FL_INK, 0, share_head(s, c->narrow));
     fl_draw_x_axis(c, &l.v50, bottom, FIRST, c->narrow ? 4 : 7);
     struct fl_axis percent = l.share;
     percent.v1 = 100;
     fl_draw_x_axis(c, &percent, bottom, FIRST, c->narrow ? 2 : 4);
     for (size_t i = 0; i < s->n_ranks; i++)
-        draw_row(c, &l, &s->ranks[i], FIRST + (double)i * l.row, q);
-    bool raw = false;
+        draw_row(c, &l, s, &s->ranks[i], FIRST + (double)i * l.row, q);
+    bool odd = false;
     for (size_t i = 0; i < s->n_ranks; i++)
-        raw |= !s->ranks[i].standardised && !s->ranks[i].control && fl_known(s->ranks[i].off_share);
-    if (raw)
+        odd |= fl_rank_odd(s, &s->ranks[i]);
+    if (odd)
         fl_draw_text(c, c->width - 10, bottom + 34, FL_RIGHT, FL_SMALL, FL_MUTED, c->width - 20,
-                     "* as measured, not standardised to common flicks");
+                     "* of all seen time, as its flicks are not like the others'");
 }
 
 struct fl_drawing fl_ranking_drawing(const struct fl_session *s)

@@ -170,3 +170,16 @@ char *fl_group_name(const char *game, const char *condition)
         abort();
     return name;
 }
+
+bool fl_ranks_alike(const struct fl_session *s)
+{
+    for (size_t i = 0; i < s->n_ranks; i++)
+        if (s->ranks[i].standardised)
+            return true;
+    return false;
+}
+
+bool fl_rank_odd(const struct fl_session *s, const struct fl_rank *r)
+{
+    return fl_ranks_alike(s) && !r->standardised && !r->control && fl_known(r->off_share);
+}

@@ -35,6 +35,10 @@ const char *fl_setting_text(char buf[FL_SETTING_SIZE], const struct fl_curve *c)
  * "V50 above 300 deg/s", … */
 enum { FL_V50_SIZE = 128 };
 const char *fl_v50_text(char buf[FL_V50_SIZE], const struct fl_curve *c);
+/* Off shares in a ranking are those of flicks alike in all rows where the study could make them so, else of all seen
+ * time. Whether any row's is; whether this row's then needs a note that it is not. */
+bool fl_ranks_alike(const struct fl_session *s);
+bool fl_rank_odd(const struct fl_session *s, const struct fl_rank *r);
 /* Game and condition for people; the condition "default" goes without saying. malloc'ed. */
 char *fl_group_name(const char *game, const char *condition);
 

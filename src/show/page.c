@@ -65,7 +65,8 @@ static void put_ranking(FILE *out, const struct fl_session *s)
     if (s->n_ranks)
         put_chart(out, fl_ranking_drawing(s), "rank",
                   "Diamond: V50 with its 95 % interval; dashed with an arrow: only a bound is known. Bar: share of seen time "
-                  "off, the thin line its range with unseen time either way.");
+                  "off — within flicks alike in all rows, where they can be made so — the thin line its range with unseen time "
+                  "either way.");
     else
         fputs("<p>No take could be ranked.</p>\n", out);
     fl_page_comparisons(out, s);

@@ -137,7 +137,7 @@ static void draw_v50(struct fl_chart *c, const struct layout *l, double y, const
     }
 }
 
-static void draw_share(struct fl_chart *c, const struct layout *l, double y, const struct fl_rank *r)
+static void draw_share(struct fl_chart *c, const struct layout *l, double y, const struct fl_rank *r, bool odd)
 {
     const struct fl_axis *a = &l->share;
     char text[FL_FIGURE_SIZE + 8], figure[FL_FIGURE_SIZE];
@@ -153,7 +153,7 @@ static void draw_share(struct fl_chart *c, const struct layout *l, double y, con
     if (fl_known(low) && fl_known(top))
         fl_draw_line(c, low, under, fmax(top, low + 1), under, 1.6, FL_MUTED, 0);
     snprintf(text, sizeof text, "%s %%%s", fl_chart_whole(figure, 100 * r->off_share),
-             r->standardised ? "" : "*");
+             odd ? "*" : "");
     fl_draw_text(c, a->p1 + 8, y + 4, FL_LEFT, FL_SMALL_BOLD, FL_INK, 0, text);
 }
 
@@ -169,7 +169,7 @@ static void draw_name(struct fl_chart *c, const struct layout *l, const struct f
     free(one);
 }
 
-static void draw_heads(struct fl_chart *c, const struct layout *l, struct fl_box b, double bottom)
+static void draw_heads(struct fl_chart *c, const struct layout *l, struct fl_box b, double bottom, bool alike)
 {
     char text[96];
     double y = b.y + 12;
@@ -178,7 +178,8 @@ static void draw_heads(struct fl_chart *c, const struct layout *l, struct fl_box
     fl_draw_text(c, l->count, y, FL_RIGHT, FL_SMALL, FL_MUTED, 0, "flicks, takes");
     fl_draw_text(c, l->v50.p0, y, FL_LEFT, FL_SMALL, FL_MUTED, l->v50.p1 - l->v50.p0, text);
     fl_draw_text(c, l->figure, y, FL_LEFT, FL_SMALL, FL_MUTED, l->figure_w, "V50, 95 % interval");
-    fl_draw_text(c, l->share.p0, y, FL_LEFT, FL_SMALL, FL_MUTED, b.x + b.w - l->share.p0, "seen time off");
+    fl_draw_text(c, l->share.p0, y, FL_LEFT, FL_SMALL, FL_MUTED, b.x + b.w - l->share.p0,
+                 alike ? "off in like flicks" : "seen time off");
     fl_draw_text(c, l->v50.p0, bottom + 33, FL_LEFT, FL_SMALL, FL_MUTED, 0, "← slow turns trip");
     fl_draw_text(c, l->v50.p1, bottom + 33, FL_RIGHT, FL_SMALL, FL_MUTED, 0, "only fast ones do →");
 }
@@ -188,7 +189,7 @@ static void draw(struct fl_chart *c, struct fl_box b, const void *data)
     const struct fl_session *s = data;
     struct layout l = lay_out(s, b);
     double bottom = l.top + l.row * (double)l.rows + 2, head = l.top - 8;
-    draw_heads(c, &l, (struct fl_box){b.x, l.top - HEADS, b.w, b.h}, bottom);
+    draw_heads(c, &l, (struct fl_box){b.x, l.top - HEADS, b.w, b.h}, bottom, fl_ranks_alike(s));
     fl_draw_line(c, b.x, head, b.x + b.w, head, 0.8, FL_RULE, 0);
     fl_draw_x_axis(c, &l.v50, bottom, head, 7);
     for (size_t i = 0; i < l.rows; i++) {
@@ -202,7 +203,7 @@ static void draw(struct fl_chart *c, struct fl_box b, const void *data)
             fl_draw_text(c, l.count, y + 4, FL_RIGHT, FL_SMALL, FL_MUTED, 0, text);
         }
         draw_v50(c, &l, y, r);
-        draw_share(c, &l, y, r);
+        draw_share(c, &l, y, r, fl_rank_odd(s, r));
     }
     if (l.rows < s->n_ranks) {
         char text[64];
@@ -224,7 +225,7 @@ static char *describe(const struct fl_session *s)
         if (!r->control && r->curve)
             fprintf(out, ", %d flicks in %d takes", r->curve->flicks, r->curve->takes);
         if (!r->control && fl_known(r->off_share))
-            fprintf(out, ", off for %.0f %% of seen time", 100 * r->off_share);
+            fprintf(out, ", off for %.0f %% of seen time%s", 100 * r->off_share, r->standardised ? " in like flicks" : "");
         free(name);
     }
     fputc('.', out);
@@ -234,13 +235,13 @@ static char *describe(const struct fl_session *s)
 
 static char *note(const struct fl_session *s)
 {
-    bool raw = false, tall = s->n_ranks <= 5;
+    bool odd = false, tall = s->n_ranks <= 5;
     char *text = NULL, *source = fl_plate_source((const struct fl_take *const *)s->takes, s->n_takes, s->name);
     for (size_t i = 0; i < s->n_ranks; i++)
-        raw |= !s->ranks[i].standardised && !s->ranks[i].control && fl_known(s->ranks[i].off_share);
-    if (asprintf(&text, "Diamond: V50 (hollow: open), bar: 95 %% interval, arrow: goes on.%s Thin line: off share if unseen time were "
-                 "all on or all off%s. %s", tall ? " Triangles tripped, rings held." : "",
-                 raw ? "; * not standardised" : "", source) < 0)
+        odd |= fl_rank_odd(s, &s->ranks[i]);
+    if (asprintf(&text, "Diamond: V50 (hollow: open), bar: 95 %% interval, arrow: goes on.%s Off: share of what was seen%s%s; thin "
+                 "line: if unseen time were all on or all off. %s", tall ? " Triangles tripped, rings held." : "",
+                 fl_ranks_alike(s) ? ", in flicks as all have them" : "", odd ? " (* of all time)" : "", source) < 0)
         abort();
     free(source);
     return text;
