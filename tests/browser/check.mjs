@@ -6,7 +6,7 @@ import assert from 'node:assert/strict';
 import fs from 'node:fs';
 import path from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
-import { launch, open, stand, timeline } from './page.mjs';
+import { launch, open, reading, stand, timeline } from './page.mjs';
 
 const [browserPath, reports, out] = process.argv.slice(2);
 const here = path.dirname(fileURLToPath(import.meta.url)), looks = path.join(out, 'looks');
@@ -137,18 +137,19 @@ tests.keys_move_zoom_and_step = async () => {
     near((await stand(section)).mark, firstFrame('canyon-a', lapses[lapses.length - 2].start_s), 1e-6, 'previous lapse');
     const frames = cellsOf('plain', 'canyon-a-frames.csv');
     const frame = async () => Number(await section.locator('[data-column=frame]').textContent());
+    const reaches = async want => assert.equal(await reading(frame, now => now === want), want);
     const from = await frame();
     await press('.');
     await press('.');
     await press(',');
-    assert.equal(await frame(), from + 1);
+    await reaches(from + 1);
     near((await stand(section)).mark, Number(frames[from + 1].time_s), 1e-6, 'on a frame');
     await press('End');
-    assert.equal(await frame(), frames.length - 1);
+    await reaches(frames.length - 1);
     await press('Home');
-    assert.equal(await frame(), 0);
+    await reaches(0);
     await press('ArrowRight');
-    assert.ok(await frame() > 0);
+    assert.ok(await reading(frame, now => now > 0) > 0);
     assert.match(await plot.getAttribute('aria-valuetext'), /^\d+\.\d{3} s, frame \d+, (on|off|unseen)/);
     assert.equal(await plot.getAttribute('role'), 'slider');
     return page;
@@ -215,12 +216,10 @@ tests.hovering_reads_without_moving_the_mark = async () => {
     const box = await section.locator('.plot').boundingBox(), time = () => section.locator('[data-column=time_s]').textContent();
     const marked = await time();
     await page.mouse.move(box.x + 0.8 * box.width, box.y + 100);
-    await page.waitForTimeout(100);
-    assert.notEqual(await time(), marked);
+    assert.notEqual(await reading(time, now => now !== marked), marked);
     assert.equal((await stand(section)).mark, 2);
     await page.mouse.move(5, 5);
-    await page.waitForTimeout(100);
-    assert.equal(await time(), marked);
+    assert.equal(await reading(time, now => now === marked), marked);
     return page;
 };
 

@@ -49,3 +49,13 @@ export async function stand(section) {
     const shown = (await section.locator('.shown').textContent()).match(/^([\d.]+) to ([\d.]+) s/);
     return {mark: Number(link.get('t')), span: Number(link.get('span') || whole), from: Number(shown[1]), to: Number(shown[2]), whole};
 }
+
+// Reads until what is read is right, as pages draw a moment after they are told to; the last reading otherwise.
+export async function reading(read, right) {
+    let value = await read();
+    for (let i = 0; i < 100 && !right(value); i++) {
+        await new Promise(done => setTimeout(done, 50));
+        value = await read();
+    }
+    return value;
+}
