@@ -82,11 +82,12 @@ class Course {
         return forward ? this.lapses.find(l => l.first > t + eps) || null
                        : this.lapses.filter(l => l.first < t - eps).pop() || null;
     }
-    /* Where the picture of flip i ends for sure: at the next flip, or where states cannot be told any more. */
+    /* Where the picture of flip i ends for sure: at the next flip, or where states cannot be told any more. Not at
+       all where the next is so far off that one between them was missed: a pair's length on, twice the usual off. */
     shownUntil(i) {
         const t = this.flips.values[i], next = i + 1 < this.kind.length ? this.flips.values[i + 1] : this.end;
-        const span = this.spanAt(t);
-        return !span || span.state === UNSEEN ? t : Math.min(next, span.seenUntil);
+        const span = this.spanAt(t), hz = !span || span.state === UNSEEN ? null : span.state === ON ? this.onHz : this.offHz;
+        return hz && next - t < 2 / hz ? Math.min(next, span.seenUntil) : t;
     }
 }
 
