@@ -212,10 +212,12 @@ static const struct fl_quantity_rank *named(const struct fl_quantity_rank *of_ga
     return NULL;
 }
 
-/* "Glass Canyon: camera speed; its deviance a take is 8.9 ± 2.1 below that of image step" */
+/* "Glass Canyon: camera speed; its deviance a take is 8.9 ± 2.1 below that of image step". Of what to record
+ * the first sentence says what still is possible; the rest is long and stands in the report. */
 static void put_watched(FILE *out, const struct fl_session *s)
 {
     char text[2048];
+    bool more = false;
     if (s->n_quantities)
         fputs("\nWhat the cut-off watches\n", out);
     for (size_t i = 0; i + FL_QUANTITIES <= s->n_quantities; i += FL_QUANTITIES) {
@@ -225,9 +227,12 @@ static void put_watched(FILE *out, const struct fl_session *s)
             snprintf(text, sizeof text, "%.120s: %s; on takes left out its deviance a take is %.2g ± %.2g below that of %s", game,
                      fl_quantity_info(q->quantity)->label, q->lead, q->lead_se, fl_quantity_info(q->against)->label);
         else
-            snprintf(text, sizeof text, "%.120s: cannot tell. %s", game, what ? what : "");
+            snprintf(text, sizeof text, "%.120s: cannot tell. %.*s", game, what ? (int)strcspn(what, ".") + 1 : 0, what ? what : "");
         fl_put_wrapped(out, text, 0, 2);
+        more |= !q && what;
     }
+    if (more)
+        fputs("What to record to tell stands in the report.\n", out);
 }
 
 void fl_print_session(FILE *out, const struct fl_session *s, int reused, const char *folder)
