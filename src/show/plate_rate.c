@@ -17,11 +17,26 @@ struct rates {
     size_t takes; /* that count */
 };
 
-static int side_of(const struct fl_states *s, size_t i)
+#define HALF_WINDOW_S 0.125 /* of the unique rate */
+
+/* A window that lies across a switch holds flips of both. */
+static bool across(const struct fl_take *t, size_t i, enum fl_state other)
 {
-    if (!isfinite(s->unique_rate_hz[i]))
+    const struct fl_states *s = &t->states;
+    size_t reach = (size_t)(HALF_WINDOW_S * t->capture_rate_hz), from = i > reach ? i - reach : 0;
+    for (size_t k = from; k < s->n_frames && k <= i + reach; k++)
+        if (s->frame_state[k] == other)
+            return true;
+    return false;
+}
+
+static int side_of(const struct fl_take *t, size_t i)
+{
+    enum fl_state state = t->states.frame_state[i];
+    if (!isfinite(t->states.unique_rate_hz[i]) || state == FL_STATE_UNSEEN)
         return -1;
-    return s->frame_state[i] == FL_STATE_ON ? ON : s->frame_state[i] == FL_STATE_OFF ? OFF : -1;
+    int side = state == FL_STATE_ON ? ON : OFF;
+    return across(t, i, side == ON ? FL_STATE_OFF : FL_STATE_ON) ? -1 : side;
 }
 
 static bool has_rates(const struct fl_take *t)
@@ -33,7 +48,7 @@ static bool has_rates(const struct fl_take *t)
 static void collect(const struct fl_take *t, int side, double *v, size_t *n)
 {
     for (size_t i = 0; i < t->states.n_frames; i++)
-        if (side_of(&t->states, i) == side)
+        if (side_of(t, i) == side)
             v[(*n)++] = t->states.unique_rate_hz[i];
 }
 
@@ -50,14 +65,13 @@ static void find_range(const struct fl_group *g, double *low, double *high)
     for (size_t k = 0; k < g->n_takes; k++) {
         const struct fl_states *s = &g->takes[k]->states;
         for (size_t i = 0; counts(g, k) && i < s->n_frames; i++)
-            if (side_of(s, i) >= 0) {
+            if (side_of(g->takes[k], i) >= 0) {
                 *low = fmin(*low, s->unique_rate_hz[i]);
                 *high = fmax(*high, s->unique_rate_hz[i]);
             }
     }
 }
 
-/* Windows that lie across a switch are neither: the median bears them, a mean would not. */
 static double median_of(const struct fl_group *g, int side)
 {
     size_t room = 1, n = 0;
@@ -77,7 +91,7 @@ static void count_take(struct rates *r, const struct fl_take *t)
     const struct fl_states *s = &t->states;
     r->takes++;
     for (size_t i = 0; i < s->n_frames; i++) {
-        int side = side_of(s, i);
+        int side = side_of(t, i);
         if (side < 0) {
             r->unseen_s += 1 / t->capture_rate_hz;
             continue;
@@ -192,7 +206,7 @@ struct fl_plate fl_rate_plate(const struct fl_session *s, const struct fl_group 
     fl_plate_count(takes, (long)r.takes, "take", "takes");
     if (asprintf(&p.title, "%s: pictures a second, on and off", name) < 0 ||
         asprintf(&p.lead, "Share of the time, in %%, that synthesis was on (up) and off (down), by the rate of new pictures. %s; "
-                          "%s s showed no rate", takes, fl_chart_short(unseen, r.unseen_s)) < 0 ||
+                          "%s s showed none or a switch", takes, fl_chart_short(unseen, r.unseen_s)) < 0 ||
         asprintf(&p.note, "Solid: on, hatched: off, each as a share of its own time; dotted: median. %s", source) < 0 ||
         asprintf(&p.desc, "Unique rate in 0.25 s windows. On: median %s a second over %.1f s. Off: median %s a second over %.1f s.",
                  fl_figure(on, r.median[ON]), r.time_s[ON], fl_figure(off, r.median[OFF]), r.time_s[OFF]) < 0)
