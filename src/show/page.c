@@ -89,7 +89,9 @@ static void put_games(FILE *out, const struct fl_session *s, const struct fl_gro
                   "Each mark is one flick, filled where it tripped. The curve is the chance to trip, the whisker below the "
                   "95 % interval of V50; an arrow is an open end.");
         fl_page_curves(out, s, g);
+        fl_page_resolutions(out, s, g, i);
         fl_page_rules(out, s, g);
+        fl_page_delays(out, s, g, i);
         fl_page_repeats(out, s, g);
         free(name);
     }

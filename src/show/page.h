@@ -29,6 +29,9 @@ void fl_page_comparisons(FILE *out, const struct fl_session *s);
 void fl_page_quantities(FILE *out, const struct fl_session *s);
 void fl_page_rule_answer(FILE *out, const struct fl_session *s, const struct fl_group *g); /* page_rule.c */
 void fl_page_rules(FILE *out, const struct fl_session *s, const struct fl_group *g);
+/* Charts where there is something to show (page_plate.c); number: unlike any other group's. */
+void fl_page_resolutions(FILE *out, const struct fl_session *s, const struct fl_group *g, size_t number);
+void fl_page_delays(FILE *out, const struct fl_session *s, const struct fl_group *g, size_t number);
 void fl_page_repeats(FILE *out, const struct fl_session *s, const struct fl_group *g); /* page_repeat.c */
 /* Items of a list, one a setting with a take that stands out; whether there are any. NULL writes none. */
 bool fl_page_repeat_warnings(FILE *out, const struct fl_session *s);

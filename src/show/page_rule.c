@@ -316,7 +316,7 @@ void fl_page_rules(FILE *out, const struct fl_session *s, const struct fl_group 
         return;
     if (!lead->refused) {
         put_misses(out, lead, lead->unexplained, lead->n_unexplained, "Lapses that the cut-off rule does not explain");
-        put_misses(out, lead, lead->held, lead->n_held, "By that rule it should have tripped, and did not");
+        put_misses(out, lead, lead->held, lead->n_held, "By the cut-off rule it should have tripped, and did not");
         put_delays(out, s, g);
         put_delay_verdicts(out, s, g);
     }
