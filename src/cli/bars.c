@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include "cli/text.h"
+#include "show/groups.h"
 
 enum cell { CELL_UNSEEN, CELL_ON, CELL_OFF, CELL_BOTH, CELLS };
 
@@ -66,15 +67,6 @@ void fl_put_state_bar(FILE *out, const struct fl_paper *p, const struct fl_take 
     paint(out, p, &now, "");
 }
 
-static const float *speeds(const struct fl_take *t, enum fl_quantity *q)
-{
-    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_IMAGE_STEP, FL_COUNT_RATE, FL_STICK_DEFLECTION};
-    for (size_t i = 0; i < sizeof order / sizeof *order; i++)
-        if (t->quantity[*q = order[i]])
-            return t->quantity[*q];
-    return NULL;
-}
-
 /* The fastest frame of a part; NaN: none known. */
 static double fastest(const struct fl_take *t, const float *speed, int part, int parts)
 {
@@ -88,7 +80,8 @@ static double fastest(const struct fl_take *t, const float *speed, int part, int
 double fl_put_speed_bar(FILE *out, const struct fl_paper *p, const struct fl_take *t, int columns, enum fl_quantity *q)
 {
     static const char *const blocks[] = {"▁", "▂", "▃", "▄", "▅", "▆", "▇", "█"};
-    const float *speed = speeds(t, q);
+    *q = fl_course_quantity(t);
+    const float *speed = *q < FL_QUANTITIES ? t->quantity[*q] : NULL;
     double most = speed ? fastest(t, speed, 0, 1) : FL_UNKNOWN;
     if (!(most > 0))
         return FL_UNKNOWN;

@@ -20,8 +20,7 @@ struct fl_paper fl_paper_of(FILE *out);
 /* One sign for each of `columns` equal parts of the take: off wherever the part holds any off, however short,
  * so that no lapse is lost; "both" where it holds on as well. Ends without a newline. */
 void fl_put_state_bar(FILE *out, const struct fl_paper *p, const struct fl_take *t, int columns);
-/* The fastest motion in each part against the fastest of the take: camera speed, else image step, else the
- * count rate. Returns that most, NaN (and prints nothing) without any; *q says which quantity. */
+/* The fastest motion in each part against the fastest of the take (fl_course_quantity). Returns that most, NaN (and prints nothing) without any; *q says which quantity. */
 double fl_put_speed_bar(FILE *out, const struct fl_paper *p, const struct fl_take *t, int columns, enum fl_quantity *q);
 /* What the signs of the state bar mean, one line without a newline. */
 void fl_put_bar_legend(FILE *out, const struct fl_paper *p);

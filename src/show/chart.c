@@ -8,11 +8,9 @@
 #include "base/mem.h"
 #include "show/escape.h"
 
-static PangoLayout *new_layout(struct fl_chart *c, enum fl_face face)
+PangoLayout *fl_text_layout(cairo_t *cr, double px, bool bold)
 {
-    static const double px[] = {[FL_PLAIN] = FL_PLAIN_PX, [FL_BOLD] = 14, [FL_SMALL] = 11, [FL_SMALL_BOLD] = 11, [FL_TITLE] = 21};
-    bool bold = face == FL_BOLD || face == FL_TITLE || face == FL_SMALL_BOLD;
-    PangoLayout *layout = pango_cairo_create_layout(c->cr);
+    PangoLayout *layout = pango_cairo_create_layout(cr);
     /* Same metrics in every output: no hinting. */
     cairo_font_options_t *options = cairo_font_options_create();
     cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
@@ -22,7 +20,7 @@ static PangoLayout *new_layout(struct fl_chart *c, enum fl_face face)
     pango_cairo_context_set_resolution(pango_layout_get_context(layout), 72);
     cairo_font_options_destroy(options);
     PangoFontDescription *font = pango_font_description_from_string("Inter, DejaVu Sans, sans-serif");
-    pango_font_description_set_absolute_size(font, px[face] * PANGO_SCALE);
+    pango_font_description_set_absolute_size(font, px * PANGO_SCALE);
     pango_font_description_set_weight(font, bold ? PANGO_WEIGHT_SEMIBOLD : PANGO_WEIGHT_NORMAL);
     pango_layout_set_font_description(layout, font);
     pango_font_description_free(font);
@@ -30,6 +28,14 @@ static PangoLayout *new_layout(struct fl_chart *c, enum fl_face face)
     pango_attr_list_insert(attributes, pango_attr_font_features_new("tnum=1"));
     pango_layout_set_attributes(layout, attributes);
     pango_attr_list_unref(attributes);
+    return layout;
+}
+
+static PangoLayout *new_layout(struct fl_chart *c, enum fl_face face)
+{
+    static const double px[] = {[FL_PLAIN] = FL_PLAIN_PX, [FL_BOLD] = 14, [FL_SMALL] = 11, [FL_SMALL_BOLD] = 11, [FL_TITLE] = 21};
+    bool bold = face == FL_BOLD || face == FL_TITLE || face == FL_SMALL_BOLD;
+    PangoLayout *layout = fl_text_layout(c->cr, px[face], bold);
     pango_layout_set_single_paragraph_mode(layout, TRUE);
     pango_layout_set_auto_dir(layout, FALSE);
     return layout;

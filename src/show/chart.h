@@ -5,6 +5,7 @@
 #define FL_SHOW_CHART_H
 
 #include <cairo.h>
+#include <pango/pangocairo.h>
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -35,6 +36,10 @@ void fl_drawing_finish(struct fl_drawing *d);
 /* SVG text, malloc'ed. prefix NULL: a file of its own, fixed colours. Else for inlining: every id
  * starts with prefix, colours are the page's custom properties. */
 char *fl_drawing_svg(const struct fl_drawing *d, double width, const char *prefix);
+
+/* An empty layout in the fonts of every picture, figures of equal width, the same metrics on every surface; px:
+ * height of the text. */
+PangoLayout *fl_text_layout(cairo_t *cr, double px, bool bold);
 
 /* Value ↔ position. */
 struct fl_axis {

@@ -2,6 +2,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "show/groups.h"
 #include "show/charts.h"
 #include "show/escape.h"
 
@@ -18,15 +19,6 @@ static double height(const void *data, double width)
 {
     (void)data;
     return HEIGHT + (width < FL_CHART_NARROW ? 20 : 0);
-}
-
-static enum fl_quantity speed_of(const struct fl_take *t)
-{
-    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_HAND_SPEED, FL_COUNT_RATE, FL_STICK_DEFLECTION};
-    for (size_t i = 0; i < sizeof order / sizeof *order; i++)
-        if (t->quantity[order[i]])
-            return order[i];
-    return FL_QUANTITIES;
 }
 
 /* A legend entry: swatch drawn at x by the caller; returns where the next one starts. */
@@ -147,7 +139,7 @@ static void mark_flicks(struct fl_chart *c, const struct layout *l, const struct
 
 static void draw_speed(struct fl_chart *c, const struct layout *l, const struct fl_take *t, double top)
 {
-    enum fl_quantity q = speed_of(t);
+    enum fl_quantity q = fl_course_quantity(t);
     shade_lapses(c, l, &t->states, top, PANEL_HIGH);
     if (q == FL_QUANTITIES) {
         fl_draw_text(c, l->left, top - 7, FL_LEFT, FL_SMALL, FL_INK, 0, "No motion could be measured");

@@ -1,3 +1,4 @@
+#include "show/groups.h"
 #include "show/clip_draw.h"
 
 #include <cairo.h>
@@ -186,15 +187,6 @@ static char *caption_of(const struct fl_take *t)
 
 /* ---- the face ---- */
 
-static enum fl_quantity speed_of(const struct fl_take *t)
-{
-    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_HAND_SPEED, FL_COUNT_RATE, FL_STICK_DEFLECTION, FL_IMAGE_STEP};
-    for (size_t i = 0; i < sizeof order / sizeof *order; i++)
-        if (t->quantity[order[i]])
-            return order[i];
-    return FL_QUANTITIES;
-}
-
 static void draw_ground(struct fl_clip_face *f, int i)
 {
     const struct fl_box *b = &f->l.ground[i];
@@ -213,7 +205,7 @@ struct fl_clip_face *fl_clip_face_new(const struct fl_take *t, const struct fl_c
                                       struct fl_span span, int slow, double notice_s)
 {
     struct fl_clip_face *f = FL_NEW(struct fl_clip_face, 1);
-    *f = (struct fl_clip_face){.t = t, .coding = coding, .l = *l, .span = span, .slow = slow, .notice_s = notice_s, .speed = speed_of(t), .caption = caption_of(t)};
+    *f = (struct fl_clip_face){.t = t, .coding = coding, .l = *l, .span = span, .slow = slow, .notice_s = notice_s, .speed = fl_course_quantity(t), .caption = caption_of(t)};
     for (int i = 0; i < GROUNDS; i++) {
         draw_ground(f, i);
         draw_mark(f, i);

@@ -3,6 +3,7 @@
 #include <pango/pangocairo.h>
 #include <stdlib.h>
 
+#include "show/chart.h"
 #include "show/escape.h"
 
 void fl_clip_colour(cairo_t *cr, unsigned rgb, double alpha)
@@ -12,23 +13,7 @@ void fl_clip_colour(cairo_t *cr, unsigned rgb, double alpha)
 
 static PangoLayout *lay_out(cairo_t *cr, double px, bool bold, const char *text)
 {
-    PangoLayout *layout = pango_cairo_create_layout(cr);
-    cairo_font_options_t *options = cairo_font_options_create();
-    cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
-    cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
-    cairo_font_options_set_antialias(options, CAIRO_ANTIALIAS_GRAY);
-    pango_cairo_context_set_font_options(pango_layout_get_context(layout), options);
-    pango_cairo_context_set_resolution(pango_layout_get_context(layout), 72);
-    cairo_font_options_destroy(options);
-    PangoFontDescription *font = pango_font_description_from_string("Inter, DejaVu Sans, sans-serif");
-    pango_font_description_set_absolute_size(font, px * PANGO_SCALE);
-    pango_font_description_set_weight(font, bold ? PANGO_WEIGHT_SEMIBOLD : PANGO_WEIGHT_NORMAL);
-    pango_layout_set_font_description(layout, font);
-    pango_font_description_free(font);
-    PangoAttrList *attributes = pango_attr_list_new();
-    pango_attr_list_insert(attributes, pango_attr_font_features_new("tnum=1"));
-    pango_layout_set_attributes(layout, attributes);
-    pango_attr_list_unref(attributes);
+    PangoLayout *layout = fl_text_layout(cr, px, bold);
     pango_layout_set_ellipsize(layout, PANGO_ELLIPSIZE_END);
     char *clean = fl_clean_text(text);
     pango_layout_set_text(layout, clean, -1);

@@ -183,3 +183,12 @@ bool fl_rank_odd(const struct fl_session *s, const struct fl_rank *r)
 {
     return fl_ranks_alike(s) && !r->standardised && !r->control && fl_known(r->off_share);
 }
+
+enum fl_quantity fl_course_quantity(const struct fl_take *t)
+{
+    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_HAND_SPEED, FL_COUNT_RATE, FL_STICK_DEFLECTION, FL_IMAGE_STEP};
+    for (size_t i = 0; i < sizeof order / sizeof *order; i++)
+        if (t->quantity[order[i]])
+            return order[i];
+    return FL_QUANTITIES;
+}

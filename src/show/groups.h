@@ -28,6 +28,9 @@ struct fl_groups {
 void fl_groups_make(struct fl_groups *g, const struct fl_session *s);
 void fl_groups_finish(struct fl_groups *g);
 
+/* The quantity in which a take's motion is drawn in time: the first of camera speed, hand speed, count rate, stick
+ * deflection and image step that was measured; FL_QUANTITIES: none. */
+enum fl_quantity fl_course_quantity(const struct fl_take *t);
 /* What a curve's takes were set to: "800 counts/inch, 0.044°/count"; "all settings" when pooled. */
 enum { FL_SETTING_SIZE = 96 };
 const char *fl_setting_text(char buf[FL_SETTING_SIZE], const struct fl_curve *c);

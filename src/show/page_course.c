@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "show/groups.h"
 #include "show/column.h"
 #include "show/fields.h"
 #include "show/filmstrip.h"
@@ -87,18 +88,9 @@ static json_t *flicks_of(const struct fl_take *t, enum fl_quantity q)
     return list;
 }
 
-static enum fl_quantity speed_of(const struct fl_take *t)
-{
-    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_HAND_SPEED, FL_COUNT_RATE, FL_STICK_DEFLECTION};
-    for (size_t i = 0; i < sizeof order / sizeof *order; i++)
-        if (t->quantity[order[i]])
-            return order[i];
-    return FL_QUANTITIES;
-}
-
 static void add_speed(json_t *course, const struct fl_take *t)
 {
-    enum fl_quantity q = speed_of(t);
+    enum fl_quantity q = fl_course_quantity(t);
     char column[FL_COLUMN_SIZE];
     if (q == FL_QUANTITIES)
         return;

@@ -32,6 +32,19 @@ void fl_page_figure_cell(FILE *out, double x)
     fprintf(out, "<td class=\"n\">%s</td>", isfinite(x) ? fl_figure(figure, x) : "");
 }
 
+void fl_page_range_cell(FILE *out, double at, double low, double high)
+{
+    char v[FL_FIGURE_SIZE], a[FL_FIGURE_SIZE] = "", b[FL_FIGURE_SIZE] = "";
+    if (fl_known(low))
+        fl_figure(a, low);
+    if (fl_known(high))
+        fl_figure(b, high);
+    fprintf(out, "<td class=\"n\">%s", fl_known(at) ? fl_figure(v, at) : "");
+    if (*a || *b)
+        fprintf(out, "%s(%s–%s)", fl_known(at) ? " " : "", a, b);
+    fputs("</td>", out);
+}
+
 void fl_page_count_cell(FILE *out, long n)
 {
     fprintf(out, "<td class=\"n\">%ld</td>", n);

@@ -29,19 +29,6 @@ static void put_warnings(FILE *out, const struct fl_repeat *r)
     }
 }
 
-static void put_range_cell(FILE *out, double at, double low, double high)
-{
-    char v[FL_FIGURE_SIZE], a[FL_FIGURE_SIZE] = "", b[FL_FIGURE_SIZE] = "";
-    if (fl_known(low))
-        fl_figure(a, low);
-    if (fl_known(high))
-        fl_figure(b, high);
-    fprintf(out, "<td class=\"n\">%s", fl_known(at) ? fl_figure(v, at) : "");
-    if (*a || *b)
-        fprintf(out, "%s(%s–%s)", fl_known(at) ? " " : "", a, b);
-    fputs("</td>", out);
-}
-
 static void put_rows(FILE *out, const struct fl_repeat *r)
 {
     for (size_t i = 0; i < r->n; i++) {
@@ -50,7 +37,7 @@ static void put_rows(FILE *out, const struct fl_repeat *r)
         fl_page_text_cell(out, t->take->spec.id);
         fl_page_count_cell(out, t->flicks);
         fl_page_count_cell(out, t->trips);
-        put_range_cell(out, t->v50, t->v50_low, t->v50_high);
+        fl_page_range_cell(out, t->v50, t->v50_low, t->v50_high);
         fl_page_text_cell(out, fl_quantity_info(r->quantity)->unit_label);
         fl_page_figure_cell(out, t->v50_ratio);
         fl_page_figure_cell(out, t->v50_p_adjusted);

@@ -179,22 +179,6 @@ static void put_delays(FILE *out, const struct fl_session *s, const struct fl_gr
 
 /* ---- the tables ---- */
 
-/* "461 (310–547)"; an open end is left blank, and so is an interval that was not made. */
-static void put_range_cell(FILE *out, double at, double low, double high)
-{
-    char v[FL_FIGURE_SIZE], a[FL_FIGURE_SIZE] = "", b[FL_FIGURE_SIZE] = "";
-    if (fl_known(low))
-        fl_figure(a, low);
-    if (fl_known(high))
-        fl_figure(b, high);
-    fputs("<td class=\"n\">", out);
-    if (fl_known(at))
-        fputs(fl_figure(v, at), out);
-    if (fl_known(at) && (*a || *b))
-        fprintf(out, " (%s–%s)", a, b);
-    fputs("</td>", out);
-}
-
 /* Whole milliseconds, as text of three digits would show tenths. */
 static void put_wait_cell(FILE *out, double at, double low, double high)
 {
@@ -214,9 +198,9 @@ static void put_rule_row(FILE *out, const struct fl_rule *r)
     fl_page_text_cell(out, fl_quantity_info(r->quantity)->label);
     fl_page_text_cell(out, fl_quantity_info(r->quantity)->unit_label);
     fl_page_text_cell(out, r->refused ? r->refused : r->lead ? "leads" : r->rival ? "as good" : "");
-    put_range_cell(out, r->fit.theta_off, r->low.theta_off, r->high.theta_off);
+    fl_page_range_cell(out, r->fit.theta_off, r->low.theta_off, r->high.theta_off);
     put_wait_cell(out, r->fit.d_off_s, r->low.d_off_s, r->high.d_off_s);
-    put_range_cell(out, r->fit.theta_on, r->low.theta_on, r->high.theta_on);
+    fl_page_range_cell(out, r->fit.theta_on, r->low.theta_on, r->high.theta_on);
     put_wait_cell(out, r->fit.d_on_s, r->low.d_on_s, r->high.d_on_s);
     fl_page_figure_cell(out, 100 * r->agreement);
     fl_page_figure_cell(out, 100 * r->agreement_fitted);

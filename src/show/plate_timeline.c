@@ -24,15 +24,6 @@ static struct layout lay_out(const struct fl_take *t, struct fl_box b)
     return l;
 }
 
-static enum fl_quantity speed_of(const struct fl_take *t)
-{
-    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_HAND_SPEED, FL_COUNT_RATE, FL_STICK_DEFLECTION};
-    for (size_t i = 0; i < sizeof order / sizeof *order; i++)
-        if (t->quantity[order[i]])
-            return order[i];
-    return FL_QUANTITIES;
-}
-
 /* On stands high, off low, unseen is a hatched line between: the same in grey and without any colour.
  * Off is drawn last and never thinner than a line, so that short lapses stay visible. */
 static void draw_states(struct fl_chart *c, const struct layout *l, const struct fl_states *s)
@@ -144,7 +135,7 @@ static void name_marks(struct fl_chart *c, double right, double y)
 
 static void draw_speed(struct fl_chart *c, const struct layout *l, const struct fl_take *t)
 {
-    enum fl_quantity q = speed_of(t);
+    enum fl_quantity q = fl_course_quantity(t);
     shade_lapses(c, l, &t->states, l->speed);
     if (q == FL_QUANTITIES) {
         fl_draw_text(c, (l->time.p0 + l->time.p1) / 2, l->speed + l->high / 2, FL_CENTRE, FL_BOLD, FL_MUTED, 0,
