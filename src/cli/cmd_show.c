@@ -38,6 +38,23 @@ static enum flinch_code write_all(const char *folder, struct fl_session *s, cons
     return code ? code : fl_batch_write_session(folder, s, show, err);
 }
 
+/* Comparing writes nothing, so what says how to write is a mistake. */
+static bool says_how_to_write(const struct settings *set)
+{
+    const struct fl_mark_options *m = &set->marks;
+    const struct fl_chart_options *c = &set->charts;
+    return set->link_pictures || m->flicks || m->rate || m->start || m->drop || c->kinds || c->formats || c->themes ||
+           c->sizes || c->text_px || c->title;
+}
+
+static int compare(const struct settings *set, const char *folder)
+{
+    if (!says_how_to_write(set))
+        return fl_show_against(folder, set->against, set->json, set->quiet);
+    fl_complain("show: --against writes nothing; leave out --link-pictures and the options of marks and charts");
+    return 2;
+}
+
 static int run(const void *settings, char **args, int n_args)
 {
     (void)n_args;
@@ -47,7 +64,7 @@ static int run(const void *settings, char **args, int n_args)
     struct fl_error err = {0};
     int bad = 0;
     if (set->against)
-        return fl_show_against(args[0], set->against, set->json, set->quiet);
+        return compare(set, args[0]);
     if (fl_mark_options_read(&show.marks, &set->marks, &err) || fl_chart_options_read(&show.plates, &set->charts, &err) ||
         fl_stored_session(&s, args[0], &bad, &err)) {
         fl_complain(err.text);

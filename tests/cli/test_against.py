@@ -220,6 +220,9 @@ class Against(unittest.TestCase):
         self.refused(now, '--against', words=['--against'])
         self.refused(now, '--against', '', words=['--against'])
         self.refused('--against', now, words=['missing argument'])
+        for option in ('--link-pictures', '--mark-drop', ['--mark-rate', '25'], ['--charts', 'ranking'], ['--chart-text', '30']):
+            more = option if isinstance(option, list) else [option]
+            self.refused(small, '--against', now, *more, words=['--against writes nothing', 'leave out'])
         broken = pathlib.Path(keep.name) / 'broken'
         broken.mkdir()
         (broken / 'session.json').write_text('{"version": 1, "takes": 3')
