@@ -70,26 +70,43 @@ const struct st_scenario st_table[] = {
      .clock_offset_s = -1.0375,
      .drift_ppm = -31,
      .container = "mp4"},
+/* Watches counts: at a finer resolution a slower hand trips it. */
 #define ORCHARD                                                                                    \
-    .game = "Paper Orchard", .place = ST_ORCHARD, .base_hz = 72, .theta_hi = 300, .theta_lo = 210, \
-    .d_on_s = 0.012, .d_off_s = 0.22, .flick_low = 70, .flick_high = 800, .delay_on_ms = 36,       \
-    .delay_off_ms = 28, .strafes = true
-    {.name = "orchard-400",
-     .about = "trips late; 400 counts per inch",
+    .game = "Paper Orchard", .place = ST_ORCHARD, .base_hz = 72, .key = ST_KEY_COUNTS,             \
+    .theta_hi = 4000, .theta_lo = 2800, .d_on_s = 0.012, .d_off_s = 0.22, .flick_low = 45,         \
+    .flick_high = 800, .delay_on_ms = 36, .delay_off_ms = 28, .strafes = true
+    {.name = "orchard-400-a",
+     .about = "trips late at 400 counts per inch",
      ORCHARD,
      .seed = 301,
      .counts_per_inch = 400,
      .degrees_per_count = 0.1,
      .clock_offset_s = 5.0642,
      .drift_ppm = -66},
-    {.name = "orchard-1600",
-     .about = "the same at 1600 counts per inch",
+    {.name = "orchard-400-b",
+     .about = "the same again",
+     ORCHARD,
+     .seed = 303,
+     .counts_per_inch = 400,
+     .degrees_per_count = 0.1,
+     .clock_offset_s = -2.4417,
+     .drift_ppm = 12},
+    {.name = "orchard-1600-a",
+     .about = "trips at a quarter of that at 1600 counts per inch",
      ORCHARD,
      .seed = 302,
      .counts_per_inch = 1600,
      .degrees_per_count = 0.025,
      .clock_offset_s = 2.7318,
      .drift_ppm = 27},
+    {.name = "orchard-1600-b",
+     .about = "the same again",
+     ORCHARD,
+     .seed = 304,
+     .counts_per_inch = 1600,
+     .degrees_per_count = 0.025,
+     .clock_offset_s = 6.3308,
+     .drift_ppm = -8},
 
 /* What the cut-off watches: tests/accuracy/watched films each under several settings. */
 #define WATCH(seed_)                                                                               \
