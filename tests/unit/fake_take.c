@@ -172,7 +172,8 @@ static void allocate_frames(struct fl_take *t)
 static void fill_frame(struct fl_take *t, const struct fake_settings *s, size_t i, size_t flick,
                        const struct fl_state_span *span)
 {
-    const struct fl_flick *f = &t->flicks[flick];
+    static const struct fl_flick rest = {0};
+    const struct fl_flick *f = flick < t->n_flicks ? &t->flicks[flick] : &rest;
     double v = f->peak[FL_CAMERA_SPEED] * profile(f, t->time_s[i]);
     double step = FOCAL_PX * v / t->capture_rate_hz * FL_PI / 180, angle = f->direction_deg * FL_PI / 180;
     for (int q = 0; q < FL_STICK_DEFLECTION; q++)
