@@ -5,6 +5,8 @@
 
 #include "base/mem.h"
 #include "base/units.h"
+#include "clock/motion_clock.h"
+#include "clock/refine_delay.h"
 
 /* Wider than half a capture frame at 120/s, delays from trace to picture say little. */
 static const double wide_ms = 4;
@@ -14,14 +16,6 @@ struct series {
     double *time, *x, *y, *quality;
     struct fl_shift_series v;
 };
-
-static bool in_use(const struct fl_take_spec *spec, double t)
-{
-    for (size_t i = 0; i < spec->n_use; i++)
-        if (t >= spec->use[i].start_s && t < spec->use[i].end_s)
-            return true;
-    return spec->n_use == 0;
-}
 
 /* From a picture's first row to its last. */
 static double scan_s(const struct fl_take *t, const struct fl_align_settings *set)
@@ -34,7 +28,7 @@ static void series_open(struct series *s, const struct fl_take *t, const struct 
     size_t n = (size_t)t->frames;
     *s = (struct series){FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), {0}};
     for (size_t i = 0; i < n; i++) {
-        bool used = in_use(&t->spec, t->time_s[i]);
+        bool used = fl_take_spec_uses(&t->spec, t->time_s[i]);
         s->time[i] = t->time_s[i] + scan_s(t, set) / 2;
         s->x[i] = used ? t->shift_x_px[i] : FL_UNKNOWN;
         s->y[i] = used ? t->shift_y_px[i] : FL_UNKNOWN;
@@ -101,7 +95,7 @@ static void settle(struct fl_take *t, const struct fl_shift_series *v, const str
 {
     struct screen s;
     screen_open(&s, t, set);
-    if (!fl_clock_settle(&t->clock, v, motion, &s.v))
+    if (!fl_clock_refine(&t->clock, v, motion, &s.v))
         fl_take_warn(t, "clock_wide", "Too little motion is seen in a known state to take out how long the screen holds each picture: the trace may lie some 10 ms off.");
     else if (t->clock.error_ms > wide_ms)
         fl_take_warn(t, "clock_wide", "The trace is lined up within %.0f ms only: too little motion is seen with synthesis on.",

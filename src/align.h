@@ -2,7 +2,7 @@
 #ifndef FL_ALIGN_H
 #define FL_ALIGN_H
 
-#include "study/take.h"
+#include "study/take/take.h"
 #include "trace/motion.h"
 #include "trace/trace.h"
 

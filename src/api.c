@@ -5,6 +5,8 @@
 #include <string.h>
 
 #include "batch.h"
+#include "study/compare/session_study.h"
+#include "study/curve/curve.h"
 
 struct flinch_take {
     struct fl_take *take;   /* owned, until a session takes it over */

@@ -7,8 +7,12 @@
 
 #include "base/file.h"
 #include "base/mem.h"
-#include "show/filmstrip.h"
-#include "show/show.h"
+#include "show/clip/filmstrip.h"
+#include "show/store/load.h"
+#include "show/store/output_rounding.h"
+#include "show/store/writer.h"
+#include "study/compare/session_study.h"
+#include "writers.h"
 
 static const char no_strips_code[] = "no_filmstrips";
 
@@ -113,7 +117,7 @@ static struct fl_take *load_measured(const struct batch *b, const struct fl_take
     struct fl_error ignored;
     if (b->again || !b->folder)
         return NULL;
-    char *stored = fl_take_stored_key(b->folder, spec->id);
+    char *stored = fl_stored_key(b->folder, spec->id);
     bool same = stored && !strcmp(stored, key);
     free(stored);
     if (!same || fl_take_load(b->folder, spec->id, &t, &ignored))
@@ -134,7 +138,7 @@ static enum flinch_code measure(struct one *one, const char *key, struct result 
         fl_run_take(&r->take, &b->file->takes[one->index], &b->run, &progress, &r->err);
     if (!code) {
         r->take->key = fl_arena_strdup(r->take->arena, key);
-        fl_take_settle(r->take); /* a session says the same measured now or read back later */
+        fl_take_round(r->take); /* a session says the same measured now or read back later */
     }
     return code;
 }
@@ -181,7 +185,7 @@ static void do_take(struct batch *b, size_t index)
     const struct fl_take_spec *spec = &b->file->takes[index];
     struct one one = {b, index};
     struct result *r = &b->results[index];
-    char *key = fl_batch_key(spec, &b->run);
+    char *key = fl_measurement_key(spec, &b->run);
     enum fl_batch_outcome outcome = FL_BATCH_REUSED;
     enum flinch_code code = FLINCH_OK;
     r->take = load_measured(b, spec, key);

@@ -8,9 +8,9 @@
 
 #include "base/error.h"
 #include "run.h"
-#include "show/show.h"
-#include "study/session.h"
-#include "study/spec.h"
+#include "show/store/writer.h"
+#include "study/input/session_file.h"
+#include "study/take/session.h"
 
 struct fl_batch_settings {
     struct fl_run_settings run; /* threads 0: the cores shared out over the jobs, at least 2 */
@@ -51,6 +51,6 @@ enum flinch_code fl_batch_write_session(const char *folder, const struct fl_sess
 /* A digest of everything that a measurement depends on: program, files (path, size, time of last
  * change), the take's specification without its labels, settings. 64 hexadecimal digits, malloc'ed.
  */
-char *fl_batch_key(const struct fl_take_spec *spec, const struct fl_run_settings *settings);
+char *fl_measurement_key(const struct fl_take_spec *spec, const struct fl_run_settings *settings);
 
 #endif

@@ -8,21 +8,23 @@
 #include "align.h"
 #include "base/units.h"
 #include "clock/clock.h"
-#include "flip/evidence.h"
-#include "flip/known.h"
-#include "flip/shift.h"
 #include "maths/robust.h"
 #include "media/footage.h"
 #include "media/timeline.h"
 #include "signal/device.h"
+#include "signal/shift.h"
 #include "signal/signals.h"
+#include "state/evidence.h"
 #include "state/label.h"
+#include "state/motion_prior.h"
 #include "state/rates.h"
 #include "state/witness.h"
-#include "study/glimpse.h"
-#include "study/measure.h"
-#include "study/picture_only.h"
+#include "study/curve/without_trace.h"
+#include "study/take/edge_frames.h"
+#include "study/take/measure.h"
+#include "study/take/recorder_rhythm.h"
 #include "trace/motion.h"
+#include "trace/read_trace.h"
 #include "trace/trace.h"
 
 /* Share of a capture period that is vertical blank, when the mode is unknown (CTA-861 and VESA CVT
@@ -133,21 +135,13 @@ static void place_scan(struct job *j)
     j->scan = (struct fl_scan){t->n, t->time_s, j->number, j->period_s, usual_blank};
 }
 
-static bool in_use(const struct fl_take_spec *spec, double t)
-{
-    for (size_t i = 0; i < spec->n_use; i++)
-        if (t >= spec->use[i].start_s && t < spec->use[i].end_s)
-            return true;
-    return spec->n_use == 0;
-}
-
 /* Frames outside the spans in use say nothing. */
 static void blank_unused(struct job *j)
 {
     struct fl_signals *s = &j->signals;
     size_t tiles = (size_t)(s->grid.bands * s->grid.tiles);
     for (size_t i = 0; i < s->n; i++) {
-        if (in_use(j->spec, j->timeline.time_s[i]))
+        if (fl_take_spec_uses(j->spec, j->timeline.time_s[i]))
             continue;
         s->shift_x[i] = s->shift_y[i] = s->quality[i] = s->whole_quality[i] = 0;
         s->change[i] = NAN;
@@ -176,7 +170,7 @@ static void fill_footage(struct fl_take *t, const struct job *j, const struct fl
     t->shift_y_px = FL_ARENA(t->arena, float, s->n);
     t->shift_quality = FL_ARENA(t->arena, float, s->n);
     memcpy(t->time_s, j->timeline.time_s, s->n * sizeof *t->time_s);
-    fl_shift_settle(s, &j->rows, t->shift_x_px, t->shift_y_px, t->shift_quality);
+    fl_shift_combine(s, &j->rows, t->shift_x_px, t->shift_y_px, t->shift_quality);
     double f = t->width / 2.0 / tan(t->spec.horizontal_fov_deg * FL_PI / 360);
     t->visible_floor_deg_s =
         atan(visible_shift * s->grid.factor / f) * 180 / FL_PI * t->capture_rate_hz;
@@ -259,7 +253,7 @@ static void label(struct fl_take *t, struct job *j, const struct fl_evidence *e)
 {
     const struct fl_rates_given given = {j->period_s, t->spec.base_rate_hz, t->spec.synthesis_disabled, 0, j->threads};
     fl_rates_find(&j->found, e, &given);
-    fl_witness_settle(&j->found, e, &j->rows, &given);
+    fl_witness_resolve(&j->found, e, &j->rows, &given);
     struct fl_label_settings settings = {.duration_s = j->duration_s, .native_height = t->height,
                                          .use = j->spec->use, .n_use = j->spec->n_use, .threads = j->threads};
     fl_label(&t->states, &t->flips, e, &j->rows, &j->found, &j->scan, &settings);
@@ -279,36 +273,36 @@ static void label_states(struct fl_take *t, struct job *j)
 
 /* When the scene moves, by the trace; false where it cannot help. A local recording with true times
  * shows its flips whether anything moves or not. */
-static bool know_motion(struct fl_known *k, const struct fl_take *t, const struct job *j)
+static bool know_motion(struct fl_motion_prior *k, const struct fl_take *t, const struct job *j)
 {
     double base = fl_known(t->states.base_rate_off_hz) ? t->states.base_rate_off_hz : t->states.base_rate_on_hz;
-    const struct fl_known_settings set = {j->signals.grid.factor, j->trace.start_s, j->trace.end_s,
+    const struct fl_motion_prior_settings set = {j->signals.grid.factor, j->trace.start_s, j->trace.end_s,
                                           fl_known(base) ? 1 / base : 1 / FL_BASE_LEAST_HZ};
     return j->motion && !local_with_times(j) &&
-           fl_known_find(k, &j->rows, &j->scan, &t->clock, j->motion, &set);
+           fl_motion_prior_find(k, &j->rows, &j->scan, &t->clock, j->motion, &set);
 }
 
 /* States once more, now that the trace tells when rows that stand still say something; then the clock
  * on these. The picture's own answer is kept beside. */
 static void look_again(struct fl_take *t, struct job *j, size_t warned)
 {
-    struct fl_known known;
+    struct fl_motion_prior known;
     struct fl_evidence e;
     if (!know_motion(&known, t, j))
         return;
     fl_measure_take(t, j->motion, j->signals.change);
-    fl_picture_only_keep(t);
+    fl_without_trace_keep(t);
     t->n_warnings = warned; /* what was said of the first pass */
     struct fl_states before = t->states;
     free(t->flips.v);
-    fl_known_apply(&known, &j->rows);
+    fl_motion_prior_apply(&known, &j->rows);
     gather(&e, j);
     label(t, j, &e);
-    fl_picture_only_mark(&t->states, &before);
+    fl_without_trace_mark(&t->states, &before);
     fit_clock(t, j);
     fl_states_finish(&before);
     fl_evidence_finish(&e);
-    fl_known_finish(&known);
+    fl_motion_prior_finish(&known);
 }
 
 enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *spec,
@@ -334,8 +328,8 @@ enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *sp
         warn_states(t, &j.found);
         note_recorder(t, &j);
         fl_measure_take(t, j.motion, j.signals.change);
-        fl_picture_only_compare(t);
-        fl_glimpses_take(t, &(struct fl_sight){j.rows.bands, j.rows.verdict, j.pts_s, j.signals.key});
+        fl_without_trace_compare(t);
+        fl_edge_frames_find(t, &(struct fl_edge_source){j.rows.bands, j.rows.verdict, j.pts_s, j.signals.key});
         fl_progress_report(progress, "done", 1);
         *out = t;
     }

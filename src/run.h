@@ -4,8 +4,8 @@
 
 #include "base/error.h"
 #include "base/progress.h"
-#include "study/session.h"
-#include "study/take.h"
+#include "study/take/session.h"
+#include "study/take/take.h"
 
 struct fl_run_settings {
     int threads;         /* decoder threads a take; 0 = as many as cores */

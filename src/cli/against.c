@@ -1,9 +1,12 @@
 #include <sys/stat.h>
 
-#include "cli/against_screen.h"
-#include "cli/stored.h"
-#include "cli/summary.h"
+#include "cli/against.h"
+#include "cli/open_folder.h"
 #include "cli/terminal.h"
+#include "show/screen/against_screen.h"
+#include "show/screen/summary.h"
+#include "show/store/stored_folder.h"
+#include "study/compare/session_study.h"
 
 static bool one_folder(const char *a, const char *b)
 {
@@ -65,7 +68,7 @@ int fl_show_against(const char *now, const char *before, bool json, bool quiet)
         return fl_finish_output(2);
     }
     int status = 2;
-    if (fl_stored_session(&s, now, &bad, &err) || fl_stored_session(&t, before, &bad_before, &err))
+    if (fl_open_folder(&s, now, &bad, &err) || fl_open_folder(&t, before, &bad_before, &err))
         fl_complain(err.text);
     else
         status = !compare(s, now, t, before, json, quiet) || bad || bad_before;

@@ -3,7 +3,7 @@
 #define FL_CLI_CHART_OPTIONS_H
 
 #include "cli/options.h"
-#include "show/plate_settings.h"
+#include "show/store/plate_settings.h"
 
 struct fl_chart_options {
     const char *kinds, *formats, *themes, *sizes, *title;

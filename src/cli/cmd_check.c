@@ -1,9 +1,9 @@
-#include "cli/check_screen.h"
 #include "cli/commands.h"
-#include "cli/summary.h"
 #include "cli/terminal.h"
 #include "run.h"
-#include "study/spec.h"
+#include "show/screen/check_screen.h"
+#include "show/screen/summary.h"
+#include "study/input/session_file.h"
 
 struct settings {
     const char *trace;

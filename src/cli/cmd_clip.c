@@ -2,12 +2,12 @@
 #include <string.h>
 
 #include "base/file.h"
-#include "cli/clip_plan.h"
-#include "cli/clip_screen.h"
 #include "cli/commands.h"
-#include "cli/summary.h"
 #include "cli/terminal.h"
-#include "trace/number.h"
+#include "show/clip/clip_plan.h"
+#include "show/screen/clip_screen.h"
+#include "show/screen/summary.h"
+#include "trace/parse_number.h"
 
 struct settings {
     double to_s;
@@ -52,6 +52,20 @@ static const struct fl_option options[] = {
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors and the caution about flashes only"},
     {NULL},
 };
+
+/* One line on stderr where the clip exceeds the rule for flashes; nothing else. */
+static void complain_of_flashes(const char *path, const struct fl_clip_report *r)
+{
+    for (size_t i = 0; i < r->flash.n; i++) {
+        const struct fl_flash_span *s = &r->flash.span[i];
+        char *text = NULL;
+        if (asprintf(&text, "%s: %sflashes from %.2f to %.2f s of the clip, up to %d in a second; the usual limit is 3 (WCAG 2.3.1, "
+                     "ITU-R BT.1702); shorten or slow it down, or warn viewers", path, s->red ? "red " : "", s->start_s, s->end_s, s->most) < 0)
+            abort();
+        fl_complain(text);
+        free(text);
+    }
+}
 
 /* text NULL: *out stays. */
 static enum flinch_code number(double *out, const char *option, const char *text, double high, struct fl_error *err)
@@ -168,7 +182,7 @@ static void print(const struct settings *set, const struct fl_clip_plan *p, cons
         fl_print_clips(stdout, p, reports, n);
     }
     for (size_t i = 0; i < n; i++)
-        fl_complain_of_flashes(p->clip[i].path, &reports[i]);
+        complain_of_flashes(p->clip[i].path, &reports[i]);
 }
 
 static int run(const void *settings, char **args, int n_args)

@@ -4,9 +4,9 @@
 
 #include "cli/commands.h"
 #include "cli/mark_options.h"
-#include "cli/summary.h"
 #include "cli/terminal.h"
-#include "show/json.h"
+#include "show/screen/summary.h"
+#include "show/store/json.h"
 
 struct settings {
     const char *out, *trace, *id, *game, *condition;

@@ -1,9 +1,11 @@
 #include "cli/commands.h"
-#include "cli/plan_screen.h"
-#include "cli/stored.h"
-#include "cli/summary.h"
+#include "cli/open_folder.h"
 #include "cli/terminal.h"
-#include "cli/what_if_screen.h"
+#include "show/screen/plan_screen.h"
+#include "show/screen/summary.h"
+#include "show/screen/what_if_screen.h"
+#include "study/compare/session_study.h"
+#include "trace/read_trace.h"
 #include "trace/trace.h"
 
 struct settings {
@@ -81,7 +83,7 @@ static int what_if(const struct settings *set, const char *folder)
         fl_complain(err.text);
         return 2;
     }
-    if (fl_stored_session(&s, folder, &bad, &err)) {
+    if (fl_open_folder(&s, folder, &bad, &err)) {
         fl_complain(err.text);
         fl_trace_finish(&trace);
         return 2;
@@ -99,10 +101,10 @@ static int what_if(const struct settings *set, const char *folder)
 static int plan_from(const struct settings *set, const struct fl_session *s)
 {
     struct fl_plan plan;
-    struct fl_desk desk;
+    struct fl_schedule desk;
     struct fl_arena *arena = fl_arena_new();
     fl_plan_make(&plan, s, (set->width > 0 ? set->width : 10) / 100, set->settings > 0 ? set->settings : 2, arena);
-    fl_desk_make(&desk, &plan, arena);
+    fl_schedule_make(&desk, &plan, arena);
     const char *name = s ? s->name : NULL;
     bool nothing = !plan.n;
     if (!nothing && set->json)
@@ -118,7 +120,7 @@ static int plan_next(const struct settings *set, const char *folder)
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     int bad = 0;
-    if (fl_stored_session(&s, folder, &bad, &err)) {
+    if (fl_open_folder(&s, folder, &bad, &err)) {
         fl_complain(err.text);
         return 2;
     }

@@ -1,12 +1,13 @@
 #include "batch.h"
-#include "cli/against_screen.h"
+#include "cli/against.h"
 #include "cli/chart_options.h"
 #include "cli/commands.h"
 #include "cli/mark_options.h"
-#include "cli/stored.h"
-#include "cli/summary.h"
+#include "cli/open_folder.h"
 #include "cli/terminal.h"
-#include "show/json.h"
+#include "show/screen/summary.h"
+#include "show/store/json.h"
+#include "study/compare/session_study.h"
 
 struct settings {
     const char *against;
@@ -66,7 +67,7 @@ static int run(const void *settings, char **args, int n_args)
     if (set->against)
         return compare(set, args[0]);
     if (fl_mark_options_read(&show.marks, &set->marks, &err) || fl_chart_options_read(&show.plates, &set->charts, &err) ||
-        fl_stored_session(&s, args[0], &bad, &err)) {
+        fl_open_folder(&s, args[0], &bad, &err)) {
         fl_complain(err.text);
         return 2;
     }

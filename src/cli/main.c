@@ -6,7 +6,7 @@
 #include "base/mem.h"
 #include "cli/commands.h"
 #include "cli/terminal.h"
-#include "cli/text.h"
+#include "show/screen/terminal_text.h"
 
 static const struct fl_command *const commands[] = {
     &fl_command_run, &fl_command_look, &fl_command_check, &fl_command_clip, &fl_command_plan, &fl_command_show, NULL,

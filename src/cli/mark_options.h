@@ -3,7 +3,7 @@
 #define FL_CLI_MARK_OPTIONS_H
 
 #include "cli/options.h"
-#include "show/mark_settings.h"
+#include "show/store/mark_settings.h"
 
 struct fl_mark_options {
     const char *flicks, *rate, *start;

@@ -3,9 +3,9 @@
 #include <math.h>
 #include <string.h>
 
-#include "cli/text.h"
-#include "show/fields.h"
-#include "trace/number.h"
+#include "show/screen/terminal_text.h"
+#include "show/store/fields.h"
+#include "trace/parse_number.h"
 
 static const struct fl_option *by_name(const struct fl_command *cmd, const char *name, size_t n)
 {

@@ -11,7 +11,7 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "show/escape.h"
+#include "show/text/escape.h"
 
 static atomic_bool stopped;
 

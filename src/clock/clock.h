@@ -8,7 +8,7 @@
  * holds still, so what a capture shows is on average older by the hold, half an output interval
  * (half of 1/(2·base) in state on, half of 1/base in state off). fl_clock_from_motion knows no
  * output rate and lines up with the picture as shown, hold and all: early by 3 to 8 ms at common
- * rates, good enough to label states with. fl_clock_settle then goes by the flips themselves (by
+ * rates, good enough to label states with. fl_clock_refine then goes by the flips themselves (by
  * the hold where they are not known), takes out half a report interval of the mouse (a frame has
  * used the reports before its sampling instant, not the motion since), and tells L(on) and L(off)
  * apart. */
@@ -45,10 +45,6 @@ struct fl_shift_series {
     double grain;           /* what a shift is told to at best, in its unit */
 };
 
-/* Fits offset and drift. Never fails: refuses. */
-void fl_clock_from_motion(struct fl_clock *out, const struct fl_shift_series *picture,
-                          const struct fl_motion *motion, double trace_start_s, double trace_end_s);
-
 /* A stretch of one state. */
 struct fl_clock_phase {
     double start_s, end_s;
@@ -66,12 +62,6 @@ struct fl_clock_screen {
     size_t n_flips;
     double scan_s;             /* from a picture's first row to its last; 0: it shows one instant */
 };
-
-/* Takes the hold out of a clock from motion and finds L(off) - L(on). False, and *c as it was, if
- * the clock is not known, too little is seen, or the result would lie over 50 ms from the first. In
- * a take without bouts of state off, offset takes in whatever delay it has. */
-bool fl_clock_settle(struct fl_clock *c, const struct fl_shift_series *picture,
-                     const struct fl_motion *motion, const struct fl_clock_screen *screen);
 
 /* Trace time that belongs to footage time t (state on). */
 double fl_clock_trace_time(const struct fl_clock *c, double footage_s);

@@ -28,7 +28,7 @@ struct row {
 
 struct work {
     const struct fl_fit_data *d;
-    float *late; /* n × 2 × FL_SIGHT_ROWS: share of the passage to L(off), now and before */
+    float *late; /* n × 2 × FL_EXPOSURE_ROWS: share of the passage to L(off), now and before */
     struct row *row;
     double value[U], scale[2];
 };
@@ -65,12 +65,12 @@ static double late_at(const struct fl_fit_data *d, const struct fl_fit_shape *s,
 static void find_lateness(struct work *w, const struct fl_fit_shape *shape)
 {
     for (size_t i = 0; i < w->d->n; i++) {
-        const struct fl_clock_sight *s = &w->d->sight[i];
-        float *now = w->late + i * 2 * FL_SIGHT_ROWS;
+        const struct fl_exposure_rows *s = &w->d->sight[i];
+        float *now = w->late + i * 2 * FL_EXPOSURE_ROWS;
         for (int k = 0; k < s->now.n; k++)
             now[k] = (float)late_at(w->d, shape, s->now.flip_s[k]);
         for (int k = 0; k < s->before.n; k++)
-            now[k + FL_SIGHT_ROWS] = (float)late_at(w->d, shape, s->before.flip_s[k]);
+            now[k + FL_EXPOSURE_ROWS] = (float)late_at(w->d, shape, s->before.flip_s[k]);
     }
 }
 
@@ -91,8 +91,8 @@ static void show(const struct work *w, const struct fl_shown *v, const float *la
                          w->value[FL_FIT_LAG] + w->value[FL_FIT_DRIFT] * from_s -
                          w->value[FL_FIT_EXTRA] * z;
         double at[2], speed[2];
-        fl_path_at(d->path, t, at);
-        fl_path_speed(d->path, t, speed);
+        fl_trace_path_at(d->path, t, at);
+        fl_trace_path_speed(d->path, t, speed);
         for (int axis = 0; axis < 2; axis++) {
             m->at[axis] += share * at[axis];
             m->slope[FL_FIT_LAG][axis] += share * speed[axis];
@@ -104,14 +104,14 @@ static void show(const struct work *w, const struct fl_shown *v, const float *la
 
 static void fill_row(const struct work *w, size_t i, struct row *r)
 {
-    const struct fl_clock_sight *s = &w->d->sight[i];
-    const float *late = w->late + i * 2 * FL_SIGHT_ROWS;
+    const struct fl_exposure_rows *s = &w->d->sight[i];
+    const float *late = w->late + i * 2 * FL_EXPOSURE_ROWS;
     const double *v = w->value, seen[2] = {s->x, s->y};
     const double gain[2] = {w->d->clock.gain_x, w->d->clock.gain_y}, of_off = 1 + s->off * v[FL_FIT_GAIN_OFF];
     struct mean now, before;
     double length = 0;
     show(w, &s->now, late, &now);
-    show(w, &s->before, late + FL_SIGHT_ROWS, &before);
+    show(w, &s->before, late + FL_EXPOSURE_ROWS, &before);
     memset(r, 0, sizeof *r);
     for (int axis = 0; axis < 2; axis++) {
         const double own = 1 + v[FL_FIT_GAIN_X + axis], step = now.at[axis] - before.at[axis];
@@ -273,7 +273,7 @@ static bool descend(struct work *w, struct equations block[BLOCKS], struct fl_fi
 bool fl_fit_solve(struct fl_fit *out, const struct fl_fit_data *d, const struct fl_fit_shape *shape,
                   double extra_s)
 {
-    struct work w = {.d = d, .late = FL_NEW(float, d->n * 2 * FL_SIGHT_ROWS),
+    struct work w = {.d = d, .late = FL_NEW(float, d->n * 2 * FL_EXPOSURE_ROWS),
                      .row = FL_NEW(struct row, d->n), .scale = {1, 1}};
     struct equations *block = FL_NEW(struct equations, BLOCKS);
     memset(out, 0, sizeof *out);
@@ -292,9 +292,9 @@ bool fl_fit_solve(struct fl_fit *out, const struct fl_fit_data *d, const struct 
     return solved;
 }
 
-void fl_fit_expected(const struct fl_fit_data *d, const struct fl_clock_sight *s, double shift[2])
+void fl_fit_expected(const struct fl_fit_data *d, const struct fl_exposure_rows *s, double shift[2])
 {
-    const float never[FL_SIGHT_ROWS] = {0};
+    const float never[FL_EXPOSURE_ROWS] = {0};
     const struct work w = {.d = d};
     struct mean now, before;
     show(&w, &s->now, never, &now);

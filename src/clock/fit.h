@@ -9,8 +9,8 @@
 #define FL_CLOCK_FIT_H
 
 #include "base/units.h"
-#include "clock/path.h"
-#include "clock/sight.h"
+#include "clock/exposure_rows.h"
+#include "clock/trace_path.h"
 
 enum {
     FL_FIT_LAG,      /* s: trace ahead of footage, beyond the clock given */
@@ -23,9 +23,9 @@ enum {
 };
 
 struct fl_fit_data {
-    const struct fl_clock_sight *sight;
+    const struct fl_exposure_rows *sight;
     size_t n;
-    const struct fl_path *path;
+    const struct fl_trace_path *path;
     const struct fl_span *off; /* bouts of state off */
     size_t n_off;
     struct fl_clock clock;     /* to begin with; its gains scale counts */
@@ -50,6 +50,6 @@ bool fl_fit_solve(struct fl_fit *out, const struct fl_fit_data *d, const struct 
                   double extra_s);
 
 /* Shift that the clock given expects of a sight. */
-void fl_fit_expected(const struct fl_fit_data *d, const struct fl_clock_sight *s, double shift[2]);
+void fl_fit_expected(const struct fl_fit_data *d, const struct fl_exposure_rows *s, double shift[2]);
 
 #endif

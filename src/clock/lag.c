@@ -38,15 +38,15 @@ static float *transformed(const float *values, const unsigned char *marks, size_
     return out;
 }
 
-static void hand_open(struct hand *h, const struct fl_pace *track, size_t chunk)
+static void hand_open(struct hand *h, const struct fl_speed_track *track, size_t chunk)
 {
-    h->n = (track->n + FL_PACE_FINE - 1) / FL_PACE_FINE;
+    h->n = (track->n + FL_SPEED_FINE - 1) / FL_SPEED_FINE;
     for (h->size = 16; h->size < h->n + chunk;)
         h->size *= 2;
-    h->x = transformed(track->x, NULL, h->n, FL_PACE_FINE, h->size, false);
-    h->y = transformed(track->y, NULL, h->n, FL_PACE_FINE, h->size, false);
-    h->xx = transformed(track->x, NULL, h->n, FL_PACE_FINE, h->size, true);
-    h->yy = transformed(track->y, NULL, h->n, FL_PACE_FINE, h->size, true);
+    h->x = transformed(track->x, NULL, h->n, FL_SPEED_FINE, h->size, false);
+    h->y = transformed(track->y, NULL, h->n, FL_SPEED_FINE, h->size, false);
+    h->xx = transformed(track->x, NULL, h->n, FL_SPEED_FINE, h->size, true);
+    h->yy = transformed(track->y, NULL, h->n, FL_SPEED_FINE, h->size, true);
 }
 
 static void hand_close(struct hand *h)
@@ -109,14 +109,14 @@ static void collect(const struct sums *s, double *re, double *im, const float *w
     }
 }
 
-static double energy(const struct fl_pace *t, size_t k)
+static double energy(const struct fl_speed_track *t, size_t k)
 {
     const double x = (double)t->x[k], y = (double)t->y[k];
     return x * x + y * y;
 }
 
 /* Picture energy of samples first..first+m-1 that meet the trace at each lag. */
-static void collect_picture(const struct sums *s, const struct fl_pace *picture, size_t hand_n,
+static void collect_picture(const struct sums *s, const struct fl_speed_track *picture, size_t hand_n,
                             size_t first, size_t m, long shift)
 {
     double *until = FL_NEW(double, m + 1);
@@ -133,7 +133,7 @@ static void collect_picture(const struct sums *s, const struct fl_pace *picture,
 }
 
 /* Sums of one chunk, moved by `shift` lags for the drift tried, once for each of n sums. */
-static void add_chunk(struct sums *s, const long *shift, size_t n, const struct fl_pace *picture,
+static void add_chunk(struct sums *s, const long *shift, size_t n, const struct fl_speed_track *picture,
                       const struct hand *h, size_t first, size_t m)
 {
     float *px = transformed(picture->x + first, NULL, m, 1, h->size, false);
@@ -207,7 +207,7 @@ static void choose(struct fl_lag *out, const struct sums *s, const struct surfac
             }
         }
     const long at = (long)*best_i + middle[*best_d];
-    const long apart = lround(FL_LAG_RIVAL_S / FL_PACE_STEP_S);
+    const long apart = lround(FL_LAG_RIVAL_S / FL_SPEED_STEP_S);
     for (size_t d = 0; d < n; d++)
         for (size_t i = 0; i < s[d].n; i++)
             if (labs((long)i + middle[d] - at) > apart)
@@ -217,7 +217,7 @@ static void choose(struct fl_lag *out, const struct sums *s, const struct surfac
 }
 
 /* Short footage cannot tell drifts apart here: only one is tried. */
-static size_t drifts_to_try(const struct fl_pace *picture, double *drift)
+static size_t drifts_to_try(const struct fl_speed_track *picture, double *drift)
 {
     const size_t n = picture->n > CHUNK ? 2 * DRIFT_STEPS + 1 : 1;
     for (size_t d = 0; d < n; d++)
@@ -225,7 +225,7 @@ static size_t drifts_to_try(const struct fl_pace *picture, double *drift)
     return n;
 }
 
-static void add_all(struct sums *s, const double *drift, size_t n, const struct fl_pace *picture,
+static void add_all(struct sums *s, const double *drift, size_t n, const struct fl_speed_track *picture,
                     const struct hand *h)
 {
     for (size_t first = 0; first < picture->n; first += CHUNK) {
@@ -237,7 +237,7 @@ static void add_all(struct sums *s, const double *drift, size_t n, const struct 
     }
 }
 
-void fl_lag_search(struct fl_lag *out, const struct fl_pace *picture, const struct fl_pace *track)
+void fl_lag_search(struct fl_lag *out, const struct fl_speed_track *picture, const struct fl_speed_track *track)
 {
     double drift[2 * DRIFT_STEPS + 1];
     long middle[2 * DRIFT_STEPS + 1];
@@ -260,7 +260,7 @@ void fl_lag_search(struct fl_lag *out, const struct fl_pace *picture, const stru
     if (f.total > 0) {
         choose(out, sums, &f, n, middle, &best_d, &best_i);
         /* picture sample k at start + k·step meets hand sample k + lag */
-        const double lag = (double)((long)best_i - sums[0].base) * FL_PACE_STEP_S;
+        const double lag = (double)((long)best_i - sums[0].base) * FL_SPEED_STEP_S;
         out->drift_ppm = 1e6 * drift[best_d];
         out->offset_s = track->start_s + lag - picture->start_s;
     }

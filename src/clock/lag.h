@@ -2,7 +2,7 @@
 #ifndef FL_CLOCK_LAG_H
 #define FL_CLOCK_LAG_H
 
-#include "clock/pace.h"
+#include "clock/speed_track.h"
 
 #define FL_LAG_RIVAL_S 0.15    /* a rival peak lies farther away than this */
 #define FL_LAG_DRIFT_PPM 300.0 /* largest drift looked for */
@@ -18,6 +18,6 @@ struct fl_lag {
 /* Score at a lag: -(share of the picture's motion in the overlap) · ln(1 - explained), the
  * profile log likelihood under a free gain of either sign on each axis; so a short overlap
  * cannot win by chance. The hand's track has the fine step. Longest hand: 2^20 picture steps. */
-void fl_lag_search(struct fl_lag *out, const struct fl_pace *picture, const struct fl_pace *hand);
+void fl_lag_search(struct fl_lag *out, const struct fl_speed_track *picture, const struct fl_speed_track *hand);
 
 #endif

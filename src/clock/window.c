@@ -14,7 +14,7 @@ enum {
 };
 static const double least_sharpness = 0.1;
 
-static double window_energy(const struct fl_pace *picture, size_t first, size_t *known)
+static double window_energy(const struct fl_speed_track *picture, size_t first, size_t *known)
 {
     double sum = 0;
     *known = 0;
@@ -26,7 +26,7 @@ static double window_energy(const struct fl_pace *picture, size_t first, size_t 
     return sum;
 }
 
-static double energy_middle(const struct fl_pace *picture, size_t first)
+static double energy_middle(const struct fl_speed_track *picture, size_t first)
 {
     double sum = 0, moment = 0;
     for (size_t k = first; k < first + LENGTH; k++) {
@@ -39,16 +39,16 @@ static double energy_middle(const struct fl_pace *picture, size_t first)
 
 /* Correlation of the window with the hand, whose fine sample `at` meets the first picture
  * sample; *hand_energy under the gains. 0 outside the trace. */
-static double correlation_at(const struct fl_pace *picture, size_t first,
-                             const struct fl_pace *hand, long at, const struct fl_lag *lag,
+static double correlation_at(const struct fl_speed_track *picture, size_t first,
+                             const struct fl_speed_track *hand, long at, const struct fl_lag *lag,
                              double *hand_energy)
 {
     double cross = 0, own = 0, other = 0;
     *hand_energy = 0;
-    if (at < 0 || at + (LENGTH - 1) * FL_PACE_FINE >= (long)hand->n)
+    if (at < 0 || at + (LENGTH - 1) * FL_SPEED_FINE >= (long)hand->n)
         return 0;
     for (size_t k = 0; k < LENGTH; k++) {
-        const size_t p = first + k, h = (size_t)at + k * FL_PACE_FINE;
+        const size_t p = first + k, h = (size_t)at + k * FL_SPEED_FINE;
         if (!picture->known[p])
             continue;
         const double x = lag->gain_x * (double)hand->x[h], y = lag->gain_y * (double)hand->y[h];
@@ -61,8 +61,8 @@ static double correlation_at(const struct fl_pace *picture, size_t first,
     return own > 0 && other > 0 ? cross / sqrt(own * other) : 0;
 }
 
-static bool measure(struct fl_window *w, const struct fl_pace *picture, size_t first,
-                    const struct fl_pace *hand, const struct fl_lag *lag, double least_hand)
+static bool measure(struct fl_window *w, const struct fl_speed_track *picture, size_t first,
+                    const struct fl_speed_track *hand, const struct fl_lag *lag, double least_hand)
 {
     double r[LAGS], unused, moved;
     const double begin_s = picture->start_s + (double)first * picture->step_s;
@@ -85,7 +85,7 @@ static bool measure(struct fl_window *w, const struct fl_pace *picture, size_t f
     return true;
 }
 
-struct fl_window *fl_windows(const struct fl_pace *picture, const struct fl_pace *hand,
+struct fl_window *fl_windows(const struct fl_speed_track *picture, const struct fl_speed_track *hand,
                              const struct fl_lag *lag, size_t *n)
 {
     size_t known, cap = 0, windows = picture->n / LENGTH;

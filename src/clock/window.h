@@ -18,7 +18,7 @@ struct fl_window {
 
 /* Windows in which both sides move and the lag is told at all (a steady pan tells none):
  * malloc'ed, *n of them. */
-struct fl_window *fl_windows(const struct fl_pace *picture, const struct fl_pace *hand,
+struct fl_window *fl_windows(const struct fl_speed_track *picture, const struct fl_speed_track *hand,
                              const struct fl_lag *lag, size_t *n);
 
 #endif

@@ -7,28 +7,9 @@
 
 #include "base/error.h"
 #include "media/canvas.h"
+#include "media/encoder_settings.h"
 
 struct fl_encoder; /* opaque */
-
-struct fl_encoder_settings {
-    const char *name;                   /* of the file, in messages; NULL: its path */
-    int width, height;                  /* even */
-    long tick_num, tick_den;            /* times are counted in tick_num/tick_den seconds */
-    long rate_num, rate_den;            /* frames a second; rate_den 0: not constant */
-    struct fl_coding coding;
-    int aspect_num, aspect_den;         /* of a pixel */
-    const char *codec;                  /* as FFmpeg names encoders; NULL: the first of libx264, libopenh264, mpeg4,
-                                           or the container's own */
-    const char *preset;                 /* NULL: the encoder's own */
-    double crf;                         /* NaN: 18 where the encoder is libx264 by default, else the encoder's own */
-    int kbit_s;                         /* 0: not by bit rate */
-    const char *options;                /* more of the encoder's: "key=value:key=value"; NULL */
-    int sound_hz;                       /* 0: no sound; else stereo */
-    const char *title, *comment;        /* metadata; NULL */
-};
-
-/* True if FFmpeg knows a container for this file name, and may it hold the encoder named (NULL: any). */
-enum flinch_code fl_encoder_check(const char *path, const char *codec, struct fl_error *err);
 
 /* Errors: an encoder, option or container that this FFmpeg lacks; a file that cannot be written. */
 enum flinch_code fl_encoder_open(struct fl_encoder **out, const char *path, const struct fl_encoder_settings *settings,

@@ -5,7 +5,8 @@
 #include <libavcodec/avcodec.h>
 #include <libavformat/avformat.h>
 
-#include "media/encoder.h"
+#include "base/error.h"
+#include "media/encoder_settings.h"
 
 /* Container by the file's name and encoder by its own (NULL: the usual one). */
 enum flinch_code fl_encoder_choose(const char *path, const char *name, const AVOutputFormat **container, const AVCodec **codec,

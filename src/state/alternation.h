@@ -5,7 +5,7 @@
 
 #include <stdbool.h>
 
-#include "flip/evidence.h"
+#include "state/evidence.h"
 #include "state/renewal.h"
 
 struct fl_alternation {

@@ -3,8 +3,8 @@
 #define FL_STATE_LABEL_H
 
 #include "base/units.h"
-#include "flip/evidence.h"
-#include "flip/flip.h"
+#include "state/evidence.h"
+#include "state/flips.h"
 #include "state/rates.h"
 #include "state/state.h"
 

@@ -12,28 +12,8 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#include "flip/evidence.h"
-
-enum fl_gap_mode {
-    FL_GAP_AFTER_RENDERED,    /* on: a rendered frame shows */
-    FL_GAP_AFTER_SYNTHESISED, /* on: a synthesised frame shows */
-    FL_GAP_MISSED,            /* on: a rendered frame shows for a whole base period, once */
-    FL_GAP_OFF,
-    FL_GAP_REST,
-    FL_GAP_MODES
-};
-
-struct fl_rates {
-    double on_period_s, off_period_s; /* base periods */
-    double share;                     /* φ: the rendered frame's share of the pair, 0..1 */
-    double quantum_s;                 /* flips wait for a clock of this period; 0: they do not */
-    double missed;                    /* chance that a synthesised frame is missing, 0..1 */
-};
-
-struct fl_gap {
-    size_t from, to; /* slots of the flips at its ends */
-    enum fl_gap_mode mode;
-};
+#include "state/evidence.h"
+#include "state/gaps.h"
 
 struct fl_renewal {
     double loglik;         /* over all segments */

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
-#include "state/halved.h"
+#include "state/half_rate_test.h"
 
 static const double clear = 2.5; /* ln odds */
 /* ln ratio over a take that is no chance: several chains at their most. */
@@ -42,7 +42,7 @@ static void heed_on(struct fl_softness *softness, const struct fl_runs *runs, en
 }
 
 /* What the second witness goes by; finish with input_close. */
-static struct fl_halving_input input_open(const struct fl_renewal *r, const struct fl_evidence *e,
+static struct fl_half_rate_input input_open(const struct fl_renewal *r, const struct fl_evidence *e,
                                           const struct fl_rows *rows, const struct fl_rates *rates)
 {
     size_t n = r->n_gaps;
@@ -51,10 +51,10 @@ static struct fl_halving_input input_open(const struct fl_renewal *r, const stru
     fl_steps_compare(change, e, rows, r->gap, n);
     for (size_t i = 0; i < n; i++)
         contrast[i] = i ? fl_alternation_contrast(e, rows, &r->gap[i]) : NAN;
-    return (struct fl_halving_input){r->gap, n, e->slot_s, *rates, change, contrast};
+    return (struct fl_half_rate_input){r->gap, n, e->slot_s, *rates, change, contrast};
 }
 
-static void input_close(struct fl_halving_input *in)
+static void input_close(struct fl_half_rate_input *in)
 {
     free((void *)in->change);
     free((void *)in->contrast);
@@ -71,7 +71,7 @@ static struct says ask(const struct fl_rates_found *f, const struct fl_evidence 
     struct fl_segment *segments;
     size_t n = fl_segments(e, &segments);
     fl_renewal_solve(&r, e, segments, fl_segments_telling(segments, n, e->slot_s), &f->rates, threads);
-    struct fl_halving_input in = input_open(&r, e, rows, &f->rates);
+    struct fl_half_rate_input in = input_open(&r, e, rows, &f->rates);
     struct says v = {fl_cycle_ratio(&in, true, 2), fl_cycle_ratio(&in, true, 3), fl_cycle_ratio(&in, false, 2)};
     input_close(&in);
     fl_renewal_finish(&r);
@@ -112,7 +112,7 @@ static void judge(struct fl_rates_found *f, const struct says *v)
     }
 }
 
-void fl_witness_settle(struct fl_rates_found *f, const struct fl_evidence *e, const struct fl_rows *rows,
+void fl_witness_resolve(struct fl_rates_found *f, const struct fl_evidence *e, const struct fl_rows *rows,
                        const struct fl_rates_given *given)
 {
     const double faster = 0.7; /* of the period that was ruled out */
@@ -128,13 +128,13 @@ void fl_witness_settle(struct fl_rates_found *f, const struct fl_evidence *e, co
     judge(f, &v);
 }
 
-static struct fl_halving *judge_halving(const struct fl_renewal *r, const struct fl_evidence *e,
+static struct fl_half_rate *judge_halving(const struct fl_renewal *r, const struct fl_evidence *e,
                                         const struct fl_rows *rows, const struct fl_rates *rates,
                                         const struct fl_softness *softness)
 {
-    struct fl_halving *out = FL_NEW(struct fl_halving, r->n_gaps);
-    struct fl_halving_input in = input_open(r, e, rows, rates);
-    fl_halved_judge(out, &in, softness);
+    struct fl_half_rate *out = FL_NEW(struct fl_half_rate, r->n_gaps);
+    struct fl_half_rate_input in = input_open(r, e, rows, rates);
+    fl_half_rate_test(out, &in, softness);
     input_close(&in);
     return out;
 }
@@ -149,7 +149,7 @@ static bool long_rest(const struct fl_gap *g, const struct fl_evidence *e, const
  * rest, that is at a flip. */
 static void push_part(struct fl_runs *out, const struct fl_run *whole, const struct fl_renewal *r,
                       const struct fl_evidence *e, const struct fl_rates *rates, size_t from, size_t to,
-                      const struct fl_halving *h)
+                      const struct fl_half_rate *h)
 {
     struct fl_run v = *whole;
     double ratio = h[from].log_ratio;
@@ -173,7 +173,7 @@ static void push_part(struct fl_runs *out, const struct fl_run *whole, const str
 
 /* One run, parted where its gaps change sides. */
 static void part_run(struct fl_runs *out, const struct fl_run *v, const struct fl_renewal *r,
-                     const struct fl_evidence *e, const struct fl_rates *rates, const struct fl_halving *h,
+                     const struct fl_evidence *e, const struct fl_rates *rates, const struct fl_half_rate *h,
                      enum fl_kind *kind)
 {
     size_t last, first = fl_run_gaps(v, r, e, &last);
@@ -235,7 +235,7 @@ void fl_witness_heed(struct fl_runs *runs, enum fl_kind *kind, const struct fl_r
     struct fl_softness softness;
     struct fl_runs parted = {0};
     heed_on(&softness, runs, kind, r, e, rows);
-    struct fl_halving *h = judge_halving(r, e, rows, rates, &softness);
+    struct fl_half_rate *h = judge_halving(r, e, rows, rates, &softness);
     for (size_t k = 0; k < runs->n; k++)
         part_run(&parted, &runs->v[k], r, e, rates, h, kind);
     free(h);

@@ -2,13 +2,13 @@
 #ifndef FL_STATE_WITNESS_H
 #define FL_STATE_WITNESS_H
 
-#include "flip/flip.h"
+#include "state/flips.h"
 #include "state/rates.h"
 #include "state/runs.h"
 
 /* One rate of flips may be on at half of it or off: settles what the rates leave open, or finds them anew where
  * they contradict the steps. given: what fl_rates_find was given. */
-void fl_witness_settle(struct fl_rates_found *f, const struct fl_evidence *e, const struct fl_rows *rows,
+void fl_witness_resolve(struct fl_rates_found *f, const struct fl_evidence *e, const struct fl_rows *rows,
                        const struct fl_rates_given *given);
 
 /* Parts runs that are off by their rate where synthesis is on at half the base rate, marks those that

@@ -4,7 +4,7 @@
 
 #include "base/mem.h"
 #include "base/units.h"
-#include "trace/number.h"
+#include "trace/parse_number.h"
 #include "trace/reader.h"
 
 enum { LINE_LIMIT = 4096, CHUNK = 1 << 20, MAX_COLUMNS = 16 };

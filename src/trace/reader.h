@@ -1,4 +1,4 @@
-/* Contract of the trace readers, one a format; trace.c holds the registry.
+/* Contract of the trace readers, one a format; read_trace.c holds the registry.
  *
  * A reader fills events (times strictly increasing), n, has_*, merged, backward and cut; the
  * registry adds the rest. On an error it leaves *out to fl_trace_finish. */
@@ -7,6 +7,7 @@
 
 #include <stdio.h>
 
+#include "base/error.h"
 #include "trace/trace.h"
 
 struct fl_trace_reader {

@@ -1,18 +1,9 @@
-/* Input traces: one reader per format behind one registry → events.
- *
- * Stated behaviour of the CSV reader: rows at one time are one report and are summed;
- * a row whose time runs backward is dropped and counted; an unknown column is an error;
- * a cell that is no number is an error with its line (inf and nan are none); an empty cell says
- * that the row has nothing of that kind; a last line without its line end may be half of one and
- * is dropped and counted. Cells may stand in quotes, lines end in LF or CRLF, a byte order mark
- * is skipped. Two buttons at one time stay two events, the second one rounding step later. */
+/* Input traces as events. */
 #ifndef FL_TRACE_TRACE_H
 #define FL_TRACE_TRACE_H
 
 #include <stdbool.h>
 #include <stddef.h>
-
-#include "base/error.h"
 
 struct fl_event {
     double time_s;    /* trace clock */
@@ -33,7 +24,6 @@ struct fl_trace {
     char format[16];       /* name of the reader */
 };
 
-enum flinch_code fl_trace_read(struct fl_trace *out, const char *path, struct fl_error *err);
 void fl_trace_finish(struct fl_trace *t);
 
 #endif

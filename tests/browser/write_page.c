@@ -4,9 +4,12 @@
 
 #include "base/file.h"
 #include "fake_take.h"
-#include "show/filmstrip.h"
-#include "show/indexed.h"
+#include "show/clip/filmstrip.h"
+#include "show/draw/indexed_png.h"
 #include "show_folder.h"
+#include "study/compare/session_study.h"
+#include "show/store/output_rounding.h"
+#include "writers.h"
 
 /* Figures of all sizes, as a measurement has them; unknown ones stay so. */
 static void roughen(struct fl_take *t, bool everywhere)
@@ -20,7 +23,7 @@ static void roughen(struct fl_take *t, bool everywhere)
         *speed = (float)(*speed * (1 + 0.02 * wave) + fabs(wave) * (i % 3 ? 0.21 : 1.7e-6));
         t->states.frame_confidence[i] *= (float)(0.99 + 0.005 * wave);
     }
-    fl_take_settle(t);
+    fl_take_round(t);
 }
 
 static struct fl_take *take(const char *id, const char *game, const char *condition, int flicks, double capture_hz)

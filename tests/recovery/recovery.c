@@ -6,8 +6,11 @@
 #include "maths/interval.h"
 #include "maths/robust.h"
 #include "simulate.h"
-#include "study/study.h"
 #include "watched.h"
+#include "study/compare/compare.h"
+#include "study/curve/curve.h"
+#include "study/curve/curves.h"
+#include "study/compare/comparison.h"
 
 #define FULL 1000
 #define QUICK 24

@@ -4,7 +4,7 @@
 
 #include <stdint.h>
 
-#include "study/session.h"
+#include "study/take/session.h"
 
 struct scenario {
     const char *name, *text; /* what is invented, for the table */

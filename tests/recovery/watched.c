@@ -6,7 +6,8 @@
 #include "maths/interval.h"
 #include "maths/random.h"
 #include "simulate.h"
-#include "study/study.h"
+#include "study/curve/watched.h"
+#include "study/curve/quantity_rank.h"
 
 #define TAKES 4
 #define FLICKS 40

@@ -2,7 +2,7 @@
 
 #include <stdlib.h>
 
-#include "study/pacing.h"
+#include "study/take/pacing_measure.h"
 
 #define CAPTURE_HZ 120.0 /* unless told otherwise */
 #define EVERY_S 1.5
@@ -248,7 +248,7 @@ static void add_figures(struct fl_take *t)
     t->smoothness = (struct fl_smoothness){
         FL_UNKNOWN, FL_UNKNOWN, control ? OFF_HZ : 2 * ON_HZ, control ? OFF_HZ - 2 : OFF_HZ,
         control ? FL_UNKNOWN : OFF_HZ, control ? FL_UNKNOWN : OFF_HZ - 3, t->exposure.lapses_per_min};
-    fl_pace(t);
+    fl_pacing_measure(t);
 }
 
 struct fl_take *fake_take(const struct fake_settings *s)

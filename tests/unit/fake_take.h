@@ -5,7 +5,7 @@
 
 #include <stdint.h>
 
-#include "study/session.h"
+#include "study/take/session.h"
 
 struct fake_settings {
     const char *id, *game, *condition; /* text must outlive the take */

@@ -7,8 +7,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#include "flip/evidence.h"
-#include "flip/rows.h"
+#include "state/evidence.h"
+#include "signal/rows.h"
 #include "state/renewal.h"
 
 enum train_state { TRAIN_ON, TRAIN_OFF, TRAIN_REST };

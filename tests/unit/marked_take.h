@@ -2,7 +2,8 @@
 #ifndef FL_MARKED_TAKE_H
 #define FL_MARKED_TAKE_H
 
-#include "show/show.h"
+#include "show/store/output_rounding.h"
+#include "show/store/writer.h"
 
 #include <math.h>
 
@@ -47,7 +48,7 @@ static inline struct fl_take *marked_take(double hz, long frames, bool whole, co
         for (int q = 0; q < FL_QUANTITIES; q++)
             f->peak[q] = q == FL_CAMERA_SPEED ? 412.4 : FL_UNKNOWN;
     }
-    fl_take_settle(t);
+    fl_take_round(t);
     return t;
 }
 

@@ -6,7 +6,7 @@
 
 #include <stdint.h>
 
-#include "study/session.h"
+#include "study/take/session.h"
 
 struct ruled_settings {
     const char *id, *game, *condition; /* text must outlive the take; NULL: "Glass Canyon", "default" */

@@ -7,7 +7,8 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "show/show.h"
+#include "writers.h"
+#include "show/store/writer.h"
 
 static inline char *make_folder(void)
 {

@@ -5,9 +5,10 @@
 #include "maths/interval.h"
 #include "maths/random.h"
 #include "maths/welch.h"
-#include "study/against.h"
-#include "study/study.h"
+#include "study/compare/against.h"
 #include "test.h"
+#include "study/curve/curve.h"
+#include "study/curve/curves.h"
 
 /* Student 1908, sleep (CHECKS O-5 has the data). Figures of the unpaired t.test in R's documentation of the data set,
  * from memory: t = -1.8608, df = 17.776, p = 0.07939, 95 % interval -3.3654832 to 0.2054832. */

@@ -1,6 +1,6 @@
 /* Clips of invented takes: movies whose pictures tell their own frame number are written, made into clips, and
  * the clips read back. */
-#include "show/clip.h"
+#include "show/clip/clip.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -9,9 +9,9 @@
 #include "fake_take.h"
 #include "media/encoder.h"
 #include "media/footage.h"
-#include "show/clip_draw.h"
-#include "show/clip_layout.h"
-#include "show/clip_proof.h"
+#include "show/clip/clip_draw.h"
+#include "show/clip/clip_layout.h"
+#include "show/clip/clip_proof.h"
 #include "test.h"
 
 enum { WIDTH = 384, HEIGHT = 216, LEVELS = 20 };
@@ -89,7 +89,7 @@ static void a_span_holds_these_frames(void **state)
     fl_take_free(&t);
 }
 
-static bool apart(const struct fl_box *a, const struct fl_box *b)
+static bool apart(const struct fl_clip_box *a, const struct fl_clip_box *b)
 {
     return a->x + a->w <= b->x || b->x + b->w <= a->x || a->y + a->h <= b->y || b->y + b->h <= a->y;
 }
@@ -107,7 +107,7 @@ static void check_layout(const struct fl_clip_settings *s, int side)
     assert_true(l.picture.x >= 0 && l.picture.y >= 0 && l.picture.x + l.picture.w <= w && l.picture.y + l.picture.h <= h);
     /* EBU R 95: graphics stay within 90 % of width and height. */
     for (int i = 0; i <= FL_CELLS; i++) {
-        const struct fl_box *b = i < FL_CELLS ? &l.cell[i] : &l.course;
+        const struct fl_clip_box *b = i < FL_CELLS ? &l.cell[i] : &l.course;
         assert_true(b->w > 0 && b->h > 0);
         assert_true(b->x >= 0.05 * w - 2 && b->x + b->w <= 0.95 * w + 2);
         assert_true(b->y >= 0.05 * h - 2 && b->y + b->h <= 0.95 * h + 4);

@@ -8,10 +8,12 @@
 
 #include "base/mem.h"
 #include "clock/lag.h"
-#include "clock/pace.h"
+#include "clock/speed_track.h"
 #include "maths/random.h"
 #include "maths/robust.h"
 #include "test.h"
+#include "clock/motion_clock.h"
+#include "clock/refine_delay.h"
 
 enum { FLICKS = 80, ROWS = 9, SINES = 3, TAKES = 40 };
 static const double capture_hz = 120, active = 0.955;
@@ -354,7 +356,7 @@ static struct fl_clock settled(const struct scene *s)
     const struct fl_clock_screen screen = {s->phase, s->phases, s->bout, s->bouts, flip,
                                            flips_found(s, flip), active / capture_hz};
     if (c.known)
-        assert_true(fl_clock_settle(&c, &s->picture, s->motion, &screen));
+        assert_true(fl_clock_refine(&c, &s->picture, s->motion, &screen));
     free(flip);
     return c;
 }
@@ -388,20 +390,20 @@ static void the_coarse_search_finds_a_plain_delay(void **state)
 {
     (void)state;
     enum { N = 64, FAR = 7 };
-    float px[N] = {0}, py[N] = {0}, hx[N * FL_PACE_FINE] = {0}, hy[N * FL_PACE_FINE] = {0};
-    unsigned char known[N * FL_PACE_FINE];
+    float px[N] = {0}, py[N] = {0}, hx[N * FL_SPEED_FINE] = {0}, hy[N * FL_SPEED_FINE] = {0};
+    unsigned char known[N * FL_SPEED_FINE];
     const int place[] = {3, 11, 18, 30, 41};
     const float value[] = {1, 2, 3, 2, 1};
     memset(known, 1, sizeof known);
     for (int k = 0; k < 5; k++) {
         px[place[k]] = value[k];
-        hx[(place[k] + FAR) * FL_PACE_FINE] = -2 * value[k];
+        hx[(place[k] + FAR) * FL_SPEED_FINE] = -2 * value[k];
     }
-    struct fl_pace p = {0, FL_PACE_STEP_S, N, px, py, known, 1};
-    struct fl_pace h = {100, FL_PACE_FINE_S, N * FL_PACE_FINE, hx, hy, known, 1};
+    struct fl_speed_track p = {0, FL_SPEED_STEP_S, N, px, py, known, 1};
+    struct fl_speed_track h = {100, FL_SPEED_FINE_S, N * FL_SPEED_FINE, hx, hy, known, 1};
     struct fl_lag lag;
     fl_lag_search(&lag, &p, &h);
-    assert_near(lag.offset_s, 100 + FAR * FL_PACE_STEP_S, 1e-9);
+    assert_near(lag.offset_s, 100 + FAR * FL_SPEED_STEP_S, 1e-9);
     assert_near(lag.gain_x, -0.5, 1e-4);
     assert_near(lag.explained, 0.98, 1e-6); /* capped */
     assert_near(lag.overlap, 1, 1e-6);

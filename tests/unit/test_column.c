@@ -1,4 +1,4 @@
-#include "show/column.h"
+#include "show/page/column.h"
 
 #include <math.h>
 #include <stdlib.h>

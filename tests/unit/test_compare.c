@@ -4,11 +4,14 @@
 #include "fake_take.h"
 #include "maths/logistic.h"
 #include "maths/robust.h"
-#include "study/contrast.h"
-#include "study/curve.h"
-#include "study/driver.h"
-#include "study/standard.h"
+#include "study/curve/contrast.h"
+#include "study/curve/curve.h"
+#include "study/curve/predictor_fit.h"
+#include "study/compare/standard_share.h"
 #include "test.h"
+#include "study/compare/comparison.h"
+#include "study/compare/session_study.h"
+#include "study/compare/compare.h"
 
 static struct fake_settings setting(double cpi, double v50, uint64_t seed)
 {
@@ -263,14 +266,14 @@ static void vasoconstriction_ranks_as_published(void **state)
     static const bool y[39] = {1, 1, 1, 1, 1, 1, 0, 0, 0, 0, 0, 0, 0, 1, 1, 1, 1, 1, 0, 1,
                                0, 0, 0, 0, 1, 0, 1, 0, 1, 0, 1, 0, 0, 1, 1, 1, 0, 0, 1};
     double x[3][39];
-    struct fl_driver_fit f[3];
+    struct fl_predictor_fit f[3];
     for (int i = 0; i < 39; i++) {
         x[0][i] = log2(vol[i]);
         x[1][i] = log2(rate[i]);
         x[2][i] = x[0][i] + x[1][i];
     }
     for (int k = 0; k < 3; k++)
-        fl_driver_fit(&f[k], x[k], y, 39);
+        fl_predictor_fit(&f[k], x[k], y, 39);
     assert_near(f[0].deviance_explained, 0.129168360, 1e-6);
     assert_near(f[1].deviance_explained, 0.095899223, 1e-6);
     assert_near(f[2].deviance_explained, 0.453769015, 1e-6);
@@ -283,11 +286,11 @@ static void beating_needs_three_takes_and_its_standard_error(void **state)
 {
     (void)state;
     const double a[4] = {10, 11, 9, 10}, b[4] = {14, 13, 15, 14}, even[4] = {4, 18, 2, 16.1};
-    assert_true(fl_driver_beats(a, b, 4));
-    assert_false(fl_driver_beats(b, a, 4));
-    assert_false(fl_driver_beats(a, even, 4));
-    assert_false(fl_driver_beats(a, b, 2));
-    assert_false(fl_driver_beats(a, a, 4));
+    assert_true(fl_predictor_beats(a, b, 4));
+    assert_false(fl_predictor_beats(b, a, 4));
+    assert_false(fl_predictor_beats(a, even, 4));
+    assert_false(fl_predictor_beats(a, b, 2));
+    assert_false(fl_predictor_beats(a, a, 4));
 }
 
 int main(void)

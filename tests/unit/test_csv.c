@@ -1,4 +1,4 @@
-#include "show/csv.h"
+#include "show/store/csv.h"
 
 #include <string.h>
 

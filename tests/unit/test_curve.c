@@ -1,12 +1,11 @@
-#include "study/curve.h"
+#include "study/curve/curve.h"
 
 #include <stdlib.h>
 
 #include "fake_take.h"
 #include "maths/robust.h"
-#include "study/cell.h"
-#include "study/spread.h"
-#include "study/study.h"
+#include "study/curve/setting.h"
+#include "study/curve/take_spread.h"
 #include "test.h"
 
 /* A take with flicks of given camera speeds and outcomes, all at risk. */

@@ -1,13 +1,16 @@
 /* Sources: the delays that the invented takes were made with (ruled_take.c), and arithmetic by hand. */
-#include "study/delay.h"
+#include "study/rule/delay.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 #include "ruled_take.h"
-#include "study/delay_cases.h"
-#include "study/rule.h"
+#include "study/rule/delay_cases.h"
+#include "study/rule/rule.h"
 #include "test.h"
+#include "study/compare/comparison.h"
+#include "study/rule/rules.h"
+#include "study/compare/compare.h"
 
 #define FRAME (1.0 / 70)
 

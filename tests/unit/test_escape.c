@@ -1,4 +1,4 @@
-#include "show/escape.h"
+#include "show/text/escape.h"
 
 #include <stdlib.h>
 #include <string.h>

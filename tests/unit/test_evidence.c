@@ -1,4 +1,4 @@
-#include "flip/evidence.h"
+#include "state/evidence.h"
 
 #include <stdlib.h>
 

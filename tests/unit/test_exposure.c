@@ -1,4 +1,4 @@
-#include "study/exposure.h"
+#include "study/take/exposure.h"
 
 #include <stdlib.h>
 

@@ -1,5 +1,5 @@
 /* Strips of invented cells, read back by cairo's own PNG reader. */
-#include "show/filmstrip.h"
+#include "show/clip/filmstrip.h"
 
 #include <cairo.h>
 #include <stdlib.h>
@@ -7,10 +7,11 @@
 
 #include "base/file.h"
 #include "fake_take.h"
-#include "show/page.h"
-#include "show/palette.h"
+#include "show/page/page.h"
+#include "show/draw/palette.h"
 #include "show_folder.h"
 #include "test.h"
+#include "study/compare/session_study.h"
 
 enum { WIDTH = 160, HEIGHT = 90, BANDS = 3, CELLS = 4 };
 

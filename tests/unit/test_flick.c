@@ -1,11 +1,11 @@
 /* The rules are those of the project's own definition (DESIGN: flick); no outside source. */
-#include "study/flick.h"
+#include "study/take/flick.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-#include "study/delay.h"
-#include "study/measure.h"
+#include "study/rule/delay.h"
+#include "study/take/measure.h"
 #include "test.h"
 
 #define RATE 100

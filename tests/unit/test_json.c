@@ -1,10 +1,12 @@
-#include "show/json.h"
+#include "show/store/json.h"
 
 #include <string.h>
 
 #include "fake_take.h"
 #include "show_folder.h"
 #include "test.h"
+#include "study/compare/session_study.h"
+#include "writers.h"
 
 static struct fl_take *small_take(void)
 {

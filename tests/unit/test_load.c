@@ -2,10 +2,13 @@
 
 #include "base/file.h"
 #include "fake_take.h"
-#include "show/csv.h"
-#include "show/json.h"
+#include "show/store/csv.h"
+#include "show/store/json.h"
 #include "show_folder.h"
 #include "test.h"
+#include "study/compare/session_study.h"
+#include "show/store/output_rounding.h"
+#include "show/store/load.h"
 
 static struct fl_take *one_take(const char *id)
 {
@@ -89,7 +92,7 @@ static void what_was_written_comes_back(void **state)
     json_t *before = fl_take_json(t), *after = fl_take_json(back);
     assert_true(json_equal(before, after));
     same_tables(t, back);
-    char *key = fl_take_stored_key(folder, "a");
+    char *key = fl_stored_key(folder, "a");
     assert_string_equal(key, "footage=1;settings=2");
     free(key);
     json_decref(before);
@@ -106,7 +109,7 @@ static void a_session_can_be_rebuilt(void **state)
     char *folder = make_folder();
     struct fl_session *s = fake_session(), *again = fl_session_new(s->name);
     for (size_t i = 0; i < s->n_takes; i++)
-        fl_take_settle(s->takes[i]);
+        fl_take_round(s->takes[i]);
     fl_session_study(s);
     assert_int_equal(write_all(folder, s, "csv", NULL), FLINCH_OK);
     assert_int_equal(write_all(folder, s, "json", NULL), FLINCH_OK);
@@ -219,8 +222,8 @@ static void no_key_where_there_is_none(void **state)
     struct fl_take *t = one_take("a");
     t->key = NULL;
     char *folder = folder_with(t);
-    assert_null(fl_take_stored_key(folder, "a"));
-    assert_null(fl_take_stored_key(folder, "b"));
+    assert_null(fl_stored_key(folder, "a"));
+    assert_null(fl_stored_key(folder, "b"));
     fl_take_free(&t);
     remove_folder(folder);
 }

@@ -1,4 +1,4 @@
-#include "show/marks.h"
+#include "show/marks/marks.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -8,7 +8,7 @@
 
 #include "base/file.h"
 #include "marked_take.h"
-#include "show/escape.h"
+#include "show/text/escape.h"
 #include "show_folder.h"
 #include "test.h"
 

@@ -1,5 +1,5 @@
 /* Expectations are arithmetic by hand on trains of flips written down here. */
-#include "study/pacing.h"
+#include "study/take/pacing_measure.h"
 
 #include <stdlib.h>
 
@@ -38,7 +38,7 @@ static void three_tenths_rendered(void **state)
     (void)state;
     struct fl_take *t = take_of(&(struct fl_state_span){0, 1, FL_STATE_ON, 1, NULL}, 1);
     uneven_pairs(t, 0.100, 40, R, S); /* 79 intervals: 40 of 3 ms, 39 of 7 ms */
-    fl_pace(t);
+    fl_pacing_measure(t);
     const struct fl_pacing_state *on = &t->pacing.on;
     assert_null(on->kinds_reason);
     assert_near(on->time_s, 1, 1e-9);
@@ -68,7 +68,7 @@ static void a_missed_flip_hides_its_time(void **state)
     uneven_pairs(t, 0, 20, R, S);
     flip(t, 0.200, R); /* until 0.210: its synthesised one is missing */
     uneven_pairs(t, 0.210, 20, R, S);
-    fl_pace(t);
+    fl_pacing_measure(t);
     const struct fl_pacing_state *on = &t->pacing.on;
     assert_near(on->kinds_known_s, 0.200 + 0.193, 1e-9); /* all but those 10 ms and the last picture */
     assert_int_equal(on->pairs, 39);
@@ -86,7 +86,7 @@ static void a_long_hole_is_no_interval(void **state)
     flip(t, 0.200, R); /* its synthesised one and the next rendered one are missing */
     flip(t, 0.213, S);
     uneven_pairs(t, 0.220, 20, R, S);
-    fl_pace(t);
+    fl_pacing_measure(t);
     assert_int_equal(t->pacing.on.intervals, 80); /* 81 between 82 flips, less that one */
     assert_near(t->pacing.on.kinds_known_s, 0.200 + 0.007 + 0.193, 1e-9);
     fl_take_free(&t);
@@ -103,7 +103,7 @@ static void slower_pairs_are_pairs(void **state)
         flip(t, 0.300 + 0.020 * i, R);
         flip(t, 0.300 + 0.020 * i + 0.010, S);
     }
-    fl_pace(t);
+    fl_pacing_measure(t);
     assert_true(t->pacing.on.intervals >= 119 - 12 && t->pacing.on.intervals <= 119); /* BESIDE on either side */
     assert_true(t->pacing.on.kinds_known_s > 0.300 + 0.590 - 12 * 0.010);
     fl_take_free(&t);
@@ -117,7 +117,7 @@ static void off_is_all_rendered(void **state)
     for (int i = 0; i < 50; i++)
         if (i != 25) /* one missed: 20 ms between its neighbours */
             flip(t, 0.010 * i, i % 3 ? R : U);
-    fl_pace(t);
+    fl_pacing_measure(t);
     const struct fl_pacing_state *off = &t->pacing.off;
     assert_null(off->kinds_reason);
     assert_near(off->rendered_share, 1, 1e-12);
@@ -136,7 +136,7 @@ static void unknown_kinds_stay_unknown(void **state)
     (void)state;
     struct fl_take *t = take_of(&(struct fl_state_span){0, 1, FL_STATE_ON, 1, NULL}, 1);
     uneven_pairs(t, 0, 40, U, U);
-    fl_pace(t);
+    fl_pacing_measure(t);
     const struct fl_pacing_state *on = &t->pacing.on;
     assert_string_equal(on->kinds_reason, "kinds_unknown");
     assert_true(isnan(on->rendered_share) && isnan(on->rendered_of_pair_median));
@@ -152,7 +152,7 @@ static void a_few_known_kinds_make_no_share(void **state)
     struct fl_take *t = take_of(&(struct fl_state_span){0, 1, FL_STATE_ON, 1, NULL}, 1);
     uneven_pairs(t, 0, 40, U, U);
     uneven_pairs(t, 0.400, 6, R, S); /* 11 intervals */
-    fl_pace(t);
+    fl_pacing_measure(t);
     assert_string_equal(t->pacing.on.kinds_reason, "too_few");
     assert_true(isnan(t->pacing.on.rendered_share));
     assert_near(t->pacing.on.kinds_known_s, 0.053, 1e-9);
@@ -171,7 +171,7 @@ static void spans_keep_apart(void **state)
     for (int i = 0; i < 5; i++)
         flip(t, 0.200 + 0.010 * i, R);
     uneven_pairs(t, 0.301, 19, R, S);
-    fl_pace(t);
+    fl_pacing_measure(t);
     assert_near(t->pacing.on.time_s, 0.4, 1e-9);
     assert_int_equal(t->pacing.on.intervals, 40 + 37); /* the first span's last picture ends with the trip */
     assert_near(t->pacing.on.kinds_known_s, 0.200 + 0.183, 1e-9);
@@ -185,10 +185,10 @@ static void nothing_at_all(void **state)
 {
     (void)state;
     struct fl_take *t = take_of(&(struct fl_state_span){0, 1, FL_STATE_ON, 1, NULL}, 1);
-    fl_pace(t);
+    fl_pacing_measure(t);
     assert_string_equal(t->pacing.on.kinds_reason, "kinds_unknown");
     flip(t, 0.5, R);
-    fl_pace(t);
+    fl_pacing_measure(t);
     assert_int_equal(t->pacing.on.intervals, 0);
     fl_take_free(&t);
 }

@@ -1,10 +1,11 @@
-#include "show/page.h"
+#include "show/page/page.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 #include "fake_take.h"
 #include "test.h"
+#include "study/compare/session_study.h"
 
 static char *page_of(const struct fl_session *s)
 {

@@ -3,10 +3,12 @@
 #include <string.h>
 
 #include "ruled_take.h"
-#include "show/page.h"
-#include "study/delay.h"
-#include "study/rule.h"
+#include "show/page/page.h"
+#include "study/rule/delay.h"
+#include "study/rule/rule.h"
 #include "test.h"
+#include "study/compare/session_study.h"
+#include "study/rule/rules.h"
 
 static const struct ruled_settings plain = {.id = "a", .key = FL_CAMERA_SPEED, .theta_off = 150, .theta_on = 100,
                                             .d_off_s = 0.03, .d_on_s = 0.05, .seen_above_deg_s = 12, .flicks = 25};

@@ -1,10 +1,10 @@
-#include "study/plan.h"
+#include "study/plan/plan.h"
 
 #include "fake_take.h"
 #include "maths/random.h"
 #include "maths/robust.h"
-#include "study/curve.h"
-#include "study/desk.h"
+#include "study/curve/curve.h"
+#include "study/plan/recording_schedule.h"
 #include "test.h"
 
 struct game {
@@ -150,7 +150,7 @@ static void settings_alternate_and_balance(void **state)
     (void)state;
     static const int cases[][4] = {{2, 2, 0, 0}, {2, 2, 2, 0}, {4, 2, 0, 0}, {6, 2, 4, 2}, {0, 2, 0, 2}};
     for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
-        size_t order[16], n = fl_desk_order(cases[c], 4, order);
+        size_t order[16], n = fl_schedule_order(cases[c], 4, order);
         double place[4] = {0};
         int count[4] = {0};
         for (size_t k = 0; k < n; k++) {
@@ -165,13 +165,13 @@ static void settings_alternate_and_balance(void **state)
     }
     size_t order[16];
     const int two[2] = {2, 2};
-    assert_int_equal(fl_desk_order(two, 2, order), 4);
+    assert_int_equal(fl_schedule_order(two, 2, order), 4);
     assert_true(order[0] == 0 && order[1] == 1 && order[2] == 1 && order[3] == 0);
 }
 
 /* Cautions come first; controls stand at both ends of the takes; no stretch of flicks is longer than ten minutes,
  * no sitting longer than an hour (docs/recording.md; common practice, no source); each take has its speeds evenly. */
-static void check_desk(const struct fl_desk *d)
+static void check_desk(const struct fl_schedule *d)
 {
     double stretch = 0, all = 0;
     int takes = 0, first = -1, last = -1;
@@ -207,12 +207,12 @@ static void steps_keep_to_the_rules(void **state)
     struct fl_arena *arena = fl_arena_new();
     struct fl_session *s = fake_session();
     struct fl_plan plan;
-    struct fl_desk d;
+    struct fl_schedule d;
     fl_plan_study(s);
     for (int i = 0; i < 3; i++) {
         fl_plan_make(&plan, i ? s : NULL, i == 1 ? 0.3 : 0.1, 3, arena);
         assert_int_equal(plan.n, i ? 4 : 3);
-        fl_desk_make(&d, &plan, arena);
+        fl_schedule_make(&d, &plan, arena);
         check_desk(&d);
         for (size_t k = 0; k < plan.n; k++)
             assert_int_equal(plan.setting[k].takes % 2, 0);
@@ -233,9 +233,9 @@ static void a_narrower_wish_costs_more(void **state)
     static const double wish[] = {1, 0.2, 0.1, 0.05};
     for (int i = 0; i < 4; i++) {
         struct fl_plan plan;
-        struct fl_desk d;
+        struct fl_schedule d;
         fl_plan_make(&plan, s, wish[i], 1, arena);
-        fl_desk_make(&d, &plan, arena);
+        fl_schedule_make(&d, &plan, arena);
         const struct fl_plan_setting *t = &plan.setting[0];
         assert_true(t->takes * t->flicks_a_take >= before);
         before = t->takes * t->flicks_a_take;

@@ -1,12 +1,13 @@
-#include "show/plate.h"
+#include "show/chart/plate.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 #include "fake_take.h"
 #include "ruled_take.h"
-#include "study/delay.h"
+#include "study/rule/delay.h"
 #include "test.h"
+#include "study/compare/session_study.h"
 
 static const struct fl_plate_settings plain;
 

@@ -1,4 +1,4 @@
-#include "study/posterior.h"
+#include "study/plan/posterior.h"
 
 #include "test.h"
 

@@ -1,11 +1,12 @@
 /* Sources: the rule and the hand that the invented takes were made with (ruled_take.c), and identities:
  * what does not change the watched quantity changes nothing. */
-#include "study/predict.h"
+#include "study/rule/predict.h"
 
 #include <stdlib.h>
 
 #include "ruled_take.h"
 #include "test.h"
+#include "study/rule/rules.h"
 
 static const struct ruled_settings plain = {.id = "a", .key = FL_CAMERA_SPEED, .theta_off = 150, .theta_on = 100,
                                             .d_off_s = 0.03, .d_on_s = 0.02, .seen_above_deg_s = 8, .flicks = 25,

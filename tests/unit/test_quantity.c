@@ -1,11 +1,11 @@
-#include "study/quantity.h"
+#include "study/take/quantity.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-#include "study/measure.h"
-#include "study/overrule.h"
-#include "study/path.h"
+#include "study/take/measure.h"
+#include "study/take/trace_mismatch.h"
+#include "study/take/motion_integral.h"
 #include "test.h"
 
 #define FRAMES 400
@@ -265,18 +265,18 @@ static void a_path_forgets_what_is_not_known(void **state)
 {
     (void)state;
     const double time[6] = {0, 1, 2, 3, 4, 5}, x[6] = {99, 2, FL_UNKNOWN, FL_UNKNOWN, 4, 4}, y[6] = {0, 1, 1, 1, 1, 1};
-    struct fl_path *p = fl_path_new(time, x, y, 6);
+    struct fl_motion_integral *p = fl_motion_integral_new(time, x, y, 6);
     double vx, vy;
-    assert_true(fl_path_rate(p, 0.5, 1, &vx, &vy));
+    assert_true(fl_motion_integral_rate(p, 0.5, 1, &vx, &vy));
     assert_near(vx, 2, 1e-12); /* x[0] was made before the first time */
     assert_near(vy, 1, 1e-12);
-    assert_false(fl_path_rate(p, 2, 1, &vx, &vy));
+    assert_false(fl_motion_integral_rate(p, 2, 1, &vx, &vy));
     assert_true(isnan(vx) && isnan(vy));
-    assert_true(fl_path_rate(p, 3, 2, &vx, &vy)); /* half is known */
+    assert_true(fl_motion_integral_rate(p, 3, 2, &vx, &vy)); /* half is known */
     assert_near(vx, 4, 1e-12);
-    assert_true(fl_path_rate(p, 4.5, 1, &vx, NULL));
-    assert_false(fl_path_rate(p, 9, 1, &vx, NULL));
-    fl_path_free(&p);
+    assert_true(fl_motion_integral_rate(p, 4.5, 1, &vx, NULL));
+    assert_false(fl_motion_integral_rate(p, 9, 1, &vx, NULL));
+    fl_motion_integral_free(&p);
     assert_null(p);
 }
 

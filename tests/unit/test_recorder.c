@@ -1,9 +1,10 @@
-#include "study/recorder.h"
+#include "study/take/recorder.h"
 
 #include <stdlib.h>
 
 #include "fake_take.h"
 #include "test.h"
+#include "study/take/recorder_rhythm.h"
 
 /* Twenty flicks at 120 frames/s; what matters is set by each test. */
 static struct fl_take *take(bool torn, double base_on_hz, double base_off_hz)

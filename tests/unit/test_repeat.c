@@ -1,4 +1,4 @@
-#include "study/repeat.h"
+#include "study/compare/repeat.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -7,9 +7,11 @@
 #include "maths/interval.h"
 #include "maths/outlier.h"
 #include "maths/robust.h"
-#include "study/cell.h"
-#include "study/own.h"
+#include "study/curve/setting.h"
+#include "study/curve/take_threshold.h"
 #include "test.h"
+#include "study/compare/session_study.h"
+#include "study/curve/curve.h"
 
 /* ---- the pieces, against handbooks ---- */
 
@@ -96,21 +98,21 @@ static void a_take_has_a_trip_speed_of_its_own(void **state)
     (void)state;
     const double x[] = {-3, -2, -1, 1, 2, 3};
     const bool y[] = {false, false, false, true, true, true};
-    struct fl_own o;
-    fl_own_v50(&o, x, y, 6, 2);
+    struct fl_take_threshold o;
+    fl_take_threshold_fit(&o, x, y, 6, 2);
     assert_true(o.mixed);
     assert_near(o.theta, 0, 1e-9);
     assert_near(o.down, o.up, 1e-9);
     double at = loglik(x, y, 6, 2, 1.959963984540054 * o.up);
     assert_near(loglik(x, y, 6, 2, 0) - at, 3.841458820694 / 2, 1e-9); /* CHECKS M: chi-square, 1 degree */
-    fl_own_v50(&o, x, y, 6, 500); /* a sharp threshold leaves all of the gap open */
+    fl_take_threshold_fit(&o, x, y, 6, 500); /* a sharp threshold leaves all of the gap open */
     assert_near(o.theta, 0, 1e-9);
     assert_true(1.96 * o.up > 0.99 && 1.96 * o.up < 1.05);
     const double far[] = {3, 3, 3, -3, -3, -3};
     const bool wrong[] = {false, false, false, true, true, true};
-    fl_own_v50(&o, far, wrong, 6, 2); /* against the slope: still finite, and wide */
+    fl_take_threshold_fit(&o, far, wrong, 6, 2); /* against the slope: still finite, and wide */
     assert_near(o.theta, 0, 1e-9);
-    fl_own_v50(&o, x, y, 4, 2);
+    fl_take_threshold_fit(&o, x, y, 4, 2);
     assert_true(isnan(o.theta)); /* four flicks say nothing of a take */
 }
 
@@ -120,14 +122,14 @@ static void one_outcome_limits_one_side(void **state)
     (void)state;
     const double x[] = {0, 1, 2, 3, 4, 9};
     const bool held[6] = {false}, tripped[] = {true, true, true, true, true, true};
-    struct fl_own o;
-    fl_own_v50(&o, x, held, 6, 4);
+    struct fl_take_threshold o;
+    fl_take_threshold_fit(&o, x, held, 6, 4);
     assert_false(o.mixed);
     assert_true(isnan(o.up) && o.down > 0);
     assert_true(o.theta < 6); /* the flick at 9 does not count */
     assert_near(loglik(x, held, 5, 4, o.theta - o.down), -0.5, 1e-9);
     assert_near(loglik(x, held, 5, 4, o.theta - 2 * o.down), -2, 1e-9);
-    fl_own_v50(&o, x, tripped, 6, 4);
+    fl_take_threshold_fit(&o, x, tripped, 6, 4);
     assert_true(isnan(o.down) && o.up > 0 && o.theta < 1);
 }
 
@@ -157,8 +159,8 @@ static void replace(struct fl_session *s, size_t i, struct fake_settings f)
 /* Points of the curves without their fits, which take most of the time and are not looked at. */
 static void study(struct fl_session *s)
 {
-    struct fl_cell *cells;
-    size_t n = fl_cells(s, false, &cells);
+    struct fl_setting *cells;
+    size_t n = fl_settings(s, false, &cells);
     free(s->curves);
     free(s->repeats);
     s->curves = FL_NEW(struct fl_curve, n + 1);

@@ -1,4 +1,4 @@
-#include "flip/rows.h"
+#include "signal/rows.h"
 
 #include <stdlib.h>
 

@@ -1,13 +1,14 @@
 /* The source of every check is the rule that the invented takes were made by (ruled_take.c, which
  * knows nothing of the fit), or arithmetic by hand. */
-#include "study/rule.h"
+#include "study/rule/rule.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 #include "ruled_take.h"
-#include "study/track.h"
+#include "study/rule/rule_track.h"
 #include "test.h"
+#include "study/rule/rules.h"
 
 static const struct ruled_settings plain = {.id = "a", .key = FL_CAMERA_SPEED, .theta_off = 150, .theta_on = 100,
                                             .d_off_s = 0.03, .d_on_s = 0.05, .seen_above_deg_s = 12, .flicks = 25,

@@ -1,11 +1,18 @@
-#include "study/session.h"
+#include "study/take/session.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 #include "fake_take.h"
-#include "study/cell.h"
+#include "study/curve/setting.h"
 #include "test.h"
+#include "study/compare/comparison.h"
+#include "study/compare/session_study.h"
+#include "study/curve/curve.h"
+#include "study/compare/rank.h"
+#include "study/curve/quantity_rank.h"
+#include "study/compare/compare.h"
+#include "study/curve/watched.h"
 
 static int studied(void **state)
 {

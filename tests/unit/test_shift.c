@@ -1,5 +1,5 @@
 /* Pans over photographs and an open hand-held video, from luma frames to the shift that files give. */
-#include "flip/shift.h"
+#include "signal/shift.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -25,7 +25,7 @@ static struct seen see(struct fl_signal_stream *stream, double frame_s)
     v.x = FL_NEW(float, v.signals.n);
     v.y = FL_NEW(float, v.signals.n);
     v.quality = FL_NEW(float, v.signals.n);
-    fl_shift_settle(&v.signals, &v.rows, v.x, v.y, v.quality);
+    fl_shift_combine(&v.signals, &v.rows, v.x, v.y, v.quality);
     return v;
 }
 

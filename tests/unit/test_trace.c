@@ -7,8 +7,9 @@
 #include <unistd.h>
 
 #include "trace/motion.h"
-#include "trace/number.h"
+#include "trace/parse_number.h"
 #include "test.h"
+#include "trace/read_trace.h"
 
 static char path[64];
 

@@ -1,4 +1,4 @@
-#include "study/usable.h"
+#include "study/take/usable.h"
 
 #include <stdlib.h>
 #include <string.h>

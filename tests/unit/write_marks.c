@@ -5,7 +5,7 @@
 
 #include "base/file.h"
 #include "marked_take.h"
-#include "show/marks.h"
+#include "show/marks/marks.h"
 
 #define N 40
 

@@ -5,6 +5,7 @@
 #include "fake_take.h"
 #include "ruled_take.h"
 #include "show_folder.h"
+#include "study/compare/session_study.h"
 
 #define HOSTILE "</script><b>\"'&\u202etfel\u202c 🎮 \x1b[31m"
 

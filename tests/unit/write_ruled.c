@@ -5,6 +5,7 @@
 
 #include "ruled_take.h"
 #include "show_folder.h"
+#include "study/compare/session_study.h"
 
 static void add(struct fl_session *s, struct ruled_settings t, const char *id, bool fine, uint64_t seed)
 {

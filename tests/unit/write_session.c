@@ -5,6 +5,7 @@
 
 #include "fake_take.h"
 #include "show_folder.h"
+#include "study/compare/session_study.h"
 
 static void add_odd_takes(struct fl_session *s)
 {

@@ -10,6 +10,7 @@
 #include "fake_take.h"
 #include "ruled_take.h"
 #include "show_folder.h"
+#include "study/compare/session_study.h"
 
 enum { TAKES = 2, MOST = 60, LONG = 7, NEVER = 3, FEW = 10, ANY = 5, RULED = 11 };
 

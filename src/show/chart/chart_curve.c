@@ -1,0 +1,248 @@
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "maths/logistic.h"
+#include "show/chart/charts.h"
+#include "show/text/escape.h"
+#include "study/curve/curve.h"
+
+/* From top to bottom: title, legend (a row a series), tripped flicks (a lane a series), the curves,
+ * held flicks (lanes), V50 intervals (lanes), axis. Lanes keep series apart without colour. */
+enum { TITLE = 18, LEGEND = 40, ROW = 19, LANE = 24, V50_LANE = 18, PLOT = 190, AXIS = 44 };
+
+struct layout {
+    struct fl_axis x, y;
+    double left, right, tripped, plot, held, v50, bottom;
+    size_t n;
+    const struct fl_curve *const *curve;
+};
+
+static size_t series_count(const struct fl_group *g)
+{
+    return g->n_curves ? g->n_curves : g->pooled ? 1 : 0;
+}
+
+static double height(const void *data, double width)
+{
+    (void)width;
+    double n = (double)series_count(data);
+    return LEGEND + n * ROW + n * (LANE + LANE + V50_LANE) + PLOT + 36 + AXIS;
+}
+
+/* V50's end for the axis: an open or far end must not squeeze the flicks together. */
+static void widen(double *low, double *high, double v)
+{
+    if (v > 0 && isfinite(v)) {
+        *low = fmin(*low, v);
+        *high = fmax(*high, v);
+    }
+}
+
+static struct fl_axis speed_axis(const struct layout *l)
+{
+    double low = INFINITY, high = 0;
+    for (size_t k = 0; k < l->n; k++) {
+        const struct fl_curve *c = l->curve[k];
+        for (int i = 0; i < c->flicks; i++)
+            widen(&low, &high, c->points[i].v);
+        widen(&low, &high, c->bound == FL_BOUND_NONE ? c->v50 : c->bound_at);
+    }
+    if (!(high > 0)) {
+        low = 10;
+        high = 1000;
+    }
+    double pad = fmax(pow(high / low, 0.05), 1.06);
+    return (struct fl_axis){low / pad, high * pad, l->left, l->right, true};
+}
+
+static struct layout lay_out(const struct fl_chart *c, const struct fl_group *g)
+{
+    struct layout l = {.left = c->narrow ? 54 : 84, .right = c->width - 16, .n = series_count(g)};
+    double n = (double)l.n;
+    l.curve = g->n_curves ? g->curve : &g->pooled;
+    l.tripped = LEGEND + n * ROW + 8;
+    l.plot = l.tripped + n * LANE + 6;
+    l.held = l.plot + PLOT + 6;
+    l.v50 = l.held + n * LANE + 10;
+    l.bottom = l.v50 + n * V50_LANE + 6;
+    l.x = speed_axis(&l);
+    l.y = (struct fl_axis){0, 1, l.plot + PLOT, l.plot, false};
+    return l;
+}
+
+static enum fl_colour series_colour(size_t k)
+{
+    return FL_SERIES_1 + (enum fl_colour)(k % 4);
+}
+
+static void draw_legend(struct fl_chart *c, const struct layout *l, size_t k)
+{
+    const struct fl_curve *curve = l->curve[k];
+    char setting[FL_SETTING_SIZE], v50[FL_V50_SIZE], *text = NULL;
+    double y = LEGEND + (double)k * ROW;
+    fl_draw_line(c, 10, y, 40, y, 2, series_colour(k), (int)k);
+    fl_draw_mark(c, 25, y, (int)k, 8, series_colour(k), true);
+    fl_setting_text(setting, curve);
+    if (asprintf(&text, c->narrow ? "%s (%d of %d tripped)" : "%s: %d of %d flicks tripped. %s", setting, curve->trips,
+                 curve->flicks, fl_v50_text(v50, curve)) < 0)
+        abort();
+    fl_draw_text(c, 48, y + 4, FL_LEFT, c->narrow ? FL_SMALL : FL_PLAIN, FL_INK, c->width - 56, text);
+    free(text);
+}
+
+/* Places a mark in its lane: beside earlier ones that it would cover, in turns above and below. */
+static double lane_offset(const double *x, const double *dy, int n, double at)
+{
+    static const double step[] = {0, -6, 6, -3, 3, -8.5, 8.5};
+    for (int s = 0; s < 7; s++) {
+        bool free_place = true;
+        for (int i = 0; i < n && free_place; i++)
+            free_place = hypot(x[i] - at, dy[i] - step[s]) > 5.5;
+        if (free_place)
+            return step[s];
+    }
+    return step[n % 7];
+}
+
+static void draw_flicks(struct fl_chart *c, const struct layout *l, size_t k, bool tripped)
+{
+    const struct fl_curve *curve = l->curve[k];
+    double lane = (tripped ? l->tripped : l->held) + ((double)k + 0.5) * LANE;
+    double *x = FL_NEW(double, (size_t)curve->flicks + 1), *dy = FL_NEW(double, (size_t)curve->flicks + 1);
+    int n = 0;
+    for (int i = 0; i < curve->flicks; i++) {
+        if (curve->points[i].tripped != tripped || !(curve->points[i].v > 0))
+            continue;
+        x[n] = fl_axis_at(&l->x, curve->points[i].v);
+        dy[n] = lane_offset(x, dy, n, x[n]);
+        fl_draw_mark(c, x[n], lane + dy[n], (int)k, c->narrow ? 5 : 6.5, series_colour(k), tripped);
+        n++;
+    }
+    free(x);
+    free(dy);
+}
+
+static void draw_curve(struct fl_chart *c, const struct layout *l, size_t k)
+{
+    const struct fl_curve *curve = l->curve[k];
+    if (!fl_known(curve->alpha) || !fl_known(curve->beta))
+        return;
+    fl_set_colour(c, series_colour(k));
+    fl_set_dash(c, (int)k);
+    cairo_set_line_width(c->cr, 2);
+    cairo_new_path(c->cr);
+    for (double px = l->left; px <= l->right; px += 2) {
+        double share = (px - l->left) / (l->right - l->left);
+        double log2_v = log2(l->x.v0) + share * log2(l->x.v1 / l->x.v0);
+        cairo_line_to(c->cr, px, fl_axis_at(&l->y, fl_logistic_p(curve->alpha, curve->beta, log2_v)));
+    }
+    cairo_stroke(c->cr);
+    fl_set_dash(c, 0);
+}
+
+/* In place of curves where there is none. */
+static void say_no_curve(struct fl_chart *c, const struct layout *l)
+{
+    bool any = false, trips = false;
+    for (size_t k = 0; k < l->n; k++) {
+        any |= fl_known(l->curve[k]->alpha);
+        trips |= l->curve[k]->trips > 0;
+    }
+    if (!any && l->n)
+        fl_draw_text(c, (l->left + l->right) / 2, fl_axis_at(&l->y, 0.3), FL_CENTRE, FL_PLAIN, FL_MUTED,
+                     l->right - l->left, trips ? "no curve: too little tells tripped from held"
+                                               : "no curve: no flick tripped");
+}
+
+/* A whisker from low to high; an open end runs to the edge of the plot and ends in an arrow. */
+static void draw_interval(struct fl_chart *c, const struct layout *l, double y, double low, double high, enum fl_colour colour)
+{
+    double a = fl_known(low) ? fl_axis_at(&l->x, low) : -INFINITY, b = fl_known(high) ? fl_axis_at(&l->x, high) : INFINITY;
+    double from = fl_clamp(a, l->left, l->right), to = fl_clamp(b, l->left, l->right);
+    fl_draw_line(c, from, y, to, y, 2, colour, 0);
+    if (a < l->left)
+        fl_draw_arrow(c, l->left, y, false, colour);
+    else
+        fl_draw_line(c, from, y - 4, from, y + 4, 2, colour, 0);
+    if (b > l->right)
+        fl_draw_arrow(c, l->right, y, true, colour);
+    else
+        fl_draw_line(c, to, y - 4, to, y + 4, 2, colour, 0);
+}
+
+static void draw_v50(struct fl_chart *c, const struct layout *l, size_t k)
+{
+    const struct fl_curve *curve = l->curve[k];
+    double y = l->v50 + ((double)k + 0.5) * V50_LANE;
+    enum fl_colour colour = series_colour(k);
+    if (curve->bound == FL_BOUND_ABOVE) {
+        draw_interval(c, l, y, curve->bound_at, FL_UNKNOWN, colour);
+    } else if (curve->bound == FL_BOUND_BELOW) {
+        draw_interval(c, l, y, FL_UNKNOWN, curve->bound_at, colour);
+    } else if (fl_known(curve->v50)) {
+        double x = fl_axis_at(&l->x, curve->v50);
+        draw_interval(c, l, y, curve->v50_low, curve->v50_high, colour);
+        fl_draw_line(c, x, fl_axis_at(&l->y, 0.5), x, y, 1, colour, 2);
+        fl_draw_mark(c, x, y, (int)k, 9, colour, true);
+    } else {
+        fl_draw_text(c, l->left + 6, y + 4, FL_LEFT, FL_SMALL, FL_MUTED, 0, "no V50");
+    }
+}
+
+static void draw_probability_axis(struct fl_chart *c, const struct layout *l)
+{
+    static const double at[] = {0, 0.1, 0.5, 0.9, 1};
+    for (int i = 0; i < 5; i++) {
+        char text[16];
+        double y = fl_axis_at(&l->y, at[i]);
+        snprintf(text, sizeof text, "%g %%", 100 * at[i]);
+        fl_draw_line(c, l->left, y, l->right, y, at[i] == 0.5 ? 1.2 : 0.8, FL_RULE, 0);
+        fl_draw_text(c, l->left - 7, y + 4, FL_RIGHT, FL_SMALL, FL_MUTED, 0, text);
+    }
+    const struct { double y, lane; const char *name; } lanes[] = {
+        {l->tripped, LANE, "tripped"}, {l->held, LANE, "held"}, {l->v50, V50_LANE, "V50"}};
+    for (int i = 0; i < 3; i++)
+        fl_draw_text(c, l->left - 7, lanes[i].y + (double)l->n * lanes[i].lane / 2 + 4, FL_RIGHT, FL_SMALL, FL_INK,
+                     0, lanes[i].name);
+    if (!c->narrow)
+        fl_draw_text(c, 10, fl_axis_at(&l->y, 0.5) - 12, FL_LEFT, FL_SMALL, FL_INK, 0, "chance");
+    if (!c->narrow)
+        fl_draw_text(c, 10, fl_axis_at(&l->y, 0.5) + 2, FL_LEFT, FL_SMALL, FL_INK, 0, "to trip");
+}
+
+static void draw(struct fl_chart *c, const void *data)
+{
+    const struct fl_group *g = data;
+    const struct fl_quantity_info *info = fl_quantity_info(g->quantity);
+    struct layout l = lay_out(c, g);
+    char *name = fl_group_name(g->game, g->condition), axis[96];
+    fl_draw_text(c, 10, TITLE, FL_LEFT, FL_BOLD, FL_INK, c->width - 20, name);
+    fl_draw_x_axis(c, &l.x, l.bottom, l.tripped, c->narrow ? 5 : 9);
+    draw_probability_axis(c, &l);
+    say_no_curve(c, &l);
+    for (size_t k = 0; k < l.n; k++) {
+        draw_legend(c, &l, k);
+        draw_curve(c, &l, k);
+        draw_flicks(c, &l, k, true);
+        draw_flicks(c, &l, k, false);
+        draw_v50(c, &l, k);
+    }
+    snprintf(axis, sizeof axis, "peak %s of the flick, %s (logarithmic)", info->label, info->unit_label);
+    fl_draw_text(c, (l.left + l.right) / 2, l.bottom + 34, FL_CENTRE, FL_SMALL, FL_MUTED, 0, axis);
+    free(name);
+}
+
+struct fl_drawing fl_curve_drawing(const struct fl_group *g)
+{
+    struct fl_drawing d = {.height = height, .draw = draw, .data = g};
+    char *name = fl_group_name(g->game, g->condition), v50[FL_V50_SIZE];
+    const struct fl_curve *c = g->pooled ? g->pooled : g->n_curves ? g->curve[0] : NULL;
+    if (asprintf(&d.title, "Trip curve: %s", name) < 0 ||
+        asprintf(&d.desc, "Chance that a flick trips against its peak %s. %d flicks, %d tripped; %s.",
+                 fl_quantity_info(g->quantity)->label, c ? c->flicks : 0, c ? c->trips : 0,
+                 c ? fl_v50_text(v50, c) : "no curve") < 0)
+        abort();
+    free(name);
+    return d;
+}

@@ -1,0 +1,171 @@
+/* A plate's frame, and the one drawing as SVG, PDF and PNG. */
+#include "show/chart/plate.h"
+
+#include <cairo-pdf.h>
+#include <cairo-svg.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/file.h"
+#include "show/draw/surface_file.h"
+#include "show/text/escape.h"
+
+enum { WIDE = 1920, HIGH = 1080, FRAME = 128 /* what title, lead and note take of the height */ };
+enum { MARGIN = 26, TOP = 20, BOTTOM = 14, GAP = 12, TITLE_LINES = 2, LEAD_LINES = 2, NOTE_LINES = 2 };
+#define POINTS_PER_PX 0.5 /* PDF: 960×540 pt, a page 13.33 in wide */
+
+void fl_plate_finish(struct fl_plate *p)
+{
+    free(p->title);
+    free(p->lead);
+    free(p->note);
+    free(p->desc);
+    *p = (struct fl_plate){0};
+}
+
+/* Output px per px of the drawing, at 1080. */
+static double scale_of(const struct fl_plate *p, const struct fl_plate_settings *set)
+{
+    double px = set->text_px > 0 ? set->text_px : FL_PLATE_TEXT_PX;
+    double scale = px / FL_PLAIN_PX;
+    scale = fmin(scale, HIGH / (p->least_h + FRAME));
+    scale = fmin(scale, WIDE / (p->least_w + 2 * MARGIN));
+    return fmax(scale, fmin(px, FL_PLATE_TEXT_FLOOR) / FL_PLAIN_PX);
+}
+
+static const char *title_of(const struct fl_plate *p, const struct fl_plate_settings *set)
+{
+    return set->title ? set->title : p->title;
+}
+
+static void draw_plate(struct fl_chart *c, const struct fl_plate *p, const struct fl_plate_settings *set)
+{
+    double w = c->width - 2 * MARGIN, y = TOP;
+    y += fl_draw_paragraph(c, MARGIN, y, w, TITLE_LINES, FL_TITLE, FL_INK, false, title_of(p, set)) + 2;
+    y += fl_draw_paragraph(c, MARGIN, y, w, LEAD_LINES, FL_PLAIN, FL_MUTED, false, p->lead) + GAP;
+    double note = fl_draw_paragraph(c, MARGIN, 0, w, NOTE_LINES, FL_SMALL, FL_MUTED, true, p->note);
+    double end = c->height - BOTTOM - note;
+    fl_draw_paragraph(c, MARGIN, end, w, NOTE_LINES, FL_SMALL, FL_MUTED, false, p->note);
+    p->draw(c, (struct fl_box){MARGIN, y, w, end - GAP - y}, p->data);
+}
+
+/* scale: of the surface against 1920×1080. */
+static void draw_on(cairo_surface_t *surface, const struct fl_plate *p, const struct fl_plate_settings *set,
+                    enum fl_theme theme, double scale)
+{
+    double inner = scale_of(p, set);
+    struct fl_chart c = {.cr = cairo_create(surface), .width = WIDE / inner, .height = HIGH / inner, .theme = theme,
+                         .columns = 2 * inner};
+    locale_t was = fl_point_begin();
+    cairo_scale(c.cr, scale * inner, scale * inner);
+    if (theme != FL_THEME_CLEAR)
+        fl_draw_box(&c, 0, 0, c.width, c.height, FL_PAPER);
+    draw_plate(&c, p, set);
+    fl_point_end(was);
+    cairo_destroy(c.cr);
+}
+
+char *fl_plate_svg(const struct fl_plate *p, const struct fl_plate_settings *set, enum fl_theme theme)
+{
+    char *raw = NULL;
+    size_t size;
+    FILE *out = open_memstream(&raw, &size);
+    cairo_surface_t *surface = cairo_svg_surface_create_for_stream(fl_cairo_to_stream, out, WIDE, HIGH);
+    cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_PX);
+    draw_on(surface, p, set, theme, 1);
+    cairo_surface_destroy(surface);
+    fclose(out);
+    char *svg = fl_svg_dress(raw, title_of(p, set), p->desc, WIDE, HIGH, NULL);
+    free(raw);
+    return svg;
+}
+
+static cairo_status_t put_svg(FILE *out, const struct fl_plate *p, const struct fl_plate_settings *set, enum fl_theme theme)
+{
+    char *svg = fl_plate_svg(p, set, theme);
+    fputs(svg, out);
+    free(svg);
+    return CAIRO_STATUS_SUCCESS;
+}
+
+static cairo_status_t put_png(FILE *out, const struct fl_plate *p, const struct fl_plate_settings *set,
+                              enum fl_theme theme, int times)
+{
+    cairo_surface_t *surface = cairo_image_surface_create(
+        theme == FL_THEME_CLEAR ? CAIRO_FORMAT_ARGB32 : CAIRO_FORMAT_RGB24, WIDE * times, HIGH * times);
+    draw_on(surface, p, set, theme, times);
+    cairo_status_t status = cairo_surface_write_to_png_stream(surface, fl_cairo_to_stream, out);
+    cairo_surface_destroy(surface);
+    return status;
+}
+
+static cairo_status_t put_pdf(FILE *out, const struct fl_plate *p, const struct fl_plate_settings *set, enum fl_theme theme)
+{
+    cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(fl_cairo_to_stream, out, WIDE * POINTS_PER_PX,
+                                                                   HIGH * POINTS_PER_PX);
+    char *title = fl_clean_text(title_of(p, set)), *desc = fl_clean_text(p->desc);
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, title);
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_SUBJECT, desc);
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, ""); /* none: equal charts are equal files */
+    free(title);
+    free(desc);
+    draw_on(surface, p, set, theme, POINTS_PER_PX);
+    cairo_surface_finish(surface);
+    cairo_status_t status = cairo_surface_status(surface);
+    cairo_surface_destroy(surface);
+    return status;
+}
+
+static enum flinch_code write_one(const struct fl_plate *p, const struct fl_plate_settings *set, const char *path,
+                                  enum fl_theme theme, enum fl_plate_format format, int times, struct fl_error *err)
+{
+    struct fl_file file;
+    enum flinch_code code = fl_file_begin(&file, path, err);
+    if (code)
+        return code;
+    cairo_status_t status = format == FL_PLATE_SVG ? put_svg(file.stream, p, set, theme)
+                          : format == FL_PLATE_PDF ? put_pdf(file.stream, p, set, theme)
+                                                   : put_png(file.stream, p, set, theme, times);
+    if (status && !ferror(file.stream)) {
+        fl_file_abandon(&file);
+        return fl_fail(err, FLINCH_ERR_WRITE, "%s: cannot draw the picture: %s", path, cairo_status_to_string(status));
+    }
+    return fl_file_commit(&file, err);
+}
+
+/* One theme and format, in every size that the format has. */
+static enum flinch_code write_sizes(const struct fl_plate *p, const struct fl_plate_settings *set, const char *base,
+                                    enum fl_theme theme, enum fl_plate_format format, struct fl_error *err)
+{
+    enum flinch_code code = FLINCH_OK;
+    unsigned sizes = format != FL_PLATE_PNG || !set->sizes ? 1u << FL_PLATE_1080 : set->sizes;
+    for (int size = 0; size < FL_PLATE_SIZES && !code; size++) {
+        char *path = NULL;
+        if (!(sizes & 1u << size))
+            continue;
+        if (asprintf(&path, "%s%s%s%s.%s", base, theme ? "." : "", theme ? fl_theme_name((int)theme) : "",
+                     size ? ".2160" : "", fl_plate_format_name(format)) < 0)
+            abort();
+        code = write_one(p, set, path, theme, format, 1 + size, err);
+        free(path);
+    }
+    return code;
+}
+
+enum flinch_code fl_plate_write(const struct fl_plate *p, const struct fl_plate_settings *set, const char *folder,
+                                const char *name, struct fl_error *err)
+{
+    unsigned themes = set->themes ? set->themes : 1u << FL_THEME_LIGHT;
+    unsigned formats = set->formats ? set->formats : 1u << FL_PLATE_SVG | 1u << FL_PLATE_PNG;
+    char *charts = fl_path_join(folder, "charts"), *base = fl_path_join(charts, name);
+    enum flinch_code code = fl_make_folder(charts, err);
+    for (int theme = 0; theme < FL_THEMES; theme++)
+        for (int format = 0; format < FL_PLATE_FORMATS && !code; format++)
+            if (themes & 1u << theme && formats & 1u << format)
+                code = write_sizes(p, set, base, (enum fl_theme)theme, (enum fl_plate_format)format, err);
+    free(base);
+    free(charts);
+    return code;
+}

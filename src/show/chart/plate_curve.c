@@ -1,0 +1,280 @@
+/* Chance to trip against peak speed. From top to bottom: flicks that tripped, curves, flicks that held,
+ * V50 with its interval and its setting, a lane a setting. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "maths/logistic.h"
+#include "show/chart/plate.h"
+#include "show/text/chart_number.h"
+#include "show/text/escape.h"
+#include "study/curve/curve.h"
+
+enum { AXIS = 38, LEAST_PLOT = 90, LEFT = 178 };
+
+struct curves {
+    const struct fl_curve *const *v;
+    size_t n;
+};
+
+struct layout {
+    struct fl_axis x, y;
+    double label, tripped, held, v50, lane, v50_lane, bottom;
+};
+
+static struct curves curves_of(const struct fl_group *g)
+{
+    if (g->n_curves)
+        return (struct curves){g->curve, g->n_curves};
+    return (struct curves){&g->pooled, g->pooled ? 1 : 0};
+}
+
+static double lane_of(size_t n)
+{
+    return n <= 1 ? 34 : n <= 2 ? 24 : 15;
+}
+
+static double v50_lane_of(size_t n)
+{
+    return n <= 4 ? 30 : 17;
+}
+
+static double needed(size_t n)
+{
+    double k = (double)(n ? n : 1);
+    return k * (2 * lane_of(n) + v50_lane_of(n)) + LEAST_PLOT + AXIS + 24;
+}
+
+static void widen(double *low, double *high, double v)
+{
+    if (v > 0 && isfinite(v)) {
+        *low = fmin(*low, v);
+        *high = fmax(*high, v);
+    }
+}
+
+static struct fl_axis speed_axis(struct curves curves, double left, double right)
+{
+    double low = INFINITY, high = 0;
+    for (size_t k = 0; k < curves.n; k++) {
+        const struct fl_curve *c = curves.v[k];
+        for (int i = 0; i < c->flicks; i++)
+            widen(&low, &high, c->points[i].v);
+        widen(&low, &high, c->bound == FL_BOUND_NONE ? c->v50 : c->bound_at);
+    }
+    if (!(high > 0)) {
+        low = 10;
+        high = 1000;
+    }
+    double pad = fmax(pow(high / low, 0.05), 1.06);
+    return (struct fl_axis){low / pad, high * pad, left, right, true};
+}
+
+static struct layout lay_out(struct curves curves, struct fl_box b)
+{
+    double n = (double)(curves.n ? curves.n : 1);
+    struct layout l = {.label = b.x, .lane = lane_of(curves.n), .v50_lane = v50_lane_of(curves.n)};
+    l.bottom = b.y + b.h - AXIS;
+    l.v50 = l.bottom - n * l.v50_lane - 4;
+    l.held = l.v50 - n * l.lane - 8;
+    l.tripped = b.y;
+    l.x = speed_axis(curves, b.x + LEFT, b.x + b.w - 6);
+    l.y = (struct fl_axis){0, 1, l.held - 6, l.tripped + n * l.lane + 6, false};
+    return l;
+}
+
+static enum fl_colour colour_of(size_t k)
+{
+    return FL_SERIES_1 + (enum fl_colour)(k % 4);
+}
+
+static void draw_curve(struct fl_chart *c, const struct layout *l, const struct fl_curve *curve, size_t k)
+{
+    if (!fl_known(curve->alpha) || !fl_known(curve->beta))
+        return;
+    cairo_new_path(c->cr);
+    for (double px = l->x.p0; px <= l->x.p1; px += 2) {
+        double share = (px - l->x.p0) / (l->x.p1 - l->x.p0);
+        double log2_v = log2(l->x.v0) + share * log2(l->x.v1 / l->x.v0);
+        cairo_line_to(c->cr, px, fl_axis_at(&l->y, fl_logistic_p(curve->alpha, curve->beta, log2_v)));
+    }
+    fl_stroke(c, 2.4, colour_of(k), (int)k);
+}
+
+static void figure_text(char text[FL_V50_SIZE], const struct fl_curve *c)
+{
+    char figure[FL_FIGURE_SIZE], range[FL_RANGE_SIZE];
+    const char *unit = fl_quantity_info(c->quantity)->unit_label;
+    fl_chart_figure(figure, c->bound == FL_BOUND_NONE ? c->v50 : c->bound_at);
+    switch (c->bound) {
+    case FL_BOUND_ABOVE: snprintf(text, FL_V50_SIZE, "over %s %s", figure, unit); break;
+    case FL_BOUND_BELOW: snprintf(text, FL_V50_SIZE, "under %s %s", figure, unit); break;
+    case FL_BOUND_NO_RELATION: snprintf(text, FL_V50_SIZE, "cannot tell: faster flicks did not trip more often"); break;
+    case FL_BOUND_TOO_FEW: snprintf(text, FL_V50_SIZE, "cannot tell: too few flicks"); break;
+    case FL_BOUND_NONE: snprintf(text, FL_V50_SIZE, "%s %s (%s)", figure, unit, fl_chart_range(range, c->v50_low, c->v50_high));
+    }
+}
+
+/* Beside the bar, on the side that has room. */
+static void draw_figure(struct fl_chart *c, const struct layout *l, double y, double from, double to, const char *text)
+{
+    double w = fl_text_width(c, FL_SMALL_BOLD, text) + 10;
+    if (to + w <= l->x.p1)
+        fl_draw_text(c, to + 10, y + 4, FL_LEFT, FL_SMALL_BOLD, FL_INK, 0, text);
+    else if (from - w >= l->x.p0)
+        fl_draw_text(c, from - 10, y + 4, FL_RIGHT, FL_SMALL_BOLD, FL_INK, 0, text);
+    else
+        fl_draw_text(c, (l->x.p0 + l->x.p1) / 2, y - 6, FL_CENTRE, FL_SMALL_BOLD, FL_INK, l->x.p1 - l->x.p0, text);
+}
+
+static void draw_v50(struct fl_chart *c, const struct layout *l, const struct fl_curve *curve, size_t k)
+{
+    double y = l->v50 + ((double)k + 0.5) * l->v50_lane, low = FL_UNKNOWN, high = FL_UNKNOWN;
+    enum fl_colour colour = colour_of(k);
+    char text[FL_V50_SIZE];
+    figure_text(text, curve);
+    bool point = curve->bound == FL_BOUND_NONE && fl_known(curve->v50);
+    if (curve->bound == FL_BOUND_ABOVE)
+        low = curve->bound_at;
+    else if (curve->bound == FL_BOUND_BELOW)
+        high = curve->bound_at;
+    else if (point) {
+        low = curve->v50_low;
+        high = curve->v50_high;
+    } else {
+        fl_draw_text(c, l->x.p0 + 10, y + 4, FL_LEFT, FL_SMALL, FL_MUTED, l->x.p1 - l->x.p0 - 10, text);
+        return;
+    }
+    double x = point ? fl_axis_at(&l->x, curve->v50) : 0;
+    if (point)
+        fl_draw_line(c, x, fl_axis_at(&l->y, 0.5), x, y, 1, colour, 2);
+    fl_plate_interval(c, &l->x, y, low, high, 5, colour);
+    if (point) {
+        fl_draw_mark(c, x, fl_axis_at(&l->y, 0.5), (int)k, 9, colour, true);
+        fl_draw_mark(c, x, y, (int)k, 10, colour, true);
+    }
+    draw_figure(c, l, y, fl_known(low) ? fmax(fl_axis_at(&l->x, low), l->x.p0) : l->x.p0,
+                fl_known(high) ? fmin(fl_axis_at(&l->x, high), l->x.p1) : l->x.p1, text);
+}
+
+/* What the lanes are: mark and setting, how many flicks. */
+static void draw_setting(struct fl_chart *c, const struct layout *l, const struct fl_curve *curve, size_t k)
+{
+    double y = l->v50 + ((double)k + 0.5) * l->v50_lane, w = l->x.p0 - l->label - 24, lane = ((double)k + 0.5) * l->lane;
+    char setting[FL_SETTING_SIZE], text[96], tripped[FL_COUNT_SIZE], held[FL_COUNT_SIZE], *second;
+    bool two = l->v50_lane >= 28;
+    fl_setting_text(setting, curve);
+    snprintf(text, sizeof text, "%d take%s", curve->takes, curve->takes == 1 ? "" : "s");
+    second = two ? strchr(setting, ',') : NULL; /* counts per inch above, degrees per count below */
+    if (second) {
+        *second = 0;
+        snprintf(text, sizeof text, "%s, %d take%s", second + 2, curve->takes, curve->takes == 1 ? "" : "s");
+    }
+    fl_draw_mark(c, l->label + 5, two ? y - 5 : y, (int)k, 9, colour_of(k), true);
+    fl_draw_text(c, l->label + 16, two ? y - 1 : y + 4, FL_LEFT, FL_SMALL_BOLD, FL_INK, w, setting);
+    if (two)
+        fl_draw_text(c, l->label + 16, y + 12, FL_LEFT, FL_SMALL, FL_MUTED, w, text);
+    double right = l->x.p0 - 24, mark = l->x.p0 - 14;
+    fl_plate_count(tripped, curve->trips, k ? "tripped" : "flick tripped", k ? "tripped" : "flicks tripped");
+    fl_plate_count(held, curve->flicks - curve->trips, k ? "held" : "flick held", k ? "held" : "flicks held");
+    fl_draw_text(c, right, l->tripped + lane + 4, FL_RIGHT, FL_SMALL, FL_INK, 0, tripped);
+    fl_draw_mark(c, mark, l->tripped + lane, (int)k, 7, colour_of(k), true);
+    fl_draw_text(c, right, l->held + lane + 4, FL_RIGHT, FL_SMALL, FL_INK, 0, held);
+    fl_draw_mark(c, mark, l->held + lane, (int)k, 7, colour_of(k), false);
+}
+
+static void draw_axes(struct fl_chart *c, const struct layout *l)
+{
+    static const double at[] = {0, 0.1, 0.5, 0.9, 1};
+    double right = l->x.p0 - 8;
+    fl_draw_x_axis(c, &l->x, l->bottom, l->tripped, 9);
+    for (int i = 0; i < 5; i++) {
+        char text[16];
+        double y = fl_axis_at(&l->y, at[i]);
+        snprintf(text, sizeof text, "%g %%", 100 * at[i]);
+        fl_draw_line(c, l->x.p0, y, l->x.p1, y, at[i] == 0.5 ? 1.4 : 0.8, FL_RULE, 0);
+        fl_draw_text(c, right, y + 4, FL_RIGHT, FL_SMALL, FL_MUTED, 0, text);
+    }
+    fl_draw_text(c, right - 46, fl_axis_at(&l->y, 0.5) + 4, FL_RIGHT, FL_SMALL_BOLD, FL_INK, 0, "chance to trip");
+}
+
+static void say_no_curve(struct fl_chart *c, const struct layout *l, struct curves curves)
+{
+    bool any = false, trips = false;
+    for (size_t k = 0; k < curves.n; k++) {
+        any |= fl_known(curves.v[k]->alpha);
+        trips |= curves.v[k]->trips > 0;
+    }
+    if (!any)
+        fl_draw_text(c, (l->x.p0 + l->x.p1) / 2, fl_axis_at(&l->y, 0.62), FL_CENTRE, FL_BOLD, FL_MUTED, l->x.p1 - l->x.p0,
+                     trips ? "no curve: too little tells tripped from held" : "no curve: no flick tripped");
+}
+
+static void draw(struct fl_chart *c, struct fl_box b, const void *data)
+{
+    const struct fl_group *g = data;
+    const struct fl_quantity_info *info = fl_quantity_info(g->quantity);
+    struct curves curves = curves_of(g);
+    struct layout l = lay_out(curves, b);
+    char axis[96];
+    draw_axes(c, &l);
+    say_no_curve(c, &l, curves);
+    for (size_t k = 0; k < curves.n; k++)
+        draw_curve(c, &l, curves.v[k], k);
+    for (size_t k = 0; k < curves.n; k++) {
+        double lane = (double)k * l.lane;
+        fl_plate_flicks(c, &l.x, l.tripped + lane + l.lane, l.lane - 2, true, curves.v[k], true, (int)k, colour_of(k));
+        fl_plate_flicks(c, &l.x, l.held + lane, l.lane - 2, false, curves.v[k], false, (int)k, colour_of(k));
+        draw_v50(c, &l, curves.v[k], k);
+        draw_setting(c, &l, curves.v[k], k);
+    }
+    snprintf(axis, sizeof axis, "peak %s of the flick, %s, logarithmic", info->label, info->unit_label);
+    fl_draw_text(c, (l.x.p0 + l.x.p1) / 2, l.bottom + 32, FL_CENTRE, FL_SMALL, FL_MUTED, 0, axis);
+}
+
+static char *describe(const struct fl_group *g)
+{
+    struct curves curves = curves_of(g);
+    char *text = NULL;
+    size_t size;
+    FILE *out = open_memstream(&text, &size);
+    fprintf(out, "Chance that a flick trips against its peak %s.", fl_quantity_info(g->quantity)->label);
+    for (size_t k = 0; k < curves.n; k++) {
+        char setting[FL_SETTING_SIZE], v50[FL_V50_SIZE];
+        const struct fl_curve *c = curves.v[k];
+        fprintf(out, " %s: %d of %d flicks tripped, %d takes; %s.", fl_setting_text(setting, c), c->trips, c->flicks, c->takes,
+                fl_v50_text(v50, c));
+    }
+    fclose(out);
+    return text;
+}
+
+static char *lead(const struct fl_group *g)
+{
+    char *text = NULL, v50[FL_V50_SIZE], answer[FL_V50_SIZE + 40] = "", left_out[64] = "";
+    const struct fl_curve *c = g->pooled ? g->pooled : g->n_curves == 1 ? g->curve[0] : NULL;
+    if (c && c->bound != FL_BOUND_NO_RELATION && c->bound != FL_BOUND_TOO_FEW) { /* else the lanes say so */
+        figure_text(v50, c);
+        snprintf(answer, sizeof answer, ". Over all settings: V50 %s", v50);
+    }
+    if (c && c->not_fitted)
+        snprintf(left_out, sizeof left_out, "; %d more could not be judged", c->not_fitted);
+    if (asprintf(&text, "Chance that a flick switches synthesis off, by its peak speed%s%s", answer, left_out) < 0)
+        abort();
+    return text;
+}
+
+struct fl_plate fl_curve_plate(const struct fl_session *s, const struct fl_group *g)
+{
+    struct fl_plate p = {.lead = lead(g), .desc = describe(g), .least_h = needed(curves_of(g).n), .least_w = 620, .draw = draw, .data = g};
+    char *name = fl_plate_name(g->game, g->condition), *source = fl_plate_source(g->takes, g->n_takes, s->name);
+    char more[64] = "";
+    if (g->left_out)
+        snprintf(more, sizeof more, " %zu further settings are left out.", g->left_out);
+    if (asprintf(&p.title, "%s: at what speed it trips", name) < 0 ||
+        asprintf(&p.note, "V50: the speed of an even chance; bar: its 95 %% interval, arrow: open.%s %s", more, source) < 0)
+        abort();
+    free(name);
+    free(source);
+    return p;
+}

@@ -1,0 +1,240 @@
+/* How long a trip and a return take: the share still waiting, falling step by step. Where a step lies is
+ * known only to a bracket: its box is hatched. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "maths/survival.h"
+#include "show/chart/plate.h"
+#include "show/text/chart_number.h"
+#include "show/text/escape.h"
+#include "study/rule/delay.h"
+
+enum { AXIS = 38, HEAD = 54, LEFT = 58, LEAST_H = 240, LEAST_W = 700, GAP = 26, STEPS_LEAST = 2 };
+
+static bool same_text(const char *a, const char *b)
+{
+    return a == b || (a && b && !strcmp(a, b));
+}
+
+bool fl_delay_plate_find(struct fl_waits_of *w, const struct fl_session *s, const struct fl_group *g)
+{
+    *w = (struct fl_waits_of){.s = s, .g = g};
+    for (size_t i = 0; i < s->n_delays; i++) {
+        const struct fl_delay *d = &s->delays[i];
+        if (!same_text(d->game, g->game) || !same_text(d->condition, g->condition) || !d->n_cases)
+            continue;
+        if (d->trip && !w->trip)
+            w->trip = d;
+        if (!d->trip && !w->back)
+            w->back = d;
+    }
+    return w->trip || w->back;
+}
+
+/* The estimate as brackets with their masses; steps of Kaplan–Meier are brackets of no width. */
+struct steps {
+    struct fl_turnbull_mass *v;
+    size_t n;
+};
+
+static struct steps steps_of(const struct fl_delay *d)
+{
+    struct steps out = {FL_NEW(struct fl_turnbull_mass, 2 * d->n_cases + 1), 0};
+    double *low = FL_NEW(double, d->n_cases + 1), *high = FL_NEW(double, d->n_cases + 1);
+    bool *event = FL_NEW(bool, d->n_cases + 1), km = d->method && !strcmp(d->method, "kaplan_meier");
+    for (size_t i = 0; i < d->n_cases; i++) {
+        const struct fl_delay_case *c = &d->cases[i];
+        event[i] = c->outcome == FL_DELAY_SWITCHED;
+        low[i] = km ? (c->low_s + c->high_s) / 2 : c->low_s;
+        high[i] = event[i] ? c->high_s : INFINITY;
+    }
+    if (km) {
+        struct fl_km fit;
+        fl_km_fit(&fit, low, event, d->n_cases, 0.95);
+        double before = 1;
+        for (size_t i = 0; i < fit.n; i++) {
+            out.v[out.n++] = (struct fl_turnbull_mass){fit.step[i].t, fit.step[i].t, before - fit.step[i].s};
+            before = fit.step[i].s;
+        }
+        fl_km_finish(&fit);
+    } else {
+        struct fl_turnbull fit;
+        fl_turnbull_fit(&fit, low, high, d->n_cases);
+        for (size_t i = 0; i < fit.n; i++)
+            if (isfinite(fit.mass[i].high))
+                out.v[out.n++] = fit.mass[i];
+        fl_turnbull_finish(&fit);
+    }
+    free(low);
+    free(high);
+    free(event);
+    return out;
+}
+
+static double share_at(const struct steps *k, double t)
+{
+    double s = 1;
+    for (size_t i = 0; i < k->n && k->v[i].high <= t; i++)
+        s -= k->v[i].p;
+    return fmax(s, 0);
+}
+
+static double last_time(const struct fl_delay *d, const struct steps *k)
+{
+    double end = 0.02;
+    for (size_t i = 0; i < k->n; i++)
+        end = fmax(end, k->v[i].high);
+    if (fl_known(d->high_s))
+        end = fmax(end, fmin(d->high_s, 2 * end));
+    for (size_t i = 0; i < d->n_cases && !k->n; i++)
+        end = fmax(end, d->cases[i].low_s);
+    return 1.1 * end;
+}
+
+static void draw_steps(struct fl_chart *c, const struct fl_axis *x, const struct fl_axis *y, const struct steps *k)
+{
+    struct fl_box *boxes = FL_NEW(struct fl_box, k->n + 1);
+    size_t n = 0;
+    double s = 1, at = x->p0;
+    for (size_t i = 0; i < k->n; i++) {
+        double a = fl_axis_at(x, 1000 * k->v[i].low), b = fl_axis_at(x, 1000 * k->v[i].high);
+        double top = fl_axis_at(y, 100 * s), next = fl_axis_at(y, 100 * fmax(s - k->v[i].p, 0));
+        if (b - a > 0.5)
+            boxes[n++] = (struct fl_box){a, top, b - a, next - top};
+        s -= k->v[i].p;
+    }
+    fl_plate_hatch(c, boxes, n, 4.5, false, FL_SERIES_1);
+    for (size_t i = 0; i < n; i++) {
+        cairo_rectangle(c->cr, boxes[i].x, boxes[i].y, boxes[i].w, boxes[i].h);
+        fl_stroke(c, 1, FL_SERIES_1, 0);
+    }
+    s = 1;
+    cairo_new_path(c->cr);
+    cairo_move_to(c->cr, at, fl_axis_at(y, 100));
+    for (size_t i = 0; i < k->n; i++) {
+        double a = fl_axis_at(x, 1000 * k->v[i].low), b = fl_axis_at(x, 1000 * k->v[i].high);
+        cairo_line_to(c->cr, a, fl_axis_at(y, 100 * s));
+        s = fmax(s - k->v[i].p, 0);
+        if (b - a > 0.5) /* what is in the box is not known */
+            cairo_move_to(c->cr, b, fl_axis_at(y, 100 * s));
+        else
+            cairo_line_to(c->cr, b, fl_axis_at(y, 100 * s));
+    }
+    cairo_line_to(c->cr, x->p1, fl_axis_at(y, 100 * s));
+    fl_stroke(c, 2.4, FL_SERIES_1, 0);
+    free(boxes);
+}
+
+/* On the line: where a wait was left unfinished. A ring: the hand crossed back; a stroke: not known further. */
+static void draw_unfinished(struct fl_chart *c, const struct fl_axis *x, const struct fl_axis *y, const struct fl_delay *d,
+                            const struct steps *k)
+{
+    for (size_t i = 0; i < d->n_cases; i++) {
+        const struct fl_delay_case *one = &d->cases[i];
+        double t = one->low_s, at = fl_axis_at(x, 1000 * t);
+        if (one->outcome == FL_DELAY_SWITCHED || at > x->p1)
+            continue;
+        double s = fl_axis_at(y, 100 * share_at(k, t));
+        if (one->outcome == FL_DELAY_LEFT)
+            fl_draw_mark(c, at, s, 0, 6, FL_MUTED, false);
+        else
+            fl_draw_line(c, at, s - 5, at, s + 5, 1.6, FL_INK, 0);
+    }
+}
+
+static void wait_text(char text[96], const struct fl_delay *d)
+{
+    char figure[FL_FIGURE_SIZE], range[FL_RANGE_SIZE];
+    if (fl_known(d->median_s))
+        snprintf(text, 96, "half within %s ms (%s)", fl_chart_figure(figure, 1000 * d->median_s),
+                 fl_chart_range(range, 1000 * d->low_s, 1000 * d->high_s));
+    else if (fl_known(d->low_s) && d->low_s > 0)
+        snprintf(text, 96, "half not within %s ms", fl_chart_figure(figure, 1000 * d->low_s));
+    else
+        snprintf(text, 96, "cannot tell");
+}
+
+/* "29 seen to switch, 3 crossed back first, 2 not known further". */
+static void count_text(char text[96], const struct fl_delay *d)
+{
+    int n = snprintf(text, 96, "%d seen to switch", d->switched);
+    if (d->left)
+        n += snprintf(text + n, 96 - (size_t)n, ", %d crossed back first", d->left);
+    if (d->censored)
+        snprintf(text + n, 96 - (size_t)n, ", %d not known further", d->censored);
+}
+
+static void draw_median(struct fl_chart *c, const struct fl_axis *x, double y, const struct fl_delay *d)
+{
+    if (!fl_known(d->median_s))
+        return;
+    fl_plate_interval(c, x, y, fmax(1000 * d->low_s, 1e-9), 1000 * d->high_s, 5, FL_SERIES_2);
+    fl_draw_mark(c, fl_axis_at(x, 1000 * d->median_s), y, 2, 10, FL_SERIES_2, true);
+}
+
+static void draw_panel(struct fl_chart *c, struct fl_box b, const struct fl_delay *d, bool trip)
+{
+    char text[128], theta[FL_FIGURE_SIZE];
+    double x0 = b.x + LEFT, bottom = b.y + b.h - AXIS;
+    fl_draw_text(c, x0, b.y + 12, FL_LEFT, FL_BOLD, FL_INK, b.w - LEFT, trip ? "until it trips" : "until it returns");
+    if (!d || !d->method) {
+        fl_draw_text(c, x0 + (b.w - LEFT) / 2, b.y + b.h / 2, FL_CENTRE, FL_BOLD, FL_MUTED, b.w - LEFT,
+                     d ? "cannot tell: no switch was seen" : "not measured");
+        return;
+    }
+    struct steps k = steps_of(d);
+    struct fl_axis x = {0, 1000 * last_time(d, &k), x0, b.x + b.w - 10, false}, y = {0, 100, bottom, b.y + HEAD + 8, false};
+    wait_text(text, d);
+    fl_draw_text(c, x0, b.y + 29, FL_LEFT, FL_PLAIN, FL_INK, b.w - LEFT, text);
+    count_text(text, d);
+    fl_draw_text(c, x0, b.y + 45, FL_LEFT, FL_SMALL, FL_MUTED, b.w - LEFT, text);
+    fl_draw_y_axis(c, &y, x.p0, x.p1, 4);
+    fl_draw_x_axis(c, &x, bottom, bottom, 6);
+    draw_steps(c, &x, &y, &k);
+    draw_unfinished(c, &x, &y, d, &k);
+    draw_median(c, &x, fl_axis_at(&y, 50), d);
+    snprintf(text, sizeof text, "ms since %s %s %s %s", fl_quantity_info(d->quantity)->label, trip ? "rose over" : "fell under",
+             fl_chart_figure(theta, d->threshold), fl_quantity_info(d->quantity)->unit_label);
+    fl_draw_text(c, (x.p0 + x.p1) / 2, bottom + 32, FL_CENTRE, FL_SMALL, FL_MUTED, x.p1 - x.p0, text);
+    free(k.v);
+}
+
+static void draw(struct fl_chart *c, struct fl_box b, const void *data)
+{
+    const struct fl_waits_of *w = data;
+    double half = (b.w - GAP) / 2;
+    draw_panel(c, (struct fl_box){b.x, b.y, half, b.h}, w->trip, true);
+    draw_panel(c, (struct fl_box){b.x + half + GAP, b.y, half, b.h}, w->back, false);
+}
+
+static void put_side(FILE *out, const struct fl_delay *d)
+{
+    char text[96];
+    if (!d)
+        return;
+    wait_text(text, d);
+    fprintf(out, " %s: %s; %d switched, %d crossed back first, %d not known.", d->trip ? "Trip" : "Return", text, d->switched,
+            d->left, d->censored);
+}
+
+struct fl_plate fl_delay_plate(const struct fl_waits_of *w)
+{
+    struct fl_plate p = {.least_w = LEAST_W, .least_h = LEAST_H, .draw = draw, .data = w};
+    const struct fl_group *g = w->g;
+    char *name = fl_plate_name(g->game, g->condition), *source = fl_plate_source(g->takes, g->n_takes, w->s->name);
+    if (asprintf(&p.title, "%s: how long it takes to switch", name) < 0 ||
+        asprintf(&p.note, "Hatched: known only to lie in there. Ring: the hand crossed back first. Stroke: not known further. Bar: "
+                          "95 %% interval of the median. %s", source) < 0)
+        abort();
+    size_t size;
+    FILE *out = open_memstream(&p.desc, &size);
+    fputs("Share still waiting against time since the threshold was crossed.", out);
+    put_side(out, w->trip);
+    put_side(out, w->back);
+    fclose(out);
+    p.lead = fl_strdup("Share, in %, that has not switched yet, by time since the threshold was crossed");
+    free(name);
+    free(source);
+    return p;
+}

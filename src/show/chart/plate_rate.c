@@ -1,0 +1,217 @@
+/* How often each unique rate was met: upward and solid while on, downward and hatched while off. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "maths/robust.h"
+#include "show/chart/plate.h"
+#include "show/text/chart_number.h"
+#include "show/text/escape.h"
+
+enum { AXIS = 38, LEFT = 76, LEAST = 220, BINS = 60, ON = 0, OFF = 1, SIDES = 2 };
+
+struct rates {
+    double low, width;               /* of the first bin; flips/s */
+    double share[SIDES][BINS], most; /* of the side's own time */
+    double time_s[SIDES], median[SIDES], unseen_s;
+    size_t takes; /* that count */
+};
+
+#define HALF_WINDOW_S 0.125 /* of the unique rate */
+
+/* A window that lies across a switch holds flips of both. */
+static bool across(const struct fl_take *t, size_t i, enum fl_state other)
+{
+    const struct fl_states *s = &t->states;
+    size_t reach = (size_t)(HALF_WINDOW_S * t->capture_rate_hz), from = i > reach ? i - reach : 0;
+    for (size_t k = from; k < s->n_frames && k <= i + reach; k++)
+        if (s->frame_state[k] == other)
+            return true;
+    return false;
+}
+
+static int side_of(const struct fl_take *t, size_t i)
+{
+    enum fl_state state = t->states.frame_state[i];
+    if (!isfinite(t->states.unique_rate_hz[i]) || state == FL_STATE_UNSEEN)
+        return -1;
+    int side = state == FL_STATE_ON ? ON : OFF;
+    return across(t, i, side == ON ? FL_STATE_OFF : FL_STATE_ON) ? -1 : side;
+}
+
+static bool has_rates(const struct fl_take *t)
+{
+    return t->states.unique_rate_hz && t->states.frame_state && t->capture_rate_hz > 0;
+}
+
+/* Rates seen on one side, in no order; appended to v, which has room. */
+static void collect(const struct fl_take *t, int side, double *v, size_t *n)
+{
+    for (size_t i = 0; i < t->states.n_frames; i++)
+        if (side_of(t, i) == side)
+            v[(*n)++] = t->states.unique_rate_hz[i];
+}
+
+/* A control has no on to be set against; its takes count only where all are controls. */
+static bool counts(const struct fl_group *g, size_t k)
+{
+    return has_rates(g->takes[k]) && (g->control || !g->takes[k]->spec.synthesis_disabled);
+}
+
+static void find_range(const struct fl_group *g, double *low, double *high)
+{
+    *low = INFINITY;
+    *high = -INFINITY;
+    for (size_t k = 0; k < g->n_takes; k++) {
+        const struct fl_states *s = &g->takes[k]->states;
+        for (size_t i = 0; counts(g, k) && i < s->n_frames; i++)
+            if (side_of(g->takes[k], i) >= 0) {
+                *low = fmin(*low, s->unique_rate_hz[i]);
+                *high = fmax(*high, s->unique_rate_hz[i]);
+            }
+    }
+}
+
+static double median_of(const struct fl_group *g, int side)
+{
+    size_t room = 1, n = 0;
+    for (size_t k = 0; k < g->n_takes; k++)
+        room += counts(g, k) ? g->takes[k]->states.n_frames : 0;
+    double *v = FL_NEW(double, room);
+    for (size_t k = 0; k < g->n_takes; k++)
+        if (counts(g, k))
+            collect(g->takes[k], side, v, &n);
+    double median = n ? fl_quantile(v, n, 0.5) : FL_UNKNOWN;
+    free(v);
+    return median;
+}
+
+static void count_take(struct rates *r, const struct fl_take *t)
+{
+    const struct fl_states *s = &t->states;
+    r->takes++;
+    for (size_t i = 0; i < s->n_frames; i++) {
+        int side = side_of(t, i);
+        if (side < 0) {
+            r->unseen_s += 1 / t->capture_rate_hz;
+            continue;
+        }
+        int bin = (int)fl_clamp((s->unique_rate_hz[i] - r->low) / r->width, 0, BINS - 1);
+        r->share[side][bin] += 1 / t->capture_rate_hz;
+        r->time_s[side] += 1 / t->capture_rate_hz;
+    }
+}
+
+static struct rates count_rates(const struct fl_group *g)
+{
+    struct rates r = {0};
+    double low, high;
+    find_range(g, &low, &high);
+    if (!(high >= low))
+        return r;
+    double pad = fmax(0.15 * (high - low), 6);
+    r.low = fmax(0, low - pad);
+    r.width = (high + pad - r.low) / BINS;
+    for (size_t k = 0; k < g->n_takes; k++)
+        if (counts(g, k))
+            count_take(&r, g->takes[k]);
+    for (int side = 0; side < SIDES; side++) {
+        r.median[side] = median_of(g, side);
+        for (int b = 0; b < BINS && r.time_s[side] > 0; b++) {
+            r.share[side][b] *= 100 / r.time_s[side];
+            r.most = fmax(r.most, r.share[side][b]);
+        }
+    }
+    return r;
+}
+
+bool fl_rate_plate_due(const struct fl_group *g)
+{
+    return count_rates(g).most > 0;
+}
+
+static void draw_bars(struct fl_chart *c, const struct rates *r, const struct fl_axis *x, const struct fl_axis *y, int side)
+{
+    struct fl_box box[BINS];
+    size_t n = 0;
+    double zero = fl_axis_at(y, 0);
+    for (int b = 0; b < BINS; b++) {
+        double a = fl_axis_at(x, r->low + b * r->width), w = fl_axis_at(x, r->low + (b + 1) * r->width) - a;
+        double high = fabs(fl_axis_at(y, r->share[side][b]) - zero);
+        if (high > 0)
+            box[n++] = (struct fl_box){a + 0.6, side == ON ? zero - high : zero, w - 1.2, high};
+    }
+    for (size_t i = 0; i < n && side == ON; i++)
+        fl_draw_box(c, box[i].x, box[i].y, box[i].w, box[i].h, FL_ON_STRONG);
+    if (side == OFF) {
+        fl_plate_hatch(c, box, n, 5, true, FL_OFF);
+        for (size_t i = 0; i < n; i++) {
+            cairo_rectangle(c->cr, box[i].x, box[i].y, box[i].w, box[i].h);
+            fl_stroke(c, 1.4, FL_OFF, 0);
+        }
+    }
+}
+
+/* Median rate as a line, the words on the side with more room. */
+static void draw_words(struct fl_chart *c, const struct rates *r, const struct fl_axis *x, const struct fl_axis *y, int side)
+{
+    char text[96], rate[FL_FIGURE_SIZE], time[FL_FIGURE_SIZE], count[64];
+    double end = fl_axis_at(y, y->v1), line = side == ON ? end + 12 : end - 4;
+    if (!(r->time_s[side] > 0)) {
+        fl_draw_text(c, (x->p0 + x->p1) / 2, (fl_axis_at(y, 0) + end) / 2 + 4, FL_CENTRE, FL_BOLD, FL_MUTED, 0,
+                     side == ON ? "never seen on" : "never seen off");
+        return;
+    }
+    double at = fl_axis_at(x, r->median[side]), from = at, to = at; /* of bars high enough to reach the words */
+    for (int k = 0; k < BINS; k++)
+        if (r->share[side][k] > 0.6 * r->most) {
+            from = fmin(from, fl_axis_at(x, r->low + k * r->width));
+            to = fmax(to, fl_axis_at(x, r->low + (k + 1) * r->width));
+        }
+    bool left = x->p1 - to < from - x->p0;
+    double words = left ? from - 8 : to + 8;
+    enum fl_anchor anchor = left ? FL_RIGHT : FL_LEFT;
+    fl_draw_line(c, at, fl_axis_at(y, 0), at, end, 1.6, FL_INK, 2);
+    snprintf(text, sizeof text, "%s: %s a second", side == ON ? "on" : "off", fl_chart_short(rate, r->median[side]));
+    snprintf(count, sizeof count, "median over %s s", fl_chart_short(time, r->time_s[side]));
+    fl_draw_text(c, words, side == ON ? line : line - 15, anchor, FL_BOLD, FL_INK, 0, text);
+    fl_draw_text(c, words, side == ON ? line + 15 : line, anchor, FL_SMALL, FL_MUTED, 0, count);
+}
+
+static void draw(struct fl_chart *c, struct fl_box b, const void *data)
+{
+    struct rates r = count_rates(data);
+    double bottom = b.y + b.h - AXIS, middle = (b.y + bottom) / 2, most = 1.12 * r.most;
+    struct fl_axis x = {r.low, r.low + BINS * r.width, b.x + LEFT, b.x + b.w - 8, false};
+    struct fl_axis up = {0, most, middle, b.y, false}, down = {0, most, middle, bottom, false};
+    fl_draw_y_axis(c, &up, x.p0, x.p1, 4);
+    fl_draw_y_axis(c, &down, x.p0, x.p1, 4);
+    fl_draw_x_axis(c, &x, bottom, b.y, 10);
+    draw_bars(c, &r, &x, &up, ON);
+    draw_bars(c, &r, &x, &down, OFF);
+    fl_draw_line(c, x.p0, middle, x.p1, middle, 1.4, FL_INK, 0);
+    draw_words(c, &r, &x, &up, ON);
+    draw_words(c, &r, &x, &down, OFF);
+    fl_draw_text(c, b.x, (b.y + middle) / 2 + 4, FL_LEFT, FL_BOLD, FL_INK, 0, "on");
+    fl_draw_text(c, b.x, (bottom + middle) / 2 + 4, FL_LEFT, FL_BOLD, FL_INK, 0, "off");
+    fl_draw_text(c, (x.p0 + x.p1) / 2, bottom + 32, FL_CENTRE, FL_SMALL, FL_MUTED, 0, "new pictures a second (unique rate in 0.25 s windows)");
+}
+
+struct fl_plate fl_rate_plate(const struct fl_session *s, const struct fl_group *g)
+{
+    struct fl_plate p = {.least_w = 560, .least_h = LEAST, .draw = draw, .data = g};
+    struct rates r = count_rates(g);
+    char *name = fl_plate_name(g->game, g->condition), *source = fl_plate_source(g->takes, g->n_takes, s->name);
+    char on[FL_FIGURE_SIZE], off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE], takes[FL_COUNT_SIZE];
+    fl_plate_count(takes, (long)r.takes, "take", "takes");
+    if (asprintf(&p.title, "%s: pictures a second, on and off", name) < 0 ||
+        asprintf(&p.lead, "Share of the time, in %%, that synthesis was on (up) and off (down), by the rate of new pictures. %s; "
+                          "%s s showed none or a switch", takes, fl_chart_short(unseen, r.unseen_s)) < 0 ||
+        asprintf(&p.note, "Solid: on, hatched: off, each as a share of its own time; dotted: median. %s", source) < 0 ||
+        asprintf(&p.desc, "Unique rate in 0.25 s windows. On: median %s a second over %.1f s. Off: median %s a second over %.1f s.",
+                 fl_figure(on, r.median[ON]), r.time_s[ON], fl_figure(off, r.median[OFF]), r.time_s[OFF]) < 0)
+        abort();
+    free(name);
+    free(source);
+    return p;
+}

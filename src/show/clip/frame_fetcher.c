@@ -1,0 +1,231 @@
+#include "show/clip/frame_fetcher.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "media/footage.h"
+
+/* Differences are taken of pictures FINER times as wide as a cell: grain averages out, edges stay. */
+enum { FINER = 3 };
+/* Fewer frames than that are read sooner than a file is opened again. */
+enum { WORTH_SKIPPING = 60 };
+enum { MOST_HEIGHT = 400 }; /* of a cell, px: portrait footage */
+
+struct fl_frame_fetcher {
+    const struct fl_take *t;
+    int threads, width, height; /* of a cell */
+    int fine_width, fine_height;
+    struct fl_footage *footage;
+    bool full_range;
+    bool skips;     /* key frames can be jumped to */
+    bool jumped;    /* this reading began at one */
+    long at;        /* frame in hand; -1: none */
+    double at_pts_s;
+    bool beside;    /* `before` is the frame before it */
+    uint8_t *now, *before; /* fine_width × fine_height */
+    int *column;    /* fine_width + 1: native columns where theirs begin */
+    uint32_t *sum;  /* fine_width */
+};
+
+/* Native edge of reduced pixel i of n. */
+static int edge(int i, int n, int native)
+{
+    return (int)((long)i * native / n);
+}
+
+static enum flinch_code start_at(struct fl_frame_fetcher *r, double from_s, struct fl_error *err)
+{
+    fl_footage_close(&r->footage);
+    const struct fl_footage_settings settings = {.threads = r->threads, .from_s = from_s};
+    r->jumped = from_s > 0;
+    enum flinch_code code = fl_footage_open(&r->footage, r->t->spec.footage, &settings, err);
+    if (code && r->jumped) {
+        r->skips = false;
+        return start_at(r, 0, err);
+    }
+    if (!code && (fl_footage_info(r->footage)->width != r->t->width || fl_footage_info(r->footage)->height != r->t->height))
+        code = fl_fail(err, FLINCH_ERR_FORMAT, "%s: changed while it was measured; run again", r->t->spec.footage);
+    if (!r->jumped)
+        r->at = -1;
+    return code;
+}
+
+enum flinch_code fl_frame_fetcher_open(struct fl_frame_fetcher **out, const struct fl_take *t, int width, int threads, struct fl_error *err)
+{
+    struct fl_frame_fetcher *r = FL_NEW(struct fl_frame_fetcher, 1);
+    *r = (struct fl_frame_fetcher){.t = t, .threads = threads, .width = width, .skips = true, .at = -1, .at_pts_s = FL_UNKNOWN};
+    r->height = (int)fl_clamp(lrint((double)width * t->height / t->width), 8, MOST_HEIGHT);
+    r->fine_width = FINER * r->width;
+    r->fine_height = FINER * r->height;
+    size_t n = (size_t)r->fine_width * (size_t)r->fine_height;
+    r->now = FL_NEW(uint8_t, n);
+    r->before = FL_NEW(uint8_t, n);
+    r->sum = FL_NEW(uint32_t, (size_t)r->fine_width);
+    r->column = FL_NEW(int, (size_t)r->fine_width + 1);
+    for (int x = 0; x <= r->fine_width; x++)
+        r->column[x] = edge(x, r->fine_width, t->width);
+    enum flinch_code code = start_at(r, 0, err);
+    if (code)
+        fl_frame_fetcher_close(&r);
+    else
+        r->full_range = fl_footage_info(r->footage)->full_range;
+    *out = r;
+    return code;
+}
+
+int fl_frame_fetcher_height(const struct fl_frame_fetcher *r)
+{
+    return r->height;
+}
+
+void fl_frame_fetcher_close(struct fl_frame_fetcher **reel)
+{
+    struct fl_frame_fetcher *r = *reel;
+    if (!r)
+        return;
+    fl_footage_close(&r->footage);
+    free(r->now);
+    free(r->before);
+    free(r->sum);
+    free(r->column);
+    free(r);
+    *reel = NULL;
+}
+
+static void add_row(struct fl_frame_fetcher *r, const uint8_t *luma)
+{
+    for (int x = 0; x < r->fine_width; x++) {
+        int from = r->column[x], to = r->column[x + 1];
+        for (int u = from; u < to || u == from; u++)
+            r->sum[x] += luma[u];
+    }
+}
+
+static void reduce(struct fl_frame_fetcher *r, const struct fl_frame *f)
+{
+    size_t w = (size_t)r->fine_width;
+    for (int y = 0; y < r->fine_height; y++) {
+        int from = edge(y, r->fine_height, r->t->height), to = edge(y + 1, r->fine_height, r->t->height);
+        to = to > from ? to : from + 1;
+        memset(r->sum, 0, w * sizeof *r->sum);
+        for (int v = from; v < to; v++)
+            add_row(r, f->luma + v * f->stride);
+        for (size_t x = 0; x < w; x++) {
+            int n = r->column[x + 1] - r->column[x];
+            uint32_t area = (uint32_t)((n > 0 ? n : 1) * (to - from));
+            r->now[(size_t)y * w + x] = (uint8_t)((r->sum[x] + area / 2) / area);
+        }
+    }
+}
+
+/* True if the frame read is the wanted one: by its time where times can be relied on, else by count. */
+static bool is_wanted(struct fl_frame_fetcher *r, const struct fl_frame *f, double pts_s, long frame, bool *late)
+{
+    const double same_s = 1e-6;
+    if (!fl_known(pts_s)) {
+        r->at++;
+        return r->at == frame;
+    }
+    *late = f->pts_s > pts_s + same_s;
+    return !*late && f->pts_s > pts_s - same_s;
+}
+
+static enum flinch_code lost(const struct fl_frame_fetcher *r, struct fl_error *err)
+{
+    return fl_fail(err, FLINCH_ERR_FORMAT, "%s: a frame that was measured is not found again; run again, or leave the "
+                   "filmstrips out (--no-strips)", r->t->spec.footage);
+}
+
+/* Reads on to the frame; *late if reading began behind it. */
+static enum flinch_code read_to(struct fl_frame_fetcher *r, double pts_s, long frame, bool *late, struct fl_error *err)
+{
+    struct fl_frame f;
+    bool got, first = true;
+    enum flinch_code code;
+    *late = false;
+    while (!(code = fl_footage_next(r->footage, &f, &got, err)) && got) {
+        /* Landed before where it was: this container's key frames cannot be relied on. */
+        if (first && r->jumped && f.pts_s <= r->at_pts_s)
+            r->skips = false;
+        first = false;
+        if (is_wanted(r, &f, pts_s, frame, late)) {
+            reduce(r, &f);
+            r->at = frame;
+            r->at_pts_s = f.pts_s;
+            return FLINCH_OK;
+        }
+        if (*late)
+            return FLINCH_OK;
+    }
+    if (!code && r->jumped)
+        *late = true;
+    return code || *late ? code : lost(r, err);
+}
+
+static bool worth_jumping(const struct fl_frame_fetcher *r, const struct fl_edge_frames *g)
+{
+    return r->skips && g->key_pts_s > 0 && g->key_frame > r->at + WORTH_SKIPPING;
+}
+
+enum flinch_code fl_frame_fetcher_reach(struct fl_frame_fetcher *r, const struct fl_edge_frames *g, long frame, struct fl_error *err)
+{
+    double pts_s = fl_known(g->key_pts_s) ? g->pts_s[frame - g->first + 1] : FL_UNKNOWN;
+    bool late = false;
+    uint8_t *swap = r->before;
+    r->before = r->now;
+    r->now = swap;
+    r->beside = r->at >= 0 && frame == r->at + 1;
+    enum flinch_code code = worth_jumping(r, g) ? start_at(r, g->key_pts_s, err) : FLINCH_OK;
+    if (!code)
+        code = read_to(r, pts_s, frame, &late, err);
+    if (!code && late && r->jumped) { /* not where the key frame was said to be: from the first frame on */
+        r->skips = false;
+        code = start_at(r, 0, err);
+        if (!code)
+            code = read_to(r, pts_s, frame, &late, err);
+    }
+    return !code && late ? lost(r, err) : code;
+}
+
+/* Mean over the FINER × FINER pixels of a cell's pixel at x, y. */
+static unsigned cell_sum(const struct fl_frame_fetcher *r, int x, int y, bool difference)
+{
+    unsigned sum = 0;
+    for (int v = FINER * y; v < FINER * (y + 1); v++)
+        for (int u = FINER * x; u < FINER * (x + 1); u++) {
+            size_t k = (size_t)v * (size_t)r->fine_width + (size_t)u;
+            sum += difference ? (unsigned)abs(r->now[k] - r->before[k]) : r->now[k];
+        }
+    return sum;
+}
+
+static uint8_t full(const struct fl_frame_fetcher *r, unsigned sum)
+{
+    /* Limited range codes black as 16 and white as 235 (ITU-R BT.601 and BT.709). */
+    double grey = (double)sum / (FINER * FINER);
+    return (uint8_t)lrint(fl_clamp(r->full_range ? grey : (grey - 16) * 255 / 219, 0, 255));
+}
+
+uint8_t *fl_frame_fetcher_picture(const struct fl_frame_fetcher *r)
+{
+    uint8_t *out = FL_NEW(uint8_t, (size_t)r->width * (size_t)r->height);
+    for (int y = 0; y < r->height; y++)
+        for (int x = 0; x < r->width; x++)
+            out[y * r->width + x] = full(r, cell_sum(r, x, y, false));
+    return out;
+}
+
+uint8_t *fl_frame_fetcher_difference(const struct fl_frame_fetcher *r)
+{
+    enum { QUARTERS = 4 };
+    if (!r->beside)
+        return NULL;
+    uint8_t *out = FL_NEW(uint8_t, (size_t)r->width * (size_t)r->height);
+    for (int y = 0; y < r->height; y++)
+        for (int x = 0; x < r->width; x++) {
+            unsigned v = (cell_sum(r, x, y, true) * QUARTERS + FINER * FINER / 2) / (FINER * FINER);
+            out[y * r->width + x] = (uint8_t)(v > 255 ? 255 : v);
+        }
+    return out;
+}

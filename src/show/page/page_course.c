@@ -1,0 +1,158 @@
+/* What the page's script shows of a take: its course in time, capture frame by capture frame, and its
+ * filmstrips. Read by course.js and strips.js. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/file.h"
+#include "show/clip/filmstrip.h"
+#include "show/page/column.h"
+#include "show/page/page.h"
+#include "show/store/fields.h"
+#include "show/text/groups.h"
+
+#define PICTURE_LIMIT ((size_t)1 << 26)
+
+/* A series of floats as a column; NULL is a column of unknown values. */
+static json_t *series(const float *v, size_t known, size_t n)
+{
+    double *wide = FL_NEW(double, n + 1);
+    for (size_t i = 0; i < n; i++)
+        wide[i] = v && i < known ? (double)v[i] : FL_UNKNOWN;
+    json_t *column = fl_column_figures(wide, n);
+    free(wide);
+    return column;
+}
+
+static json_t *frame_states(const struct fl_take *t)
+{
+    const struct fl_states *s = &t->states;
+    size_t n = (size_t)t->frames;
+    double *v = FL_NEW(double, n + 1);
+    for (size_t i = 0; i < n; i++)
+        v[i] = s->frame_state && i < s->n_frames ? s->frame_state[i] : FL_STATE_UNSEEN;
+    json_t *column = fl_column_figures(v, n);
+    free(v);
+    return column;
+}
+
+static json_t *flips_of(const struct fl_take *t)
+{
+    size_t n = t->flips.n;
+    double *at = FL_NEW(double, n + 1), *kind = FL_NEW(double, n + 1);
+    for (size_t i = 0; i < n; i++) {
+        at[i] = t->flips.v[i].time_s;
+        kind[i] = t->flips.v[i].kind;
+    }
+    json_t *flips = json_pack("{s: o, s: o}", "time_s", fl_column_times(at, n), "kind", fl_column_figures(kind, n));
+    free(at);
+    free(kind);
+    return flips;
+}
+
+/* [start, end, state, confidence, reason] */
+static json_t *spans_of(const struct fl_states *s)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < s->n_spans; i++) {
+        const struct fl_state_span *span = &s->span[i];
+        json_array_append_new(list, json_pack("[o, o, i, o, o]", fl_json_time(span->start_s), fl_json_time(span->end_s),
+            (int)span->state, fl_json_figure(span->confidence), fl_json_text(span->reason)));
+    }
+    return list;
+}
+
+/* [start, end, has_trip, has_return] */
+static json_t *lapses_of(const struct fl_states *s)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < s->n_lapses; i++) {
+        const struct fl_lapse *l = &s->lapse[i];
+        json_array_append_new(list, json_pack("[o, o, b, b]", fl_json_time(l->start_s), fl_json_time(l->end_s),
+                                              l->has_trip, l->has_return));
+    }
+    return list;
+}
+
+/* [time of the peak, peak, "tripped" | "held" | "unused"] */
+static json_t *flicks_of(const struct fl_take *t, enum fl_quantity q)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < t->n_flicks; i++) {
+        const struct fl_flick *f = &t->flicks[i];
+        bool used = f->at_risk == FL_YES && f->tripped != FL_ANSWER_UNKNOWN;
+        if (fl_known(f->peak[q]) && fl_known(f->peak_s))
+            json_array_append_new(list, json_pack("[o, o, s]", fl_json_time(f->peak_s), fl_json_figure(f->peak[q]),
+                !used ? "unused" : f->tripped == FL_YES ? "tripped" : "held"));
+    }
+    return list;
+}
+
+static void add_speed(json_t *course, const struct fl_take *t)
+{
+    enum fl_quantity q = fl_course_quantity(t);
+    char column[FL_COLUMN_SIZE];
+    if (q == FL_QUANTITIES)
+        return;
+    const struct fl_quantity_info *info = fl_quantity_info(q);
+    json_object_set_new(course, "speed", json_pack("{s: s, s: s, s: s, s: o, s: o, s: o}",
+        "column", fl_quantity_column(column, "", q), "label", info->label, "unit", info->unit_label,
+        "v", series(t->quantity[q], (size_t)t->frames, (size_t)t->frames), "flicks", flicks_of(t, q),
+        "seen_from", q == FL_CAMERA_SPEED ? fl_json_figure(t->visible_floor_deg_s) : json_null()));
+}
+
+static json_t *course_of(const struct fl_take *t)
+{
+    const struct fl_states *s = &t->states;
+    size_t n = (size_t)t->frames;
+    json_t *course = json_pack("{s: o, s: I, s: o, s: o, s: o}", "id", fl_json_text(t->spec.id),
+        "frames", (json_int_t)t->frames, "duration_s", fl_json_time(t->duration_s),
+        "on_hz", fl_json_figure(2 * s->base_rate_on_hz), "off_hz", fl_json_figure(s->base_rate_off_hz));
+    json_object_set_new(course, "time_s", fl_column_times(t->time_s, n));
+    json_object_set_new(course, "unique_rate_hz", series(s->unique_rate_hz, s->n_frames, n));
+    json_object_set_new(course, "state", frame_states(t));
+    json_object_set_new(course, "confidence", series(s->frame_confidence, s->n_frames, n));
+    add_speed(course, t);
+    json_object_set_new(course, "flips", flips_of(t));
+    json_object_set_new(course, "spans", spans_of(s));
+    json_object_set_new(course, "lapses", lapses_of(s));
+    return course;
+}
+
+/* JSON inside a script element: nothing in it may look like markup. */
+static void put_json(FILE *out, json_t *value)
+{
+    char *text = json_dumps(value, JSON_COMPACT | JSON_ESCAPE_SLASH | JSON_ENSURE_ASCII | JSON_REAL_PRECISION(12));
+    for (const char *p = text ? text : "null"; *p; p++)
+        if (*p == '<') /* only inside strings */
+            fputs("\\u003c", out);
+        else
+            fputc(*p, out);
+    free(text);
+    json_decref(value);
+}
+
+static void put_picture(FILE *out, const char *folder, const char *id, size_t lapse)
+{
+    char *name = fl_filmstrip_name(id, lapse), *path = fl_path_join(folder, name), *data = NULL;
+    size_t size = 0;
+    if (!fl_read_file(path, PICTURE_LIMIT, &data, &size, NULL) && size) {
+        char *text = fl_base64(data, size);
+        fprintf(out, "<script type=\"text/plain\" class=\"picture\" data-lapse=\"%zu\">%s</script>\n", lapse, text);
+        free(text);
+    }
+    free(data);
+    free(path);
+    free(name);
+}
+
+void fl_page_course(FILE *out, const struct fl_take *t, const char *folder, bool linked)
+{
+    if (t->frames < 2 || !(t->duration_s > 0))
+        return;
+    fputs("<script type=\"application/json\" class=\"course\">", out);
+    put_json(out, course_of(t));
+    fputs("</script>\n", out);
+    for (size_t i = 0; i < t->states.n_lapses && folder && !linked; i++)
+        put_picture(out, folder, t->spec.id, i);
+}

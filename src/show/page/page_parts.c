@@ -1,0 +1,75 @@
+/* Pieces that every part of the page uses. */
+#include <math.h>
+
+#include "show/page/page.h"
+
+void fl_page_head_row(FILE *out, const char *const *names)
+{
+    fputs("<thead><tr>", out);
+    for (; *names; names++) {
+        bool figures = **names == '#';
+        if (!**names) { /* a column without a name has no head to read out */
+            fputs("<td></td>", out);
+            continue;
+        }
+        fprintf(out, "<th scope=\"col\"%s>", figures ? " class=\"n\"" : "");
+        fl_put_markup(out, *names + figures);
+        fputs("</th>", out);
+    }
+    fputs("</tr></thead>\n", out);
+}
+
+void fl_page_text_cell(FILE *out, const char *text)
+{
+    fputs("<td>", out);
+    fl_put_markup(out, text);
+    fputs("</td>", out);
+}
+
+void fl_page_figure_cell(FILE *out, double x)
+{
+    char figure[FL_FIGURE_SIZE];
+    fprintf(out, "<td class=\"n\">%s</td>", isfinite(x) ? fl_figure(figure, x) : "");
+}
+
+void fl_page_range_cell(FILE *out, double at, double low, double high)
+{
+    char v[FL_FIGURE_SIZE], a[FL_FIGURE_SIZE] = "", b[FL_FIGURE_SIZE] = "";
+    if (fl_known(low))
+        fl_figure(a, low);
+    if (fl_known(high))
+        fl_figure(b, high);
+    fprintf(out, "<td class=\"n\">%s", fl_known(at) ? fl_figure(v, at) : "");
+    if (*a || *b)
+        fprintf(out, "%s(%s–%s)", fl_known(at) ? " " : "", a, b);
+    fputs("</td>", out);
+}
+
+void fl_page_count_cell(FILE *out, long n)
+{
+    fprintf(out, "<td class=\"n\">%ld</td>", n);
+}
+
+void fl_page_table_begin(FILE *out, const char *label, const char *const *names)
+{
+    fputs("<div class=\"table data\" role=\"group\" tabindex=\"0\" aria-label=\"", out);
+    fl_put_markup(out, label);
+    fputs("\"><table>\n", out);
+    fl_page_head_row(out, names);
+    fputs("<tbody>\n", out);
+}
+
+void fl_page_table_end(FILE *out)
+{
+    fputs("</tbody></table></div>\n", out);
+}
+
+const char *fl_percent(char buf[FL_FIGURE_SIZE], double share)
+{
+    double percent = 100 * share;
+    if (!isfinite(share))
+        snprintf(buf, FL_FIGURE_SIZE, "–");
+    else
+        snprintf(buf, FL_FIGURE_SIZE, percent > 0 && percent < 9.95 ? "%.1f\u00a0%%" : "%.0f\u00a0%%", percent); /* no line break before the sign */
+    return buf;
+}

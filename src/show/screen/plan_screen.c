@@ -1,0 +1,290 @@
+#include "show/screen/plan_screen.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "show/screen/terminal_text.h"
+#include "show/store/fields.h"
+#include "show/text/escape.h"
+#include "study/curve/curve.h"
+
+/* Mean speed of a bell-shaped movement of least jerk is its peak over 1.875 (Flash and Hogan 1985, J Neurosci
+ * 5:1688-1703), so a quarter turn takes 90·1.875/peak. */
+#define QUARTER_TURN 168.75
+
+static double hand_cm_s(const struct fl_plan_setting *t, double v)
+{
+    return t->quantity == FL_CAMERA_SPEED ? v / t->degrees_per_count * FL_CM_PER_INCH / t->counts_per_inch : FL_UNKNOWN;
+}
+
+static double quarter_turn_s(const struct fl_plan_setting *t, double v)
+{
+    return t->quantity == FL_CAMERA_SPEED ? QUARTER_TURN / v : FL_UNKNOWN;
+}
+
+/* ---- on the terminal ---- */
+
+/* "Glass Canyon / default, 800 cpi, 0.0440 deg/count" */
+static void name_setting(char *text, size_t size, const struct fl_plan_setting *t, bool numbers)
+{
+    int n = t->game ? snprintf(text, size, "%.120s / %.120s", t->game, t->condition)
+                    : snprintf(text, size, "setting %.10s", t->condition);
+    if (numbers && fl_known(t->counts_per_inch))
+        n += snprintf(text + n, size - (size_t)n, ", %.10g cpi", t->counts_per_inch);
+    if (numbers && fl_known(t->degrees_per_count))
+        snprintf(text + n, size - (size_t)n, ", %.4g deg/count", t->degrees_per_count);
+}
+
+/* Half of an interval as "±12 %"; the sign takes one column and two bytes. */
+static void width_text(char *text, size_t size, double octaves)
+{
+    double percent = fl_octaves_to_percent(octaves);
+    if (!fl_known(octaves))
+        snprintf(text, size, "none");
+    else if (!(percent < 1000))
+        snprintf(text, size, "open");
+    else
+        snprintf(text, size, "±%.*f %%", percent < 9.95 ? 1 : 0, percent);
+}
+
+static void put_right(FILE *out, const char *text, int width)
+{
+    fprintf(out, "%*s%s", width - fl_text_columns(text), "", text);
+}
+
+static void put_row(FILE *out, const struct fl_plan_setting *t)
+{
+    char name[300], text[32];
+    const struct fl_curve *c = t->curve;
+    name_setting(name, sizeof name, t, false);
+    fl_put_cell(out, name, 21);
+    fl_put_number(out, t->counts_per_inch, 0, 6);
+    fl_put_number(out, t->degrees_per_count, 4, 11);
+    snprintf(text, sizeof text, c && c->bound == FL_BOUND_NONE && fl_known(c->v50) ? "%.3g" : "-", c ? c->v50 : 0);
+    put_right(out, text, 8);
+    width_text(text, sizeof text, t->width_now);
+    put_right(out, text, 8);
+    fprintf(out, "%8d%7d", t->takes * t->flicks_a_take, t->takes);
+    width_text(text, sizeof text, t->enough ? t->width_now : t->forecast.width);
+    put_right(out, text, 9);
+    fputs(t->searching ? "?\n" : t->reached ? "\n" : "!\n", out);
+}
+
+static void put_table(FILE *out, const struct fl_plan *plan)
+{
+    bool short_of = false, searching = false;
+    fprintf(out, "\n%-21s%6s%11s%8s%8s%8s%7s%9s\n", "setting", "cpi", "deg/count", "V50", "now", "flicks", "takes", "expected");
+    for (size_t i = 0; i < plan->n; i++) {
+        const struct fl_plan_setting *t = &plan->setting[i];
+        put_row(out, t);
+        searching = searching || t->searching;
+        short_of = short_of || !(t->reached || t->searching);
+    }
+    if (searching)
+        fl_put_wrapped(out, "? No trip speed yet: these flicks look for it; then plan again.", 0, 2);
+    if (short_of)
+        fl_put_wrapped(out, "! More flicks than this plan counts up to are needed: the takes or the flicks scatter too much "
+                            "for the width wanted. Ask for a wider one, or find what differs from take to take.", 0, 2);
+}
+
+static bool one_plan(const struct fl_plan_setting *a, const struct fl_plan_setting *b)
+{
+    return !a->game && !b->game;
+}
+
+static void put_numbers(FILE *out, const char *label, const struct fl_plan_setting *t, int decimals,
+                        double (*of)(const struct fl_plan_setting *, double))
+{
+    if (of && !fl_known(of(t, t->speed[0])))
+        return;
+    fprintf(out, "  %-17s", label);
+    for (int i = 0; i < FL_PLAN_SPEEDS; i++)
+        fl_put_number(out, of ? of(t, t->speed[i]) : t->speed[i], decimals, 6);
+    fputc('\n', out);
+}
+
+static void put_speeds_of(FILE *out, const struct fl_plan_setting *t)
+{
+    char name[300], label[64];
+    const struct fl_quantity_info *q = fl_quantity_info(t->quantity);
+    double most = 0;
+    for (int i = 0; i < FL_PLAN_SPEEDS; i++)
+        most = fmax(most, t->speed[i]);
+    if (t->game) {
+        name_setting(name, sizeof name, t, true);
+        fl_put_wrapped(out, name, 0, 2);
+    }
+    fprintf(out, "  %-17s", "number");
+    for (int i = 1; i <= FL_PLAN_SPEEDS; i++)
+        fprintf(out, "%6d", i);
+    snprintf(label, sizeof label, "%s", t->quantity == FL_CAMERA_SPEED ? "peak, deg/s" : q->unit_label);
+    fputc('\n', out);
+    put_numbers(out, label, t, most < 2 ? 3 : most < 20 ? 1 : 0, NULL);
+    put_numbers(out, "90 degrees in, s", t, 2, quarter_turn_s);
+    put_numbers(out, "hand, cm/s", t, hand_cm_s(t, most) < 20 ? 1 : 0, hand_cm_s);
+}
+
+static void put_speeds(FILE *out, const struct fl_plan *plan)
+{
+    fl_put_wrapped(out, plan->from_nothing ? "Speeds to flick at: evenly spread, as nothing is known yet."
+                                           : "The next ten speeds, the most telling first:", 0, 0);
+    for (size_t i = 0; i < plan->n; i++)
+        if (!i || !one_plan(&plan->setting[i - 1], &plan->setting[i]))
+            put_speeds_of(out, &plan->setting[i]);
+}
+
+static void put_order(FILE *out, const struct fl_step *s, int indent)
+{
+    for (int i = 0; i < s->flicks; i += FL_PLAN_SPEEDS) {
+        fprintf(out, "%*s", indent, "");
+        for (int k = i; k < i + FL_PLAN_SPEEDS && k < s->flicks; k++)
+            fprintf(out, "%3d", s->order[k]);
+        fputc('\n', out);
+    }
+}
+
+static void put_step(FILE *out, const struct fl_step *s, int number, int *take)
+{
+    enum { INDENT = 9 };
+    char text[900], name[300], minutes[32] = "";
+    fprintf(out, "[ ] %3d. ", number);
+    if (s->minutes > 0)
+        snprintf(minutes, sizeof minutes, " (%.0f min)", ceil(s->minutes));
+    if (s->kind == FL_STEP_TAKE) {
+        name_setting(name, sizeof name, s->setting, true);
+        snprintf(text, sizeof text, "Take %d%s: %s. %s:", ++*take, minutes, name, s->text);
+    } else if (s->kind == FL_STEP_CONTROL) {
+        snprintf(text, sizeof text, "Control%s%s%.120s: %s", minutes, s->setting->game ? ": " : "",
+                 s->setting->game ? s->setting->game : "", s->text);
+    } else {
+        snprintf(text, sizeof text, "%s%s", s->text, minutes);
+    }
+    fl_put_wrapped(out, text, INDENT, INDENT);
+    if (s->order)
+        put_order(out, s, INDENT);
+}
+
+static void put_assumptions(FILE *out, const struct fl_plan *plan)
+{
+    char text[700];
+    bool assumed = false;
+    for (size_t i = 0; i < plan->n; i++)
+        assumed = assumed || plan->setting[i].takes_differ.assumed;
+    snprintf(text, sizeof text,
+             "Expected: the median of simulated sessions. It takes a hand to scatter by %.0f %% about the speed it aims at%s. "
+             "V50 is the peak speed of an even chance to trip, in the unit of the speeds below; ±x %% is half of its 95 %% interval, "
+             "as a ratio.", fl_octaves_to_percent(FL_HAND_SCATTER),
+             assumed ? ", and takes to differ by about 5 % where nothing is known of it" : "");
+    fl_put_wrapped(out, text, 0, 0);
+}
+
+void fl_print_plan(FILE *out, const char *name, const struct fl_plan *plan, const struct fl_schedule *desk)
+{
+    char text[300], wanted[32];
+    width_text(wanted, sizeof wanted, plan->wanted);
+    snprintf(text, sizeof text, plan->from_nothing ? "Plan of a first session: each V50 within %s%s" : "What to record next: each V50 within %s, after %.150s",
+             wanted, plan->from_nothing ? "" : name ? name : "the session");
+    fl_put_wrapped(out, text, 0, 2);
+    put_table(out, plan);
+    fputc('\n', out);
+    put_assumptions(out, plan);
+    fputc('\n', out);
+    put_speeds(out, plan);
+    if (!desk->n) {
+        fputs("\nNothing more is needed for that width.\n", out);
+        return;
+    }
+    fputs("\nAt the desk\n", out);
+    int take = 0;
+    for (size_t i = 0; i < desk->n; i++)
+        put_step(out, &desk->step[i], (int)i + 1, &take);
+}
+
+/* ---- as JSON ---- */
+
+static void set(json_t *object, const char *name, json_t *value)
+{
+    json_object_set_new(object, name, value);
+}
+
+static json_t *percent(double octaves)
+{
+    return isinf(octaves) ? json_null() : fl_json_figure(fl_octaves_to_percent(octaves));
+}
+
+static void set_name(json_t *o, const struct fl_plan_setting *t)
+{
+    set(o, "game", fl_json_text(t ? t->game : NULL));
+    set(o, "condition", fl_json_text(t ? t->condition : NULL));
+    set(o, "counts_per_inch", fl_json_given(t ? t->counts_per_inch : FL_UNKNOWN));
+    set(o, "degrees_per_count", fl_json_given(t ? t->degrees_per_count : FL_UNKNOWN));
+}
+
+static json_t *speeds_json(const struct fl_plan_setting *t)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < FL_PLAN_SPEEDS; i++)
+        json_array_append_new(list, json_pack("{s:o,s:o,s:o}", "peak", fl_json_figure(t->speed[i]), "quarter_turn_s",
+                                              fl_json_time(quarter_turn_s(t, t->speed[i])), "hand_speed_cm_s",
+                                              fl_json_figure(hand_cm_s(t, t->speed[i]))));
+    return list;
+}
+
+static json_t *setting_json(const struct fl_plan_setting *t)
+{
+    json_t *o = json_object();
+    const struct fl_curve *c = t->curve;
+    set_name(o, t);
+    set(o, "quantity", json_string(fl_quantity_info(t->quantity)->name));
+    set(o, "unit", json_string(fl_quantity_info(t->quantity)->unit_label));
+    set(o, "flicks", json_integer(c ? c->flicks : 0));
+    set(o, "takes", json_integer(c ? c->takes : 0));
+    set(o, "bound", fl_json_text(c ? fl_bound_name(c->bound) : NULL));
+    set(o, "v50", fl_json_figure(c ? c->v50 : FL_UNKNOWN));
+    set(o, "width_now_percent", percent(t->width_now));
+    set(o, "enough", json_boolean(t->enough));
+    set(o, "searching", json_boolean(t->searching));
+    set(o, "reached", json_boolean(t->reached));
+    set(o, "more_flicks", json_integer(t->takes * t->flicks_a_take));
+    set(o, "more_takes", json_integer(t->takes));
+    set(o, "flicks_a_take", json_integer(t->flicks_a_take));
+    set(o, "expected_percent", percent(t->forecast.width));
+    set(o, "expected_low_percent", percent(t->forecast.low));
+    set(o, "expected_high_percent", percent(t->forecast.high));
+    set(o, "takes_differ_percent", percent(t->takes_differ.sd));
+    set(o, "takes_differ_assumed", json_boolean(t->takes_differ.assumed));
+    set(o, "speeds", speeds_json(t));
+    return o;
+}
+
+static json_t *step_json(const struct fl_step *s)
+{
+    json_t *o = json_object(), *order = json_array();
+    for (int i = 0; s->order && i < s->flicks; i++)
+        json_array_append_new(order, json_integer(s->order[i]));
+    set(o, "kind", json_string(fl_step_name(s->kind)));
+    set_name(o, s->setting);
+    set(o, "flicks", json_integer(s->flicks));
+    set(o, "order", order);
+    set(o, "minutes", fl_json_figure(s->minutes > 0 ? s->minutes : FL_UNKNOWN));
+    set(o, "text", fl_json_text(s->text));
+    return o;
+}
+
+json_t *fl_plan_json(const char *name, const struct fl_plan *plan, const struct fl_schedule *desk)
+{
+    json_t *o = json_pack("{s:s,s:i}", "format", "flinch-plan", "version", 1), *settings = json_array(), *steps = json_array();
+    for (size_t i = 0; i < plan->n; i++)
+        json_array_append_new(settings, setting_json(&plan->setting[i]));
+    for (size_t i = 0; i < desk->n; i++)
+        json_array_append_new(steps, step_json(&desk->step[i]));
+    set(o, "flinch_version", json_string(FLINCH_VERSION));
+    set(o, "session", fl_json_text(name));
+    set(o, "wanted_percent", percent(plan->wanted));
+    set(o, "hand_scatter_percent", percent(FL_HAND_SCATTER));
+    set(o, "settings", settings);
+    set(o, "takes_now", json_integer(desk->takes));
+    set(o, "takes_left", json_integer(desk->takes_left));
+    set(o, "steps", steps);
+    return o;
+}

@@ -1,0 +1,319 @@
+#include "show/screen/summary.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "show/screen/answers.h"
+#include "show/screen/bars.h"
+#include "show/screen/terminal_text.h"
+#include "show/text/escape.h"
+#include "show/text/groups.h"
+#include "study/compare/repeat.h"
+#include "study/curve/curve.h"
+#include "study/curve/quantity_rank.h"
+#include "study/curve/watched.h"
+#include "study/rule/rule.h"
+
+void fl_print_json(FILE *out, json_t *value)
+{
+    json_dumpf(value, out, JSON_INDENT(2) | JSON_REAL_PRECISION(15));
+    fputc('\n', out);
+    json_decref(value);
+}
+
+enum { INDENT = 4, LABEL = 13 }; /* columns before the bar of a session's take, and before a fact of one take */
+
+static void put_warnings(FILE *out, const struct fl_take *t, const char *name)
+{
+    for (size_t i = 0; i < t->n_warnings; i++) {
+        int column = fprintf(out, "warning: %s%s", name ? name : "", name ? ": " : "");
+        fl_put_wrapped(out, t->warnings[i].text, column, 4);
+    }
+}
+
+static void put_standing_out(FILE *out, const struct fl_session *s)
+{
+    for (size_t i = 0; i < s->n_repeats; i++)
+        for (size_t k = 0; k < s->repeats[i].n; k++) {
+            const struct fl_repeat_take *t = &s->repeats[i].takes[k];
+            if (t->stands_out)
+                fl_put_wrapped(out, t->warning, fprintf(out, "warning: %s: ", t->take->spec.id), 4);
+        }
+}
+
+static const char *clock_word(const struct fl_take *t)
+{
+    return !t->spec.trace ? "no trace" : t->clock.known ? "found" : "refused";
+}
+
+/* "7.4 % (7.2-9.5)": share of seen time, and its range when unseen time counts as on or off. */
+static void share_text(char *text, size_t size, const struct fl_exposure *e)
+{
+    if (fl_known(e->off_share))
+        snprintf(text, size, "%.1f %% (%.1f-%.1f)", 100 * e->off_share, 100 * e->off_share_low,
+                 100 * e->off_share_high);
+    else
+        snprintf(text, size, "-");
+}
+
+static void put_take_row(FILE *out, const struct fl_paper *paper, const struct fl_take *t)
+{
+    const struct fl_exposure *e = &t->exposure;
+    char share[48];
+    share_text(share, sizeof share, e);
+    fl_put_cell(out, t->spec.id, 19);
+    fl_put_number(out, e->on_s, 1, 8);
+    fl_put_number(out, e->off_s, 1, 8);
+    fl_put_number(out, e->unseen_s, 1, 8);
+    fprintf(out, "%21s%6zu  %s\n%*s", share, t->states.n_lapses, clock_word(t), INDENT, "");
+    fl_put_state_bar(out, paper, t, FL_COLUMNS - INDENT);
+    fputc('\n', out);
+}
+
+static void put_takes(FILE *out, const struct fl_session *s)
+{
+    const struct fl_paper paper = fl_paper_of(out);
+    fprintf(out, "\n%-19s%8s%8s%8s%21s%6s  %s\n%*s", "take", "on s", "off s", "unseen", "off share (range)", "lapse",
+            "clock", INDENT, "");
+    fl_put_bar_legend(out, &paper);
+    fputs(", from start to end\n", out);
+    for (size_t i = 0; i < s->n_takes; i++)
+        put_take_row(out, &paper, s->takes[i]);
+}
+
+/* The first of these that some curve has a figure for; camera speed compares best. */
+static enum fl_quantity main_quantity(const struct fl_session *s)
+{
+    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_IMAGE_STEP, FL_COUNT_RATE};
+    for (size_t k = 0; k < 3; k++)
+        for (size_t i = 0; i < s->n_curves; i++)
+            if (s->curves[i].quantity == order[k] && s->curves[i].flicks)
+                return order[k];
+    return FL_CAMERA_SPEED;
+}
+
+static void trip_text(char *text, size_t size, const struct fl_curve *c)
+{
+    const char *sign = c->bound == FL_BOUND_ABOVE ? "> " : c->bound == FL_BOUND_BELOW ? "< " : NULL;
+    if (sign && fl_known(c->bound_at))
+        snprintf(text, size, "%s%.3g", sign, c->bound_at);
+    else if (c->bound == FL_BOUND_NONE && fl_known(c->v50))
+        snprintf(text, size, "%.3g", c->v50);
+    else
+        snprintf(text, size, "-");
+}
+
+static void interval_text(char *text, size_t size, const struct fl_curve *c)
+{
+    char low[16] = "open", high[16] = "open";
+    if (fl_known(c->v50_low))
+        snprintf(low, sizeof low, "%.3g", c->v50_low);
+    if (fl_known(c->v50_high))
+        snprintf(high, sizeof high, "%.3g", c->v50_high);
+    if (c->bound == FL_BOUND_NONE && fl_known(c->v50))
+        snprintf(text, size, "%s to %s", low, high);
+    else
+        snprintf(text, size, "%s", c->bound == FL_BOUND_TOO_FEW ? "too few" :
+                 c->bound == FL_BOUND_NO_RELATION ? "no relation" : "bound");
+}
+
+static void put_curve_row(FILE *out, const struct fl_curve *c)
+{
+    char trip[32], interval[48], setting[FL_SETTING_SIZE], count[32];
+    trip_text(trip, sizeof trip, c);
+    interval_text(interval, sizeof interval, c);
+    snprintf(count, sizeof count, "%d/%d", c->trips, c->flicks);
+    fputs("  ", out);
+    fl_put_cell(out, fl_setting_text(setting, c), 41);
+    fprintf(out, "%9s%17s%11s\n", trip, interval, count);
+}
+
+static bool same_group(const struct fl_curve *a, const struct fl_curve *b)
+{
+    return !strcmp(a->game, b->game) && !strcmp(a->condition, b->condition);
+}
+
+/* The curves of one game and condition, which `first` opens; the pooled one last. */
+static void put_group(FILE *out, const struct fl_session *s, const struct fl_curve *first)
+{
+    char *name = fl_group_name(first->game, first->condition);
+    int cells = 0;
+    fl_put_wrapped(out, name, 0, 2);
+    free(name);
+    for (int pooled = 0; pooled < 2; pooled++)
+        for (const struct fl_curve *c = s->curves; c < s->curves + s->n_curves; c++) {
+            if (c->quantity != first->quantity || !c->game || !c->condition || !same_group(c, first) || c->pooled != pooled)
+                continue;
+            if (!pooled || cells != 1) /* pooled over one is that one */
+                put_curve_row(out, c);
+            cells++;
+        }
+}
+
+static bool opens_group(const struct fl_session *s, const struct fl_curve *c)
+{
+    for (const struct fl_curve *d = s->curves; d < c; d++)
+        if (d->quantity == c->quantity && d->game && d->condition && same_group(c, d))
+            return false;
+    return true;
+}
+
+static void put_curves(FILE *out, const struct fl_session *s)
+{
+    enum fl_quantity q = main_quantity(s);
+    const struct fl_quantity_info *info = fl_quantity_info(q);
+    bool headed = false;
+    for (size_t i = 0; i < s->n_curves; i++) {
+        const struct fl_curve *c = &s->curves[i];
+        if (c->quantity != q || !c->game || !c->condition || !opens_group(s, c))
+            continue;
+        if (!headed) {
+            char head[64];
+            snprintf(head, sizeof head, "Trip speed, %s in %s", info->label, info->unit_label);
+            fprintf(out, "\n%-43s%9s%17s%11s\n", head, "V50", "95 %", "trips/all");
+        }
+        headed = true;
+        put_group(out, s, c);
+    }
+}
+
+/* "Glass Canyon / default: off above 150 deg/s for 42 ms, on below 126 deg/s for 203 ms; right 99 %" */
+static void put_rule(FILE *out, const struct fl_rule *r)
+{
+    char text[512], off[FL_FIGURE_SIZE], on[FL_FIGURE_SIZE];
+    const char *unit = fl_quantity_info(r->quantity)->unit_label;
+    if (r->refused)
+        snprintf(text, sizeof text, "%.120s / %.120s: none; %s", r->game, r->condition, r->refused);
+    else
+        snprintf(text, sizeof text,
+                 "%.120s / %.120s: off above %s %s for %.0f ms, on below %s %s for %.0f ms; right %.0f %% of the time%s",
+                 r->game, r->condition, fl_figure(off, r->fit.theta_off), unit, 1000 * r->fit.d_off_s,
+                 fl_figure(on, r->fit.theta_on), unit, 1000 * r->fit.d_on_s,
+                 100 * (fl_known(r->agreement) ? r->agreement : r->agreement_fitted),
+                 fl_known(r->agreement) ? ", left out" : ", fitted");
+    fl_put_wrapped(out, text, 0, 2);
+}
+
+static void put_rules(FILE *out, const struct fl_session *s)
+{
+    bool headed = false;
+    for (size_t i = 0; i < s->n_rules; i++) {
+        if (!s->rules[i].lead)
+            continue;
+        if (!headed)
+            fputs("\nCut-off rules (always on: right 50 %)\n", out);
+        headed = true;
+        put_rule(out, &s->rules[i]);
+    }
+}
+
+static const struct fl_quantity_rank *named(const struct fl_quantity_rank *of_game)
+{
+    for (int q = 0; q < FL_QUANTITIES; q++)
+        if (!strcmp(of_game[q].verdict, "named"))
+            return &of_game[q];
+    return NULL;
+}
+
+/* "Glass Canyon: camera speed; its deviance a take is 8.9 ± 2.1 below that of image step". Of what to record
+ * the first sentence says what still is possible; the rest is long and stands in the report. */
+static void put_watched(FILE *out, const struct fl_session *s)
+{
+    char text[2048];
+    bool more = false;
+    if (s->n_quantities)
+        fputs("\nWhat the cut-off watches\n", out);
+    for (size_t i = 0; i + FL_QUANTITIES <= s->n_quantities; i += FL_QUANTITIES) {
+        const struct fl_quantity_rank *q = named(&s->quantities[i]);
+        const char *game = s->quantities[i].game, *what = s->quantities[i].to_record;
+        if (q)
+            snprintf(text, sizeof text, "%.120s: %s; on takes left out its deviance a take is %.2g ± %.2g below that of %s", game,
+                     fl_quantity_info(q->quantity)->label, q->lead, q->lead_se, fl_quantity_info(q->against)->label);
+        else
+            snprintf(text, sizeof text, "%.120s: cannot tell. %.*s", game, what ? (int)strcspn(what, ".") + 1 : 0, what ? what : "");
+        fl_put_wrapped(out, text, 0, 2);
+        more |= !q && what;
+    }
+    if (more)
+        fputs("What to record to tell stands in the report.\n", out);
+}
+
+void fl_print_session(FILE *out, const struct fl_session *s, int reused, const char *folder)
+{
+    char head[256];
+    snprintf(head, sizeof head, "%.100s: %zu take%s measured", s->name ? s->name : "session",
+             s->n_takes, s->n_takes == 1 ? "" : "s");
+    fl_put_cell(out, head, fl_text_columns(head));
+    if (reused)
+        fprintf(out, " (%d reused)", reused);
+    if (s->n_failed)
+        fprintf(out, ", %zu failed", s->n_failed);
+    fputs("\n\n", out);
+    fl_put_answers(out, s);
+    put_takes(out, s);
+    for (size_t i = 0; i < s->n_failed; i++) {
+        fl_put_cell(out, s->failed[i].id, 20);
+        fl_put_wrapped(out, s->failed[i].text, fprintf(out, "  failed: ") + 20, 24);
+    }
+    put_curves(out, s);
+    put_rules(out, s);
+    put_watched(out, s);
+    fputc('\n', out);
+    put_standing_out(out, s);
+    for (size_t i = 0; i < s->n_takes; i++)
+        put_warnings(out, s->takes[i], s->takes[i]->spec.id);
+    if (folder)
+        fprintf(out, "report: %s/report.html\n", folder);
+}
+
+static void put_rates(FILE *out, const struct fl_take *t)
+{
+    fprintf(out, "base rate    on ");
+    fl_put_number(out, t->states.base_rate_on_hz, 1, 0);
+    fprintf(out, "/s, off ");
+    fl_put_number(out, t->states.base_rate_off_hz, 1, 0);
+    fprintf(out, "/s\n");
+}
+
+static void put_clock(FILE *out, const struct fl_take *t)
+{
+    if (!t->spec.trace)
+        fprintf(out, "clock        no trace\n");
+    else if (!t->clock.known)
+        fl_put_wrapped(out, t->clock.refused, fprintf(out, "clock        refused: "), 13);
+    else
+        fprintf(out, "clock        offset %.4f s, drift %.1f ppm, residual %.2f ms\n",
+                t->clock.offset_s, t->clock.drift_ppm, t->clock.residual_ms);
+}
+
+static int tripped(const struct fl_take *t)
+{
+    int n = 0;
+    for (size_t i = 0; i < t->n_flicks; i++)
+        n += t->flicks[i].tripped == FL_YES;
+    return n;
+}
+
+void fl_print_take(FILE *out, const struct fl_take *t, const char *folder)
+{
+    const struct fl_exposure *e = &t->exposure;
+    char share[48];
+    share_text(share, sizeof share, e);
+    fl_put_take_answer(out, t);
+    fputc('\n', out);
+    fl_put_take_bars(out, t, 0, LABEL);
+    fputc('\n', out);
+    fprintf(out, "footage      %dx%d, %ld frames, %.3f/s, %.2f s, %s\n", t->width, t->height,
+            t->frames, t->capture_rate_hz, t->duration_s, t->torn ? "torn" : "no tears");
+    put_rates(out, t);
+    fprintf(out, "states       on %.2f s, off %.2f s, unseen %.2f s\n", e->on_s, e->off_s,
+            e->unseen_s);
+    fprintf(out, "off share    %s\n", share);
+    fprintf(out, "lapses       %zu, longest ", t->states.n_lapses);
+    fl_put_number(out, e->longest_s, 3, 0);
+    fprintf(out, " s\nflicks       %zu, %d tripped\n", t->n_flicks, tripped(t));
+    put_clock(out, t);
+    put_warnings(out, t, NULL);
+    if (folder)
+        fprintf(out, "report       %s/report.html\n", folder);
+}

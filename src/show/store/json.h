@@ -1,0 +1,19 @@
+/* Measured takes and sessions as JSON values (docs/take.schema.json, docs/session.schema.json). */
+#ifndef FL_SHOW_STORE_JSON_H
+#define FL_SHOW_STORE_JSON_H
+
+#include <jansson.h>
+
+#include "show/store/writer.h"
+
+#define FL_TAKE_FORMAT "flinch-take"
+#define FL_TAKE_VERSION 1
+#define FL_SESSION_FORMAT "flinch-session"
+#define FL_SESSION_VERSION 1
+
+json_t *fl_take_json(const struct fl_take *t);
+json_t *fl_session_json(const struct fl_session *s);
+
+extern const struct fl_writer fl_json_writer;
+
+#endif

@@ -1,0 +1,151 @@
+#include "show/store/stored_folder.h"
+
+#include <jansson.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/file.h"
+#include "show/store/json.h"
+#include "show/store/load.h"
+
+static enum flinch_code read_list(json_t **list, const char *folder, struct fl_error *err)
+{
+    json_error_t problem;
+    char *path = fl_path_join(folder, "session.json");
+    enum flinch_code code = FLINCH_OK;
+    if (access(path, R_OK)) {
+        code = fl_fail(err, FLINCH_ERR_USAGE,
+                       "%s: cannot open; give a folder that `flinch run` has written", path);
+    } else {
+        *list = json_load_file(path, JSON_REJECT_DUPLICATES, &problem);
+        if (!json_is_string(json_object_get(*list, "session")) ||
+            !json_is_array(json_object_get(*list, "takes")))
+            code = fl_fail(err, FLINCH_ERR_USAGE,
+                           "%s: not a session written by flinch; run `flinch run` again", path);
+    }
+    free(path);
+    return code;
+}
+
+static bool good_id(const char *id)
+{
+    return id && *id && !strchr(id, '/') && *id != '.';
+}
+
+/* Loads every take that session.json lists; a take that cannot be read is named as failed. */
+static int load_takes(struct fl_session *s, const json_t *takes, const char *folder)
+{
+    size_t i;
+    json_t *item;
+    int bad = 0;
+    json_array_foreach(takes, i, item)
+    {
+        const char *id = json_string_value(json_object_get(item, "id"));
+        struct fl_take *t = NULL;
+        struct fl_error err = {0};
+        if (!good_id(id))
+            fl_fail(&err, FLINCH_ERR_FORMAT, "session.json: take %zu has no usable id; run again",
+                    i + 1);
+        else if (!fl_take_load(folder, id, &t, &err)) {
+            fl_session_add(s, t);
+            continue;
+        }
+        fl_session_add_failed(s, good_id(id) ? id : "unnamed", err.text);
+        bad++;
+    }
+    return bad;
+}
+
+/* Takes that failed when they were measured stay named. */
+static void keep_failed(struct fl_session *s, const json_t *failed)
+{
+    size_t i;
+    json_t *item;
+    json_array_foreach(failed, i, item)
+    {
+        const char *id = json_string_value(json_object_get(item, "id"));
+        const char *text = json_string_value(json_object_get(item, "text"));
+        if (id && text)
+            fl_session_add_failed(s, id, text);
+    }
+}
+
+enum flinch_code fl_stored_session(struct fl_session **out, const char *folder, int *bad, struct fl_error *err)
+{
+    json_t *list = NULL;
+    enum flinch_code code = read_list(&list, folder, err);
+    *out = NULL;
+    *bad = 0;
+    if (!code) {
+        *out = fl_session_new(json_string_value(json_object_get(list, "session")));
+        *bad = load_takes(*out, json_object_get(list, "takes"), folder);
+        keep_failed(*out, json_object_get(list, "failed"));
+    }
+    json_decref(list);
+    return code;
+}
+
+/* Up to a handful of the ids in the list. */
+static char *some_ids(const json_t *takes)
+{
+    enum { MOST = 8 };
+    char *text = NULL;
+    size_t size, i;
+    json_t *item;
+    FILE *out = open_memstream(&text, &size);
+    json_array_foreach(takes, i, item)
+    {
+        const char *id = json_string_value(json_object_get(item, "id"));
+        if (i < MOST)
+            fprintf(out, "%s%.64s", i ? ", " : "", id ? id : "?");
+    }
+    fprintf(out, "%s", json_array_size(takes) > MOST ? " …" : json_array_size(takes) ? "" : "none");
+    fclose(out);
+    return text;
+}
+
+static bool listed(const json_t *takes, const char *id)
+{
+    size_t i;
+    json_t *item;
+    json_array_foreach(takes, i, item)
+    {
+        const char *other = json_string_value(json_object_get(item, "id"));
+        if (other && !strcmp(other, id))
+            return good_id(id);
+    }
+    return false;
+}
+
+enum flinch_code fl_stored_take(struct fl_take **out, const char *folder, const char *id, struct fl_error *err)
+{
+    json_t *list = NULL;
+    *out = NULL;
+    enum flinch_code code = read_list(&list, folder, err);
+    const json_t *takes = json_object_get(list, "takes");
+    if (!code && !listed(takes, id)) {
+        char *ids = some_ids(takes);
+        code = fl_fail(err, FLINCH_ERR_USAGE, "%s: holds no take '%.64s'; it holds %s", folder, id, ids);
+        free(ids);
+    }
+    if (!code)
+        code = fl_take_load(folder, id, out, err);
+    json_decref(list);
+    return code;
+}
+
+enum flinch_code fl_stored_version(const char *folder, struct fl_error *err)
+{
+    char *path = fl_path_join(folder, "session.json");
+    json_t *list = json_load_file(path, JSON_REJECT_DUPLICATES, NULL), *version = json_object_get(list, "version");
+    json_int_t found = json_integer_value(version);
+    enum flinch_code code = FLINCH_OK;
+    if (list && (!json_is_integer(version) || found != FL_SESSION_VERSION))
+        code = fl_fail(err, FLINCH_ERR_USAGE, "%s: written in version %lld of its format, this flinch compares version %d; "
+                       "measure that session again", path, (long long)found, FL_SESSION_VERSION);
+    json_decref(list);
+    free(path);
+    return code;
+}

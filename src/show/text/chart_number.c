@@ -1,0 +1,77 @@
+#include "show/text/chart_number.h"
+
+#include <stdbool.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/units.h"
+
+#define GAP "\xe2\x80\xaf"
+#define MINUS "\xe2\x88\x92"
+
+const char *fl_group_digits(char *buf, size_t size, const char *plain)
+{
+    const char *digits = plain + (*plain == '-');
+    size_t n = strspn(digits, "0123456789"), used = 0, gaps = n > 4 ? (n - 1) / 3 : 0;
+    if (strlen(plain) + 2 + gaps * strlen(GAP) + 1 > size) {
+        snprintf(buf, size, "%s", plain);
+        return buf;
+    }
+    if (*plain == '-') {
+        memcpy(buf, MINUS, 3);
+        used = 3;
+    }
+    for (size_t i = 0; i < n; i++) {
+        if (gaps && i && (n - i) % 3 == 0) {
+            memcpy(buf + used, GAP, 3);
+            used += 3;
+        }
+        buf[used++] = digits[i];
+    }
+    memcpy(buf + used, digits + n, strlen(digits + n) + 1);
+    return buf;
+}
+
+const char *fl_chart_figure(char buf[FL_FIGURE_SIZE], double x)
+{
+    char plain[FL_FIGURE_SIZE];
+    fl_figure(plain, x);
+    bool nothing = fl_known(x) && !plain[strspn(plain, "-0.")]; /* too small for the decimals: "0.000" */
+    return fl_group_digits(buf, FL_FIGURE_SIZE, nothing ? "0" : plain);
+}
+
+const char *fl_chart_whole(char buf[FL_FIGURE_SIZE], double x)
+{
+    char plain[FL_FIGURE_SIZE];
+    if (!fl_known(x))
+        return fl_chart_figure(buf, x);
+    snprintf(plain, sizeof plain, "%.0f", x);
+    return fl_group_digits(buf, FL_FIGURE_SIZE, strcmp(plain, "-0") ? plain : "0");
+}
+
+const char *fl_chart_short(char buf[FL_FIGURE_SIZE], double x)
+{
+    char plain[FL_FIGURE_SIZE];
+    fl_figure(plain, x);
+    if (strchr(plain, '.')) {
+        size_t n = strlen(plain);
+        while (plain[n - 1] == '0')
+            n--;
+        plain[n - (plain[n - 1] == '.')] = 0;
+    }
+    return fl_group_digits(buf, FL_FIGURE_SIZE, plain);
+}
+
+const char *fl_chart_range(char buf[FL_RANGE_SIZE], double low, double high)
+{
+    char a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE];
+    fl_chart_figure(a, low);
+    fl_chart_figure(b, high);
+    if (fl_known(low) && fl_known(high))
+        snprintf(buf, FL_RANGE_SIZE, "%s to %s", a, b);
+    else if (fl_known(low) || fl_known(high))
+        snprintf(buf, FL_RANGE_SIZE, "%s %s", fl_known(low) ? "at least" : "at most", fl_known(low) ? a : b);
+    else
+        snprintf(buf, FL_RANGE_SIZE, "open at both ends");
+    return buf;
+}

@@ -1,0 +1,45 @@
+/* Text on its way into files: escaping, file-name slugs, tidy numbers.
+ *
+ * Names come from the session file and may hold anything; everything that a writer
+ * prints from there goes through one of these. */
+#ifndef FL_SHOW_TEXT_ESCAPE_H
+#define FL_SHOW_TEXT_ESCAPE_H
+
+#include <locale.h>
+#include <stddef.h>
+#include <stdio.h>
+
+/* Text for an HTML or SVG element or a double-quoted attribute: & < > " ' become entities;
+ * bytes that are not UTF-8, control characters and those that change the direction of writing
+ * become U+FFFD. NULL prints nothing. */
+void fl_put_markup(FILE *out, const char *s);
+/* The same as malloc'ed text. */
+char *fl_markup(const char *s);
+/* s with everything that is not UTF-8, is a control character or changes the direction of writing replaced
+ * by U+FFFD, malloc'ed. */
+char *fl_clean_text(const char *s);
+
+/* One CSV cell (RFC 4180): quoted where needed. A cell that a spreadsheet would take for a
+ * formula (first character = + - @ or a tab) gets an apostrophe in front. NULL: empty cell. */
+void fl_put_csv(FILE *out, const char *s);
+
+/* File-name part: lower-case ASCII letters and digits, runs of anything else one '-'. When letters
+ * outside ASCII were lost, an 8-digit hash of s is added, so that two names stay apart.
+ * Never empty, at most 64 characters; malloc'ed. */
+char *fl_slug(const char *s);
+/* The name of a file without its folder, within path; NULL for NULL. */
+const char *fl_own_name(const char *path);
+
+/* x rounded to n significant digits, or to n decimals. NaN and infinity pass. */
+double fl_round_digits(double x, int n);
+double fl_round_decimals(double x, int n);
+
+/* A number for people: three significant digits, plain notation, "–" if unknown. Returns buf. */
+#define FL_FIGURE_SIZE 32
+const char *fl_figure(char buf[FL_FIGURE_SIZE], double x);
+
+/* Decimal points whatever the caller's locale: printf and strtod between the two. */
+locale_t fl_point_begin(void);
+void fl_point_end(locale_t was);
+
+#endif

@@ -1,0 +1,196 @@
+#include "show/text/groups.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "show/text/escape.h"
+#include "study/compare/rank.h"
+#include "study/curve/curve.h"
+
+static bool same_text(const char *a, const char *b)
+{
+    return a == b || (a && b && !strcmp(a, b));
+}
+
+static struct fl_group *group_of(struct fl_groups *g, const struct fl_take *t)
+{
+    for (size_t i = 0; i < g->n; i++)
+        if (same_text(g->v[i].game, t->spec.game) && same_text(g->v[i].condition, t->spec.condition))
+            return &g->v[i];
+    return NULL;
+}
+
+static void add_take(struct fl_group *g, const struct fl_take *t)
+{
+    g->takes[g->n_takes++] = t;
+    g->control &= t->spec.synthesis_disabled;
+}
+
+/* A control has synthesis switched off by hand: its time off is not the game's doing. */
+static void add_exposure(struct fl_group *g)
+{
+    for (size_t i = 0; i < g->n_takes; i++) {
+        const struct fl_take *t = g->takes[i];
+        if (t->spec.synthesis_disabled && !g->control)
+            continue;
+        g->duration_s += t->duration_s;
+        g->on_s += t->exposure.on_s;
+        g->off_s += t->exposure.off_s;
+        g->unseen_s += t->exposure.unseen_s;
+        g->lapses += t->states.n_lapses;
+        g->longest_s = fmax(g->longest_s, t->exposure.longest_s);
+    }
+}
+
+static bool of_group(const struct fl_curve *c, const struct fl_group *g)
+{
+    return same_text(c->game, g->game) && same_text(c->condition, g->condition);
+}
+
+/* Camera speed where it was measured: it is what people compare. */
+static enum fl_quantity choose_quantity(const struct fl_group *g, const struct fl_session *s)
+{
+    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_HAND_SPEED, FL_COUNT_RATE, FL_IMAGE_STEP,
+                                             FL_STICK_DEFLECTION, FL_STICK_RATE, FL_IMAGE_CHANGE};
+    for (size_t k = 0; k < sizeof order / sizeof *order; k++)
+        for (size_t i = 0; i < s->n_curves; i++)
+            if (of_group(&s->curves[i], g) && s->curves[i].quantity == order[k])
+                return order[k];
+    return FL_CAMERA_SPEED;
+}
+
+static void add_curves(struct fl_group *g, const struct fl_session *s)
+{
+    g->quantity = choose_quantity(g, s);
+    for (size_t i = 0; i < s->n_curves; i++) {
+        const struct fl_curve *c = &s->curves[i];
+        if (!of_group(c, g) || c->quantity != g->quantity)
+            continue;
+        if (c->pooled)
+            g->pooled = c;
+        else if (g->n_curves < FL_GROUP_CURVES)
+            g->curve[g->n_curves++] = c;
+        else
+            g->left_out++;
+    }
+}
+
+/* Two names may have one slug: later ones are numbered. */
+static char *unlike_slug(const struct fl_groups *g, size_t before, const struct fl_group *of)
+{
+    char *game = fl_slug(of->game), *condition = fl_slug(of->condition), *slug = NULL;
+    bool taken = true;
+    for (int number = 1; taken; number++) {
+        free(slug);
+        char tail[16] = "";
+        if (number > 1)
+            snprintf(tail, sizeof tail, "-%d", number);
+        if (asprintf(&slug, "%s-%s%s", game, condition, tail) < 0)
+            abort();
+        taken = false;
+        for (size_t i = 0; i < before; i++)
+            taken |= !strcmp(g->v[i].slug, slug);
+    }
+    free(game);
+    free(condition);
+    return slug;
+}
+
+void fl_groups_make(struct fl_groups *g, const struct fl_session *s)
+{
+    *g = (struct fl_groups){FL_NEW(struct fl_group, s->n_takes + 1), 0};
+    for (size_t i = 0; i < s->n_takes; i++) {
+        struct fl_group *to = group_of(g, s->takes[i]);
+        if (!to) {
+            to = &g->v[g->n++];
+            *to = (struct fl_group){.game = s->takes[i]->spec.game, .condition = s->takes[i]->spec.condition,
+                                    .takes = FL_NEW(const struct fl_take *, s->n_takes), .control = true};
+        }
+        add_take(to, s->takes[i]);
+    }
+    for (size_t i = 0; i < g->n; i++) {
+        add_exposure(&g->v[i]);
+        add_curves(&g->v[i], s);
+        g->v[i].slug = unlike_slug(g, i, &g->v[i]);
+    }
+}
+
+void fl_groups_finish(struct fl_groups *g)
+{
+    for (size_t i = 0; i < g->n; i++) {
+        free(g->v[i].takes);
+        free(g->v[i].slug);
+    }
+    free(g->v);
+    *g = (struct fl_groups){0};
+}
+
+const char *fl_setting_text(char buf[FL_SETTING_SIZE], const struct fl_curve *c)
+{
+    char counts[40] = "", degrees[40] = "";
+    if (fl_known(c->counts_per_inch))
+        snprintf(counts, sizeof counts, "%g counts/inch", c->counts_per_inch);
+    if (fl_known(c->degrees_per_count))
+        snprintf(degrees, sizeof degrees, "%.3g°/count", c->degrees_per_count);
+    snprintf(buf, FL_SETTING_SIZE, "%s%s%s", counts, *counts && *degrees ? ", " : "", degrees);
+    if (!*buf)
+        snprintf(buf, FL_SETTING_SIZE, "%s", c->pooled ? "all settings" : "setting not given");
+    return buf;
+}
+
+const char *fl_v50_text(char buf[FL_V50_SIZE], const struct fl_curve *c)
+{
+    char v[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
+    const char *unit = fl_quantity_info(c->quantity)->unit_label;
+    fl_figure(v, c->bound == FL_BOUND_NONE ? c->v50 : c->bound_at);
+    fl_figure(low, c->v50_low);
+    fl_figure(high, c->v50_high);
+    switch (c->bound) {
+    case FL_BOUND_ABOVE: snprintf(buf, FL_V50_SIZE, "V50 above %s %s", v, unit); break;
+    case FL_BOUND_BELOW: snprintf(buf, FL_V50_SIZE, "V50 below %s %s", v, unit); break;
+    case FL_BOUND_NO_RELATION: snprintf(buf, FL_V50_SIZE, "no V50: faster flicks did not trip more often"); break;
+    case FL_BOUND_TOO_FEW: snprintf(buf, FL_V50_SIZE, "no V50: too few flicks"); break;
+    case FL_BOUND_NONE:
+        if (fl_known(c->v50_low) && fl_known(c->v50_high))
+            snprintf(buf, FL_V50_SIZE, "V50 %s %s (95 %% interval %s to %s)", v, unit, low, high);
+        else if (fl_known(c->v50_low) || fl_known(c->v50_high))
+            snprintf(buf, FL_V50_SIZE, "V50 %s %s (95 %% interval: %s %s)", v, unit,
+                     fl_known(c->v50_low) ? "at least" : "at most", fl_known(c->v50_low) ? low : high);
+        else
+            snprintf(buf, FL_V50_SIZE, "V50 about %s %s (95 %% interval open at both ends)", v, unit);
+    }
+    return buf;
+}
+
+char *fl_group_name(const char *game, const char *condition)
+{
+    char *name = NULL;
+    bool plain = !condition || !strcmp(condition, "default");
+    if (asprintf(&name, "%s%s%s", game ? game : "(no game named)", plain ? "" : ", ", plain ? "" : condition) < 0)
+        abort();
+    return name;
+}
+
+bool fl_ranks_alike(const struct fl_session *s)
+{
+    for (size_t i = 0; i < s->n_ranks; i++)
+        if (s->ranks[i].standardised)
+            return true;
+    return false;
+}
+
+bool fl_rank_odd(const struct fl_session *s, const struct fl_rank *r)
+{
+    return fl_ranks_alike(s) && !r->standardised && !r->control && fl_known(r->off_share);
+}
+
+enum fl_quantity fl_course_quantity(const struct fl_take *t)
+{
+    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_HAND_SPEED, FL_COUNT_RATE, FL_STICK_DEFLECTION, FL_IMAGE_STEP};
+    for (size_t i = 0; i < sizeof order / sizeof *order; i++)
+        if (t->quantity[order[i]])
+            return order[i];
+    return FL_QUANTITIES;
+}

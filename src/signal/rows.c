@@ -1,0 +1,242 @@
+#include "signal/rows.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "maths/robust.h"
+
+/* Looking this far before and after a frame finds a flip even at the lowest base rates. */
+static const double reach_s = 0.025;
+/* Costs about this many grey levels are coding noise. The footage sets it, between these limits: clean
+ * footage of a dark scene tells rows apart by differences that on other footage are noise. */
+static const float least_noise = 0.02f, most_noise = 0.15f;
+/* ln(best moved cost / unmoved cost) of a band: rows of one and the same picture match unmoved many
+ * times better than moved; rows that moved never do. Between the two nothing is said. */
+static const float still_from = 0.8f, still_sure = 1.4f, changed_from = -0.15f, changed_sure = -0.45f;
+
+static float tile_ratio(const struct fl_rows *r, const struct fl_tile *t)
+{
+    return logf((fl_cost(t->moved) + r->noise) / (fl_cost(t->still) + r->noise));
+}
+
+/* A low quantile of what tiles differ by unmoved while the scene moves: those are still rows and
+ * overlay. */
+static void learn_noise(struct fl_rows *r, const struct fl_signals *s)
+{
+    enum { CODES = 256 };
+    size_t count[CODES] = {0}, total = 0, tiles = (size_t)(s->grid.bands * s->grid.tiles), sum = 0;
+    for (size_t i = 1; i < s->n; i++)
+        for (size_t k = 0; s->quality[i] > 0.3f && k < tiles; k++, total++)
+            count[s->tiles[i * tiles + k].still]++;
+    int code = 0;
+    while (code < CODES - 1 && (sum += count[code]) < total / 20)
+        code++;
+    float noise = fl_cost((uint8_t)code);
+    r->noise = noise < least_noise ? least_noise : noise > most_noise ? most_noise : noise;
+}
+
+static bool fast_and_sure(const struct fl_signals *s, size_t i)
+{
+    return i > 0 && s->quality[i] > 0.6f && hypotf(s->shift_x[i], s->shift_y[i]) > 3;
+}
+
+/* Overlay and held objects stay while the scene moves: a tile's share of fast frames in which it
+ * moved, against that of the upper quarter of tiles. */
+static void weigh_tiles(struct fl_rows *r, const struct fl_signals *s)
+{
+    size_t n = (size_t)(s->grid.bands * s->grid.tiles), frames = 0;
+    r->tile_weight = FL_NEW(float, n);
+    for (size_t i = 0; i < s->n; i++) {
+        if (!fast_and_sure(s, i))
+            continue;
+        frames++;
+        const struct fl_tile *tile = s->tiles + i * n;
+        for (size_t k = 0; k < n; k++)
+            r->tile_weight[k] += tile[k].moved != FL_COST_NONE && tile_ratio(r, &tile[k]) < -0.2f;
+    }
+    float upper = frames < 8 ? 0 : (float)fl_quantile_f(r->tile_weight, n, 0.75);
+    for (size_t k = 0; k < n; k++)
+        r->tile_weight[k] = upper == 0 || r->tile_weight[k] > 0.5f * upper ? 1 : 0;
+}
+
+static float ramp(float x, float zero, float one)
+{
+    float v = (x - zero) / (one - zero);
+    return v < 0 ? 0 : v > 1 ? 1 : v;
+}
+
+/* A band's verdict from its scene tiles together, and its shift from those that moved. */
+static void judge_band(struct fl_rows *r, const struct fl_signals *s, size_t frame, int band)
+{
+    size_t at = frame * (size_t)r->bands + (size_t)band;
+    float moved = 0, still = 0, length = hypotf(s->shift_x[frame], s->shift_y[frame]);
+    double steps[FL_TILES];
+    size_t used = 0, stepped = 0;
+    for (int t = 0; t < s->grid.tiles; t++) {
+        const struct fl_tile *tile = fl_signals_tile(s, frame, band, t);
+        if (tile->moved == FL_COST_NONE || r->tile_weight[band * s->grid.tiles + t] == 0)
+            continue;
+        moved += fl_cost(tile->moved);
+        still += fl_cost(tile->still);
+        used++;
+        if (tile_ratio(r, tile) < changed_from)
+            steps[stepped++] = tile->steps;
+    }
+    r->verdict[at] = 0;
+    r->shift[at] = NAN;
+    if (used < 2 && used < (size_t)s->grid.tiles)
+        return;
+    float floor = r->noise * (float)used, ratio = logf((moved + floor) / (still + floor));
+    r->verdict[at] = ratio > 0 ? ramp(ratio, still_from, still_sure) : -ramp(ratio, changed_from, changed_sure);
+    if (r->verdict[at] > 0.5f)
+        r->shift[at] = 0;
+    else if (r->verdict[at] < 0 && stepped)
+        r->shift[at] = (float)fl_median(steps, stepped) / FL_STEP_PARTS * length;
+}
+
+/* Against the mean of the frames before and after, so that the scene's own detail drops out. */
+static void compare_detail(struct fl_rows *r, const struct fl_signals *s, size_t frame, int band)
+{
+    double v[FL_TILES];
+    size_t n = 0;
+    for (int t = 0; frame > 0 && frame + 1 < s->n && t < s->grid.tiles; t++) {
+        uint8_t was = fl_signals_tile(s, frame - 1, band, t)->detail, is = fl_signals_tile(s, frame, band, t)->detail,
+                will = fl_signals_tile(s, frame + 1, band, t)->detail;
+        if (was && is && will && r->tile_weight[band * s->grid.tiles + t] > 0)
+            v[n++] = fl_detail(is) - 0.5 * (fl_detail(was) + fl_detail(will));
+    }
+    r->detail[frame * (size_t)r->bands + (size_t)band] = n >= 2 ? (float)fl_median(v, n) : NAN;
+}
+
+static void mean_move(struct fl_rows *r, const struct fl_signals *s, size_t i)
+{
+    float length = hypotf(s->shift_x[i], s->shift_y[i]), sum = 0;
+    int n = 0;
+    for (int b = 0; b < r->bands; b++) {
+        float v = r->shift[i * (size_t)r->bands + (size_t)b];
+        if (!isnan(v)) {
+            sum += v;
+            n++;
+        }
+    }
+    bool tells = length > 0 && 4 * n >= r->bands;
+    r->move_x[i] = length == 0 ? 0 : tells ? sum / (float)n * s->shift_x[i] / length : NAN;
+    r->move_y[i] = length == 0 ? 0 : tells ? sum / (float)n * s->shift_y[i] / length : NAN;
+}
+
+/* Mean move over frame i and 1 .. reach frames on one side (step -1 or 1): the fastest of these means.
+ * With synthesis off a flip may need the whole reach to show; where motion just ends, less. */
+static float move_beside(const struct fl_rows *r, size_t i, int step, size_t reach, float *x, float *y)
+{
+    const float one_frame = 0.75f;
+    float best = 0, sum_x = 0, sum_y = 0;
+    int n = 0;
+    *x = *y = 0;
+    for (size_t k = 0; k <= reach; k++) {
+        size_t at = step < 0 ? i - k : i + k;
+        if (at >= r->frames)
+            break;
+        if (!isnan(r->move_x[at])) {
+            sum_x += r->move_x[at];
+            sum_y += r->move_y[at];
+            n++;
+        }
+        float length = n ? hypotf(sum_x, sum_y) / (float)n : 0;
+        /* Where motion sets in, frames before it dilute the mean: one frame's move counts for less than
+         * a mean of the same size, as with synthesis off it may hold two frames' worth. */
+        float alone = isnan(r->move_x[at]) ? 0 : one_frame * hypotf(r->move_x[at], r->move_y[at]);
+        if (k > 0 && fmaxf(length, alone) > best) {
+            best = fmaxf(length, alone);
+            *x = length > alone ? sum_x / (float)n : r->move_x[at];
+            *y = length > alone ? sum_y / (float)n : r->move_y[at];
+        }
+    }
+    return best;
+}
+
+/* Rows that stand still say something only while the scene moves: before and after, in one
+ * direction. At a turning point, where motion ends, or where the scene's shift was a chance peak,
+ * the rows' own shifts give the lie. */
+static void settle_speed(struct fl_rows *r, const struct fl_signals *s, size_t reach)
+{
+    const float least_quality = 0.3f; /* chance peaks agree with their neighbours less than this */
+    const float least_share = 0.35f; /* of the scene's shift: rows of a moving scene follow it */
+    for (size_t i = 0; i < r->frames; i++) {
+        float bx, by, ax, ay, least = least_share * hypotf(s->shift_x[i], s->shift_y[i]);
+        r->speed[i] = r->speed_near[i] = 0;
+        if (s->quality[i] < least_quality)
+            continue;
+        float before = move_beside(r, i, -1, reach, &bx, &by), after = move_beside(r, i, 1, reach, &ax, &ay);
+        if (fmaxf(before, after) > least)
+            r->speed_near[i] = fmaxf(before, after);
+        if (fminf(before, after) > least && ax * bx + ay * by > 0)
+            r->speed[i] = fminf(before, after);
+    }
+}
+
+static bool changed_near(const struct fl_rows *r, size_t frame, int band)
+{
+    enum { NEIGHBOURS = 3 }; /* bands with too little detail to tell borrow from these */
+    for (int b = band - NEIGHBOURS; b <= band + NEIGHBOURS; b++)
+        if (b >= 0 && b < r->bands && r->verdict[frame * (size_t)r->bands + (size_t)b] < -0.3f)
+            return true;
+    return false;
+}
+
+static bool changed_within(const struct fl_rows *r, size_t frame, int band, int step, size_t reach)
+{
+    for (size_t k = 1; k <= reach; k++) {
+        size_t at = step < 0 ? frame - k : frame + k;
+        /* Past the ends of the take nothing speaks against it. */
+        if (at == 0 || at >= r->frames || changed_near(r, at, band))
+            return true;
+    }
+    return false;
+}
+
+/* Off or on, a moving scene changes every row within a base period. Rows that stay while others go on
+ * changing belong to a scene that moves by itself in places. */
+static void doubt_idle_rows(struct fl_rows *r, size_t reach)
+{
+    for (size_t i = 0; i < r->frames; i++)
+        for (int b = 0; b < r->bands; b++) {
+            float *v = &r->verdict[i * (size_t)r->bands + (size_t)b];
+            if (*v > 0 && !(changed_within(r, i, b, -1, reach) && changed_within(r, i, b, 1, reach)))
+                *v = 0;
+        }
+}
+
+void fl_rows_judge(struct fl_rows *r, const struct fl_signals *s, double frame_s)
+{
+    size_t n = s->n * (size_t)s->grid.bands;
+    *r = (struct fl_rows){.frames = s->n, .bands = s->grid.bands, .verdict = FL_NEW(float, n),
+                          .shift = FL_NEW(float, n), .detail = FL_NEW(float, n), .move_x = FL_NEW(float, s->n),
+                          .move_y = FL_NEW(float, s->n), .speed = FL_NEW(float, s->n),
+                          .speed_near = FL_NEW(float, s->n)};
+    learn_noise(r, s);
+    weigh_tiles(r, s);
+    for (size_t i = 0; i < s->n; i++) {
+        for (int b = 0; b < r->bands; b++) {
+            judge_band(r, s, i, b);
+            compare_detail(r, s, i, b);
+        }
+        mean_move(r, s, i);
+    }
+    size_t reach = (size_t)fmax(1, ceil(reach_s / frame_s));
+    settle_speed(r, s, reach);
+    doubt_idle_rows(r, reach);
+}
+
+void fl_rows_finish(struct fl_rows *r)
+{
+    free(r->verdict);
+    free(r->shift);
+    free(r->detail);
+    free(r->tile_weight);
+    free(r->move_x);
+    free(r->move_y);
+    free(r->speed);
+    free(r->speed_near);
+    *r = (struct fl_rows){0};
+}

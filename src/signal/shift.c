@@ -1,0 +1,269 @@
+#include "signal/shift.h"
+
+#include <math.h>
+#include <stdbool.h>
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "base/units.h"
+#include "maths/robust.h"
+
+/* Rows are searched no further (signal/bands.c); past this only the whole picture can tell. */
+static const float rows_reach = 100;
+/* A shift under a working pixel is too small for rows to show. */
+static const float drift_most = 1;
+
+struct judge {
+    const struct fl_signals *s;
+    const struct fl_rows *r;
+    float noise;   /* grey levels by which tiles differ at rest */
+    float *factor; /* bands × tiles: how fast a tile moves when the far scene at the middle moves by 1 */
+};
+
+/* NULL for overlay. */
+static const struct fl_tile *tile_at(const struct judge *j, size_t frame, int band, int t)
+{
+    bool scene = j->r->tile_weight[band * j->s->grid.tiles + t] > 0;
+    return scene ? fl_signals_tile(j->s, frame, band, t) : NULL;
+}
+
+/* Whether what shows at [from, to) of n lay within the picture a frame before, and half as far again. */
+static bool was_inside(int from, int to, int n, float shift)
+{
+    shift *= 1.5f;
+    return (float)from - shift >= 0 && (float)to - shift <= (float)n;
+}
+
+static bool band_was_inside(const struct judge *j, size_t frame, int band)
+{
+    const struct fl_grid *g = &j->s->grid;
+    return was_inside(fl_band_row(g, band), fl_band_row(g, band + 1), g->height, j->s->shift_y[frame]);
+}
+
+/* A scene tile that moved and was inside the picture before; NULL if not. */
+static const struct fl_tile *moved_tile(const struct judge *j, size_t frame, int band, int t)
+{
+    const struct fl_grid *g = &j->s->grid;
+    const struct fl_tile *tile = tile_at(j, frame, band, t);
+    bool moved = tile && tile->moved < tile->still && tile->steps > 0;
+    return moved && was_inside(fl_tile_column(g, t), fl_tile_column(g, t + 1), g->width, j->s->shift_x[frame]) ? tile : NULL;
+}
+
+static bool fast_and_sure(const struct fl_signals *s, size_t i)
+{
+    return s->quality[i] > 0.6f && hypotf(s->shift_x[i], s->shift_y[i]) > 3;
+}
+
+/* As a multiple of the scene's shift; NaN where the band cannot tell. */
+static float band_move(const struct judge *j, size_t frame, int band)
+{
+    float verdict = j->r->verdict[frame * (size_t)j->r->bands + (size_t)band];
+    if (verdict == 0 || !band_was_inside(j, frame, band))
+        return NAN;
+    if (verdict > 0.5f)
+        return 0;
+    double steps[FL_TILES];
+    size_t n = 0;
+    for (int t = 0; verdict < 0 && t < j->s->grid.tiles; t++) {
+        const struct fl_tile *tile = moved_tile(j, frame, band, t);
+        if (tile)
+            steps[n++] = (double)tile->steps / (double)j->factor[band * j->s->grid.tiles + t];
+    }
+    return n ? (float)fl_median(steps, n) / FL_STEP_PARTS : NAN;
+}
+
+/* Mean shift of a frame's rows, as a multiple of the scene's; bands that cannot tell take after the
+ * nearest that can. NaN when fewer than a quarter can. */
+static float mean_of_rows(const struct judge *j, size_t frame)
+{
+    float sum = 0, last_move = 0;
+    int known = 0, last = -1, bands = j->r->bands;
+    for (int b = 0; b < bands; b++) {
+        float move = band_move(j, frame, b);
+        if (isnan(move))
+            continue;
+        int gap = b - last - 1, before = last < 0 ? 0 : gap / 2;
+        sum += move * (float)(1 + gap - before) + last_move * (float)before;
+        last = b;
+        last_move = move;
+        known++;
+    }
+    if (4 * known < bands || last < 0)
+        return NAN;
+    return (sum + last_move * (float)(bands - 1 - last)) / (float)bands;
+}
+
+/* ---- how fast each tile moves beside the others: near things and the edges of a wide view are faster ---- */
+
+enum { PARTS = 16, BINS = 8 * PARTS, ENOUGH = 20 };
+
+/* Counts, tile by tile, of its move over the mean move of the frame. */
+static void count_moves(const struct judge *j, size_t frame, unsigned *count)
+{
+    int tiles = j->s->grid.bands * j->s->grid.tiles, n = 0;
+    float sum = 0;
+    for (int pass = 0; pass < 2; pass++)
+        for (int k = 0; k < tiles; k++) {
+            int band = k / j->s->grid.tiles;
+            const struct fl_tile *tile = moved_tile(j, frame, band, k % j->s->grid.tiles);
+            if (!tile || !band_was_inside(j, frame, band))
+                continue;
+            if (pass == 0) {
+                sum += tile->steps;
+                n++;
+            } else {
+                int bin = (int)lrintf(PARTS * tile->steps * (float)n / sum);
+                count[k * BINS + (bin < BINS ? bin : BINS - 1)]++;
+            }
+        }
+}
+
+/* Median of one tile's counts between the bins; 0 when it was seldom seen. */
+static float middle_of(const unsigned *count)
+{
+    unsigned total = 0, below = 0;
+    for (int b = 0; b < BINS; b++)
+        total += count[b];
+    if (total < ENOUGH)
+        return 0;
+    int b = 0;
+    for (; 2 * (below + count[b]) < total; b++)
+        below += count[b];
+    return ((float)b - 0.5f + (0.5f * (float)total - (float)below) / (float)count[b]) / PARTS;
+}
+
+static float hann(int at, int n)
+{
+    return 0.5f - 0.5f * cosf(2 * (float)FL_PI * ((float)at + 0.5f) / (float)n);
+}
+
+static int by_factor(const void *a, const void *b)
+{
+    float x = *(const float *)a, y = *(const float *)b;
+    return x < y ? -1 : x > y;
+}
+
+/* Median of the known factors, weighted towards the middle of the picture as the whole picture's shift is;
+ * 0 if none is known. */
+static float middle_factor(const struct judge *j)
+{
+    const struct fl_grid *g = &j->s->grid;
+    struct {
+        float factor, weight;
+    } *v = fl_calloc((size_t)(g->bands * g->tiles), sizeof *v);
+    float total = 0, below = 0, found = 0;
+    int n = 0;
+    for (int k = 0; k < g->bands * g->tiles; k++)
+        if (j->factor[k] > 0) {
+            v[n].factor = j->factor[k];
+            v[n].weight = hann(k / g->tiles, g->bands) * hann(k % g->tiles, g->tiles);
+            total += v[n++].weight;
+        }
+    qsort(v, (size_t)n, sizeof *v, by_factor);
+    for (int k = 0; k < n && 2 * below < total; k++) {
+        below += v[k].weight;
+        found = v[k].factor;
+    }
+    free(v);
+    return found;
+}
+
+/* Tears average out over time, so that what is left of a tile's move is where it looks. */
+static void learn_factors(struct judge *j)
+{
+    size_t tiles = (size_t)(j->s->grid.bands * j->s->grid.tiles);
+    unsigned *count = FL_NEW(unsigned, tiles * BINS);
+    for (size_t i = 1; i < j->r->frames; i++)
+        if (fast_and_sure(j->s, i))
+            count_moves(j, i, count);
+    for (size_t k = 0; k < tiles; k++)
+        j->factor[k] = middle_of(count + k * BINS);
+    float middle = middle_factor(j);
+    for (size_t k = 0; k < tiles; k++)
+        j->factor[k] = middle > 0 && j->factor[k] > 0 ? j->factor[k] / middle : 1;
+    free(count);
+}
+
+/* 1 up to `none`, 0 from `all`. */
+static float falls(float x, float none, float all)
+{
+    return fminf(1, fmaxf(0, (all - x) / (all - none)));
+}
+
+/* How well a drift explains what tiles differ by unmoved: no more than their detail, moved so far, makes. */
+static float drift_explains(const struct judge *j, size_t frame, float drift)
+{
+    const struct fl_grid *g = &j->s->grid;
+    int seen = 0, left = 0;
+    for (int b = 0; b < g->bands; b++)
+        for (int t = 0; t < g->tiles; t++) {
+            const struct fl_tile *tile = tile_at(j, frame, b, t);
+            if (!tile)
+                continue;
+            float most = expf(fl_detail(tile->detail)) * (float)g->factor * (drift + 0.02f);
+            seen++;
+            left += fl_cost(tile->still) > 3 * (j->noise + most);
+        }
+    return seen ? falls((float)left / (float)seen, 0.15f, 0.35f) : 0;
+}
+
+/* How many of the tiles that changed match along the scene's direction: all of a pan's, about half of a
+ * zoom's. */
+static float tiles_agree(const struct judge *j, size_t frame)
+{
+    const struct fl_grid *g = &j->s->grid;
+    int yes = 0, no = 0;
+    for (int b = 0; b < g->bands; b++)
+        for (int t = 0; t < g->tiles; t++) {
+            const struct fl_tile *tile = tile_at(j, frame, b, t);
+            if (!tile || tile->moved == FL_COST_NONE || fl_cost(tile->still) < 4 * j->noise)
+                continue;
+            float ratio = fl_cost(tile->moved) / fl_cost(tile->still);
+            yes += ratio < 0.8f;
+            no += ratio > 0.9f && ratio < 1.5f; /* above: a row that stood still */
+        }
+    return yes + no ? falls((float)no / (float)(yes + no), 0.35f, 0.5f) : 1;
+}
+
+/* Torn frames hold less or more than a frame's worth of motion; in others the two differ by what the rows'
+ * coarser search leaves. */
+static bool agree(float ax, float ay, float bx, float by)
+{
+    return hypotf(ax - bx, ay - by) <= 0.25f + 0.03f * hypotf(ax, ay);
+}
+
+struct answer {
+    float x, y, quality;
+};
+
+static struct answer settle(const struct judge *j, size_t i)
+{
+    const struct fl_signals *s = j->s;
+    float length = hypotf(s->whole_x[i], s->whole_y[i]), along = mean_of_rows(j, i);
+    struct answer whole = {s->whole_x[i], s->whole_y[i], s->whole_quality[i]};
+    struct answer rows = {along * s->shift_x[i], along * s->shift_y[i], isnan(along) ? 0 : s->quality[i] * tiles_agree(j, i)};
+    if (length < drift_most) {
+        whole.quality *= drift_explains(j, i, length);
+        return whole.quality >= 0.5f || rows.quality < 0.5f ? whole : rows;
+    }
+    if (length > rows_reach)
+        return whole;
+    whole.quality = fminf(whole.quality, tiles_agree(j, i));
+    rows.quality = fminf(rows.quality, whole.quality);
+    return isnan(along) || agree(whole.x, whole.y, rows.x, rows.y) ? whole : rows;
+}
+
+void fl_shift_combine(const struct fl_signals *s, const struct fl_rows *r, float *x, float *y, float *quality)
+{
+    struct judge j = {.s = s, .r = r};
+    j.noise = fmaxf(r->noise, (float)fl_quantile_f(s->change, s->n, 0.1));
+    j.factor = FL_NEW(float, (size_t)(s->grid.bands * s->grid.tiles));
+    learn_factors(&j);
+    for (size_t i = 0; i < r->frames; i++) {
+        struct answer a = i ? settle(&j, i) : (struct answer){0}; /* the first has none before it */
+        x[i] = a.x * (float)s->grid.factor;
+        y[i] = a.y * (float)s->grid.factor;
+        quality[i] = a.quality;
+    }
+    free(j.factor);
+}

@@ -1,0 +1,452 @@
+#include "state/half_rate_test.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "maths/robust.h"
+
+/* Changes of steps are known to a tenth of a working pixel at best, and a part of the step itself: near
+ * things move further and come and go. */
+static const double least_error_px = 0.1, error_share = 0.015;
+/* Spread of changes from one step to the next, in units of that error: from none to a flick's. */
+static const double growths[] = {0, 1, 4, 16, 64, 256, 1024};
+enum { GROWTHS = sizeof growths / sizeof *growths };
+/* A step is measured wrong altogether now and then. */
+static const double blunder = 0.05, blunder_spread = 100;
+/* Contrasts of synthesised pictures, ln, where the take's own on-state does not tell. */
+static const double long_gap = -4; /* ln ratio */
+static const double usual_contrast = 0.04, least_spread = 0.03;
+static const double softness_multiples[] = {0.5, 1, 2};
+enum { MULTIPLES = sizeof softness_multiples / sizeof *softness_multiples };
+/* A heavy scene begins in one chain in four hundred, in one in twenty near another, and ends in one flip
+ * in a hundred. It lasts for a second or two. */
+static const double enter_alone = -6, enter_near = -3, leave = -4.6, go_on = -1, slip = -3, near_s = 1.5;
+enum { LEAST_GAPS = 4, MOST_GAPS = 100 };
+
+/* Shifts, by band, of the rows that show the picture of gap[0] for the first time and showed that of gap[-1]
+ * a frame ago; NaN elsewhere. */
+static void steps_at(float *shift, const struct fl_evidence *e, const struct fl_rows *r, const struct fl_gap *g)
+{
+    size_t per = (size_t)e->slots_a_frame, to = g->from + per < g->to ? g->from + per : g->to;
+    for (int b = 0; b < r->bands; b++)
+        shift[b] = NAN;
+    size_t from = g[-1].from + per > g->from ? g[-1].from + per : g->from;
+    for (size_t k = from; k < to && k < e->n; k++)
+        if (k % per) {
+            float v = r->shift[(size_t)e->slot[k].frame * (size_t)r->bands + k % per - 1];
+            shift[k % per - 1] = v > 0 ? v : NAN;
+        }
+}
+
+/* A local recording holds whole pictures: the step is the frame's own move. */
+static void whole_steps_at(float *shift, const struct fl_evidence *e, const struct fl_rows *r, const struct fl_gap *g)
+{
+    size_t frame = (size_t)e->slot[g->from].frame;
+    for (int b = 0; b < r->bands; b++) {
+        float v = r->shift[frame * (size_t)r->bands + (size_t)b];
+        shift[b] = v > 0 ? v : NAN;
+    }
+}
+
+/* Median and its error of n values, which the call reorders; bands side by side see the same things, so one in
+ * four counts. */
+static struct fl_step_change middle_of(double *v, size_t n)
+{
+    const double to_deviation = 1.4826; /* of a median absolute deviation, normal law */
+    double middle = fl_median(v, n);
+    for (size_t i = 0; i < n; i++)
+        v[i] = fabs(v[i] - middle);
+    return (struct fl_step_change){middle, to_deviation * fl_median(v, n) / sqrt(fmax(1, (double)n / 4))};
+}
+
+/* By the bands that show both steps, so that near and far things cancel. */
+static struct fl_step_change compare_bands(const float *before, const float *after, int bands, double *work)
+{
+    size_t n = 0;
+    double step = 0;
+    for (int b = 0; b < bands; b++)
+        if (!isnan(before[b]) && !isnan(after[b])) {
+            work[n++] = (double)after[b] - (double)before[b];
+            step += fmax((double)after[b], (double)before[b]);
+        }
+    if (4 * n < (size_t)bands || n < 3)
+        return (struct fl_step_change){NAN, NAN};
+    struct fl_step_change c = middle_of(work, n);
+    c.error = fmax(c.error, hypot(least_error_px, error_share * step / (double)n));
+    return c;
+}
+
+static struct fl_step_change step_of(const float *shift, int bands, double *work)
+{
+    size_t n = 0;
+    for (int b = 0; b < bands; b++)
+        if (!isnan(shift[b]))
+            work[n++] = (double)shift[b];
+    return n < 3 ? (struct fl_step_change){NAN, NAN} : middle_of(work, n);
+}
+
+/* Uneven pairs show one step in one part of the picture, the next in another. */
+static struct fl_step_change compare(const float *before, const float *after, int bands, double *work)
+{
+    const double elsewhere = 0.05; /* of the step: other rows see other distances */
+    struct fl_step_change c = compare_bands(before, after, bands, work);
+    if (!isnan(c.px))
+        return c;
+    struct fl_step_change a = step_of(before, bands, work), b = step_of(after, bands, work);
+    double floor = hypot(least_error_px, elsewhere * fmax(a.px, b.px));
+    return (struct fl_step_change){b.px - a.px, hypot(hypot(a.error, b.error), floor)};
+}
+
+void fl_steps_compare(struct fl_step_change *out, const struct fl_evidence *e, const struct fl_rows *r,
+                      const struct fl_gap *gap, size_t n)
+{
+    float *one = FL_NEW(float, (size_t)r->bands), *other = FL_NEW(float, (size_t)r->bands);
+    double *work = FL_NEW(double, (size_t)r->bands);
+    bool known = false;
+    for (size_t i = 0; i < n; i++) {
+        float *swap = one;
+        bool linked = i && gap[i].from == gap[i - 1].to;
+        one = other;
+        other = swap;
+        if (linked)
+            (e->local ? whole_steps_at : steps_at)(other, e, r, &gap[i]);
+        if (i)
+            out[i - 1] = linked && known ? compare(one, other, r->bands, work) : (struct fl_step_change){NAN, NAN};
+        known = linked;
+    }
+    if (n)
+        out[n - 1] = (struct fl_step_change){NAN, NAN};
+    free(one);
+    free(other);
+    free(work);
+}
+
+static double log_mean_exp(const double *v, size_t n)
+{
+    double top = v[0], sum = 0;
+    for (size_t i = 1; i < n; i++)
+        top = fmax(top, v[i]);
+    for (size_t i = 0; i < n; i++)
+        sum += exp(v[i] - top);
+    return top + log(sum / (double)n);
+}
+
+/* ln density of a change of steps, in units of its error. */
+static double change_density(double z, double growth)
+{
+    double plain = 1 + growth, wild = plain + blunder_spread;
+    return log((1 - blunder) * exp(-z * z / (2 * plain)) / sqrt(plain) + blunder * exp(-z * z / (2 * wild)) / sqrt(wild));
+}
+
+/* ln ratio of a contrast's densities with an alternating mean and without; wild ones say nothing. */
+static double contrast_ratio(double c, double expected, double variance)
+{
+    const double wild = 25;
+    double far = blunder * exp(-c * c / (2 * wild * variance)) / sqrt(wild), d = c - expected;
+    return log(((1 - blunder) * exp(-d * d / (2 * variance)) + far) / ((1 - blunder) * exp(-c * c / (2 * variance)) + far));
+}
+
+/* Running sums over a chain, by parity: index i speaks of gap i and, for steps, of the change to i + 1. */
+struct sums {
+    double *change[2][GROWTHS]; /* up to gap i */
+    double *detail[2][MULTIPLES]; /* ln ratio of the contrasts, if pictures of this parity are the sharper ones */
+    double *length[2]; /* ln ratio of the gaps' lengths, if pictures of this parity are rendered */
+};
+
+static void sums_open(struct sums *s, size_t n)
+{
+    for (int p = 0; p < 2; p++)
+        for (int k = 0; k < GROWTHS; k++)
+            s->change[p][k] = FL_NEW(double, n + 1);
+    for (int p = 0; p < 2; p++)
+        for (int k = 0; k < MULTIPLES; k++)
+            s->detail[p][k] = FL_NEW(double, n + 1);
+    for (int p = 0; p < 2; p++)
+        s->length[p] = FL_NEW(double, n + 1);
+}
+
+static void sums_close(struct sums *s)
+{
+    for (int p = 0; p < 2; p++)
+        for (int k = 0; k < GROWTHS; k++)
+            free(s->change[p][k]);
+    for (int p = 0; p < 2; p++)
+        for (int k = 0; k < MULTIPLES; k++)
+            free(s->detail[p][k]);
+    for (int p = 0; p < 2; p++)
+        free(s->length[p]);
+}
+
+/* ln ratio of a gap's length: after a rendered or synthesised picture at half the rate, against off. A heavy
+ * scene may be off, too: then gaps are twice as long, which they never are with synthesis on. */
+static double length_ratio(const struct fl_gap *g, const struct fl_half_rate_input *in, bool rendered)
+{
+    const double spread = 0.2, far = 3; /* of ln length: a wandering rate, and flips placed by a few rows */
+    double share = in->rates.share, length_s = (double)(g->to - g->from) * in->slot_s;
+    double part_s = 2 * (rendered ? share : 1 - share) * in->rates.on_period_s, whole_s = in->rates.off_period_s;
+    if (length_s > 1.5 * fmax(whole_s, part_s))
+        return long_gap;
+    double off = fmin(fabs(log(length_s / whole_s)) / spread, far), on = fmin(fabs(log(length_s / part_s)) / spread, far);
+    return (off * off - on * on) / 2;
+}
+
+static void sums_fill(struct sums *s, const struct fl_half_rate_input *in, size_t first, size_t n,
+                      const struct fl_softness *soft)
+{
+    double usual = soft->seen ? soft->contrast : usual_contrast;
+    double variance = 2 * pow(fmax(soft->spread, least_spread), 2); /* neighbouring contrasts share a picture */
+    const struct fl_step_change *change = in->change + first;
+    const double *contrast = in->contrast + first;
+    const struct fl_gap *gap = in->gap + first;
+    for (size_t i = 0; i < n; i++) {
+        bool known = i + 1 < n && !isnan(change[i].px);
+        for (int p = 0; p < 2; p++)
+            for (int k = 0; k < GROWTHS; k++) {
+                bool told = known && (int)(i % 2) == p;
+                s->change[p][k][i + 1] =
+                    s->change[p][k][i] + (told ? change_density(change[i].px / change[i].error, growths[k]) : 0);
+            }
+        for (int p = 0; p < 2; p++)
+            for (int k = 0; k < MULTIPLES; k++) {
+                double expected = softness_multiples[k] * usual * ((int)(i % 2) == p ? 1 : -1);
+                s->detail[p][k][i + 1] =
+                    s->detail[p][k][i] + (isnan(contrast[i]) ? 0 : contrast_ratio(contrast[i], expected, variance));
+            }
+        for (int p = 0; p < 2; p++)
+            s->length[p][i + 1] = s->length[p][i] + (gap[i].mode == FL_GAP_OFF ? length_ratio(&gap[i], in, (int)(i % 2) == p) : 0);
+    }
+}
+
+/* Changes within [a, b): the last gap's change leads out of it. */
+static double changes(const struct sums *s, int parity, int growth, size_t a, size_t b)
+{
+    return s->change[parity][growth][b - 1] - s->change[parity][growth][a];
+}
+
+/* ln likelihood ratio that the changes of one parity lie within a pair, against none. */
+static double step_odds(const struct sums *s, int within, size_t a, size_t b)
+{
+    double off[GROWTHS], on[GROWTHS];
+    for (int k = 0; k < GROWTHS; k++) {
+        off[k] = changes(s, 0, k, a, b) + changes(s, 1, k, a, b);
+        on[k] = changes(s, within, 0, a, b) + changes(s, !within, k, a, b);
+    }
+    return log_mean_exp(on, GROWTHS) - log_mean_exp(off, GROWTHS);
+}
+
+/* The same for detail that is higher in gaps of one parity. */
+static double detail_odds(const struct sums *s, int sharp, size_t a, size_t b)
+{
+    double odds[MULTIPLES];
+    for (int k = 0; k < MULTIPLES; k++)
+        odds[k] = s->detail[sharp][k][b] - s->detail[sharp][k][a];
+    return log_mean_exp(odds, MULTIPLES);
+}
+
+/* ln likelihood ratio that [a, b) is on at half the rate, by the parity of its rendered pictures: a
+ * synthesised picture and the rendered one after it make a pair. Of what the pictures show, */
+static double picture_ratio(const struct sums *s, size_t a, size_t b, int rendered)
+{
+    return step_odds(s, !rendered, a, b) + detail_odds(s, rendered, a, b);
+}
+
+/* and of that and the gaps' lengths. */
+static double stretch_ratio(const struct sums *s, size_t a, size_t b, int rendered)
+{
+    return picture_ratio(s, a, b, rendered) + s->length[rendered][b] - s->length[rendered][a];
+}
+
+enum { ON_EVEN, ON_ODD, OFF, SIDES }; /* on, by the parity of the rendered pictures */
+
+/* The best parting of the gaps before here, by the side of the last one. */
+struct best {
+    double weight[SIDES];
+    size_t from[SIDES]; /* where its stretch began */
+    int before[SIDES];  /* side of the stretch before; SIDES: none */
+    double ratio[SIDES]; /* of that stretch alone */
+};
+
+static void best_off(struct best *b, size_t i)
+{
+    b[i].weight[OFF] = b[i - 1].weight[OFF];
+    b[i].from[OFF] = b[i - 1].from[OFF];
+    b[i].before[OFF] = b[i - 1].before[OFF];
+    for (int side = 0; side < OFF; side++)
+        if (b[i - 1].weight[side] + leave > b[i].weight[OFF]) {
+            b[i].weight[OFF] = b[i - 1].weight[side] + leave;
+            b[i].from[OFF] = i - 1;
+            b[i].before[OFF] = side;
+        }
+}
+
+/* The likeliest way for a stretch of one side to begin at j. How fast the camera's speed changes differs along
+ * a flick, so a stretch may follow one of its own side, or of the other where a flip was missed. */
+static double begin_on(const struct best *b, int side, double enter, int *before)
+{
+    const double start[SIDES] = {b->weight[side] + go_on, b->weight[!side] + slip, b->weight[OFF] + enter};
+    const int from[SIDES] = {side, !side, OFF};
+    int best = 0;
+    for (int k = 1; k < SIDES; k++)
+        if (start[k] > start[best])
+            best = k;
+    *before = from[best];
+    return start[best];
+}
+
+static void best_on(struct best *b, size_t i, int side, double enter, const struct sums *s)
+{
+    b[i].weight[side] = -INFINITY;
+    for (size_t j = i > MOST_GAPS ? i - MOST_GAPS : 0; j + LEAST_GAPS <= i; j++) {
+        int before;
+        double start = begin_on(&b[j], side, enter, &before), ratio = stretch_ratio(s, j, i, side);
+        if (start + ratio > b[i].weight[side]) {
+            b[i].weight[side] = start + ratio;
+            b[i].from[side] = j;
+            b[i].before[side] = before;
+            b[i].ratio[side] = ratio;
+        }
+    }
+}
+
+static void mark(struct fl_half_rate *out, size_t from, size_t to, int side, double ratio)
+{
+    for (size_t i = from; i < to; i++)
+        out[i] = (struct fl_half_rate){side != OFF, ratio, to - from,
+                                     (int)(i % 2) == side ? FL_KIND_RENDERED : FL_KIND_SYNTHESISED};
+}
+
+/* What speaks for the likelier side on against a stretch off. */
+static double off_ratio(const struct sums *s, size_t a, size_t b)
+{
+    return fmax(picture_ratio(s, a, b, ON_EVEN), picture_ratio(s, a, b, ON_ODD)) - M_LN2;
+}
+
+/* Stretches on that follow one another speak together. */
+static void join_stretches(struct fl_half_rate *out, size_t n)
+{
+    for (size_t i = 0; i < n;) {
+        size_t end = i;
+        double ratio = -go_on;
+        while (end < n && out[end].halved == out[i].halved) {
+            ratio += out[end].log_ratio + (out[i].halved ? go_on : 0);
+            end += out[end].gaps;
+        }
+        for (size_t k = i; out[i].halved && k < end; k++) {
+            out[k].log_ratio = ratio;
+            out[k].gaps = end - i;
+        }
+        i = end;
+    }
+}
+
+static void judge_chain(struct fl_half_rate *out, const struct fl_half_rate_input *in, size_t first, size_t end, double enter,
+                        const struct fl_softness *soft)
+{
+    size_t n = end - first;
+    struct sums s;
+    struct best *b = FL_NEW(struct best, n + 1);
+    sums_open(&s, n);
+    sums_fill(&s, in, first, n, soft);
+    b[0] = (struct best){.weight = {-INFINITY, -INFINITY, 0}};
+    for (size_t i = 1; i <= n; i++) {
+        best_off(b, i);
+        for (int side = 0; side < OFF; side++)
+            best_on(b, i, side, enter, &s);
+    }
+    int side = b[n].weight[ON_EVEN] > b[n].weight[ON_ODD] ? ON_EVEN : ON_ODD;
+    if (b[n].weight[OFF] >= b[n].weight[side])
+        side = OFF;
+    for (size_t i = n; i > 0;) {
+        size_t from = b[i].from[side];
+        int before = b[i].before[side];
+        mark(out + first, from, i, side, side == OFF ? off_ratio(&s, from, i) : b[i].ratio[side]);
+        i = from;
+        side = before;
+    }
+    join_stretches(out + first, n);
+    sums_close(&s);
+    free(b);
+}
+
+/* Gaps off (or on) that follow one another; any other gap stands alone. */
+static bool linked(const struct fl_gap *g, bool on)
+{
+    return on ? g->mode == FL_GAP_AFTER_RENDERED || g->mode == FL_GAP_AFTER_SYNTHESISED : g->mode == FL_GAP_OFF;
+}
+
+static size_t chain_end(const struct fl_gap *gap, size_t n, size_t i, bool on)
+{
+    size_t end = i + 1;
+    while (linked(&gap[i], on) && end < n && linked(&gap[end], on) && gap[end].from == gap[end - 1].to)
+        end++;
+    return end;
+}
+
+/* ln likelihood ratio of n changes, of which every cycle-th is free and the others lie within a rendered
+ * picture's own, against all free. */
+static double cycle_odds(const struct fl_step_change *change, size_t n, int cycle, int free_at)
+{
+    double on[GROWTHS] = {0}, off[GROWTHS] = {0};
+    for (size_t i = 0; i < n; i++)
+        for (int k = 0; k < GROWTHS && !isnan(change[i].px); k++) {
+            double z = change[i].px / change[i].error;
+            off[k] += change_density(z, growths[k]);
+            on[k] += change_density(z, (int)(i % (size_t)cycle) == free_at ? growths[k] : growths[0]);
+        }
+    return log_mean_exp(on, GROWTHS) - log_mean_exp(off, GROWTHS);
+}
+
+static double stretch_cycle(const struct fl_step_change *change, size_t n, int cycle)
+{
+    double odds[3] = {0};
+    for (int k = 0; k < cycle; k++)
+        odds[k] = cycle_odds(change, n, cycle, k);
+    return log_mean_exp(odds, (size_t)cycle);
+}
+
+double fl_cycle_ratio(const struct fl_half_rate_input *in, bool on, int cycle)
+{
+    enum { STRETCH = 20 };
+    const double most = 6; /* one in which a flip was missed must not outvote the rest */
+    double sum = 0;
+    for (size_t i = 0, end; i < in->n; i = end) {
+        end = chain_end(in->gap, in->n, i, on);
+        for (size_t from = i, to; from + LEAST_GAPS <= end; from = to) {
+            to = end - from > 2 * STRETCH ? from + STRETCH : end;
+            sum += fmax(-most, fmin(most, stretch_cycle(in->change + from, to - from - 1, cycle)));
+        }
+    }
+    return sum;
+}
+
+/* Time from the gaps [a, b) to the nearest halved one outside them. */
+static double to_halved_s(const struct fl_half_rate *h, const struct fl_half_rate_input *in, size_t a, size_t b)
+{
+    const struct fl_gap *gap = in->gap;
+    double nearest = INFINITY, slot_s = in->slot_s;
+    for (size_t i = a; i-- > 0 && (double)(gap[a].from - gap[i].to) * slot_s < near_s;)
+        if (h[i].halved)
+            nearest = fmin(nearest, (double)(gap[a].from - gap[i].to) * slot_s);
+    for (size_t i = b; i < in->n && (double)(gap[i].from - gap[b - 1].to) * slot_s < near_s; i++)
+        if (h[i].halved)
+            nearest = fmin(nearest, (double)(gap[i].from - gap[b - 1].to) * slot_s);
+    return nearest;
+}
+
+void fl_half_rate_test(struct fl_half_rate *out, const struct fl_half_rate_input *in, const struct fl_softness *soft)
+{
+    const struct fl_gap *gap = in->gap;
+    for (size_t i = 0, end; i < in->n; i = end) {
+        end = chain_end(gap, in->n, i, false);
+        if (gap[i].mode == FL_GAP_OFF)
+            judge_chain(out, in, i, end, enter_alone, soft);
+        else
+            out[i] = (struct fl_half_rate){false, NAN, 1, FL_KIND_UNKNOWN};
+    }
+    for (size_t i = 0, end; i < in->n; i = end) { /* a heavy scene often spans several chains */
+        end = chain_end(gap, in->n, i, false);
+        if (gap[i].mode == FL_GAP_OFF && to_halved_s(out, in, i, end) < near_s)
+            judge_chain(out, in, i, end, enter_near, soft);
+    }
+}

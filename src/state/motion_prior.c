@@ -1,0 +1,163 @@
+#include "state/motion_prior.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "base/units.h"
+#include "maths/robust.h"
+
+/* Delays of the two states differ by up to about this, and which one holds is what is asked. */
+static const double delay_spread_s = 0.008;
+static const double usual_error_s = 0.005, most_error_s = 0.015;
+/* Picture and trace are compared over this long: a few base periods, so that flips even out. */
+static const double window_s = 0.2;
+static const double apart_share = 0.35; /* of the larger of the two: they part */
+static const double apart_px = 0.4;     /* a frame: less is coding */
+enum { SHIFTS = 5 };
+
+/* The trace's motion of one frame, working px by the clock's gain. */
+struct expected {
+    double x, y;      /* as the clock lies */
+    double least, most;
+    bool known;
+};
+
+static double error_s(const struct fl_clock *c)
+{
+    const double own = fl_known(c->error_ms) ? 1e-3 * c->error_ms : usual_error_s;
+    return fmin(own + delay_spread_s, most_error_s);
+}
+
+static void expect(struct expected *e, double t_s, double reach_s, const struct fl_motion *m, double length_s,
+                   const double gain[2])
+{
+    double x[SHIFTS], y[SHIFTS], along = INFINITY;
+    e->least = INFINITY;
+    e->most = 0;
+    for (int k = 0; k < SHIFTS; k++) {
+        fl_motion_rate(m, t_s + reach_s * (k - SHIFTS / 2) / (SHIFTS / 2), length_s, &x[k], &y[k]);
+        x[k] *= gain[0];
+        y[k] *= gain[1];
+        e->least = fmin(e->least, hypot(x[k], y[k]));
+        e->most = fmax(e->most, hypot(x[k], y[k]));
+        along = fmin(along, x[0] * x[k] + y[0] * y[k]);
+    }
+    e->x = x[SHIFTS / 2];
+    e->y = y[SHIFTS / 2];
+    if (along <= 0)
+        e->least = 0; /* it turns back: rows may stand with no flip missing */
+}
+
+static void expect_all(struct expected *e, const struct fl_rows *r, const struct fl_scan *scan,
+                       const struct fl_clock *c, const struct fl_motion *m, const struct fl_motion_prior_settings *set)
+{
+    const double gain[2] = {c->gain_x / set->factor * scan->period_s, c->gain_y / set->factor * scan->period_s};
+    const double length_s = fmax(set->base_period_s, scan->period_s);
+    const bool across = fl_known(gain[0]), down = fl_known(gain[1]);
+    const double use[2] = {across ? gain[0] : 0, down ? gain[1] : 0};
+    for (size_t i = 0; i < r->frames; i++) {
+        /* What changed since the frame before was shown between the two scans. */
+        const double t = fl_clock_trace_time(c, scan->time_s[i] - scan->period_s * scan->blank / 2);
+        e[i].known = (across || down) && t - length_s > set->trace_start_s && t + length_s < set->trace_end_s;
+        expect(&e[i], t, error_s(c), m, length_s, use);
+    }
+}
+
+/* Counts turn into px at another rate than the clock's gain says where the picture's own shift is
+ * measured short or long: the middle ratio over frames in which both move. */
+static double scale_of(const struct expected *e, const struct fl_rows *r)
+{
+    double *ratio = FL_NEW(double, r->frames);
+    size_t n = 0;
+    for (size_t i = 1; i < r->frames; i++) {
+        const double own = hypot(e[i].x, e[i].y);
+        const double along = (e[i].x * (double)r->move_x[i] + e[i].y * (double)r->move_y[i]) / own;
+        if (e[i].known && own > 1 && along > 1)
+            ratio[n++] = along / own;
+    }
+    const double scale = n >= 20 ? fl_median(ratio, n) : FL_UNKNOWN;
+    free(ratio);
+    return scale;
+}
+
+struct sums {
+    double tx, ty, px, py;
+    size_t n;
+};
+
+static void add(struct sums *s, const struct expected *e, const struct fl_rows *r, size_t i, double scale, int sign)
+{
+    if (!e[i].known || isnan(r->move_x[i]))
+        return;
+    s->tx += sign * scale * e[i].x;
+    s->ty += sign * scale * e[i].y;
+    s->px += sign * (double)r->move_x[i];
+    s->py += sign * (double)r->move_y[i];
+    s->n += (size_t)sign;
+}
+
+/* A picture in which slow motion is not seen rests; that is no disagreement. */
+static bool agree(const struct sums *s)
+{
+    const double n = (double)s->n, apart = hypot(s->tx - s->px, s->ty - s->py) / n;
+    const double larger = fmax(hypot(s->tx, s->ty), hypot(s->px, s->py)) / n;
+    return s->n >= 3 && apart < fmax(apart_px, apart_share * larger);
+}
+
+static size_t fill(struct fl_motion_prior *k, const struct expected *e, const struct fl_rows *r, const double *time_s,
+                   double scale)
+{
+    struct sums s = {0};
+    size_t from = 0, to = 0, n = 0;
+    for (size_t i = 0; i < k->frames; i++) {
+        for (; to < k->frames && time_s[to] < time_s[i] + window_s / 2; to++)
+            add(&s, e, r, to, scale, 1);
+        for (; time_s[from] < time_s[i] - window_s / 2; from++)
+            add(&s, e, r, from, scale, -1);
+        const bool good = e[i].known && agree(&s);
+        k->least[i] = good ? (float)(scale * e[i].least) : NAN;
+        k->usual[i] = good ? (float)(scale * hypot(e[i].x, e[i].y)) : NAN;
+        k->most[i] = good ? (float)(scale * e[i].most) : NAN;
+        n += good;
+    }
+    return n;
+}
+
+bool fl_motion_prior_find(struct fl_motion_prior *out, const struct fl_rows *rows, const struct fl_scan *scan,
+                   const struct fl_clock *clock, const struct fl_motion *motion,
+                   const struct fl_motion_prior_settings *set)
+{
+    *out = (struct fl_motion_prior){rows->frames, FL_NEW(float, rows->frames), FL_NEW(float, rows->frames),
+                             FL_NEW(float, rows->frames)};
+    size_t n = 0;
+    if (clock->known) {
+        struct expected *e = FL_NEW(struct expected, rows->frames);
+        expect_all(e, rows, scan, clock, motion, set);
+        const double scale = scale_of(e, rows);
+        if (fl_known(scale))
+            n = fill(out, e, rows, scan->time_s, scale);
+        free(e);
+    }
+    if (!n)
+        fl_motion_prior_finish(out);
+    return n > 0;
+}
+
+void fl_motion_prior_apply(const struct fl_motion_prior *k, struct fl_rows *rows)
+{
+    for (size_t i = 0; i < k->frames; i++) {
+        if (isnan(k->least[i]))
+            continue;
+        rows->speed[i] = fminf(fmaxf(rows->speed[i], k->least[i]), k->most[i]);
+        rows->speed_near[i] = fminf(fmaxf(rows->speed_near[i], k->usual[i]), k->most[i]);
+    }
+}
+
+void fl_motion_prior_finish(struct fl_motion_prior *k)
+{
+    free(k->least);
+    free(k->usual);
+    free(k->most);
+    *k = (struct fl_motion_prior){0};
+}

@@ -1,0 +1,111 @@
+#include "study/compare/compare.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "maths/interval.h"
+#include "study/compare/standard_share.h"
+#include "study/compare/verdict.h"
+#include "study/curve/contrast.h"
+#include "study/curve/curve.h"
+#include "study/curve/setting.h"
+
+#define HELD_WITHIN 0.02
+
+static enum fl_pair pair_of(const struct fl_curve *a, const struct fl_curve *b)
+{
+    if (a->pooled || b->pooled || a->quantity != b->quantity || strcmp(a->game, b->game))
+        return FL_PAIR_NONE;
+    bool one_condition = !strcmp(a->condition, b->condition);
+    bool one_resolution = fl_same_number(a->counts_per_inch, b->counts_per_inch);
+    bool one_sensitivity = fl_same_number(a->degrees_per_count, b->degrees_per_count);
+    if (one_condition && !one_resolution && fl_known(a->counts_per_inch) && fl_known(b->counts_per_inch))
+        return FL_PAIR_RESOLUTION;
+    if (one_condition && one_resolution && !one_sensitivity && fl_known(a->degrees_per_count) &&
+        fl_known(b->degrees_per_count))
+        return FL_PAIR_SENSITIVITY;
+    if (!one_condition && one_resolution && one_sensitivity)
+        return FL_PAIR_CONDITION;
+    return FL_PAIR_NONE;
+}
+
+static bool within(double a, double b)
+{
+    return fabs(a / b - 1) <= HELD_WITHIN; /* false for NaN */
+}
+
+static const char *held(const struct fl_curve *a, const struct fl_curve *b)
+{
+    if (within(a->degrees_per_count, b->degrees_per_count))
+        return "degrees_per_count";
+    if (within(a->degrees_per_count * a->counts_per_inch, b->degrees_per_count * b->counts_per_inch))
+        return "degrees_per_cm";
+    return NULL;
+}
+
+static struct fl_standard takes_of(struct fl_session *s, const struct fl_curve *c, const char *name)
+{
+    struct fl_setting *cells;
+    size_t n = fl_settings(s, false, &cells);
+    for (size_t i = 0; i < n; i++)
+        if (!cells[i].control && !strcmp(cells[i].game, c->game) &&
+            !strcmp(cells[i].condition, c->condition) &&
+            fl_same_number(cells[i].counts_per_inch, c->counts_per_inch) &&
+            fl_same_number(cells[i].degrees_per_count, c->degrees_per_count))
+            return (struct fl_standard){.name = name, .takes = cells[i].takes, .n = cells[i].n};
+    return (struct fl_standard){.name = name};
+}
+
+static void share(struct fl_session *s, struct fl_comparison *c, enum fl_pair pair)
+{
+    struct fl_standard g[2] = {takes_of(s, c->a, fl_verdict_at(s->arena, pair, c->a)),
+                               takes_of(s, c->b, fl_verdict_at(s->arena, pair, c->b))};
+    enum fl_quantity by = pair == FL_PAIR_RESOLUTION ? FL_HAND_SPEED : FL_CAMERA_SPEED;
+    c->off_share_refused = fl_standardise(g, 2, by, s->arena);
+    c->off_share_a = g[0].share;
+    c->off_share_b = g[1].share;
+}
+
+static void compare(struct fl_session *s, struct fl_comparison *c, const struct fl_curve *a,
+                    const struct fl_curve *b, enum fl_pair pair)
+{
+    struct fl_contrast contrast;
+    fl_contrast_v50(&contrast, a, b);
+    *c = (struct fl_comparison){.game = a->game, .a = a, .b = b, .quantity = a->quantity,
+                                .ratio = contrast.ratio, .low = contrast.low, .high = contrast.high,
+                                .p = contrast.p, .p_adjusted = contrast.p,
+                                .pair = pair, .held = held(a, b)};
+    if (!fl_known(c->ratio))
+        fl_contrast_bounds(&c->low, &c->high, a, b);
+    share(s, c, pair);
+}
+
+static void adjust(struct fl_session *s)
+{
+    double *p = FL_NEW(double, s->n_comparisons + 1);
+    for (size_t i = 0; i < s->n_comparisons; i++)
+        p[i] = s->comparisons[i].p;
+    fl_holm(p, s->n_comparisons);
+    for (size_t i = 0; i < s->n_comparisons; i++)
+        s->comparisons[i].p_adjusted = p[i];
+    free(p);
+}
+
+void fl_study_comparisons(struct fl_session *s)
+{
+    size_t cap = 0;
+    for (size_t i = 0; i < s->n_curves; i++)
+        for (size_t j = i + 1; j < s->n_curves; j++) {
+            enum fl_pair pair = pair_of(&s->curves[i], &s->curves[j]);
+            if (!pair)
+                continue;
+            struct fl_comparison c;
+            compare(s, &c, &s->curves[i], &s->curves[j], pair);
+            FL_PUSH(s->comparisons, s->n_comparisons, cap, c);
+        }
+    adjust(s);
+    for (size_t i = 0; i < s->n_comparisons; i++) {
+        struct fl_comparison *c = &s->comparisons[i];
+        c->verdict = fl_verdict(s->arena, c);
+    }
+}

@@ -1,0 +1,23 @@
+#include "study/compare/session_study.h"
+
+#include "study/compare/compare.h"
+#include "study/compare/rank.h"
+#include "study/compare/repeat.h"
+#include "study/curve/curve.h"
+#include "study/curve/curves.h"
+#include "study/curve/watched.h"
+#include "study/rule/delay.h"
+#include "study/rule/rule.h"
+#include "study/rule/rules.h"
+
+void fl_session_study(struct fl_session *s)
+{
+    fl_session_forget_study(s);
+    fl_study_curves(s);
+    fl_study_comparisons(s);
+    fl_study_quantities(s);
+    fl_study_ranks(s);
+    fl_study_rules(s);
+    fl_study_delays(s);
+    fl_study_repeats(s);
+}

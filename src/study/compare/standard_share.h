@@ -1,0 +1,22 @@
+/* Off-shares of groups of takes, standardised to the flicks that all groups have in common. */
+#ifndef FL_STUDY_COMPARE_STANDARD_SHARE_H
+#define FL_STUDY_COMPARE_STANDARD_SHARE_H
+
+#include "study/take/take.h"
+
+struct fl_standard {
+    const char *name;             /* for the refusal */
+    struct fl_take *const *takes; /* n */
+    size_t n;
+    double share, low, high;      /* out: off/(on+off), off/all, (off+unseen)/all; NaN if refused */
+    double error;                 /* out: standard error of share from its flicks (variance of a ratio by strata:
+                                     Cochran 1977, Sampling Techniques, ch. 6) */
+};
+
+/* Direct standardisation: the pooled flicks inside the common range of peak q are cut into
+ * quarters by their own quartiles; each group's shares in the quarters are weighted by the
+ * pooled number of flicks. NULL, or one line on why it is refused, in the arena. */
+const char *fl_standardise(struct fl_standard *groups, size_t n, enum fl_quantity q,
+                           struct fl_arena *arena);
+
+#endif

@@ -1,0 +1,92 @@
+#include "study/compare/verdict.h"
+
+#include <string.h>
+
+#include "study/compare/comparison.h"
+#include "study/curve/curve.h"
+
+const char *fl_verdict_at(struct fl_arena *arena, enum fl_pair pair, const struct fl_curve *c)
+{
+    if (pair == FL_PAIR_CONDITION)
+        return fl_arena_printf(arena, "with '%s'", c->condition);
+    if (pair == FL_PAIR_SENSITIVITY)
+        return fl_arena_printf(arena, "at %.3g degrees per count", c->degrees_per_count);
+    return fl_arena_printf(arena, "at %g counts per inch", c->counts_per_inch);
+}
+
+/* The second side, after the first has named the unit. */
+static const char *of(struct fl_arena *arena, const struct fl_comparison *c)
+{
+    if (c->pair == FL_PAIR_CONDITION)
+        return fl_arena_printf(arena, "'%s'", c->b->condition);
+    return fl_arena_printf(arena, c->pair == FL_PAIR_SENSITIVITY ? "%.3g" : "%g",
+                           c->pair == FL_PAIR_SENSITIVITY ? c->b->degrees_per_count : c->b->counts_per_inch);
+}
+
+const char *fl_verdict_untested(struct fl_arena *arena, const struct fl_curve *c, const char *at)
+{
+    switch (c->bound) {
+    case FL_BOUND_ABOVE:
+        return fl_arena_printf(arena, "no flick tripped %s", at);
+    case FL_BOUND_BELOW:
+        return fl_arena_printf(arena, "%s flicks trip down to the slowest at which states can be told", at);
+    case FL_BOUND_NO_RELATION:
+        return fl_arena_printf(arena, "%s faster flicks do not trip more often", at);
+    case FL_BOUND_TOO_FEW:
+        return fl_arena_printf(arena, "too few flicks %s", at);
+    case FL_BOUND_NONE:
+        break;
+    }
+    if (c->takes < 2)
+        return fl_arena_printf(arena, "one take %s, so how much takes differ is unknown", at);
+    if (!fl_known(c->take_variance))
+        return fl_arena_printf(arena, "only one take %s has flicks near its trip speed", at);
+    return NULL;
+}
+
+static const char *side_of_bound(struct fl_arena *arena, const struct fl_comparison *c)
+{
+    if (fl_known(c->ratio) || fl_known(c->low) == fl_known(c->high))
+        return "";
+    return fl_arena_printf(arena, "; the ratio is %s %.3g", fl_known(c->low) ? "at least" : "at most",
+                           fl_known(c->low) ? c->low : c->high);
+}
+
+static const char *held_text(const struct fl_comparison *c)
+{
+    if (c->pair != FL_PAIR_RESOLUTION)
+        return "";
+    if (!fl_known(c->a->degrees_per_count) || !fl_known(c->b->degrees_per_count))
+        return "; degrees per count not given";
+    if (!c->held)
+        return "; neither degrees per count nor per centimetre held";
+    return strcmp(c->held, "degrees_per_cm") ? "; degrees per count held" : "; degrees per centimetre held";
+}
+
+static const char *limits_text(struct fl_arena *arena, const struct fl_comparison *c)
+{
+    if (fl_known(c->low) && fl_known(c->high))
+        return fl_arena_printf(arena, "95 %% interval %.3g to %.3g", c->low, c->high);
+    if (fl_known(c->low) || fl_known(c->high))
+        return fl_arena_printf(arena, "95 %% interval %s %.3g, open %s", fl_known(c->low) ? "from" : "up to",
+                               fl_known(c->low) ? c->low : c->high, fl_known(c->low) ? "above" : "below");
+    return "its 95 % interval is open at both ends";
+}
+
+const char *fl_verdict(struct fl_arena *arena, const struct fl_comparison *c)
+{
+    const char *a = fl_verdict_at(arena, c->pair, c->a), *b = fl_verdict_at(arena, c->pair, c->b);
+    const char *label = fl_quantity_info(c->quantity)->label, *why = fl_verdict_untested(arena, c->a, a);
+    if (!why)
+        why = fl_verdict_untested(arena, c->b, b);
+    if (why)
+        return fl_arena_printf(arena, "cannot tell: %s%s", why, side_of_bound(arena, c));
+    const char *limits = fl_arena_printf(arena, "%s%s", limits_text(arena, c), held_text(c));
+    if (c->p_adjusted < FL_CLAIM)
+        return fl_arena_printf(arena, "%s it trips at %.3g times the %s of %s (%s)", a, c->ratio, label, of(arena, c), limits);
+    if (c->low >= FL_EQUAL_LOW && c->high <= FL_EQUAL_HIGH)
+        return fl_arena_printf(arena, "%s it trips at the %s of %s within 11 %% (%s)", a, label, of(arena, c), limits);
+    const char *doubt = c->p < FL_CLAIM ? "does not stand among the session's comparisons" : "may be 1";
+    return fl_arena_printf(arena, "cannot tell: %s it may trip at %.3g times the %s of %s, but the ratio %s (%s)", a, c->ratio,
+                           label, of(arena, c), doubt, limits);
+}

@@ -1,0 +1,12 @@
+/* The trip curves of a session. */
+#ifndef FL_STUDY_CURVE_CURVES_H
+#define FL_STUDY_CURVE_CURVES_H
+
+#include "study/curve/curve.h"
+#include "study/take/session.h"
+
+/* Fills s->curves: one a game × condition × counts per inch × degrees per count and measured
+ * quantity, then one a game × condition and quantity, pooled. */
+void fl_study_curves(struct fl_session *s);
+
+#endif

@@ -1,0 +1,55 @@
+#include "study/curve/setting.h"
+
+#include <string.h>
+
+bool fl_same_number(double a, double b)
+{
+    if (!fl_known(a) || !fl_known(b))
+        return !fl_known(a) && !fl_known(b);
+    return fabs(a - b) <= 1e-9 * fmax(fabs(a), fabs(b));
+}
+
+static bool belongs(const struct fl_setting *c, const struct fl_take_spec *t, bool pooled)
+{
+    if (strcmp(c->game, t->game) || strcmp(c->condition, t->condition) ||
+        c->control != t->synthesis_disabled)
+        return false;
+    return pooled || (fl_same_number(c->counts_per_inch, t->counts_per_inch) &&
+                      fl_same_number(c->degrees_per_count, t->degrees_per_count));
+}
+
+static struct fl_setting *find(struct fl_setting *cells, size_t n, const struct fl_take_spec *t, bool pooled)
+{
+    for (size_t i = 0; i < n; i++)
+        if (belongs(&cells[i], t, pooled))
+            return &cells[i];
+    return NULL;
+}
+
+size_t fl_settings(struct fl_session *s, bool pooled, struct fl_setting **out)
+{
+    struct fl_setting *cells = FL_ARENA(s->arena, struct fl_setting, s->n_takes + 1);
+    size_t n = 0;
+    for (size_t i = 0; i < s->n_takes; i++) {
+        const struct fl_take_spec *t = &s->takes[i]->spec;
+        struct fl_setting *c = find(cells, n, t, pooled);
+        if (!c) {
+            c = &cells[n++];
+            *c = (struct fl_setting){t->game, t->condition, pooled ? FL_UNKNOWN : t->counts_per_inch,
+                                  pooled ? FL_UNKNOWN : t->degrees_per_count, t->synthesis_disabled,
+                                  FL_ARENA(s->arena, struct fl_take *, s->n_takes), 0};
+        }
+        c->takes[c->n++] = s->takes[i];
+    }
+    *out = cells;
+    return n;
+}
+
+bool fl_setting_measured(const struct fl_setting *c, enum fl_quantity q)
+{
+    for (size_t i = 0; i < c->n; i++)
+        for (size_t k = 0; k < c->takes[i]->n_flicks; k++)
+            if (fl_known(c->takes[i]->flicks[k].peak[q]))
+                return true;
+    return false;
+}

@@ -1,0 +1,53 @@
+/* What the session file says about one take. */
+#ifndef FL_STUDY_INPUT_TAKE_SPEC_H
+#define FL_STUDY_INPUT_TAKE_SPEC_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/units.h"
+
+/* Strings belong to the session's arena; NULL and
+ * NaN mean "not given". Lengths of lists are beside them. */
+struct fl_take_spec {
+    const char *id, *game, *condition;
+    const char *footage, *trace, *sound; /* paths, relative to the session's folder already joined */
+    double sound_offset_s, counts_per_inch, degrees_per_count, report_rate_hz, horizontal_fov_deg;
+    double base_rate_hz, refresh_hz, cap_hz;
+    bool synthesis_disabled;  /* a control */
+    bool capture_local;       /* local recording; else a capture card */
+    bool output_variable;     /* variable refresh */
+    const struct fl_span *use; size_t n_use;
+    const char *recorded_at;
+    const char *const *note_keys, *const *note_values; size_t n_notes;
+};
+
+enum fl_key_kind {
+    FL_KEY_ID,     /* letters, digits, - and _: names the output files */
+    FL_KEY_TEXT,   /* one line */
+    FL_KEY_PATH,   /* of a file, relative to the session file's folder */
+    FL_KEY_TIME,   /* a date, or date and time (RFC 3339) */
+    FL_KEY_NUMBER, /* double from low to high */
+    FL_KEY_TURN,   /* counts for a whole turn, kept as degrees a count */
+    FL_KEY_CHOICE, /* bool by one of two words */
+    FL_KEY_SPANS,  /* list of [from, to] in footage time */
+    FL_KEY_NOTES   /* mapping of text to text */
+};
+
+/* One row a key of a take. Two keys with one offset say the same thing in two ways. */
+struct fl_take_key {
+    const char *name;
+    enum fl_key_kind kind;
+    size_t offset;         /* in struct fl_take_spec */
+    double low, high;      /* numbers: both ends allowed */
+    const char *choice[2]; /* words for false and true */
+};
+enum { FL_TAKE_KEYS = 21 };
+extern const struct fl_take_key fl_take_keys[FL_TAKE_KEYS];
+
+/* Sets every field to "not given" (NaN, NULL, false; condition "default"). */
+void fl_take_spec_init(struct fl_take_spec *spec);
+/* Footage time t lies in a span that is to be measured. */
+bool fl_take_spec_uses(const struct fl_take_spec *spec, double t_s);
+
+#endif

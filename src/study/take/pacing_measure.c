@@ -1,0 +1,170 @@
+#include "study/take/pacing_measure.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "maths/robust.h"
+
+/* An interval is held against the usual time from a flip to the next but one, over this many on
+ * either side. */
+enum { BESIDE = 6 };
+/* A missed flip makes an interval at least as long as that: the pair's own length with synthesis on,
+ * where one picture of a pair may well take four fifths of it; twice the usual interval with it off. */
+static const double most_on = 0.9, most_off = 0.75;
+/* Shares and spreads of fewer intervals say little. */
+enum { ENOUGH = 20 };
+/* Times are kept to the microsecond. */
+static const double rounding_s = 2e-6;
+
+/* The flips of one span, and what is gathered over all spans of a state. */
+struct pacer {
+    const struct fl_flip *flip;
+    size_t n; /* of the span */
+    bool *whole; /* n: from this flip to the next no flip was missed */
+    double most;
+    double *interval, *ratio, *share; /* flips of the take long, at most */
+    size_t n_intervals, n_ratios, n_shares, n_known;
+    double rendered_s, synthesised_s;
+};
+
+static double step(const struct pacer *p, size_t i)
+{
+    return p->flip[i + 1].time_s - p->flip[i].time_s;
+}
+
+/* Median time from a flip to the next but one near flip i; NaN with under three flips. */
+static double usual_pair(const struct pacer *p, size_t i)
+{
+    double v[2 * BESIDE];
+    size_t n = 0;
+    for (size_t k = i > BESIDE ? i - BESIDE : 0; k + 2 < p->n && k < i + BESIDE; k++)
+        v[n++] = p->flip[k + 2].time_s - p->flip[k].time_s;
+    return fl_median(v, n);
+}
+
+static void find_whole(struct pacer *p)
+{
+    for (size_t i = 0; i + 1 < p->n; i++)
+        p->whole[i] = step(p, i) < p->most * usual_pair(p, i); /* false for NaN */
+}
+
+/* The kind that is on screen from flip i to the next. Kinds alternate, so two alike in a row mean that
+ * one between them was missed. */
+static enum fl_kind shown(const struct pacer *p, size_t i)
+{
+    bool doubled = p->flip[i].kind == p->flip[i + 1].kind;
+    return p->whole[i] && !doubled ? p->flip[i].kind : FL_KIND_UNKNOWN;
+}
+
+static void add_kinds(struct pacer *p, size_t i)
+{
+    enum fl_kind kind = shown(p, i);
+    if (kind == FL_KIND_UNKNOWN)
+        return;
+    p->n_known++;
+    *(kind == FL_KIND_RENDERED ? &p->rendered_s : &p->synthesised_s) += step(p, i);
+    if (kind == FL_KIND_RENDERED && i + 2 < p->n && shown(p, i + 1) == FL_KIND_SYNTHESISED)
+        p->share[p->n_shares++] = step(p, i) / (step(p, i) + step(p, i + 1));
+}
+
+static void add_evenness(struct pacer *p, size_t i)
+{
+    if (!p->whole[i])
+        return;
+    p->interval[p->n_intervals++] = step(p, i);
+    if (i + 2 < p->n && p->whole[i + 1])
+        p->ratio[p->n_ratios++] = fmax(step(p, i), step(p, i + 1)) / fmin(step(p, i), step(p, i + 1));
+}
+
+static void add_span(struct pacer *p, bool on)
+{
+    memset(p->whole, 0, p->n * sizeof *p->whole);
+    find_whole(p);
+    for (size_t i = 0; i + 1 < p->n; i++) {
+        if (on)
+            add_kinds(p, i);
+        add_evenness(p, i);
+    }
+}
+
+static void sum_kinds(struct fl_pacing_state *s, const struct pacer *p)
+{
+    s->kinds_known_s = p->rendered_s + p->synthesised_s;
+    s->kinds_known_share = s->kinds_known_s / s->time_s;
+    s->kinds_reason = p->n_known >= ENOUGH ? NULL : p->n_known ? "too_few" : "kinds_unknown";
+    if (s->kinds_reason)
+        return;
+    s->rendered_share = p->rendered_s / s->kinds_known_s;
+    s->synthesised_share = p->synthesised_s / s->kinds_known_s;
+    s->pairs = (long)p->n_shares;
+    s->rendered_of_pair_median = fl_median(p->share, p->n_shares);
+    s->rendered_of_pair_p10 = fl_quantile(p->share, p->n_shares, 0.1);
+    s->rendered_of_pair_p90 = fl_quantile(p->share, p->n_shares, 0.9);
+}
+
+static void sum_evenness(struct fl_pacing_state *s, const struct pacer *p)
+{
+    s->intervals = (long)p->n_intervals;
+    if (p->n_intervals < ENOUGH)
+        return;
+    double mean = fl_mean(p->interval, p->n_intervals);
+    s->interval_mean_ms = 1000 * mean;
+    s->interval_cv = fl_sd(p->interval, p->n_intervals) / mean;
+    s->interval_ratio_median = fl_median(p->ratio, p->n_ratios);
+}
+
+static bool measured(const struct fl_state_span *s)
+{
+    return !s->reason || strcmp(s->reason, "use");
+}
+
+/* Walks spans and flips together. */
+static void pace_state(struct fl_pacing_state *s, const struct fl_take *t, enum fl_state state, struct pacer *p)
+{
+    const struct fl_flip *v = t->flips.v;
+    size_t at = 0;
+    fl_pacing_state_init(s, "state_not_seen");
+    for (size_t k = 0; k < t->states.n_spans; k++) {
+        const struct fl_state_span *a = &t->states.span[k];
+        if (a->state != state || !measured(a))
+            continue;
+        s->time_s += a->end_s - a->start_s;
+        while (at < t->flips.n && v[at].time_s < a->start_s - rounding_s)
+            at++;
+        size_t end = at;
+        while (end < t->flips.n && v[end].time_s <= a->end_s + rounding_s)
+            end++;
+        p->flip = v + at;
+        p->n = end - at;
+        add_span(p, state == FL_STATE_ON);
+        at = end > at ? end - 1 : end; /* the flip that ends one span may begin another */
+    }
+    if (s->time_s > 0)
+        sum_kinds(s, p);
+    sum_evenness(s, p);
+}
+
+static void pace(struct fl_pacing_state *s, const struct fl_take *t, enum fl_state state)
+{
+    size_t n = t->flips.n + 1;
+    struct pacer p = {.whole = FL_NEW(bool, n), .interval = FL_NEW(double, n), .ratio = FL_NEW(double, n),
+                      .share = FL_NEW(double, n), .most = state == FL_STATE_ON ? most_on : most_off};
+    pace_state(s, t, state, &p);
+    free(p.whole);
+    free(p.interval);
+    free(p.ratio);
+    free(p.share);
+}
+
+void fl_pacing_measure(struct fl_take *t)
+{
+    struct fl_pacing_state *off = &t->pacing.off;
+    pace(&t->pacing.on, t, FL_STATE_ON);
+    pace(off, t, FL_STATE_OFF);
+    if (off->time_s > 0) { /* by the meaning of the word */
+        off->kinds_known_s = off->time_s;
+        off->kinds_known_share = off->rendered_share = 1;
+        off->synthesised_share = 0;
+        off->kinds_reason = NULL;
+    }
+}

@@ -1,0 +1,13 @@
+/* Flips with kinds → how long each kind of picture is on screen, and how evenly pictures come. */
+#ifndef FL_STUDY_TAKE_PACING_MEASURE_H
+#define FL_STUDY_TAKE_PACING_MEASURE_H
+
+#include "study/take/take.h"
+
+/* From states and flips; spans outside the take's `use` do not count. A picture is on screen from
+ * its flip to the next one. An interval longer than its neighbours allow holds a flip that was not
+ * seen: it counts as time of unknown kind, and not for evenness. In state off every picture is
+ * rendered, so there the shares need no kinds. */
+void fl_pacing_measure(struct fl_take *t);
+
+#endif

@@ -1,0 +1,318 @@
+#include "study/take/quantity.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "maths/robust.h"
+#include "study/take/motion_integral.h"
+#include "study/take/trace_mismatch.h"
+
+#define BLANK_SHARE 0.045   /* of the capture period, where the mode is unknown (DESIGN §3) */
+#define TRUSTED_SHIFT 0.25  /* quality from which a shift is a number */
+#define STILL_FACTOR 2.0    /* times the picture's own rest change: still */
+#define RADIANS (FL_PI / 180)
+
+double fl_shift_degrees(double shift_px, int width, double fov_deg)
+{
+    return atan(shift_px / (width / 2.0 / tan(fov_deg / 2 * RADIANS))) / RADIANS;
+}
+
+double fl_degrees_shift(double degrees, int width, double fov_deg)
+{
+    return tan(degrees * RADIANS) * (width / 2.0 / tan(fov_deg / 2 * RADIANS));
+}
+
+/* Work of one take while its quantities are made. */
+struct work {
+    struct fl_take *t;
+    size_t n;
+    double kernel_s;
+    struct fl_pair_series counts, turn_trace, turn_picture, shift; /* rates; NULL x when not measured */
+};
+
+static double kernel_s(const struct fl_take *t)
+{
+    double hz = t->states.base_rate_on_hz;
+    if (!(hz > 0))
+        hz = t->states.base_rate_off_hz;
+    if (!(hz > 0))
+        hz = t->spec.base_rate_hz;
+    if (!(hz > 0))
+        hz = t->capture_rate_hz;
+    return hz > 0 ? 1 / hz : 1.0 / 60;
+}
+
+static struct fl_pair_series series(const struct work *w)
+{
+    return (struct fl_pair_series){FL_ARENA(w->t->arena, float, w->n + 1), FL_ARENA(w->t->arena, float, w->n + 1), w->n};
+}
+
+static float *length(const struct work *w, const struct fl_pair_series *s, double factor)
+{
+    if (!s->x)
+        return NULL;
+    float *out = FL_ARENA(w->t->arena, float, w->n + 1);
+    for (size_t i = 0; i < w->n; i++)
+        out[i] = (float)(hypot(s->x[i], s->y[i]) * factor);
+    return out;
+}
+
+static enum fl_state frame_state(const struct fl_take *t, size_t i)
+{
+    return i < t->states.n_frames ? t->states.frame_state[i] : FL_STATE_UNSEEN;
+}
+
+/* Synthesis delays the picture: in state off the same hand motion shows at another time. */
+static double trace_time(const struct fl_take *t, size_t i)
+{
+    double at = fl_clock_trace_time(&t->clock, t->time_s[i]);
+    if (frame_state(t, i) == FL_STATE_OFF && fl_known(t->clock.off_minus_on_ms))
+        at -= t->clock.off_minus_on_ms / 1000;
+    return at;
+}
+
+static double sign(double gain)
+{
+    return gain > 0 ? -1 : 1; /* the picture goes against the hand, unless an axis is inverted */
+}
+
+/* Count rates as the camera sees them: +x right, +y down also with an inverted axis. */
+static void counts_from_trace(struct work *w, const struct fl_motion *motion)
+{
+    const struct fl_clock *c = &w->t->clock;
+    double total = 0;
+    w->counts = series(w);
+    for (size_t i = 0; i < w->n; i++) {
+        double x, y;
+        fl_motion_rate(motion, trace_time(w->t, i), w->kernel_s, &x, &y);
+        w->counts.x[i] = (float)(x * sign(c->gain_x));
+        w->counts.y[i] = (float)(y * sign(c->gain_y));
+        total += hypot(x, y);
+    }
+    if (!(total > 0))
+        w->counts.x = NULL;
+}
+
+static void stick_from_trace(struct work *w, const struct fl_motion *motion)
+{
+    struct fl_take *t = w->t;
+    float *deflection = FL_ARENA(t->arena, float, w->n + 1), *rate = FL_ARENA(t->arena, float, w->n + 1);
+    bool any = false;
+    for (size_t i = 0; i < w->n; i++) {
+        double d, r;
+        fl_motion_stick(motion, trace_time(t, i), w->kernel_s, &d, &r);
+        deflection[i] = (float)d;
+        rate[i] = (float)r;
+        any = any || fl_known(d);
+    }
+    if (any) {
+        t->quantity[FL_STICK_DEFLECTION] = deflection;
+        t->quantity[FL_STICK_RATE] = rate;
+    }
+}
+
+/* Grey levels up to which the whole picture counts as still. */
+static double still_change(const struct fl_take *t, const float *image_change)
+{
+    double rest = image_change ? fl_quantile_f(image_change, (size_t)t->frames, 0.1) : FL_UNKNOWN;
+    return STILL_FACTOR * fmax(rest, t->noise);
+}
+
+/* Shift of frame i in native px, against the camera's turn; a shift that nobody vouches for is
+ * rest when the picture does not change, else unknown. */
+static bool trusted_shift(const struct fl_take *t, size_t i, const float *change, double still,
+                          double *x, double *y)
+{
+    *x = -t->shift_x_px[i];
+    *y = -t->shift_y_px[i];
+    if (fl_known(*x) && fl_known(*y) && (!t->shift_quality || t->shift_quality[i] >= TRUSTED_SHIFT))
+        return true;
+    bool at_rest = change && change[i] <= still;
+    *x = *y = at_rest ? 0 : FL_UNKNOWN;
+    return at_rest;
+}
+
+static double degrees_per_px(const struct fl_take *t)
+{
+    const struct fl_clock *c = &t->clock;
+    bool counted = c->known && fl_known(c->gain_x) && c->gain_x != 0;
+    return counted ? t->spec.degrees_per_count / fabs(c->gain_x) : FL_UNKNOWN;
+}
+
+static double to_degrees(const struct fl_take *t, double px)
+{
+    if (fl_known(t->spec.horizontal_fov_deg))
+        return fl_shift_degrees(px, t->width, t->spec.horizontal_fov_deg);
+    return px * degrees_per_px(t);
+}
+
+/* Mean rates at the frames' times of motion made from one scan centre to the next. */
+static void rates(const struct work *w, const double *x, const double *y, struct fl_pair_series *out)
+{
+    const struct fl_take *t = w->t;
+    double centre = t->torn && t->capture_rate_hz > 0 ? (1 - BLANK_SHARE) / 2 / t->capture_rate_hz : 0;
+    double *time = FL_NEW(double, w->n + 1);
+    for (size_t i = 0; i < w->n; i++)
+        time[i] = t->time_s[i] + centre;
+    struct fl_motion_integral *path = fl_motion_integral_new(time, x, y, w->n);
+    *out = series(w);
+    for (size_t i = 0; i < w->n; i++) {
+        double vx, vy;
+        fl_motion_integral_rate(path, t->time_s[i], w->kernel_s, &vx, &vy);
+        out->x[i] = (float)vx;
+        out->y[i] = (float)vy;
+    }
+    fl_motion_integral_free(&path);
+    free(time);
+}
+
+static bool any_known(const double *x, size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        if (fl_known(x[i]))
+            return true;
+    return false;
+}
+
+/* The picture's own motion, in px/s and where the geometry is known in deg/s. */
+static void motion_from_picture(struct work *w, const float *change)
+{
+    const struct fl_take *t = w->t;
+    if (!t->shift_x_px || !t->shift_y_px)
+        return;
+    double *px[2] = {FL_NEW(double, w->n + 1), FL_NEW(double, w->n + 1)};
+    double *deg[2] = {FL_NEW(double, w->n + 1), FL_NEW(double, w->n + 1)};
+    double still = still_change(t, change);
+    for (size_t i = 0; i < w->n; i++) {
+        trusted_shift(t, i, change, still, &px[0][i], &px[1][i]);
+        deg[0][i] = to_degrees(t, px[0][i]);
+        deg[1][i] = to_degrees(t, px[1][i]);
+    }
+    if (any_known(px[0], w->n))
+        rates(w, px[0], px[1], &w->shift);
+    if (any_known(deg[0], w->n))
+        rates(w, deg[0], deg[1], &w->turn_picture);
+    for (int k = 0; k < 2; k++) {
+        free(px[k]);
+        free(deg[k]);
+    }
+}
+
+static void turn_from_trace(struct work *w)
+{
+    double factor = w->t->spec.degrees_per_count;
+    if (!w->counts.x || !(factor > 0))
+        return;
+    w->turn_trace = series(w);
+    for (size_t i = 0; i < w->n; i++) {
+        w->turn_trace.x[i] = (float)(w->counts.x[i] * factor);
+        w->turn_trace.y[i] = (float)(w->counts.y[i] * factor);
+    }
+}
+
+/* Where picture and trace disagree for long, the trace does not speak of this camera. */
+static struct fl_pair_series settle_camera(struct work *w)
+{
+    if (!w->turn_trace.x)
+        return w->turn_picture;
+    if (!w->turn_picture.x)
+        return w->turn_trace;
+    bool *overruled = FL_NEW(bool, w->n + 1);
+    double s = fl_trace_mismatch(overruled, w->t->time_s, &w->turn_trace, &w->turn_picture);
+    for (size_t i = 0; i < w->n; i++)
+        if (overruled[i]) {
+            w->turn_trace.x[i] = w->turn_picture.x[i];
+            w->turn_trace.y[i] = w->turn_picture.y[i];
+            w->counts.x[i] = w->counts.y[i] = NAN;
+        }
+    free(overruled);
+    if (s > 0)
+        fl_take_warn(w->t, "trace_overruled", "for %.1f s trace and picture disagree (aiming zoom, vehicle, cut scene); "
+                     "camera speed is the picture's there", s);
+    return w->turn_trace;
+}
+
+/* px per base period: the picture's own shift, else the camera's turn through the geometry. */
+static float *image_step(const struct work *w, const struct fl_pair_series *turn)
+{
+    const struct fl_take *t = w->t;
+    if (w->turn_trace.x && fl_known(t->spec.horizontal_fov_deg)) {
+        float *out = length(w, turn, w->kernel_s);
+        for (size_t i = 0; i < w->n; i++)
+            out[i] = (float)fl_degrees_shift(fmin(out[i], 80), t->width, t->spec.horizontal_fov_deg);
+        return out;
+    }
+    double px_per_degree = 1 / degrees_per_px(t);
+    if (w->turn_trace.x && fl_known(px_per_degree))
+        return length(w, turn, w->kernel_s * px_per_degree);
+    return length(w, &w->shift, w->kernel_s);
+}
+
+static double nominal_range(const struct fl_take *t)
+{
+    bool full = t->pixel_format && (!strncmp(t->pixel_format, "yuvj", 4) || strstr(t->pixel_format, "rgb") ||
+                                    !strncmp(t->pixel_format, "gbr", 3) || !strncmp(t->pixel_format, "gray", 4));
+    return full ? 255 : 219; /* ITU-R BT.601: 16..235 */
+}
+
+/* Mean rate of change over the window, times the base period. */
+static float *image_change(const struct work *w, const float *change)
+{
+    double *levels = FL_NEW(double, w->n + 1);
+    struct fl_pair_series rate;
+    for (size_t i = 0; i < w->n; i++)
+        levels[i] = change[i];
+    rates(w, levels, NULL, &rate);
+    for (size_t i = 0; i < w->n; i++)
+        rate.x[i] = (float)fmin(1, rate.x[i] * w->kernel_s / nominal_range(w->t));
+    free(levels);
+    return rate.x;
+}
+
+static void warn_missing(const struct fl_take *t, struct fl_take *to, bool traced)
+{
+    if (!t->quantity[FL_CAMERA_SPEED])
+        fl_take_warn(to, "no_camera_speed", "camera speed in deg/s needs %s",
+                     traced ? "degrees_per_count or horizontal_fov_deg" : "horizontal_fov_deg, or a trace with degrees_per_count");
+    if (traced && !(t->spec.counts_per_inch > 0))
+        fl_take_warn(to, "no_hand_speed", "hand speed needs counts_per_inch");
+    if (!(t->states.base_rate_on_hz > 0) && !t->spec.synthesis_disabled)
+        fl_take_warn(to, "kernel_without_base_rate", "base rate with synthesis on is unknown; motion is averaged over %.1f ms instead",
+                     t->kernel_ms);
+}
+
+static void choose(struct fl_velocity *v, const struct work *w, const struct fl_pair_series *turn)
+{
+    const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_COUNT_RATE, FL_IMAGE_STEP};
+    const struct fl_pair_series *from[] = {turn, &w->counts, &w->shift};
+    *v = (struct fl_velocity){FL_QUANTITIES, NULL, NULL, NULL};
+    for (int k = 0; k < 3; k++)
+        if (w->t->quantity[order[k]] && from[k]->x) {
+            *v = (struct fl_velocity){order[k], from[k]->x, from[k]->y, w->t->quantity[order[k]]};
+            return;
+        }
+}
+
+void fl_quantities(struct fl_take *t, const struct fl_motion *motion, const float *change,
+                   struct fl_velocity *v)
+{
+    struct work w = {.t = t, .n = (size_t)t->frames, .kernel_s = kernel_s(t)};
+    bool traced = motion && t->clock.known;
+    t->kernel_ms = 1000 * w.kernel_s;
+    if (traced) {
+        counts_from_trace(&w, motion);
+        stick_from_trace(&w, motion);
+    }
+    motion_from_picture(&w, change);
+    turn_from_trace(&w);
+    struct fl_pair_series turn = settle_camera(&w);
+    t->quantity[FL_COUNT_RATE] = length(&w, &w.counts, 1);
+    if (t->spec.counts_per_inch > 0)
+        t->quantity[FL_HAND_SPEED] = length(&w, &w.counts, FL_CM_PER_INCH / t->spec.counts_per_inch);
+    t->quantity[FL_CAMERA_SPEED] = length(&w, &turn, 1);
+    t->quantity[FL_IMAGE_STEP] = image_step(&w, &turn);
+    if (change)
+        t->quantity[FL_IMAGE_CHANGE] = image_change(&w, change);
+    warn_missing(t, t, traced);
+    choose(v, &w, &turn);
+}

@@ -1,0 +1,24 @@
+/* Motion quantities of one take at every capture frame. */
+#ifndef FL_STUDY_TAKE_QUANTITY_H
+#define FL_STUDY_TAKE_QUANTITY_H
+
+#include "study/take/take.h"
+#include "trace/motion.h"
+
+/* Velocity from which flicks are found; +x right, +y down, of the camera or the hand. */
+struct fl_velocity {
+    enum fl_quantity quantity; /* camera speed, else count rate, else image step; FL_QUANTITIES: none */
+    float *x, *y;              /* frames long, in the take's arena; NaN where not known */
+    float *speed;              /* the take's quantity[quantity] */
+};
+
+/* Screen geometry: degrees that a shift of s px at the picture's centre stands for, and back. */
+double fl_shift_degrees(double shift_px, int width, double fov_deg);
+double fl_degrees_shift(double degrees, int width, double fov_deg);
+
+/* Sets kernel_ms and quantity[]. Warns when something could not be had. motion and image_change
+ * may be NULL, see measure.h. */
+void fl_quantities(struct fl_take *t, const struct fl_motion *motion, const float *image_change,
+                   struct fl_velocity *v);
+
+#endif

@@ -1,0 +1,42 @@
+/* The takes of a session, and beside them what a study of them found.
+ *
+ * Each step of the study fills one list; its type belongs to the room that fills it. */
+#ifndef FL_STUDY_TAKE_SESSION_H
+#define FL_STUDY_TAKE_SESSION_H
+
+#include "study/take/take.h"
+
+struct fl_curve;            /* study/curve/curve.h */
+struct fl_quantity_rank;    /* study/curve/watched.h */
+struct fl_rule;             /* study/rule/rule.h */
+struct fl_delay;            /* study/rule/delay.h */
+struct fl_delay_comparison;
+struct fl_comparison;       /* study/compare/compare.h */
+struct fl_rank;             /* study/compare/rank.h */
+struct fl_repeat;           /* study/compare/repeat.h */
+
+struct fl_session {
+    const char *name;
+    struct fl_arena *names;                      /* owns name and failed */
+    struct fl_arena *arena;                      /* of the study: emptied by the next one */
+    struct fl_take **takes; size_t n_takes;      /* measured takes, session order; owned */
+    struct fl_curve *curves; size_t n_curves;
+    struct fl_comparison *comparisons; size_t n_comparisons;
+    struct fl_quantity_rank *quantities; size_t n_quantities;
+    struct fl_rank *ranks; size_t n_ranks;       /* hair trigger (lowest V50) first */
+    struct fl_rule *rules; size_t n_rules;
+    struct fl_delay *delays; size_t n_delays;
+    struct fl_delay_comparison *delay_comparisons; size_t n_delay_comparisons;
+    struct fl_repeat *repeats; size_t n_repeats;
+    struct { const char *id, *text; } *failed; size_t n_failed; /* takes that could not be measured */
+};
+
+struct fl_session *fl_session_new(const char *name);
+/* Takes ownership of t. */
+void fl_session_add(struct fl_session *s, struct fl_take *t);
+void fl_session_add_failed(struct fl_session *s, const char *id, const char *text);
+/* Empties the lists of a study, their text and the study's arena with them. */
+void fl_session_forget_study(struct fl_session *s);
+void fl_session_free(struct fl_session **s);
+
+#endif

@@ -1,0 +1,69 @@
+#include "study/take/take.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+
+static const struct fl_quantity_info infos[FL_QUANTITIES] = {
+    [FL_COUNT_RATE] = {"count_rate", "counts_s", "count rate", "counts/s"},
+    [FL_HAND_SPEED] = {"hand_speed", "cm_s", "hand speed", "cm/s"},
+    [FL_CAMERA_SPEED] = {"camera_speed", "deg_s", "camera speed", "deg/s"},
+    [FL_IMAGE_STEP] = {"image_step", "px", "image step", "px"},
+    [FL_IMAGE_CHANGE] = {"image_change", "share", "image change", "of range"},
+    [FL_STICK_DEFLECTION] = {"stick_deflection", "share", "stick deflection", "of full"},
+    [FL_STICK_RATE] = {"stick_rate", "per_s", "stick rate", "1/s"},
+};
+
+const struct fl_quantity_info *fl_quantity_info(enum fl_quantity q)
+{
+    return &infos[q];
+}
+
+static void forget_figures(struct fl_take *t)
+{
+    fl_pacing_state_init(&t->pacing.on, "state_not_seen");
+    fl_pacing_state_init(&t->pacing.off, "state_not_seen");
+    t->capture_rate_hz = t->noise = FL_UNKNOWN;
+    t->states.base_rate_on_hz = t->states.base_rate_off_hz = FL_UNKNOWN;
+    t->visible_floor_deg_s = t->return_delay_p95_s = FL_UNKNOWN;
+    t->kernel_ms = t->camera_floor_deg_s = FL_UNKNOWN;
+    t->clock.off_minus_on_ms = FL_UNKNOWN;
+    t->without_trace = (struct fl_without_trace){
+        .on_s = FL_UNKNOWN, .off_s = FL_UNKNOWN, .unseen_s = FL_UNKNOWN, .off_share = FL_UNKNOWN,
+        .off_share_low = FL_UNKNOWN, .off_share_high = FL_UNKNOWN, .v50_deg_s = FL_UNKNOWN,
+        .v50_low_deg_s = FL_UNKNOWN, .v50_high_deg_s = FL_UNKNOWN};
+    fl_recorder_init(&t->recorder);
+}
+
+struct fl_take *fl_take_new(void)
+{
+    struct fl_take *t = FL_NEW(struct fl_take, 1);
+    t->arena = fl_arena_new();
+    fl_take_spec_init(&t->spec);
+    forget_figures(t);
+    return t;
+}
+
+void fl_take_free(struct fl_take **t)
+{
+    if (!t || !*t)
+        return;
+    free((*t)->flips.v);
+    fl_states_finish(&(*t)->states);
+    free((*t)->warnings);
+    fl_arena_free(&(*t)->arena);
+    free(*t);
+    *t = NULL;
+}
+
+void fl_take_warn(struct fl_take *t, const char *code, const char *fmt, ...)
+{
+    char text[400];
+    va_list ap;
+    va_start(ap, fmt);
+    vsnprintf(text, sizeof text, fmt, ap);
+    va_end(ap);
+    struct fl_warning w = {code, fl_arena_strdup(t->arena, text)};
+    FL_PUSH(t->warnings, t->n_warnings, t->cap_warnings, w);
+}

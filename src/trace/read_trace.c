@@ -1,0 +1,94 @@
+#include "trace/read_trace.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "base/mem.h"
+#include "base/units.h"
+#include "maths/robust.h"
+#include "trace/reader.h"
+
+/* Tried in turn; the CSV reader takes what is left, because its messages are the best. */
+static const struct fl_trace_reader *const readers[] = {&fl_trace_csv};
+
+enum { RATE_SAMPLES = 100000, MOVING_COUNTS = 3 };
+static const double silence_s = 0.1;
+
+static double counts(const struct fl_event *e)
+{
+    return fabs((double)e->dx) + fabs((double)e->dy);
+}
+
+/* A hand that stops fades out through single counts; rows lost in the middle of a movement have
+ * several on both sides. */
+static size_t count_gaps(const struct fl_trace *t)
+{
+    size_t gaps = 0;
+    for (size_t i = 1; i < t->n; i++)
+        gaps += t->events[i].time_s - t->events[i - 1].time_s > silence_s &&
+                counts(&t->events[i - 1]) >= MOVING_COUNTS &&
+                counts(&t->events[i]) >= MOVING_COUNTS;
+    return gaps;
+}
+
+static double report_rate(const struct fl_trace *t)
+{
+    double *gap = FL_NEW(double, RATE_SAMPLES);
+    size_t n = 0;
+    const size_t stride = t->n / RATE_SAMPLES + 1;
+    for (size_t i = 1; i < t->n && n < RATE_SAMPLES; i += stride) {
+        const double d = t->events[i].time_s - t->events[i - 1].time_s;
+        if (d <= silence_s && counts(&t->events[i - 1]) > 0 && counts(&t->events[i]) > 0)
+            gap[n++] = d;
+    }
+    const double rate = n > 0 ? 1 / fl_median(gap, n) : FL_UNKNOWN;
+    free(gap);
+    return rate;
+}
+
+static const struct fl_trace_reader *choose(FILE *stream)
+{
+    char head[4096];
+    const size_t size = fread(head, 1, sizeof head, stream);
+    const size_t last = sizeof readers / sizeof *readers - 1;
+    size_t k = 0;
+    while (k < last && !readers[k]->recognise(head, size))
+        k++;
+    rewind(stream);
+    return readers[k];
+}
+
+static void summarise(struct fl_trace *t, const char *format)
+{
+    snprintf(t->format, sizeof t->format, "%s", format);
+    t->start_s = t->events[0].time_s;
+    t->end_s = t->events[t->n - 1].time_s;
+    t->gaps = t->has_motion ? count_gaps(t) : 0;
+    t->report_rate_hz = t->has_motion ? report_rate(t) : FL_UNKNOWN;
+}
+
+enum flinch_code fl_trace_read(struct fl_trace *out, const char *path, struct fl_error *err)
+{
+    memset(out, 0, sizeof *out);
+    struct stat st;
+    FILE *stream = fopen(path, "rb");
+    if (!stream)
+        return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s; check the path", path, strerror(errno));
+    enum flinch_code code = FLINCH_OK;
+    if (fstat(fileno(stream), &st) == 0 && S_ISDIR(st.st_mode))
+        code = fl_fail(err, FLINCH_ERR_OPEN, "%s: is a folder, not a trace; name the file in it", path);
+    if (code == FLINCH_OK) {
+        const struct fl_trace_reader *reader = choose(stream);
+        code = reader->read(out, stream, path, err);
+        if (code == FLINCH_OK && ferror(stream))
+            code = fl_fail(err, FLINCH_ERR_OPEN, "%s: reading failed; copy it again or check the disk", path);
+        if (code == FLINCH_OK)
+            summarise(out, reader->name);
+    }
+    fclose(stream);
+    if (code != FLINCH_OK)
+        fl_trace_finish(out);
+    return code;
+}
