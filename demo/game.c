@@ -66,11 +66,11 @@ struct loop {
     struct st_rng rng;
     struct cutoff cutoff;
     struct st_watch *watch; /* NULL: the cut-off does not look at the picture */
-    double wander;        /* log of the base rate against nominal */
-    double delay_s;       /* mouse to screen now */
-    bool locked;          /* rendering keeps step with the display's blank */
-    long slot;            /* then: of the last rendered frame */
-    double slowed_deg[2]; /* turn that aiming has taken from the hand's, right and down */
+    double wander;          /* log of the base rate against nominal */
+    double delay_s;         /* mouse to screen now */
+    bool locked;            /* rendering keeps step with the display's blank */
+    long slot;              /* then: of the last rendered frame */
+    double slowed_deg[2];   /* turn that aiming has taken from the hand's, right and down */
 };
 
 /* Time to render the next frame: a slow wander of a few per cent and a little jitter. */
@@ -106,8 +106,8 @@ static void judge(struct loop *l, struct st_rendered *a, struct st_rendered *b)
     b->speed_deg_s = step_deg * st_base_on(s);
     b->step_px = b->focal_px * tan(fmin(step_deg, 80) * FL_PI / 180);
     b->change = l->watch ? st_watch_change(l->watch, b) : FL_UNKNOWN;
-    double q = s->key == ST_KEY_SPEED   ? b->speed_deg_s
-               : s->key == ST_KEY_IMAGE ? b->step_px
+    double q = s->key == ST_KEY_SPEED    ? b->speed_deg_s
+               : s->key == ST_KEY_IMAGE  ? b->step_px
                : s->key == ST_KEY_CHANGE ? b->change
                                          : counts * st_base_on(s);
     if (s->synthesis == ST_CUT_OFF)

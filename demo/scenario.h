@@ -12,8 +12,8 @@ enum st_synthesis { ST_CUT_OFF, ST_ALWAYS_ON, ST_NEVER_ON };
 
 /* What the cut-off watches, from one rendered frame to the next. */
 enum st_key {
-    ST_KEY_SPEED, /* camera displacement × nominal base rate with synthesis on, deg/s */
-    ST_KEY_IMAGE, /* shift at the middle of the picture, px */
+    ST_KEY_SPEED,  /* camera displacement × nominal base rate with synthesis on, deg/s */
+    ST_KEY_IMAGE,  /* shift at the middle of the picture, px */
     ST_KEY_COUNTS, /* mouse counts × that rate, counts/s */
     ST_KEY_CHANGE  /* mean |ΔY'| of the view, 0..1 of nominal range */
 };

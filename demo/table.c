@@ -3,8 +3,8 @@
 /* A field left at 0 takes the value in fill(). Base rates, thresholds and delays are invented. */
 const struct st_scenario st_table[] = {
 /* The demo session: three games, two mouse resolutions each at one degrees-per-centimetre. */
-#define HARBOUR                                                                                    \
-    .game = "Copper Harbour", .place = ST_HARBOUR, .base_hz = 70, .theta_hi = 50, .theta_lo = 32,  \
+#define HARBOUR                                                                                   \
+    .game = "Copper Harbour", .place = ST_HARBOUR, .base_hz = 70, .theta_hi = 50, .theta_lo = 32, \
     .d_off_s = 0.12, .flick_low = 15, .flick_high = 350, .strafes = true
     {.name = "harbour-400-a",
      .about = "trips early; 400 counts per inch",
@@ -49,9 +49,9 @@ const struct st_scenario st_table[] = {
      .synthesis = ST_NEVER_ON,
      .clock_offset_s = 3.4029,
      .drift_ppm = 19},
-#define FOUNDRY                                                                                    \
-    .game = "Night Foundry", .place = ST_FOUNDRY, .base_hz = 67, .theta_hi = 140, .theta_lo = 95,  \
-    .d_on_s = 0.012, .d_off_s = 0.18, .flick_low = 35, .flick_high = 800, .delay_on_ms = 38,       \
+#define FOUNDRY                                                                                   \
+    .game = "Night Foundry", .place = ST_FOUNDRY, .base_hz = 67, .theta_hi = 140, .theta_lo = 95, \
+    .d_on_s = 0.012, .d_off_s = 0.18, .flick_low = 35, .flick_high = 800, .delay_on_ms = 38,      \
     .delay_off_ms = 27
     {.name = "foundry-800",
      .about = "trips in the middle; dark; 800 counts per inch",
@@ -71,9 +71,9 @@ const struct st_scenario st_table[] = {
      .drift_ppm = -31,
      .container = "mp4"},
 /* Watches counts: at a finer resolution a slower hand trips it. */
-#define ORCHARD                                                                                    \
-    .game = "Paper Orchard", .place = ST_ORCHARD, .base_hz = 72, .key = ST_KEY_COUNTS,             \
-    .theta_hi = 4000, .theta_lo = 2800, .d_on_s = 0.012, .d_off_s = 0.22, .flick_low = 45,         \
+#define ORCHARD                                                                            \
+    .game = "Paper Orchard", .place = ST_ORCHARD, .base_hz = 72, .key = ST_KEY_COUNTS,     \
+    .theta_hi = 4000, .theta_lo = 2800, .d_on_s = 0.012, .d_off_s = 0.22, .flick_low = 45, \
     .flick_high = 800, .delay_on_ms = 36, .delay_off_ms = 28, .strafes = true
     {.name = "orchard-400-a",
      .about = "trips late at 400 counts per inch",
@@ -109,16 +109,32 @@ const struct st_scenario st_table[] = {
      .drift_ppm = -8},
 
 /* What the cut-off watches: tests/accuracy/watched films each under several settings. */
-#define WATCH(seed_)                                                                               \
-    .game = "Test Yard", .place = ST_HARBOUR, .seed = seed_, .width = 480, .height = 270,          \
+#define WATCH(seed_)                                                                      \
+    .game = "Test Yard", .place = ST_HARBOUR, .seed = seed_, .width = 480, .height = 270, \
     .seconds = 30, .still_s = -1, .flick_low = 60, .flick_high = 360
-    {.name = "watch-counts", .about = "the cut-off watches mouse counts", WATCH(501), .key = ST_KEY_COUNTS, .theta_hi = 3400,
+    {.name = "watch-counts",
+     .about = "the cut-off watches mouse counts",
+     WATCH(501),
+     .key = ST_KEY_COUNTS,
+     .theta_hi = 3400,
      .theta_lo = 2400},
-    {.name = "watch-camera", .about = "it watches camera speed", WATCH(502), .theta_hi = 150, .theta_lo = 105},
-    {.name = "watch-step", .about = "it watches the shift of the picture", WATCH(503), .key = ST_KEY_IMAGE, .theta_hi = 9,
+    {.name = "watch-camera",
+     .about = "it watches camera speed",
+     WATCH(502),
+     .theta_hi = 150,
+     .theta_lo = 105},
+    {.name = "watch-step",
+     .about = "it watches the shift of the picture",
+     WATCH(503),
+     .key = ST_KEY_IMAGE,
+     .theta_hi = 9,
      .theta_lo = 6.3},
-    {.name = "watch-change", .about = "it watches how much the picture changes", WATCH(504), .key = ST_KEY_CHANGE,
-     .theta_hi = 0.05, .theta_lo = 0.035},
+    {.name = "watch-change",
+     .about = "it watches how much the picture changes",
+     WATCH(504),
+     .key = ST_KEY_CHANGE,
+     .theta_hi = 0.05,
+     .theta_lo = 0.035},
 
 /* The accuracy table's: short and small, for there are many. */
 #define YARD(family_, seed_) .game = "Test Yard", .family = family_, .seed = seed_

@@ -178,31 +178,23 @@ static float pattern_luma(enum st_pattern pattern, float x, float y, const struc
                           uint64_t seed)
 {
     switch (pattern) {
-    case ST_BRICK:
-        return masonry(x, y, 20, 8, p, seed);
-    case ST_BLOCKS:
-        return masonry(x, y, 6, 4, p, seed);
+    case ST_BRICK: return masonry(x, y, 20, 8, p, seed);
+    case ST_BLOCKS: return masonry(x, y, 6, 4, p, seed);
     case ST_TILES: {
         float tone, edge = bond(x, y, 8, 8, &tone, seed);
         float face =
             p->light * (0.85f + 0.2f * tone) + p->contrast * (fractal(x, y, 8, 5, seed) - 0.5f);
         return edge < 0.03f ? p->dark : face;
     }
-    case ST_PLANKS:
-        return planks(x, y, p, seed);
-    case ST_PLATES:
-        return plates(x, y, p, seed);
-    case ST_GRAVEL:
-        return gravel(x, y, p, seed);
-    case ST_LEAVES:
-        return leaves(x, y, p, seed);
-    case ST_CRATE:
-        return crate(x, y, p, seed);
+    case ST_PLANKS: return planks(x, y, p, seed);
+    case ST_PLATES: return plates(x, y, p, seed);
+    case ST_GRAVEL: return gravel(x, y, p, seed);
+    case ST_LEAVES: return leaves(x, y, p, seed);
+    case ST_CRATE: return crate(x, y, p, seed);
     case ST_CLOUDS:
         return p->dark +
                (p->light - p->dark) * fl_clamp((fractal(x, y, 3, 6, seed) - 0.35) * 2.6, 0, 1);
-    case ST_PLASTER:
-        break;
+    case ST_PLASTER: break;
     }
     return p->light + p->contrast * (fractal(x, y, 5, 5, seed) - 0.5f);
 }

@@ -24,8 +24,8 @@ struct st_level {
 enum { ST_LEVELS = 9 };
 struct st_texture {
     int width, height; /* of level 0 */
-    struct st_level
-        level[ST_LEVELS]; /* each half of the one before, down to 2 × 2; then repeated */
+    /* each half of the one before, down to 2 × 2; then repeated */
+    struct st_level level[ST_LEVELS];
 };
 
 struct st_paint {

@@ -191,7 +191,8 @@ static void put_head(FILE *out, const struct st_take *t)
 
 static void put_cutoff(FILE *out, const struct st_scenario *s)
 {
-    static const char *const key[] = {"angular speed deg/s", "image shift px", "count rate 1/s", "image change"};
+    static const char *const key[] = {"angular speed deg/s", "image shift px", "count rate 1/s",
+                                      "image change"};
     bool cut = s->synthesis == ST_CUT_OFF, speed = cut && s->key == ST_KEY_SPEED,
          px = cut && s->key == ST_KEY_IMAGE;
     bool counts = cut && s->key == ST_KEY_COUNTS, change = cut && s->key == ST_KEY_CHANGE;

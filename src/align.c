@@ -23,10 +23,12 @@ static double scan_s(const struct fl_take *t, const struct fl_align_settings *se
     return set->at_flips ? 0 : (1 - set->blank) / t->capture_rate_hz;
 }
 
-static void series_open(struct series *s, const struct fl_take *t, const struct fl_align_settings *set)
+static void series_open(struct series *s, const struct fl_take *t,
+                        const struct fl_align_settings *set)
 {
     size_t n = (size_t)t->frames;
-    *s = (struct series){FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), {0}};
+    *s = (struct series){
+        FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), {0}};
     for (size_t i = 0; i < n; i++) {
         bool used = fl_take_spec_uses(&t->spec, t->time_s[i]);
         s->time[i] = t->time_s[i] + scan_s(t, set) / 2;
@@ -55,16 +57,20 @@ struct screen {
 
 static double hold_s(const struct fl_states *s, bool off)
 {
-    double own = off ? s->base_rate_off_hz : s->base_rate_on_hz, other = off ? s->base_rate_on_hz : s->base_rate_off_hz;
+    double own = off ? s->base_rate_off_hz : s->base_rate_on_hz,
+           other = off ? s->base_rate_on_hz : s->base_rate_off_hz;
     return 0.5 / ((fl_known(own) ? own : other) * (off ? 1 : 2));
 }
 
 /* Frames that stand at their flips have no hold, and need no flips. */
-static void screen_open(struct screen *s, const struct fl_take *t, const struct fl_align_settings *set)
+static void screen_open(struct screen *s, const struct fl_take *t,
+                        const struct fl_align_settings *set)
 {
     const struct fl_states *states = &t->states;
-    *s = (struct screen){FL_NEW(struct fl_clock_phase, states->n_spans), FL_NEW(struct fl_span, states->n_lapses),
-                         FL_NEW(double, t->flips.n), {.scan_s = scan_s(t, set)}};
+    *s = (struct screen){FL_NEW(struct fl_clock_phase, states->n_spans),
+                         FL_NEW(struct fl_span, states->n_lapses),
+                         FL_NEW(double, t->flips.n),
+                         {.scan_s = scan_s(t, set)}};
     for (size_t i = 0; i < states->n_spans; i++) {
         const struct fl_state_span *p = &states->span[i];
         bool off = p->state == FL_STATE_OFF;
@@ -74,7 +80,8 @@ static void screen_open(struct screen *s, const struct fl_take *t, const struct 
     }
     for (size_t i = 0; i < states->n_lapses; i++) {
         const struct fl_lapse *l = &states->lapse[i];
-        s->off[s->v.n_off++] = (struct fl_span){l->has_trip ? l->start_s : -1, l->has_return ? l->end_s : t->duration_s + 1};
+        s->off[s->v.n_off++] = (struct fl_span){l->has_trip ? l->start_s : -1,
+                                                l->has_return ? l->end_s : t->duration_s + 1};
     }
     for (size_t i = 0; i < t->flips.n && !set->at_flips; i++)
         s->flip[s->v.n_flips++] = t->flips.v[i].time_s;
@@ -90,15 +97,19 @@ static void screen_close(struct screen *s)
     free(s->flip);
 }
 
-static void settle(struct fl_take *t, const struct fl_shift_series *v, const struct fl_motion *motion,
-                   const struct fl_align_settings *set)
+static void settle(struct fl_take *t, const struct fl_shift_series *v,
+                   const struct fl_motion *motion, const struct fl_align_settings *set)
 {
     struct screen s;
     screen_open(&s, t, set);
     if (!fl_clock_refine(&t->clock, v, motion, &s.v))
-        fl_take_warn(t, "clock_wide", "Too little motion is seen in a known state to take out how long the screen holds each picture: the trace may lie some 10 ms off.");
+        fl_take_warn(t, "clock_wide",
+                     "Too little motion is seen in a known state to take out how long the screen "
+                     "holds each picture: the trace may lie some 10 ms off.");
     else if (t->clock.error_ms > wide_ms)
-        fl_take_warn(t, "clock_wide", "The trace is lined up within %.0f ms only: too little motion is seen with synthesis on.",
+        fl_take_warn(t, "clock_wide",
+                     "The trace is lined up within %.0f ms only: too little motion is seen with "
+                     "synthesis on.",
                      t->clock.error_ms);
     screen_close(&s);
 }
@@ -113,7 +124,9 @@ void fl_align(struct fl_take *t, const struct fl_trace *trace, const struct fl_m
     if (c->known)
         settle(t, &s.v, motion, set);
     else
-        fl_take_warn(t, "clock_refused", "The trace could not be lined up with the footage (%s); figures that need it are left out.",
+        fl_take_warn(t, "clock_refused",
+                     "The trace could not be lined up with the footage (%s); figures that need it "
+                     "are left out.",
                      c->refused);
     series_close(&s);
 }

@@ -7,8 +7,8 @@
 #include "trace/trace.h"
 
 struct fl_align_settings {
-    double blank;   /* vertical blank's share of a capture period */
-    bool at_flips;  /* frames stand at their flips: a local recording with true times */
+    double blank;    /* vertical blank's share of a capture period */
+    bool at_flips;   /* frames stand at their flips: a local recording with true times */
     double grain_px; /* native px: what a shift is told to at best */
 };
 

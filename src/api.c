@@ -22,9 +22,11 @@ struct flinch_session {
 
 /* The public enumerations and arrays repeat the inner ones, value for value. */
 _Static_assert((int)FLINCH_UNSEEN == FL_STATE_UNSEEN && (int)FLINCH_ON == FL_STATE_ON &&
-               (int)FLINCH_OFF == FL_STATE_OFF, "states");
+                   (int)FLINCH_OFF == FL_STATE_OFF,
+               "states");
 _Static_assert((int)FLINCH_NO == FL_NO && (int)FLINCH_YES == FL_YES &&
-               (int)FLINCH_UNKNOWN == FL_ANSWER_UNKNOWN, "answers");
+                   (int)FLINCH_UNKNOWN == FL_ANSWER_UNKNOWN,
+               "answers");
 _Static_assert((int)FLINCH_QUANTITIES == FL_QUANTITIES && (int)FLINCH_COUNT_RATE == FL_COUNT_RATE &&
                    (int)FLINCH_CAMERA_SPEED == FL_CAMERA_SPEED &&
                    (int)FLINCH_IMAGE_STEP == FL_IMAGE_STEP,
@@ -221,10 +223,16 @@ bool flinch_take_exposure(const flinch_take *take, struct flinch_exposure *out)
         return false;
     const struct fl_exposure *e = &take->take->exposure;
     *out = (struct flinch_exposure){
-        .on_s = e->on_s, .off_s = e->off_s, .unseen_s = e->unseen_s, .off_share = e->off_share,
-        .off_share_low = e->off_share_low, .off_share_high = e->off_share_high,
-        .motion_s = e->motion_s, .off_share_in_motion = e->off_share_in_motion,
-        .lapses_per_min = e->lapses_per_min, .longest_s = e->longest_s,
+        .on_s = e->on_s,
+        .off_s = e->off_s,
+        .unseen_s = e->unseen_s,
+        .off_share = e->off_share,
+        .off_share_low = e->off_share_low,
+        .off_share_high = e->off_share_high,
+        .motion_s = e->motion_s,
+        .off_share_in_motion = e->off_share_in_motion,
+        .lapses_per_min = e->lapses_per_min,
+        .longest_s = e->longest_s,
     };
     return true;
 }
@@ -255,10 +263,16 @@ bool flinch_take_lapse(const flinch_take *take, size_t index, struct flinch_laps
         return false;
     const struct fl_lapse *l = &take->take->states.lapse[index];
     *out = (struct flinch_lapse){
-        .start_s = l->start_s, .end_s = l->end_s, .start_low_s = l->start_range_s[0],
-        .start_high_s = l->start_range_s[1], .end_low_s = l->end_range_s[0],
-        .end_high_s = l->end_range_s[1], .has_trip = l->has_trip, .has_return = l->has_return,
-        .unique_rate_hz = l->unique_rate_hz, .confidence = l->confidence,
+        .start_s = l->start_s,
+        .end_s = l->end_s,
+        .start_low_s = l->start_range_s[0],
+        .start_high_s = l->start_range_s[1],
+        .end_low_s = l->end_range_s[0],
+        .end_high_s = l->end_range_s[1],
+        .has_trip = l->has_trip,
+        .has_return = l->has_return,
+        .unique_rate_hz = l->unique_rate_hz,
+        .confidence = l->confidence,
     };
     return true;
 }
@@ -274,8 +288,11 @@ bool flinch_take_flick(const flinch_take *take, size_t index, struct flinch_flic
         return false;
     const struct fl_flick *f = &take->take->flicks[index];
     *out = (struct flinch_flick){
-        .start_s = f->start_s, .end_s = f->end_s, .at_risk = (enum flinch_answer)f->at_risk,
-        .tripped = (enum flinch_answer)f->tripped, .trip_delay_s = f->trip_delay_s,
+        .start_s = f->start_s,
+        .end_s = f->end_s,
+        .at_risk = (enum flinch_answer)f->at_risk,
+        .tripped = (enum flinch_answer)f->tripped,
+        .trip_delay_s = f->trip_delay_s,
     };
     memcpy(out->peak, f->peak, sizeof out->peak);
     return true;
@@ -312,7 +329,9 @@ static void push_wrapper(flinch_session *s, flinch_take *t)
 static enum flinch_code check_session(const struct flinch_session_settings *s, struct fl_error *err)
 {
     const struct range ranges[] = {
-        {"jobs", s->jobs, 0, 256}, {"threads", s->threads, 0, 256}, {"first_s", s->first_s, 0, 1e6},
+        {"jobs", s->jobs, 0, 256},
+        {"threads", s->threads, 0, 256},
+        {"first_s", s->first_s, 0, 1e6},
     };
     return check_ranges(ranges, sizeof ranges / sizeof *ranges, err);
 }
@@ -329,7 +348,10 @@ enum flinch_code flinch_session_run(flinch_session **out, const char *path,
         return misuse(why, "no session file or no place for the result; pass both");
     *out = NULL;
     const struct flinch_session_settings *set = settings ? settings : &plain;
-    const struct fl_batch_settings batch = {{set->threads, set->first_s}, set->jobs, set->again, set->no_strips,
+    const struct fl_batch_settings batch = {{set->threads, set->first_s},
+                                            set->jobs,
+                                            set->again,
+                                            set->no_strips,
                                             {.linked_pictures = set->link_pictures}};
     const struct fl_batch_watch inner = {watch ? watch->progress : NULL, NULL,
                                          watch ? watch->stop : NULL, watch ? watch->context : NULL};
@@ -443,11 +465,22 @@ bool flinch_session_curve(const flinch_session *session, size_t index, struct fl
         return false;
     const struct fl_curve *c = &session->session->curves[index];
     *out = (struct flinch_curve){
-        .game = c->game, .condition = c->condition, .counts_per_inch = c->counts_per_inch,
-        .degrees_per_count = c->degrees_per_count, .quantity = (enum flinch_quantity)c->quantity,
-        .v10 = c->v10, .v50 = c->v50, .v90 = c->v90, .v50_low = c->v50_low, .v50_high = c->v50_high,
-        .bound = (enum flinch_bound)c->bound, .bound_at = c->bound_at, .flicks = c->flicks,
-        .trips = c->trips, .not_fitted = c->not_fitted, .takes = c->takes,
+        .game = c->game,
+        .condition = c->condition,
+        .counts_per_inch = c->counts_per_inch,
+        .degrees_per_count = c->degrees_per_count,
+        .quantity = (enum flinch_quantity)c->quantity,
+        .v10 = c->v10,
+        .v50 = c->v50,
+        .v90 = c->v90,
+        .v50_low = c->v50_low,
+        .v50_high = c->v50_high,
+        .bound = (enum flinch_bound)c->bound,
+        .bound_at = c->bound_at,
+        .flicks = c->flicks,
+        .trips = c->trips,
+        .not_fitted = c->not_fitted,
+        .takes = c->takes,
     };
     return true;
 }

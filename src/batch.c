@@ -71,8 +71,9 @@ enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t
                                      const struct fl_show_settings *settings, struct fl_error *err)
 {
     for (size_t i = 0; fl_writers[i]; i++) {
-        enum flinch_code code =
-            fl_writers[i]->write_take ? fl_writers[i]->write_take(folder, t, settings, err) : FLINCH_OK;
+        enum flinch_code code = fl_writers[i]->write_take
+                                    ? fl_writers[i]->write_take(folder, t, settings, err)
+                                    : FLINCH_OK;
         if (code)
             return code;
     }
@@ -80,11 +81,13 @@ enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t
 }
 
 enum flinch_code fl_batch_write_session(const char *folder, const struct fl_session *s,
-                                        const struct fl_show_settings *settings, struct fl_error *err)
+                                        const struct fl_show_settings *settings,
+                                        struct fl_error *err)
 {
     for (size_t i = 0; fl_writers[i]; i++) {
-        enum flinch_code code =
-            fl_writers[i]->write_session ? fl_writers[i]->write_session(folder, s, settings, err) : FLINCH_OK;
+        enum flinch_code code = fl_writers[i]->write_session
+                                    ? fl_writers[i]->write_session(folder, s, settings, err)
+                                    : FLINCH_OK;
         if (code)
             return code;
     }
@@ -155,14 +158,16 @@ static enum flinch_code draw_strips(struct one *one, struct result *r)
     if (!b->no_strips)
         code = fl_filmstrips_write(b->folder, r->take, b->run.threads, &progress, &r->err);
     if (b->no_strips || code)
-        fl_filmstrips_remove(b->folder, id, 0); /* those of an earlier measurement show other lapses */
+        fl_filmstrips_remove(b->folder, id,
+                             0); /* those of an earlier measurement show other lapses */
     if (code == FLINCH_ERR_WRITE || code == FLINCH_ERR_INTERRUPTED) {
         forget_take(b->folder, id);
         fl_take_free(&r->take);
         return code;
     }
     if (code)
-        fl_take_warn(r->take, no_strips_code, "Filmstrips could not be drawn: the footage could not be read a second time.");
+        fl_take_warn(r->take, no_strips_code,
+                     "Filmstrips could not be drawn: the footage could not be read a second time.");
     return FLINCH_OK;
 }
 
@@ -262,7 +267,8 @@ static enum flinch_code conclude(struct fl_session **out, struct batch *b, struc
                        "interrupted; finished takes are kept, run the same command to go on");
     }
     struct fl_session *s = collect(b);
-    enum flinch_code code = b->folder ? fl_batch_write_session(b->folder, s, &b->show, err) : FLINCH_OK;
+    enum flinch_code code =
+        b->folder ? fl_batch_write_session(b->folder, s, &b->show, err) : FLINCH_OK;
     if (code)
         fl_session_free(&s);
     *out = s;

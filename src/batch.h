@@ -46,7 +46,8 @@ enum flinch_code fl_batch_run(struct fl_session **out, const struct fl_session_f
 enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t,
                                      const struct fl_show_settings *settings, struct fl_error *err);
 enum flinch_code fl_batch_write_session(const char *folder, const struct fl_session *s,
-                                        const struct fl_show_settings *settings, struct fl_error *err);
+                                        const struct fl_show_settings *settings,
+                                        struct fl_error *err);
 
 /* A digest of everything that a measurement depends on: program, files (path, size, time of last
  * change), the take's specification without its labels, settings. 64 hexadecimal digits, malloc'ed.

@@ -90,7 +90,8 @@ static double expected_frames(const struct fl_footage_info *info, double stop_af
 static enum flinch_code read_footage(struct job *j, const struct fl_run_settings *set,
                                      const struct fl_progress *progress, struct fl_error *err)
 {
-    struct fl_footage_settings settings = {.threads = set->threads, .stop_after_s = set->stop_after_s};
+    struct fl_footage_settings settings = {.threads = set->threads,
+                                           .stop_after_s = set->stop_after_s};
     enum flinch_code code = fl_footage_open(&j->footage, j->spec->footage, &settings, err);
     if (code)
         return code;
@@ -113,7 +114,8 @@ static enum flinch_code read_footage(struct job *j, const struct fl_run_settings
     }
     fl_signals_finish(&stream, &j->signals);
     if (!code && n < 2)
-        code = fl_fail(err, FLINCH_ERR_EMPTY, "%s: %s; record at least a few seconds", j->spec->footage,
+        code = fl_fail(err, FLINCH_ERR_EMPTY, "%s: %s; record at least a few seconds",
+                       j->spec->footage,
                        n ? "holds a single frame" : "holds no frame that can be decoded");
     if (!code)
         code = fl_timeline_fit(&j->timeline, pts, n, j->info.nominal_rate_hz, j->info.tick_s, err);
@@ -185,13 +187,16 @@ static bool local_with_times(const struct job *j)
 static void fit_clock(struct fl_take *t, const struct job *j)
 {
     struct fl_clock *c = &t->clock;
-    *c = (struct fl_clock){.off_minus_on_ms = FL_UNKNOWN, .off_minus_on_low_ms = FL_UNKNOWN,
-                           .off_minus_on_high_ms = FL_UNKNOWN, .error_ms = FL_UNKNOWN};
+    *c = (struct fl_clock){.off_minus_on_ms = FL_UNKNOWN,
+                           .off_minus_on_low_ms = FL_UNKNOWN,
+                           .off_minus_on_high_ms = FL_UNKNOWN,
+                           .error_ms = FL_UNKNOWN};
     if (!j->motion) {
         snprintf(c->refused, sizeof c->refused, "no trace");
         return;
     }
-    const struct fl_align_settings set = {usual_blank, local_with_times(j), grain_shift * j->signals.grid.factor};
+    const struct fl_align_settings set = {usual_blank, local_with_times(j),
+                                          grain_shift * j->signals.grid.factor};
     fl_align(t, &j->trace, j->motion, &set);
 }
 
@@ -216,9 +221,13 @@ static void warn_states(struct fl_take *t, const struct fl_rates_found *f)
         const char *reason, *text;
     } texts[] = {
         {"still", "The picture never moves fast enough to tell on from off; film faster turns."},
-        {"rates", "Output changes in every row of every captured frame, whether on or off; capture at a higher rate or lower the base rate."},
-        {"factor", "More than one picture seems to be synthesised for each rendered one, which is not measured yet."},
-        {"ambiguous", "The take shows a single output rate, which may be on at half of it or off; film motion that trips the cut-off, or mark a control with 'synthesis: disabled'."},
+        {"rates", "Output changes in every row of every captured frame, whether on or off; capture "
+                  "at a higher rate or lower the base rate."},
+        {"factor", "More than one picture seems to be synthesised for each rendered one, which is "
+                   "not measured yet."},
+        {"ambiguous",
+         "The take shows a single output rate, which may be on at half of it or off; film motion "
+         "that trips the cut-off, or mark a control with 'synthesis: disabled'."},
     };
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
         if (!strcmp(f->ambiguous, texts[i].reason))
@@ -231,14 +240,18 @@ static void warn_footage(struct fl_take *t, const struct job *j)
     if (reading)
         fl_take_warn(t, "footage", "%s", reading);
     if (j->timeline.mended)
-        fl_take_warn(t, "times_mended", "%zu frames had no usable time and were placed by their neighbours.",
+        fl_take_warn(t, "times_mended",
+                     "%zu frames had no usable time and were placed by their neighbours.",
                      j->timeline.mended);
     if (j->trace.backward)
-        fl_take_warn(t, "trace_backward", "%zu trace rows ran backward in time and were left out.", j->trace.backward);
+        fl_take_warn(t, "trace_backward", "%zu trace rows ran backward in time and were left out.",
+                     j->trace.backward);
     if (j->trace.cut)
         fl_take_warn(t, "trace_cut", "The last line of the trace is unfinished and was left out.");
     if (j->trace.gaps)
-        fl_take_warn(t, "trace_gaps", "The trace is silent %zu times for over 0.1 s in the middle of motion.", j->trace.gaps);
+        fl_take_warn(t, "trace_gaps",
+                     "The trace is silent %zu times for over 0.1 s in the middle of motion.",
+                     j->trace.gaps);
 }
 
 static void gather(struct fl_evidence *e, const struct job *j)
@@ -251,11 +264,15 @@ static void gather(struct fl_evidence *e, const struct job *j)
 
 static void label(struct fl_take *t, struct job *j, const struct fl_evidence *e)
 {
-    const struct fl_rates_given given = {j->period_s, t->spec.base_rate_hz, t->spec.synthesis_disabled, 0, j->threads};
+    const struct fl_rates_given given = {j->period_s, t->spec.base_rate_hz,
+                                         t->spec.synthesis_disabled, 0, j->threads};
     fl_rates_find(&j->found, e, &given);
     fl_witness_resolve(&j->found, e, &j->rows, &given);
-    struct fl_label_settings settings = {.duration_s = j->duration_s, .native_height = t->height,
-                                         .use = j->spec->use, .n_use = j->spec->n_use, .threads = j->threads};
+    struct fl_label_settings settings = {.duration_s = j->duration_s,
+                                         .native_height = t->height,
+                                         .use = j->spec->use,
+                                         .n_use = j->spec->n_use,
+                                         .threads = j->threads};
     fl_label(&t->states, &t->flips, e, &j->rows, &j->found, &j->scan, &settings);
 }
 
@@ -275,15 +292,17 @@ static void label_states(struct fl_take *t, struct job *j)
  * shows its flips whether anything moves or not. */
 static bool know_motion(struct fl_motion_prior *k, const struct fl_take *t, const struct job *j)
 {
-    double base = fl_known(t->states.base_rate_off_hz) ? t->states.base_rate_off_hz : t->states.base_rate_on_hz;
-    const struct fl_motion_prior_settings set = {j->signals.grid.factor, j->trace.start_s, j->trace.end_s,
-                                          fl_known(base) ? 1 / base : 1 / FL_BASE_LEAST_HZ};
+    double base = fl_known(t->states.base_rate_off_hz) ? t->states.base_rate_off_hz
+                                                       : t->states.base_rate_on_hz;
+    const struct fl_motion_prior_settings set = {j->signals.grid.factor, j->trace.start_s,
+                                                 j->trace.end_s,
+                                                 fl_known(base) ? 1 / base : 1 / FL_BASE_LEAST_HZ};
     return j->motion && !local_with_times(j) &&
            fl_motion_prior_find(k, &j->rows, &j->scan, &t->clock, j->motion, &set);
 }
 
-/* States once more, now that the trace tells when rows that stand still say something; then the clock
- * on these. The picture's own answer is kept beside. */
+/* States once more, now that the trace tells when rows that stand still say something; then the
+ * clock on these. The picture's own answer is kept beside. */
 static void look_again(struct fl_take *t, struct job *j, size_t warned)
 {
     struct fl_motion_prior known;
@@ -329,7 +348,8 @@ enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *sp
         note_recorder(t, &j);
         fl_measure_take(t, j.motion, j.signals.change);
         fl_without_trace_compare(t);
-        fl_edge_frames_find(t, &(struct fl_edge_source){j.rows.bands, j.rows.verdict, j.pts_s, j.signals.key});
+        fl_edge_frames_find(
+            t, &(struct fl_edge_source){j.rows.bands, j.rows.verdict, j.pts_s, j.signals.key});
         fl_progress_report(progress, "done", 1);
         *out = t;
     }

@@ -9,5 +9,5 @@
 #include "writers.h"
 
 /* JSON comes last for a take: its presence says that the rest is there. */
-const struct fl_writer *const fl_writers[] = {
-    &fl_csv_writer, &fl_chart_writer, &fl_marks_writer, &fl_json_writer, &fl_page_writer, NULL};
+const struct fl_writer *const fl_writers[] = {&fl_csv_writer,  &fl_chart_writer, &fl_marks_writer,
+                                              &fl_json_writer, &fl_page_writer,  NULL};

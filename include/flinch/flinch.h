@@ -51,20 +51,20 @@ struct flinch_watch {
 /* ---- one take ---- */
 
 struct flinch_take_settings {
-    const char *footage;      /* path of the video; required */
-    const char *trace;        /* path of the input trace; NULL: none */
-    const char *id;           /* letters, digits, '-' and '_', at most 64; NULL: "take" */
-    const char *game;         /* name; NULL: "footage" */
-    const char *condition;    /* label, compared within a game; NULL: "default" */
-    double counts_per_inch;   /* of the mouse, 10..200000; 0: not known */
-    double degrees_per_count; /* camera, 1e-6..10; 0: not known */
+    const char *footage;       /* path of the video; required */
+    const char *trace;         /* path of the input trace; NULL: none */
+    const char *id;            /* letters, digits, '-' and '_', at most 64; NULL: "take" */
+    const char *game;          /* name; NULL: "footage" */
+    const char *condition;     /* label, compared within a game; NULL: "default" */
+    double counts_per_inch;    /* of the mouse, 10..200000; 0: not known */
+    double degrees_per_count;  /* camera, 1e-6..10; 0: not known */
     double horizontal_fov_deg; /* field of view, 5..175; 0: not known */
-    double base_rate_hz;      /* rendered frames/s, 5..1000; 0: found from the footage */
-    bool synthesis_disabled;  /* a control */
-    bool capture_local;       /* recorded on the machine under test; false: by a capture card */
-    bool output_variable;     /* variable refresh */
-    double first_s;           /* measure only so many seconds, 0..1e6; 0: all */
-    int threads;              /* decoder threads, 0..256; 0: as many as cores */
+    double base_rate_hz;       /* rendered frames/s, 5..1000; 0: found from the footage */
+    bool synthesis_disabled;   /* a control */
+    bool capture_local;        /* recorded on the machine under test; false: by a capture card */
+    bool output_variable;      /* variable refresh */
+    double first_s;            /* measure only so many seconds, 0..1e6; 0: all */
+    int threads;               /* decoder threads, 0..256; 0: as many as cores */
 };
 
 typedef struct flinch_take flinch_take;
@@ -123,7 +123,8 @@ flinch_session *flinch_session_new(const char *name);
 enum flinch_code flinch_session_add(flinch_session *session, flinch_take **take);
 /* Fits curves from the takes added so far; call again after adding more. */
 enum flinch_code flinch_session_study(flinch_session *session);
-/* Writes every file of a session but filmstrips, takes and all, into folder. Errors: FLINCH_ERR_WRITE. */
+/* Writes every file of a session but filmstrips, takes and all, into folder. Errors:
+ * FLINCH_ERR_WRITE. */
 enum flinch_code flinch_session_write(const flinch_session *session, const char *folder,
                                       struct flinch_message *why);
 

@@ -49,16 +49,16 @@ struct flinch_lapse {
     double start_low_s, start_high_s; /* the start lies between these */
     double end_low_s, end_high_s;     /* the end lies between these */
     bool has_trip, has_return; /* false: already off at the first frame, still off at the last */
-    double unique_rate_hz;            /* NaN if unknown */
-    double confidence;                /* 0..1 */
+    double unique_rate_hz;     /* NaN if unknown */
+    double confidence;         /* 0..1 */
 };
 
 /* Time in each state. Shares are 0..1. */
 struct flinch_exposure {
     double on_s, off_s, unseen_s;
-    double off_share;                      /* off/(on+off); NaN when nothing was seen */
-    double off_share_low, off_share_high;  /* off/all, (off+unseen)/all */
-    double motion_s, off_share_in_motion;  /* camera speed over 25 degrees/s */
+    double off_share;                     /* off/(on+off); NaN when nothing was seen */
+    double off_share_low, off_share_high; /* off/all, (off+unseen)/all */
+    double motion_s, off_share_in_motion; /* camera speed over 25 degrees/s */
     double lapses_per_min, longest_s;
 };
 
@@ -77,11 +77,11 @@ struct flinch_take_figures {
     long frames;
     double capture_rate_hz, duration_s;
     bool torn;
-    double noise;      /* mean change of still rows, 8-bit luma levels; NaN */
-    bool clock_known;  /* false: no trace, or refused */
+    double noise;                           /* mean change of still rows, 8-bit luma levels; NaN */
+    bool clock_known;                       /* false: no trace, or refused */
     double clock_offset_s, clock_drift_ppm; /* trace time = offset + (1 + drift) footage time */
     double base_rate_on_hz, base_rate_off_hz; /* rendered frames per second; NaN if never seen */
-    double visible_floor_deg_s; /* below it on and off could not be told; NaN */
+    double visible_floor_deg_s;               /* below it on and off could not be told; NaN */
 };
 
 /* Which side of a number the truth lies on, when the number itself cannot be given. */
@@ -96,11 +96,11 @@ enum flinch_bound {
 /* The chance that a flick trips against its peak speed. NaN: null or an open end. */
 struct flinch_curve {
     const char *game;
-    const char *condition;     /* NULL: pooled */
+    const char *condition;                     /* NULL: pooled */
     double counts_per_inch, degrees_per_count; /* NaN: pooled or not given */
     enum flinch_quantity quantity;
-    double v10, v50, v90;      /* in units of the quantity */
-    double v50_low, v50_high;  /* 95 % interval */
+    double v10, v50, v90;     /* in units of the quantity */
+    double v50_low, v50_high; /* 95 % interval */
     enum flinch_bound bound;
     double bound_at;
     int flicks, trips, not_fitted, takes;

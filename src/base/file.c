@@ -11,8 +11,9 @@
 
 static enum flinch_code write_error(struct fl_error *err, const char *path, int why)
 {
-    return fl_fail(err, FLINCH_ERR_WRITE, "%s: cannot write: %s; free space or choose another folder",
-                   path, strerror(why));
+    return fl_fail(err, FLINCH_ERR_WRITE,
+                   "%s: cannot write: %s; free space or choose another folder", path,
+                   strerror(why));
 }
 
 static char *temp_name(const char *path)
@@ -96,8 +97,9 @@ enum flinch_code fl_make_folder(const char *path, struct fl_error *err)
         *c = 0;
         struct stat st;
         if (mkdir(p, 0777) && !(errno == EEXIST && !stat(p, &st) && S_ISDIR(st.st_mode)))
-            code = fl_fail(err, FLINCH_ERR_WRITE, "%s: cannot create folder: %s; choose another folder",
-                           p, strerror(errno == EEXIST ? ENOTDIR : errno));
+            code = fl_fail(err, FLINCH_ERR_WRITE,
+                           "%s: cannot create folder: %s; choose another folder", p,
+                           strerror(errno == EEXIST ? ENOTDIR : errno));
         *c = was;
         if (!was)
             break;
@@ -111,7 +113,8 @@ enum flinch_code fl_read_file(const char *path, size_t limit, char **data, size_
 {
     FILE *in = fopen(path, "rb");
     if (!in)
-        return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot open: %s; check the path", path, strerror(errno));
+        return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot open: %s; check the path", path,
+                       strerror(errno));
     char *buf = NULL;
     size_t n = 0, cap = 0, got;
     do {
@@ -125,9 +128,10 @@ enum flinch_code fl_read_file(const char *path, size_t limit, char **data, size_
     fclose(in);
     if (bad || n > limit) {
         free(buf);
-        return bad ? fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot read: %s; check the path", path, strerror(why))
-                   : fl_fail(err, FLINCH_ERR_FORMAT, "%s: larger than %zu bytes; is this the right file?",
-                             path, limit);
+        return bad ? fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot read: %s; check the path", path,
+                             strerror(why))
+                   : fl_fail(err, FLINCH_ERR_FORMAT,
+                             "%s: larger than %zu bytes; is this the right file?", path, limit);
     }
     buf[n] = 0;
     *data = buf;

@@ -17,19 +17,20 @@ char *fl_strdup(const char *s); /* NULL in, NULL out */
 #define FL_NEW(type, n) ((type *)fl_calloc((n), sizeof(type)))
 
 /* Appends v to the malloc'ed array a with length n and capacity cap. */
-#define FL_PUSH(a, n, cap, v) \
-    do { \
-        if ((n) == (cap)) { \
-            (cap) = (cap) ? 2 * (cap) : 16; \
+#define FL_PUSH(a, n, cap, v)                          \
+    do {                                               \
+        if ((n) == (cap)) {                            \
+            (cap) = (cap) ? 2 * (cap) : 16;            \
             (a) = fl_realloc((a), (cap), sizeof *(a)); \
-        } \
-        (a)[(n)++] = (v); \
+        }                                              \
+        (a)[(n)++] = (v);                              \
     } while (0)
 
 struct fl_arena; /* not thread safe */
 struct fl_arena *fl_arena_new(void);
 void fl_arena_free(struct fl_arena **arena); /* NULL is fine; clears the pointer */
-void *fl_arena_alloc(struct fl_arena *arena, size_t n, size_t size); /* zeroed, aligned for any type */
+void *fl_arena_alloc(struct fl_arena *arena, size_t n,
+                     size_t size); /* zeroed, aligned for any type */
 char *fl_arena_strdup(struct fl_arena *arena, const char *s);
 char *fl_arena_printf(struct fl_arena *arena, const char *fmt, ...)
     __attribute__((format(printf, 2, 3)));

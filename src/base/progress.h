@@ -11,7 +11,8 @@ struct fl_progress {
     void *ctx;
 };
 
-void fl_progress_report(const struct fl_progress *p, const char *what, double done); /* p may be NULL */
+void fl_progress_report(const struct fl_progress *p, const char *what,
+                        double done); /* p may be NULL */
 bool fl_progress_stop(const struct fl_progress *p);
 
 #endif

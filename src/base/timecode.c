@@ -100,7 +100,8 @@ enum flinch_code fl_rate_parse(struct fl_rate *out, const char *text, struct fl_
     double hz = good ? (double)num / (double)den / (double)under : 0, off;
     if (!good || hz < 1 || hz > FASTEST)
         return fl_fail(err, FLINCH_ERR_USAGE,
-                       "'%.40s' is not a frame rate from 1 to %d; write 25, 29.97 or 30000/1001", text, FASTEST);
+                       "'%.40s' is not a frame rate from 1 to %d; write 25, 29.97 or 30000/1001",
+                       text, FASTEST);
     struct fl_rate common = nearest_common(hz, &off);
     *out = !fraction && den > 1 && off < NEAR ? common : lowest_terms(num, den * under);
     return FLINCH_OK;
@@ -141,8 +142,8 @@ const char *fl_timecode_label(char buf[FL_TIMECODE_SIZE], const struct fl_timeco
     if (out && in_ten >= 60 * fps)
         count += out * ((in_ten - 60 * fps) / minute + 1);
     long s = count / fps;
-    snprintf(buf, FL_TIMECODE_SIZE, "%02d:%02d:%02d%c%0*d", (int)(s / 3600), (int)(s / 60 % 60), (int)(s % 60),
-             tc->drop ? ';' : ':', fps > 100 ? 3 : 2, (int)(count % fps));
+    snprintf(buf, FL_TIMECODE_SIZE, "%02d:%02d:%02d%c%0*d", (int)(s / 3600), (int)(s / 60 % 60),
+             (int)(s % 60), tc->drop ? ';' : ':', fps > 100 ? 3 : 2, (int)(count % fps));
     return buf;
 }
 
@@ -156,7 +157,8 @@ static long parse_field(const char **text, int most)
     return n >= 2 ? v : -1;
 }
 
-enum flinch_code fl_timecode_parse(long *frame, const struct fl_timecode *tc, const char *text, struct fl_error *err)
+enum flinch_code fl_timecode_parse(long *frame, const struct fl_timecode *tc, const char *text,
+                                   struct fl_error *err)
 {
     long fps = fl_rate_labels(tc->rate), out = dropped(tc), v[4];
     const char *c = text;
@@ -165,14 +167,19 @@ enum flinch_code fl_timecode_parse(long *frame, const struct fl_timecode *tc, co
         c += i > 0 && separated;
         v[i] = separated ? parse_field(&c, i == 3 ? 3 : 2) : -1;
         if (v[i] < 0)
-            return fl_fail(err, FLINCH_ERR_USAGE, "'%.40s' is not a timecode; write it as 01:00:00:00", text);
+            return fl_fail(err, FLINCH_ERR_USAGE,
+                           "'%.40s' is not a timecode; write it as 01:00:00:00", text);
     }
     if (*c || v[0] > 23 || v[1] > 59 || v[2] > 59 || v[3] >= fps)
-        return fl_fail(err, FLINCH_ERR_USAGE,
-                       "'%.40s' is not a timecode; hours go to 23, minutes and seconds to 59, frames to %ld", text, fps - 1);
+        return fl_fail(
+            err, FLINCH_ERR_USAGE,
+            "'%.40s' is not a timecode; hours go to 23, minutes and seconds to 59, frames to %ld",
+            text, fps - 1);
     if (v[3] < out && v[2] == 0 && v[1] % 10)
-        return fl_fail(err, FLINCH_ERR_USAGE,
-                       "drop-frame timecode has no label '%.40s'; the minute begins with frame %02ld", text, out);
+        return fl_fail(
+            err, FLINCH_ERR_USAGE,
+            "drop-frame timecode has no label '%.40s'; the minute begins with frame %02ld", text,
+            out);
     long minutes = v[0] * 60 + v[1];
     *frame = (minutes * 60 + v[2]) * fps + v[3] - out * (minutes - minutes / 10);
     return FLINCH_OK;

@@ -7,7 +7,10 @@
 
 /* Unknown is NaN everywhere inside; writers turn it into null or an empty cell. */
 #define FL_UNKNOWN ((double)NAN)
-static inline bool fl_known(double x) { return !isnan(x); }
+static inline bool fl_known(double x)
+{
+    return !isnan(x);
+}
 
 #define FL_PI 3.14159265358979323846
 #define FL_CM_PER_INCH 2.54

@@ -17,8 +17,10 @@ static bool one_folder(const char *a, const char *b)
 static enum flinch_code refuse_unread(const char *now, const char *before, struct fl_error *err)
 {
     if (one_folder(now, before))
-        return fl_fail(err, FLINCH_ERR_USAGE, "%s and %s are one folder; give the folder of another session after --against",
-                       now, before);
+        return fl_fail(
+            err, FLINCH_ERR_USAGE,
+            "%s and %s are one folder; give the folder of another session after --against", now,
+            before);
     enum flinch_code code = fl_stored_version(now, err);
     return code ? code : fl_stored_version(before, err);
 }
@@ -31,8 +33,8 @@ static bool any_compared(const struct fl_against *a)
     return false;
 }
 
-static void answer(const struct fl_against_side *before, const struct fl_against_side *now, const struct fl_against *a,
-                   bool json, bool quiet)
+static void answer(const struct fl_against_side *before, const struct fl_against_side *now,
+                   const struct fl_against *a, bool json, bool quiet)
 {
     if (a->refused)
         fl_complain(a->refused);
@@ -43,15 +45,16 @@ static void answer(const struct fl_against_side *before, const struct fl_against
 }
 
 /* Both sessions are loaded. Returns whether anything was compared. */
-static bool compare(struct fl_session *now, const char *now_folder, struct fl_session *before, const char *before_folder,
-                    bool json, bool quiet)
+static bool compare(struct fl_session *now, const char *now_folder, struct fl_session *before,
+                    const char *before_folder, bool json, bool quiet)
 {
     struct fl_against a;
     struct fl_arena *arena = fl_arena_new();
     fl_session_study(before);
     fl_session_study(now);
     fl_against_make(&a, before, now, arena);
-    answer(&(struct fl_against_side){before_folder, before}, &(struct fl_against_side){now_folder, now}, &a, json, quiet);
+    answer(&(struct fl_against_side){before_folder, before},
+           &(struct fl_against_side){now_folder, now}, &a, json, quiet);
     bool any = any_compared(&a);
     fl_arena_free(&arena);
     return any;
@@ -64,7 +67,8 @@ int fl_show_against(const char *now, const char *before, bool json, bool quiet)
     int bad = 0, bad_before = 0;
     if (refuse_unread(now, before, &err)) {
         const struct fl_against a = {.refused = err.text};
-        answer(&(struct fl_against_side){before, NULL}, &(struct fl_against_side){now, NULL}, &a, json, quiet);
+        answer(&(struct fl_against_side){before, NULL}, &(struct fl_against_side){now, NULL}, &a,
+               json, quiet);
         return fl_finish_output(2);
     }
     int status = 2;

@@ -74,14 +74,16 @@ static int tell(const struct job *job, const struct fl_take *t)
         fl_check_print(stdout, job->path, t, &u, job->alone);
     } else if (status) {
         char text[600];
-        snprintf(text, sizeof text, "%.200s: unusable: %s; %s", job->path, u.finding[0].found, u.finding[0].change);
+        snprintf(text, sizeof text, "%.200s: unusable: %s; %s", job->path, u.finding[0].found,
+                 u.finding[0].change);
         fl_complain(text);
     }
     return status;
 }
 
 /* Exit status for one recording; -1: interrupted. */
-static int check_one(const struct job *job, const struct fl_progress *progress, struct fl_terminal *terminal)
+static int check_one(const struct job *job, const struct fl_progress *progress,
+                     struct fl_terminal *terminal)
 {
     const struct fl_run_settings run = {job->set->threads, job->set->first_s};
     struct fl_take_spec spec;
@@ -130,7 +132,8 @@ static int run(const void *settings, char **args, int n_args)
 const struct fl_command fl_command_check = {
     "check",
     "FOOTAGE…",
-    "Tells whether recordings can answer the question, and what to change: capture and output rates, tears, "
+    "Tells whether recordings can answer the question, and what to change: capture and output "
+    "rates, tears, "
     "lost and repeated frames, compression, noise, motion, and whether a trace fits.",
     1,
     -1,

@@ -11,7 +11,8 @@
 
 struct settings {
     double to_s;
-    const char *from, *lapses, *lead, *tail, *beside, *align, *from_beside, *footage, *footage_beside, *session, *place, *notice;
+    const char *from, *lapses, *lead, *tail, *beside, *align, *from_beside, *footage,
+        *footage_beside, *session, *place, *notice;
     const char *out, *codec, *crf, *preset, *options;
     int slow, lapse_beside, height, kbit_s, threads;
     bool mute, again, json, quiet;
@@ -20,36 +21,56 @@ struct settings {
 /* Numbers that may be 0 and have another default are read as text. */
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
-    {"lapses", 'l', FL_OPTION_TEXT, AT(lapses), 0, 0, "WHICH", "a clip of each of these lapses: all (the default), 3, or 1,4-6"},
-    {"lead", 0, FL_OPTION_TEXT, AT(lead), 0, 0, "S", "seconds before a lapse; 1 if not given (0 to 600)"},
-    {"tail", 0, FL_OPTION_TEXT, AT(tail), 0, 0, "S", "seconds after a lapse; 1 if not given (0 to 600)"},
-    {"from", 0, FL_OPTION_TEXT, AT(from), 0, 0, "S", "in place of lapses, one clip from here, footage time (0 to 1000000)"},
-    {"to", 0, FL_OPTION_NUMBER, AT(to_s), 0.001, 1e6, "S", "up to here; else to the end of the take"},
-    {"slow", 0, FL_OPTION_WHOLE, AT(slow), 1, 100, "N", "show each captured frame N times; leaves the sound out"},
-    {"beside", 0, FL_OPTION_TEXT, AT(beside), 0, 0, "ID", "a second take of the folder, on the right"},
+    {"lapses", 'l', FL_OPTION_TEXT, AT(lapses), 0, 0, "WHICH",
+     "a clip of each of these lapses: all (the default), 3, or 1,4-6"},
+    {"lead", 0, FL_OPTION_TEXT, AT(lead), 0, 0, "S",
+     "seconds before a lapse; 1 if not given (0 to 600)"},
+    {"tail", 0, FL_OPTION_TEXT, AT(tail), 0, 0, "S",
+     "seconds after a lapse; 1 if not given (0 to 600)"},
+    {"from", 0, FL_OPTION_TEXT, AT(from), 0, 0, "S",
+     "in place of lapses, one clip from here, footage time (0 to 1000000)"},
+    {"to", 0, FL_OPTION_NUMBER, AT(to_s), 0.001, 1e6, "S",
+     "up to here; else to the end of the take"},
+    {"slow", 0, FL_OPTION_WHOLE, AT(slow), 1, 100, "N",
+     "show each captured frame N times; leaves the sound out"},
+    {"beside", 0, FL_OPTION_TEXT, AT(beside), 0, 0, "ID",
+     "a second take of the folder, on the right"},
     {"align", 0, FL_OPTION_TEXT, AT(align), 0, 0, "HOW",
-     "line both up on trip (default with lapses) or start (the same footage time, or --from-beside)"},
-    {"from-beside", 0, FL_OPTION_TEXT, AT(from_beside), 0, 0, "S", "footage time at which the second take begins"},
-    {"lapse-beside", 0, FL_OPTION_WHOLE, AT(lapse_beside), 1, 100000, "N", "its lapse; else that of the same number"},
+     "line both up on trip (default with lapses) or start (the same footage time, or "
+     "--from-beside)"},
+    {"from-beside", 0, FL_OPTION_TEXT, AT(from_beside), 0, 0, "S",
+     "footage time at which the second take begins"},
+    {"lapse-beside", 0, FL_OPTION_WHOLE, AT(lapse_beside), 1, 100000, "N",
+     "its lapse; else that of the same number"},
     {"footage", 0, FL_OPTION_TEXT, AT(footage), 0, 0, "FILE",
      "the recording that was measured; else it is looked for in FOLDER, beside FOLDER and here"},
-    {"footage-beside", 0, FL_OPTION_TEXT, AT(footage_beside), 0, 0, "FILE", "that of the second take"},
-    {"session", 0, FL_OPTION_TEXT, AT(session), 0, 0, "FILE", "session file that says where the footage lies"},
+    {"footage-beside", 0, FL_OPTION_TEXT, AT(footage_beside), 0, 0, "FILE",
+     "that of the second take"},
+    {"session", 0, FL_OPTION_TEXT, AT(session), 0, 0, "FILE",
+     "session file that says where the footage lies"},
     {"place", 0, FL_OPTION_TEXT, AT(place), 0, 0, "HOW",
-     "inset: the picture is made smaller, nothing of it hidden (default); over: the timeline lies over it; extend: the frame gets taller"},
-    {"height", 0, FL_OPTION_WHOLE, AT(height), 180, 4320, "PX", "rows of the frame; else those of the footage"},
-    {"notice", 0, FL_OPTION_TEXT, AT(notice), 0, 0, "S", "show the caution for so long; 3 if not given (0 to 600)"},
+     "inset: the picture is made smaller, nothing of it hidden (default); over: the timeline lies "
+     "over it; extend: the frame gets taller"},
+    {"height", 0, FL_OPTION_WHOLE, AT(height), 180, 4320, "PX",
+     "rows of the frame; else those of the footage"},
+    {"notice", 0, FL_OPTION_TEXT, AT(notice), 0, 0, "S",
+     "show the caution for so long; 3 if not given (0 to 600)"},
     {"mute", 0, FL_OPTION_FLAG, AT(mute), 0, 0, NULL, "leave the sound out"},
-    {"codec", 0, FL_OPTION_TEXT, AT(codec), 0, 0, "NAME", "video encoder, as FFmpeg names it; libx264 if not given"},
-    {"crf", 0, FL_OPTION_TEXT, AT(crf), 0, 0, "Q", "its quality; 18 for libx264 if not given (0 to 100)"},
+    {"codec", 0, FL_OPTION_TEXT, AT(codec), 0, 0, "NAME",
+     "video encoder, as FFmpeg names it; libx264 if not given"},
+    {"crf", 0, FL_OPTION_TEXT, AT(crf), 0, 0, "Q",
+     "its quality; 18 for libx264 if not given (0 to 100)"},
     {"preset", 0, FL_OPTION_TEXT, AT(preset), 0, 0, "NAME", "its preset"},
     {"bitrate", 0, FL_OPTION_WHOLE, AT(kbit_s), 1, 10000000, "N", "kbit/s, in place of a quality"},
-    {"encoder-options", 0, FL_OPTION_TEXT, AT(options), 0, 0, "LIST", "more of its settings: key=value:key=value"},
-    {"out", 'o', FL_OPTION_TEXT, AT(out), 0, 0, "FILE", "write one clip here, its ending naming the container; else FOLDER/clips/*.mp4"},
+    {"encoder-options", 0, FL_OPTION_TEXT, AT(options), 0, 0, "LIST",
+     "more of its settings: key=value:key=value"},
+    {"out", 'o', FL_OPTION_TEXT, AT(out), 0, 0, "FILE",
+     "write one clip here, its ending naming the container; else FOLDER/clips/*.mp4"},
     {"again", 0, FL_OPTION_FLAG, AT(again), 0, 0, NULL, "write over clips that are there"},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: two"},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print what was written as JSON"},
-    {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors and the caution about flashes only"},
+    {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL,
+     "print errors and the caution about flashes only"},
     {NULL},
 };
 
@@ -59,8 +80,11 @@ static void complain_of_flashes(const char *path, const struct fl_clip_report *r
     for (size_t i = 0; i < r->flash.n; i++) {
         const struct fl_flash_span *s = &r->flash.span[i];
         char *text = NULL;
-        if (asprintf(&text, "%s: %sflashes from %.2f to %.2f s of the clip, up to %d in a second; the usual limit is 3 (WCAG 2.3.1, "
-                     "ITU-R BT.1702); shorten or slow it down, or warn viewers", path, s->red ? "red " : "", s->start_s, s->end_s, s->most) < 0)
+        if (asprintf(&text,
+                     "%s: %sflashes from %.2f to %.2f s of the clip, up to %d in a second; the "
+                     "usual limit is 3 (WCAG 2.3.1, "
+                     "ITU-R BT.1702); shorten or slow it down, or warn viewers",
+                     path, s->red ? "red " : "", s->start_s, s->end_s, s->most) < 0)
             abort();
         fl_complain(text);
         free(text);
@@ -68,13 +92,16 @@ static void complain_of_flashes(const char *path, const struct fl_clip_report *r
 }
 
 /* text NULL: *out stays. */
-static enum flinch_code number(double *out, const char *option, const char *text, double high, struct fl_error *err)
+static enum flinch_code number(double *out, const char *option, const char *text, double high,
+                               struct fl_error *err)
 {
     double v;
     if (!text)
         return FLINCH_OK;
     if (!fl_parse_number(text, strlen(text), &v) || v < 0 || v > high)
-        return fl_fail(err, FLINCH_ERR_USAGE, "--%s: '%.40s' is no number from 0 to %.10g; correct it", option, text, high);
+        return fl_fail(err, FLINCH_ERR_USAGE,
+                       "--%s: '%.40s' is no number from 0 to %.10g; correct it", option, text,
+                       high);
     *out = v;
     return FLINCH_OK;
 }
@@ -87,14 +114,28 @@ static enum flinch_code read_place(enum fl_clip_place *out, const char *text, st
             *out = (enum fl_clip_place)i;
             return FLINCH_OK;
         }
-    return fl_fail(err, FLINCH_ERR_USAGE, "--place: '%.40s' is no choice; write inset, over or extend", text);
+    return fl_fail(err, FLINCH_ERR_USAGE,
+                   "--place: '%.40s' is no choice; write inset, over or extend", text);
 }
 
-static enum flinch_code read_wish(struct fl_clip_wish *w, const struct settings *set, char **args, struct fl_error *err)
+static enum flinch_code read_wish(struct fl_clip_wish *w, const struct settings *set, char **args,
+                                  struct fl_error *err)
 {
-    *w = (struct fl_clip_wish){.folder = args[0], .id = args[1], .beside = set->beside, .to_s = set->to_s, .span = set->from || set->to_s > 0, .lapses = set->lapses, .lead_s = 1, .tail_s = 1,
-                               .align = set->align, .from_beside_s = FL_UNKNOWN, .lapse_beside = set->lapse_beside,
-                               .footage = set->footage, .footage_beside = set->footage_beside, .session = set->session, .out = set->out,
+    *w = (struct fl_clip_wish){.folder = args[0],
+                               .id = args[1],
+                               .beside = set->beside,
+                               .to_s = set->to_s,
+                               .span = set->from || set->to_s > 0,
+                               .lapses = set->lapses,
+                               .lead_s = 1,
+                               .tail_s = 1,
+                               .align = set->align,
+                               .from_beside_s = FL_UNKNOWN,
+                               .lapse_beside = set->lapse_beside,
+                               .footage = set->footage,
+                               .footage_beside = set->footage_beside,
+                               .session = set->session,
+                               .out = set->out,
                                .slow = set->slow};
     enum flinch_code code = number(&w->from_s, "from", set->from, 1e6, err);
     if (!code)
@@ -104,11 +145,20 @@ static enum flinch_code read_wish(struct fl_clip_wish *w, const struct settings 
     return code ? code : number(&w->from_beside_s, "from-beside", set->from_beside, 1e6, err);
 }
 
-static enum flinch_code read_clip(struct fl_clip_settings *c, const struct settings *set, struct fl_error *err)
+static enum flinch_code read_clip(struct fl_clip_settings *c, const struct settings *set,
+                                  struct fl_error *err)
 {
-    *c = (struct fl_clip_settings){.slow = set->slow, .height = set->height, .notice_s = 3, .mute = set->mute, .replace = set->again,
-                                   .threads = set->threads, .codec = set->codec, .preset = set->preset, .options = set->options,
-                                   .crf = FL_UNKNOWN, .kbit_s = set->kbit_s};
+    *c = (struct fl_clip_settings){.slow = set->slow,
+                                   .height = set->height,
+                                   .notice_s = 3,
+                                   .mute = set->mute,
+                                   .replace = set->again,
+                                   .threads = set->threads,
+                                   .codec = set->codec,
+                                   .preset = set->preset,
+                                   .options = set->options,
+                                   .crf = FL_UNKNOWN,
+                                   .kbit_s = set->kbit_s};
     enum flinch_code code = read_place(&c->place, set->place, err);
     if (!code)
         code = number(&c->notice_s, "notice", set->notice, 600, err);
@@ -128,8 +178,9 @@ static void moved(void *ctx, const char *what, double done)
     j->watch->moved(j->watch->ctx, j->index, what, done);
 }
 
-static enum flinch_code write_one(struct fl_clip_report *r, const struct fl_clip_plan *p, size_t i, struct fl_clip_settings c,
-                                  const struct fl_batch_watch *watch, struct fl_error *err)
+static enum flinch_code write_one(struct fl_clip_report *r, const struct fl_clip_plan *p, size_t i,
+                                  struct fl_clip_settings c, const struct fl_batch_watch *watch,
+                                  struct fl_error *err)
 {
     const struct fl_planned_clip *k = &p->clip[i];
     struct job job = {watch, i};
@@ -148,7 +199,8 @@ static enum flinch_code write_one(struct fl_clip_report *r, const struct fl_clip
 }
 
 /* Files that are in the way are found before anything is written. */
-static enum flinch_code check_targets(const struct fl_clip_plan *p, const struct settings *set, struct fl_error *err)
+static enum flinch_code check_targets(const struct fl_clip_plan *p, const struct settings *set,
+                                      struct fl_error *err)
 {
     enum flinch_code code = FLINCH_OK;
     for (size_t i = 0; i < p->n && !code; i++)
@@ -156,7 +208,8 @@ static enum flinch_code check_targets(const struct fl_clip_plan *p, const struct
     return code;
 }
 
-static enum flinch_code write_all(struct fl_clip_report *reports, size_t *done, const struct fl_clip_plan *p, const struct settings *set,
+static enum flinch_code write_all(struct fl_clip_report *reports, size_t *done,
+                                  const struct fl_clip_plan *p, const struct settings *set,
                                   const struct fl_clip_settings *clip, struct fl_error *err)
 {
     const char **names = FL_NEW(const char *, p->n + 1);
@@ -172,7 +225,8 @@ static enum flinch_code write_all(struct fl_clip_report *reports, size_t *done, 
     return code;
 }
 
-static void print(const struct settings *set, const struct fl_clip_plan *p, const struct fl_clip_report *reports, size_t n)
+static void print(const struct settings *set, const struct fl_clip_plan *p,
+                  const struct fl_clip_report *reports, size_t n)
 {
     if (set->json) {
         json_t *value = fl_clips_json(p, reports, n);
@@ -215,7 +269,13 @@ static int run(const void *settings, char **args, int n_args)
 }
 
 const struct fl_command fl_command_clip = {
-    "clip", "FOLDER ID",
-    "Writes footage of a measured take with its timeline drawn in, for publication: each lapse, or a span.",
-    2, 2, options, sizeof(struct settings), run,
+    "clip",
+    "FOLDER ID",
+    "Writes footage of a measured take with its timeline drawn in, for publication: each lapse, or "
+    "a span.",
+    2,
+    2,
+    options,
+    sizeof(struct settings),
+    run,
 };

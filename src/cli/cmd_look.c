@@ -121,9 +121,11 @@ static void print(const struct settings *set, const struct fl_take *take)
         fl_print_take(stdout, take, set->out);
 }
 
-static int measure(const struct settings *set, const struct fl_session_file *file, const struct fl_show_settings *show)
+static int measure(const struct settings *set, const struct fl_session_file *file,
+                   const struct fl_show_settings *show)
 {
-    const struct fl_batch_settings batch = {{set->threads, set->first_s}, 1, false, set->no_strips, *show};
+    const struct fl_batch_settings batch = {
+        {set->threads, set->first_s}, 1, false, set->no_strips, *show};
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     struct fl_terminal *t = fl_terminal_new(&file->takes[0].id, 1, set->quiet);
@@ -147,7 +149,8 @@ static int run(const void *settings, char **args, int n_args)
     const struct settings *set = settings;
     struct fl_show_settings show = {.linked_pictures = set->link_pictures};
     struct fl_error err = {0};
-    if (check(set, &err) || fl_mark_options_read(&show.marks, &set->marks, &err) || (set->out && fl_batch_prepare(set->out, &err))) {
+    if (check(set, &err) || fl_mark_options_read(&show.marks, &set->marks, &err) ||
+        (set->out && fl_batch_prepare(set->out, &err))) {
         fl_complain(err.text);
         return 2;
     }
@@ -162,8 +165,13 @@ static int run(const void *settings, char **args, int n_args)
 }
 
 const struct fl_command fl_command_look = {
-    "look", "FOOTAGE",
+    "look",
+    "FOOTAGE",
     "Measures one recording without a session file, prints a summary, and writes the same files as "
     "run when a folder is given.",
-    1, 1, options, sizeof(struct settings), run,
+    1,
+    1,
+    options,
+    sizeof(struct settings),
+    run,
 };

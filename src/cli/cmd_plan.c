@@ -24,7 +24,8 @@ static const struct fl_option options[] = {
      "before a first session: how many settings to compare; 2 if not given"},
     {"what-if", 0, FL_OPTION_TEXT, AT(what_if), 0, 0, "TRACE",
      "predict what the fitted rules would do to the motion in an input trace of your own"},
-    {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), 10, 200000, "N", "counts per inch that trace was recorded at"},
+    {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), 10, 200000, "N",
+     "counts per inch that trace was recorded at"},
     {"degrees-per-count", 0, FL_OPTION_NUMBER, AT(degrees_per_count), 1e-6, 10, "D",
      "camera degrees per mouse count that it was recorded at"},
     {"at-cpi", 0, FL_OPTION_NUMBER, AT(at_cpi), 10, 200000, "N", "predict at this resolution only"},
@@ -49,7 +50,8 @@ static bool any_rule(const struct fl_session *s)
     return false;
 }
 
-static void answer(const struct settings *set, const struct fl_session *s, const struct fl_trace *trace)
+static void answer(const struct settings *set, const struct fl_session *s,
+                   const struct fl_trace *trace)
 {
     struct fl_motion *motion = fl_motion_new(trace, 0.02);
     const struct fl_what_if_question q = {
@@ -68,7 +70,8 @@ static enum flinch_code read_moves(struct fl_trace *trace, const char *path, str
     enum flinch_code code = fl_trace_read(trace, path, err);
     if (!code && !trace->has_motion) {
         fl_trace_finish(trace);
-        code = fl_fail(err, FLINCH_ERR_FORMAT, "%s: no mouse motion in it; give a trace with dx and dy", path);
+        code = fl_fail(err, FLINCH_ERR_FORMAT,
+                       "%s: no mouse motion in it; give a trace with dx and dy", path);
     }
     return code;
 }
@@ -103,7 +106,8 @@ static int plan_from(const struct settings *set, const struct fl_session *s)
     struct fl_plan plan;
     struct fl_schedule desk;
     struct fl_arena *arena = fl_arena_new();
-    fl_plan_make(&plan, s, (set->width > 0 ? set->width : 10) / 100, set->settings > 0 ? set->settings : 2, arena);
+    fl_plan_make(&plan, s, (set->width > 0 ? set->width : 10) / 100,
+                 set->settings > 0 ? set->settings : 2, arena);
     fl_schedule_make(&desk, &plan, arena);
     const char *name = s ? s->name : NULL;
     bool nothing = !plan.n;
@@ -127,8 +131,10 @@ static int plan_next(const struct settings *set, const char *folder)
     fl_plan_study(s);
     int nothing = plan_from(set, s);
     if (nothing) {
-        fl_fail(&err, FLINCH_ERR_FORMAT, "%s: no flick of known speed and outcome in any take; "
-                "flinch plan without a folder plans a first session", folder);
+        fl_fail(&err, FLINCH_ERR_FORMAT,
+                "%s: no flick of known speed and outcome in any take; "
+                "flinch plan without a folder plans a first session",
+                folder);
         fl_complain(err.text);
     }
     fl_session_free(&s);
@@ -141,11 +147,13 @@ static int run(const void *settings, char **args, int n_args)
     struct fl_error err = {0};
     if (set->what_if && n_args)
         return what_if(set, args[0]);
-    bool lonely = set->cpi > 0 || set->degrees_per_count > 0 || set->at_cpi > 0 || set->at_degrees > 0;
+    bool lonely =
+        set->cpi > 0 || set->degrees_per_count > 0 || set->at_cpi > 0 || set->at_degrees > 0;
     if (set->what_if || lonely || (n_args && set->settings > 0)) {
-        fl_fail(&err, FLINCH_ERR_USAGE, "plan: %s", set->what_if ? "--what-if needs the folder of a session; give one"
-                : lonely ? "mouse settings go with --what-if TRACE; give one"
-                         : "--settings is for a first session; leave it out or give no folder");
+        fl_fail(&err, FLINCH_ERR_USAGE, "plan: %s",
+                set->what_if ? "--what-if needs the folder of a session; give one"
+                : lonely     ? "mouse settings go with --what-if TRACE; give one"
+                             : "--settings is for a first session; leave it out or give no folder");
         fl_complain(err.text);
         return 2;
     }
@@ -153,10 +161,18 @@ static int run(const void *settings, char **args, int n_args)
 }
 
 const struct fl_command fl_command_plan = {
-    "plan", "[FOLDER]",
-    "Says what to record next: how many more flicks, at which speeds, bring each V50 to a wanted width, "
-    "as a list to follow at the desk. From a folder that run has written, or, without one, for a first "
-    "session. With --what-if: predicts what the fitted cut-off rules would do to the motion in a trace "
+    "plan",
+    "[FOLDER]",
+    "Says what to record next: how many more flicks, at which speeds, bring each V50 to a wanted "
+    "width, "
+    "as a list to follow at the desk. From a folder that run has written, or, without one, for a "
+    "first "
+    "session. With --what-if: predicts what the fitted cut-off rules would do to the motion in a "
+    "trace "
     "of your own, at its own and at other mouse settings.",
-    0, 1, options, sizeof(struct settings), run,
+    0,
+    1,
+    options,
+    sizeof(struct settings),
+    run,
 };

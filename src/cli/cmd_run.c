@@ -46,9 +46,11 @@ static void print(const struct settings *set, const struct fl_session *s, int re
     }
 }
 
-static int measure(const struct settings *set, const struct fl_session_file *file, const struct fl_show_settings *show)
+static int measure(const struct settings *set, const struct fl_session_file *file,
+                   const struct fl_show_settings *show)
 {
-    const struct fl_batch_settings batch = {{set->threads, set->first_s}, set->jobs, set->again, set->no_strips, *show};
+    const struct fl_batch_settings batch = {
+        {set->threads, set->first_s}, set->jobs, set->again, set->no_strips, *show};
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     const char **names = FL_NEW(const char *, file->n_takes);
@@ -97,8 +99,13 @@ static int run(const void *settings, char **args, int n_args)
 }
 
 const struct fl_command fl_command_run = {
-    "run", "SESSION.yaml -o FOLDER",
+    "run",
+    "SESSION.yaml -o FOLDER",
     "Measures every take of a session, compares them and writes measurements, charts and a report. "
     "Takes already measured with the same inputs and settings are reused.",
-    1, 1, options, sizeof(struct settings), run,
+    1,
+    1,
+    options,
+    sizeof(struct settings),
+    run,
 };

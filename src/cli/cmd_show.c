@@ -29,8 +29,8 @@ static const struct fl_option options[] = {
     {NULL},
 };
 
-static enum flinch_code write_all(const char *folder, struct fl_session *s, const struct fl_show_settings *show,
-                                  struct fl_error *err)
+static enum flinch_code write_all(const char *folder, struct fl_session *s,
+                                  const struct fl_show_settings *show, struct fl_error *err)
 {
     enum flinch_code code = FLINCH_OK;
     fl_session_study(s);
@@ -44,15 +44,16 @@ static bool says_how_to_write(const struct settings *set)
 {
     const struct fl_mark_options *m = &set->marks;
     const struct fl_chart_options *c = &set->charts;
-    return set->link_pictures || m->flicks || m->rate || m->start || m->drop || c->kinds || c->formats || c->themes ||
-           c->sizes || c->text_px || c->title;
+    return set->link_pictures || m->flicks || m->rate || m->start || m->drop || c->kinds ||
+           c->formats || c->themes || c->sizes || c->text_px || c->title;
 }
 
 static int compare(const struct settings *set, const char *folder)
 {
     if (!says_how_to_write(set))
         return fl_show_against(folder, set->against, set->json, set->quiet);
-    fl_complain("show: --against writes nothing; leave out --link-pictures and the options of marks and charts");
+    fl_complain("show: --against writes nothing; leave out --link-pictures and the options of "
+                "marks and charts");
     return 2;
 }
 
@@ -66,7 +67,8 @@ static int run(const void *settings, char **args, int n_args)
     int bad = 0;
     if (set->against)
         return compare(set, args[0]);
-    if (fl_mark_options_read(&show.marks, &set->marks, &err) || fl_chart_options_read(&show.plates, &set->charts, &err) ||
+    if (fl_mark_options_read(&show.marks, &set->marks, &err) ||
+        fl_chart_options_read(&show.plates, &set->charts, &err) ||
         fl_open_folder(&s, args[0], &bad, &err)) {
         fl_complain(err.text);
         return 2;
@@ -85,8 +87,14 @@ static int run(const void *settings, char **args, int n_args)
 }
 
 const struct fl_command fl_command_show = {
-    "show", "FOLDER",
-    "Rebuilds curves, charts, marks and report from the measurements in a folder that run has written. With --against: "
+    "show",
+    "FOLDER",
+    "Rebuilds curves, charts, marks and report from the measurements in a folder that run has "
+    "written. With --against: "
     "compares it with an earlier folder instead, and writes nothing.",
-    1, 1, options, sizeof(struct settings), run,
+    1,
+    1,
+    options,
+    sizeof(struct settings),
+    run,
 };

@@ -4,7 +4,7 @@
 
 #include "cli/options.h"
 
-extern const struct fl_command fl_command_run, fl_command_look, fl_command_check, fl_command_clip, fl_command_plan,
-    fl_command_show;
+extern const struct fl_command fl_command_run, fl_command_look, fl_command_check, fl_command_clip,
+    fl_command_plan, fl_command_show;
 
 #endif

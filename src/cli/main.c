@@ -9,7 +9,13 @@
 #include "show/screen/terminal_text.h"
 
 static const struct fl_command *const commands[] = {
-    &fl_command_run, &fl_command_look, &fl_command_check, &fl_command_clip, &fl_command_plan, &fl_command_show, NULL,
+    &fl_command_run,
+    &fl_command_look,
+    &fl_command_check,
+    &fl_command_clip,
+    &fl_command_plan,
+    &fl_command_show,
+    NULL,
 };
 
 static void put_help(FILE *out)
@@ -49,7 +55,8 @@ static int use_command(const struct fl_command *cmd, char **argv, int argc)
 
 int main(int argc, char **argv)
 {
-    setlocale(LC_CTYPE, ""); /* which characters the terminal shows; numbers keep their decimal point */
+    setlocale(LC_CTYPE,
+              ""); /* which characters the terminal shows; numbers keep their decimal point */
     const char *word = argc > 1 ? argv[1] : NULL;
     if (!word) {
         put_help(stderr);

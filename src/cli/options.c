@@ -47,17 +47,14 @@ static enum flinch_code set_value(const struct fl_option *o, void *settings, con
 {
     void *field = (char *)settings + o->offset;
     switch (o->type) {
-    case FL_OPTION_FLAG:
-        *(bool *)field = true;
-        return FLINCH_OK;
+    case FL_OPTION_FLAG: *(bool *)field = true; return FLINCH_OK;
     case FL_OPTION_TEXT:
         if (!*text)
             return fl_fail(err, FLINCH_ERR_USAGE, "--%s: empty; give a %s", o->name, o->value);
         *(const char **)field = text;
         return FLINCH_OK;
     case FL_OPTION_WHOLE:
-    case FL_OPTION_NUMBER:
-        break;
+    case FL_OPTION_NUMBER: break;
     }
     return set_number(o, field, text, err);
 }

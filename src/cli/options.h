@@ -19,8 +19,8 @@ enum fl_option_type {
 };
 
 struct fl_option {
-    const char *name;  /* long name without dashes; NULL ends a table */
-    char letter;       /* short name, 0 for none */
+    const char *name; /* long name without dashes; NULL ends a table */
+    char letter;      /* short name, 0 for none */
     enum fl_option_type type;
     size_t offset;     /* of the field in the command's settings */
     double low, high;  /* numbers: both ends allowed */
@@ -32,7 +32,7 @@ struct fl_command {
     const char *name, *arguments, *summary;
     int least, most; /* how many arguments; most < 0: any number */
     const struct fl_option *options;
-    size_t settings_size; /* zeroed is the default */
+    size_t settings_size;                                      /* zeroed is the default */
     int (*run)(const void *settings, char **args, int n_args); /* returns the exit status */
 };
 

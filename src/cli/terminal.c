@@ -104,8 +104,8 @@ static void draw(struct fl_terminal *t)
         if (p->done < 0 || p->finished)
             continue;
         char *name = fl_clean_text(t->names[i]);
-        used += (size_t)snprintf(line + used, sizeof line - used, "  %.40s: %s %.0f %%", name, p->what,
-                                 100 * p->done);
+        used += (size_t)snprintf(line + used, sizeof line - used, "  %.40s: %s %.0f %%", name,
+                                 p->what, 100 * p->done);
         free(name);
     }
     erase_line(t);

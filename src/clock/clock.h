@@ -23,26 +23,26 @@
 #include "trace/motion.h"
 
 struct fl_clock {
-    bool known;          /* false: refused, `refused` says why in one line */
+    bool known; /* false: refused, `refused` says why in one line */
     double offset_s, drift_ppm;
-    double confidence;   /* 0..1: (1 - best rival peak / peak) · share of the motion that agrees */
-    double residual_ms;  /* robust spread of window offsets about the line */
-    double error_ms;     /* half of the 95 % interval of trace time in state on, at the worse end of
-                            the take; NaN unless settled */
+    double confidence;  /* 0..1: (1 - best rival peak / peak) · share of the motion that agrees */
+    double residual_ms; /* robust spread of window offsets about the line */
+    double error_ms;    /* half of the 95 % interval of trace time in state on, at the worse end of
+                           the take; NaN unless settled */
     double off_minus_on_ms; /* L(off) - L(on); NaN unless settled and both states move for 3 s */
     double off_minus_on_low_ms, off_minus_on_high_ms; /* 95 % interval */
     double gain_x, gain_y; /* picture shift (deg if fov given, else px at native width) per count */
-    char method[16];     /* "motion" */
+    char method[16];       /* "motion" */
     char refused[160];
 };
 
 /* The picture's side of the fit: shift of the scene from frame i-1 to i. */
 struct fl_shift_series {
     size_t n;
-    const double *time_s;   /* footage time of frame i (scan centre) */
-    const double *x, *y;    /* scene shift since the frame before; NaN where not known */
-    const double *quality;  /* 0..1; 0 also where no shift was seen */
-    double grain;           /* what a shift is told to at best, in its unit */
+    const double *time_s;  /* footage time of frame i (scan centre) */
+    const double *x, *y;   /* scene shift since the frame before; NaN where not known */
+    const double *quality; /* 0..1; 0 also where no shift was seen */
+    double grain;          /* what a shift is told to at best, in its unit */
 };
 
 /* A stretch of one state. */
@@ -58,9 +58,9 @@ struct fl_clock_screen {
     size_t n_phases;
     const struct fl_span *off; /* bouts of state off in a take that is on around them; in order */
     size_t n_off;
-    const double *flip_s;      /* flips found, rising; they need not be all */
+    const double *flip_s; /* flips found, rising; they need not be all */
     size_t n_flips;
-    double scan_s;             /* from a picture's first row to its last; 0: it shows one instant */
+    double scan_s; /* from a picture's first row to its last; 0: it shows one instant */
 };
 
 /* Trace time that belongs to footage time t (state on). */

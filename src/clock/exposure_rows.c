@@ -70,8 +70,8 @@ static bool shift_known(const struct fl_shift_series *p, size_t i)
            (!p->quality || p->quality[i] >= least_quality);
 }
 
-struct fl_exposure_rows *fl_exposure_rows_find(const struct fl_shift_series *p, const struct fl_clock_screen *screen,
-                           size_t *n)
+struct fl_exposure_rows *fl_exposure_rows_find(const struct fl_shift_series *p,
+                                               const struct fl_clock_screen *screen, size_t *n)
 {
     struct reader reader = {screen, 0, 0};
     struct fl_exposure_rows *list = NULL, last = {0};

@@ -25,6 +25,6 @@ struct fl_exposure_rows {
 
 /* Pictures whose shift is known and whose rows all lie in a state: malloc'ed, *n of them. */
 struct fl_exposure_rows *fl_exposure_rows_find(const struct fl_shift_series *picture,
-                           const struct fl_clock_screen *screen, size_t *n);
+                                               const struct fl_clock_screen *screen, size_t *n);
 
 #endif

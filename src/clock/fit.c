@@ -107,7 +107,8 @@ static void fill_row(const struct work *w, size_t i, struct row *r)
     const struct fl_exposure_rows *s = &w->d->sight[i];
     const float *late = w->late + i * 2 * FL_EXPOSURE_ROWS;
     const double *v = w->value, seen[2] = {s->x, s->y};
-    const double gain[2] = {w->d->clock.gain_x, w->d->clock.gain_y}, of_off = 1 + s->off * v[FL_FIT_GAIN_OFF];
+    const double gain[2] = {w->d->clock.gain_x, w->d->clock.gain_y},
+                 of_off = 1 + s->off * v[FL_FIT_GAIN_OFF];
     struct mean now, before;
     double length = 0;
     show(w, &s->now, late, &now);
@@ -118,7 +119,8 @@ static void fill_row(const struct work *w, size_t i, struct row *r)
         const double shift = gain[axis] * own * of_off * step;
         r->residual[axis] = seen[axis] - shift;
         for (int u = FL_FIT_LAG; u <= FL_FIT_EXTRA; u++)
-            r->slope[u][axis] = gain[axis] * own * of_off * (now.slope[u][axis] - before.slope[u][axis]);
+            r->slope[u][axis] =
+                gain[axis] * own * of_off * (now.slope[u][axis] - before.slope[u][axis]);
         r->slope[FL_FIT_GAIN_X + axis][axis] = gain[axis] * of_off * step;
         r->slope[FL_FIT_GAIN_OFF][axis] = gain[axis] * own * s->off * step;
         length = hypot(length, shift);
@@ -172,7 +174,8 @@ static void add_row(struct equations *e, const struct row *r, double weight)
     for (int i = 0; i < U; i++) {
         e->b[i] += weight * (r->slope[i][0] * r->residual[0] + r->slope[i][1] * r->residual[1]);
         for (int j = 0; j < U; j++)
-            e->a[i][j] += weight * (r->slope[i][0] * r->slope[j][0] + r->slope[i][1] * r->slope[j][1]);
+            e->a[i][j] +=
+                weight * (r->slope[i][0] * r->slope[j][0] + r->slope[i][1] * r->slope[j][1]);
     }
 }
 
@@ -197,8 +200,8 @@ static double strain(const struct work *w, int unknown)
 }
 
 /* Step and covariance from all blocks but one (skip < 0: from all). */
-static bool step_without(const struct work *w, const struct equations *block, int skip, double step[U],
-                         double cov[U][U], double *log_det)
+static bool step_without(const struct work *w, const struct equations *block, int skip,
+                         double step[U], double cov[U][U], double *log_det)
 {
     struct equations sum = {0};
     for (int k = 0; k < BLOCKS; k++)
@@ -243,7 +246,8 @@ static double log_posterior(const struct work *w)
     double sum = 0;
     for (size_t i = 0; i < w->d->n; i++) {
         const struct row *r = &w->row[i];
-        sum -= (tails + 2) / 2 * log1p(surprise(r, w->scale) / tails) + 2 * log(r->size * w->scale[r->off]);
+        sum -= (tails + 2) / 2 * log1p(surprise(r, w->scale) / tails) +
+               2 * log(r->size * w->scale[r->off]);
     }
     sum /= alike;
     for (int i = 0; i < U; i++)
@@ -259,7 +263,8 @@ static bool descend(struct work *w, struct equations block[BLOCKS], struct fl_fi
         if (!step_without(w, block, -1, step, out->cov, &log_det))
             return false;
         out->log_evidence = log_posterior(w) - log_det / 2;
-        const bool settled = fabs(step[FL_FIT_LAG]) < settled_s && fabs(step[FL_FIT_EXTRA]) < settled_s;
+        const bool settled =
+            fabs(step[FL_FIT_LAG]) < settled_s && fabs(step[FL_FIT_EXTRA]) < settled_s;
         if (settled || round + 1 == ROUNDS)
             break;
         for (int i = 0; i < U; i++)
@@ -273,8 +278,10 @@ static bool descend(struct work *w, struct equations block[BLOCKS], struct fl_fi
 bool fl_fit_solve(struct fl_fit *out, const struct fl_fit_data *d, const struct fl_fit_shape *shape,
                   double extra_s)
 {
-    struct work w = {.d = d, .late = FL_NEW(float, d->n * 2 * FL_EXPOSURE_ROWS),
-                     .row = FL_NEW(struct row, d->n), .scale = {1, 1}};
+    struct work w = {.d = d,
+                     .late = FL_NEW(float, d->n * 2 * FL_EXPOSURE_ROWS),
+                     .row = FL_NEW(struct row, d->n),
+                     .scale = {1, 1}};
     struct equations *block = FL_NEW(struct equations, BLOCKS);
     memset(out, 0, sizeof *out);
     find_lateness(&w, shape);
@@ -283,8 +290,10 @@ bool fl_fit_solve(struct fl_fit *out, const struct fl_fit_data *d, const struct 
     const bool solved = d->n >= 2 * BLOCKS && descend(&w, block, out);
     if (solved) {
         memcpy(out->value, w.value, sizeof out->value);
-        out->se_lag = fmax(sqrt(out->cov[FL_FIT_LAG][FL_FIT_LAG]), block_error(&w, block, FL_FIT_LAG));
-        out->se_extra = fmax(sqrt(out->cov[FL_FIT_EXTRA][FL_FIT_EXTRA]), block_error(&w, block, FL_FIT_EXTRA));
+        out->se_lag =
+            fmax(sqrt(out->cov[FL_FIT_LAG][FL_FIT_LAG]), block_error(&w, block, FL_FIT_LAG));
+        out->se_extra =
+            fmax(sqrt(out->cov[FL_FIT_EXTRA][FL_FIT_EXTRA]), block_error(&w, block, FL_FIT_EXTRA));
     }
     free(w.late);
     free(w.row);

@@ -116,8 +116,8 @@ static double energy(const struct fl_speed_track *t, size_t k)
 }
 
 /* Picture energy of samples first..first+m-1 that meet the trace at each lag. */
-static void collect_picture(const struct sums *s, const struct fl_speed_track *picture, size_t hand_n,
-                            size_t first, size_t m, long shift)
+static void collect_picture(const struct sums *s, const struct fl_speed_track *picture,
+                            size_t hand_n, size_t first, size_t m, long shift)
 {
     double *until = FL_NEW(double, m + 1);
     for (size_t k = 0; k < m; k++)
@@ -133,8 +133,9 @@ static void collect_picture(const struct sums *s, const struct fl_speed_track *p
 }
 
 /* Sums of one chunk, moved by `shift` lags for the drift tried, once for each of n sums. */
-static void add_chunk(struct sums *s, const long *shift, size_t n, const struct fl_speed_track *picture,
-                      const struct hand *h, size_t first, size_t m)
+static void add_chunk(struct sums *s, const long *shift, size_t n,
+                      const struct fl_speed_track *picture, const struct hand *h, size_t first,
+                      size_t m)
 {
     float *px = transformed(picture->x + first, NULL, m, 1, h->size, false);
     float *py = transformed(picture->y + first, NULL, m, 1, h->size, false);
@@ -225,8 +226,8 @@ static size_t drifts_to_try(const struct fl_speed_track *picture, double *drift)
     return n;
 }
 
-static void add_all(struct sums *s, const double *drift, size_t n, const struct fl_speed_track *picture,
-                    const struct hand *h)
+static void add_all(struct sums *s, const double *drift, size_t n,
+                    const struct fl_speed_track *picture, const struct hand *h)
 {
     for (size_t first = 0; first < picture->n; first += CHUNK) {
         const size_t m = picture->n - first < CHUNK ? picture->n - first : CHUNK;
@@ -237,7 +238,8 @@ static void add_all(struct sums *s, const double *drift, size_t n, const struct 
     }
 }
 
-void fl_lag_search(struct fl_lag *out, const struct fl_speed_track *picture, const struct fl_speed_track *track)
+void fl_lag_search(struct fl_lag *out, const struct fl_speed_track *picture,
+                   const struct fl_speed_track *track)
 {
     double drift[2 * DRIFT_STEPS + 1];
     long middle[2 * DRIFT_STEPS + 1];

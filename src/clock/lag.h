@@ -18,6 +18,7 @@ struct fl_lag {
 /* Score at a lag: -(share of the picture's motion in the overlap) · ln(1 - explained), the
  * profile log likelihood under a free gain of either sign on each axis; so a short overlap
  * cannot win by chance. The hand's track has the fine step. Longest hand: 2^20 picture steps. */
-void fl_lag_search(struct fl_lag *out, const struct fl_speed_track *picture, const struct fl_speed_track *hand);
+void fl_lag_search(struct fl_lag *out, const struct fl_speed_track *picture,
+                   const struct fl_speed_track *hand);
 
 #endif

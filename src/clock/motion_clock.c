@@ -183,11 +183,14 @@ static void refuse_windows(struct fl_clock *c, size_t agree, size_t n, bool few)
 {
     char why[sizeof c->refused];
     if (few)
-        snprintf(why, sizeof why, "only %zu stretches of motion agree, too few to be sure; record more flicks", agree);
-    else
         snprintf(why, sizeof why,
-                 "only %zu of %zu stretches of motion agree on the best lag; is it this take's trace?",
-                 agree, n);
+                 "only %zu stretches of motion agree, too few to be sure; record more flicks",
+                 agree);
+    else
+        snprintf(
+            why, sizeof why,
+            "only %zu of %zu stretches of motion agree on the best lag; is it this take's trace?",
+            agree, n);
     refuse(c, why);
 }
 

@@ -15,7 +15,7 @@
 enum { ONSETS = 3, LENGTHS = 5, SHAPES = 1 + ONSETS * LENGTHS, STARTS = 3, STRETCH = 32 };
 
 static const double least_likeness = 0.6; /* correlation of picture and hand in a stretch */
-static const double model_error_ms = 1; /* what staged takes show beyond chance */
+static const double model_error_ms = 1;   /* what staged takes show beyond chance */
 static const double moving_s = 3;         /* each state must move for this long */
 static const double most_moved_s = 0.05;
 static const double student_95 = 2.093; /* 19 degrees of freedom: errors are by 20 blocks */
@@ -31,7 +31,8 @@ static void list_shapes(struct fl_fit_shape shape[SHAPES], double period_s)
     shape[0] = (struct fl_fit_shape){-period_s, period_s};
     for (int onset = 0; onset < ONSETS; onset++)
         for (int k = 0; k < LENGTHS; k++)
-            shape[1 + onset * LENGTHS + k] = (struct fl_fit_shape){onset * period_s / 2, length_s[k]};
+            shape[1 + onset * LENGTHS + k] =
+                (struct fl_fit_shape){onset * period_s / 2, length_s[k]};
 }
 
 static double off_period_s(const struct fl_clock_screen *s)
@@ -68,19 +69,21 @@ static void drop_strangers(struct fl_fit_data *d, struct fl_exposure_rows *sight
 /* ---- all shapes together ---- */
 
 struct mixture {
-    double lag_s, drift, extra_s;          /* means */
-    double lag_var, drift_var, extra_var;  /* within shapes and between them */
+    double lag_s, drift, extra_s;         /* means */
+    double lag_var, drift_var, extra_var; /* within shapes and between them */
     double lag_drift_cov;
     int fitted;
 };
 
-static bool best_start(struct fl_fit *best, const struct fl_fit_data *d, const struct fl_fit_shape *shape)
+static bool best_start(struct fl_fit *best, const struct fl_fit_data *d,
+                       const struct fl_fit_shape *shape)
 {
     bool any = false;
     const int starts = d->n_off ? STARTS : 1;
     for (int k = 0; k < starts; k++) {
         struct fl_fit fit;
-        if (fl_fit_solve(&fit, d, shape, start_s[k]) && (!any || fit.log_evidence > best->log_evidence)) {
+        if (fl_fit_solve(&fit, d, shape, start_s[k]) &&
+            (!any || fit.log_evidence > best->log_evidence)) {
             *best = fit;
             any = true;
         }
@@ -102,7 +105,8 @@ static void blend(struct mixture *m, const struct fl_fit *fit, int n)
         m->extra_s += weight[k] * fit[k].value[FL_FIT_EXTRA];
     }
     for (int k = 0; k < n; k++) {
-        const double lag = fit[k].value[FL_FIT_LAG] - m->lag_s, extra = fit[k].value[FL_FIT_EXTRA] - m->extra_s;
+        const double lag = fit[k].value[FL_FIT_LAG] - m->lag_s,
+                     extra = fit[k].value[FL_FIT_EXTRA] - m->extra_s;
         m->lag_var += weight[k] * (fit[k].se_lag * fit[k].se_lag + lag * lag);
         m->extra_var += weight[k] * (fit[k].se_extra * fit[k].se_extra + extra * extra);
         m->drift_var += weight[k] * fit[k].cov[FL_FIT_DRIFT][FL_FIT_DRIFT];
@@ -136,7 +140,8 @@ static void note_clock(struct fl_clock *c, const struct fl_fit_data *d, const st
 {
     c->offset_s += m->lag_s - m->drift * d->middle_s;
     c->drift_ppm += 1e6 * m->drift;
-    const double first = d->sight[0].time_s - d->middle_s, last = d->sight[d->n - 1].time_s - d->middle_s;
+    const double first = d->sight[0].time_s - d->middle_s,
+                 last = d->sight[d->n - 1].time_s - d->middle_s;
     c->error_ms = hypot(fmax(error_ms_at(m, first), error_ms_at(m, last)), model_error_ms);
 }
 
@@ -147,7 +152,8 @@ static double usual_shift(const struct fl_fit_data *d, const struct fl_exposure_
     double before[2], after[2];
     fl_trace_path_at(d->path, t - half, before);
     fl_trace_path_at(d->path, t + half, after);
-    return hypot(d->clock.gain_x * (after[0] - before[0]), d->clock.gain_y * (after[1] - before[1])) *
+    return hypot(d->clock.gain_x * (after[0] - before[0]),
+                 d->clock.gain_y * (after[1] - before[1])) *
            s->step_s / (2 * half);
 }
 
@@ -182,12 +188,13 @@ static double middle_of(const struct fl_exposure_rows *s, size_t n)
     return sum;
 }
 
-static void path_of(struct fl_trace_path *path, const struct fl_clock *c, const struct fl_motion *motion,
-                    const struct fl_exposure_rows *s, size_t n)
+static void path_of(struct fl_trace_path *path, const struct fl_clock *c,
+                    const struct fl_motion *motion, const struct fl_exposure_rows *s, size_t n)
 {
     const double margin_s = 0.3;
     const double from = n ? fl_clock_trace_time(c, s[0].time_s) - margin_s : 0;
-    fl_trace_path_init(path, motion, from, n ? fl_clock_trace_time(c, s[n - 1].time_s) + margin_s : from);
+    fl_trace_path_init(path, motion, from,
+                       n ? fl_clock_trace_time(c, s[n - 1].time_s) + margin_s : from);
 }
 
 static bool settle(struct fl_clock *c, const struct fl_fit_data *d, double period_s)
@@ -210,8 +217,14 @@ bool fl_clock_refine(struct fl_clock *c, const struct fl_shift_series *picture,
     size_t n;
     struct fl_exposure_rows *sight = fl_exposure_rows_find(picture, screen, &n);
     path_of(&path, c, motion, sight, n);
-    struct fl_fit_data d = {.sight = sight, .n = n, .path = &path, .off = screen->off, .n_off = screen->n_off,
-                            .clock = *c, .report_s = fl_motion_report_s(motion), .grain = picture->grain};
+    struct fl_fit_data d = {.sight = sight,
+                            .n = n,
+                            .path = &path,
+                            .off = screen->off,
+                            .n_off = screen->n_off,
+                            .clock = *c,
+                            .report_s = fl_motion_report_s(motion),
+                            .grain = picture->grain};
     d.clock.gain_x = fl_known(c->gain_x) ? c->gain_x : 0;
     d.clock.gain_y = fl_known(c->gain_y) ? c->gain_y : 0;
     drop_strangers(&d, sight);

@@ -110,7 +110,8 @@ static void mean_speed(struct fl_speed_track *t, const struct cells *c)
     }
 }
 
-void fl_speed_track_of_picture(struct fl_speed_track *out, const struct fl_shift_series *p, double softness)
+void fl_speed_track_of_picture(struct fl_speed_track *out, const struct fl_shift_series *p,
+                               double softness)
 {
     const double first = p->n ? p->time_s[0] : 0, last = p->n ? p->time_s[p->n - 1] : 0;
     pace_new(out, first + FL_SPEED_STEP_S / 2, FL_SPEED_STEP_S, last);
@@ -128,8 +129,8 @@ void fl_speed_track_of_picture(struct fl_speed_track *out, const struct fl_shift
     free(c.covered);
 }
 
-void fl_speed_track_of_motion(struct fl_speed_track *out, const struct fl_motion *motion, double start_s,
-                        double end_s)
+void fl_speed_track_of_motion(struct fl_speed_track *out, const struct fl_motion *motion,
+                              double start_s, double end_s)
 {
     pace_new(out, start_s, FL_SPEED_FINE_S, end_s);
     for (size_t k = 0; k < out->n; k++) {

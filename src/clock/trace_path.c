@@ -9,7 +9,8 @@
 
 static const double slope_half_s = 0.004;
 
-void fl_trace_path_init(struct fl_trace_path *p, const struct fl_motion *motion, double from_s, double to_s)
+void fl_trace_path_init(struct fl_trace_path *p, const struct fl_motion *motion, double from_s,
+                        double to_s)
 {
     p->start_s = from_s;
     p->n = to_s > from_s ? (size_t)ceil((to_s - from_s) / FL_TRACE_PATH_STEP_S) + 2 : 2;

@@ -15,7 +15,8 @@ struct fl_trace_path {
 };
 
 /* Beyond the span the hand rests where it was at its end. */
-void fl_trace_path_init(struct fl_trace_path *p, const struct fl_motion *motion, double from_s, double to_s);
+void fl_trace_path_init(struct fl_trace_path *p, const struct fl_motion *motion, double from_s,
+                        double to_s);
 void fl_trace_path_finish(struct fl_trace_path *p);
 void fl_trace_path_at(const struct fl_trace_path *p, double t_s, double at[2]);
 /* Counts/s, mean over 8 ms about t: smooth enough for slopes of a fit. */

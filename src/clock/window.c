@@ -85,8 +85,8 @@ static bool measure(struct fl_window *w, const struct fl_speed_track *picture, s
     return true;
 }
 
-struct fl_window *fl_windows(const struct fl_speed_track *picture, const struct fl_speed_track *hand,
-                             const struct fl_lag *lag, size_t *n)
+struct fl_window *fl_windows(const struct fl_speed_track *picture,
+                             const struct fl_speed_track *hand, const struct fl_lag *lag, size_t *n)
 {
     size_t known, cap = 0, windows = picture->n / LENGTH;
     struct fl_window *list = NULL;

@@ -4,8 +4,8 @@
 
 #include "clock/lag.h"
 
-#define FL_WINDOW_S 0.512       /* about one flick */
-#define FL_WINDOW_REACH_S 0.15  /* searched on both sides */
+#define FL_WINDOW_S 0.512      /* about one flick */
+#define FL_WINDOW_REACH_S 0.15 /* searched on both sides */
 
 struct fl_window {
     double time_s;      /* footage time of the middle of its motion */
@@ -18,7 +18,8 @@ struct fl_window {
 
 /* Windows in which both sides move and the lag is told at all (a steady pan tells none):
  * malloc'ed, *n of them. */
-struct fl_window *fl_windows(const struct fl_speed_track *picture, const struct fl_speed_track *hand,
-                             const struct fl_lag *lag, size_t *n);
+struct fl_window *fl_windows(const struct fl_speed_track *picture,
+                             const struct fl_speed_track *hand, const struct fl_lag *lag,
+                             size_t *n);
 
 #endif

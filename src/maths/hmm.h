@@ -8,8 +8,10 @@
  * row). posterior: n×s or NULL. Returns log-likelihood (of emit as given); -INFINITY and NaN
  * posteriors when some row of emit is impossible. Cost n·s² or, where the entries of a row of
  * trans that are not 0 stand close together, less: order the states so. */
-double fl_hmm_posterior(size_t n, size_t s, const double *start, const double *trans, const double *emit, double *posterior);
+double fl_hmm_posterior(size_t n, size_t s, const double *start, const double *trans,
+                        const double *emit, double *posterior);
 /* path: n. Returns log probability of the best path; of equal ones the first state counts. */
-double fl_hmm_viterbi(size_t n, size_t s, const double *start, const double *trans, const double *emit, size_t *path);
+double fl_hmm_viterbi(size_t n, size_t s, const double *start, const double *trans,
+                      const double *emit, size_t *path);
 
 #endif

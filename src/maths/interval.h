@@ -10,14 +10,15 @@
 void fl_wilson(double successes, double n, double level, double *low, double *high);
 void fl_clopper_pearson(double successes, double n, double level, double *low, double *high);
 /* Difference p1 - p2, Newcombe's method 10. */
-void fl_newcombe(double x1, double n1, double x2, double n2, double level, double *low, double *high);
+void fl_newcombe(double x1, double n1, double x2, double n2, double level, double *low,
+                 double *high);
 /* Distributions: NaN for arguments outside their range. */
 double fl_normal_quantile(double p);
 double fl_normal_cdf(double z);
 double fl_chi2_quantile(double p, double df);
 double fl_chi2_upper(double x, double df); /* P(χ² > x) */
 double fl_t_quantile(double p, double df);
-double fl_t_upper2(double t, double df);   /* two-sided p */
+double fl_t_upper2(double t, double df); /* two-sided p */
 /* Holm's step-down adjustment in place of p (n); NaN entries stay and do not count. */
 void fl_holm(double *p, size_t n);
 /* Area under the ROC curve, ties count ½; NaN when one class is absent. NaN x are left out. */

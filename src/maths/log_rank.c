@@ -7,7 +7,10 @@
 #include "maths/interval.h"
 #include "maths/survival.h"
 
-struct wait { double t; int cause, group; };
+struct wait {
+    double t;
+    int cause, group;
+};
 
 /* By time; events before censorings at the same time. */
 static int by_time(const void *a, const void *b)

@@ -11,7 +11,7 @@ struct fl_logistic {
     double alpha_se, beta_se; /* inverse information at the estimate (not the augmented one) */
     double loglik;            /* penalised; plain for a plain fit */
     double deviance, null_deviance; /* unpenalised, at these estimates / at the common rate */
-    bool separated;           /* both y occur and their x touch at most in one value */
+    bool separated;                 /* both y occur and their x touch at most in one value */
 };
 
 /* Points whose x is not finite are left out everywhere here.
@@ -24,11 +24,15 @@ int fl_logistic_fit(struct fl_logistic *out, const double *x, const bool *y, siz
  * within it is not rejected by the penalised likelihood ratio. For x the connected part about the
  * estimate. An open end is ±INFINITY; both are when the slope tells nothing. -1 and NaN as for the
  * fit or for a p or level outside (0, 1). */
-int fl_logistic_profile_x(const double *x, const bool *y, size_t n, double p, double level, double *low, double *high);
-int fl_logistic_profile_beta(const double *x, const bool *y, size_t n, double level, double *low, double *high);
-int fl_logistic_profile_alpha(const double *x, const bool *y, size_t n, double level, double *low, double *high);
+int fl_logistic_profile_x(const double *x, const bool *y, size_t n, double p, double level,
+                          double *low, double *high);
+int fl_logistic_profile_beta(const double *x, const bool *y, size_t n, double level, double *low,
+                             double *high);
+int fl_logistic_profile_alpha(const double *x, const bool *y, size_t n, double level, double *low,
+                              double *high);
 /* The same by the plain likelihood, for data that overlap. */
-int fl_logistic_profile_x_ml(const double *x, const bool *y, size_t n, double p, double level, double *low, double *high);
+int fl_logistic_profile_x_ml(const double *x, const bool *y, size_t n, double p, double level,
+                             double *low, double *high);
 /* Penalised log-likelihood maximised with the x of P=½ fixed at x0; NaN if it fails. */
 double fl_logistic_profile_loglik(const double *x, const bool *y, size_t n, double x0);
 double fl_logistic_p(double alpha, double beta, double x); /* overflow-safe */

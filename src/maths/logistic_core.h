@@ -10,8 +10,8 @@
 
 struct fl_likelihood {
     size_t n, ones;
-    double *z, *y, *p, *w; /* p, w: scratch of the last evaluation */
-    double mean, scale;    /* of x */
+    double *z, *y, *p, *w;  /* p, w: scratch of the last evaluation */
+    double mean, scale;     /* of x */
     double low[2], high[2]; /* range of z where y = 0, y = 1 */
     bool firth;
 };

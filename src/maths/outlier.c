@@ -4,7 +4,9 @@
 
 #include "maths/interval.h"
 
-struct sums { double n, mean, scatter, errors; };
+struct sums {
+    double n, mean, scatter, errors;
+};
 
 static bool counts(const struct fl_member *m, size_t i, size_t group, size_t without)
 {
@@ -36,7 +38,8 @@ static bool first_of_group(const struct fl_member *m, size_t i)
 }
 
 /* Variance of one value, and what of it the errors would make. */
-static double pooled(const struct fl_member *m, size_t n, size_t without, double *errors, double *df)
+static double pooled(const struct fl_member *m, size_t n, size_t without, double *errors,
+                     double *df)
 {
     double scatter = 0, all = 0;
     *df = *errors = 0;

@@ -23,6 +23,7 @@ int fl_line_fit(struct fl_line *out, const double *x, const double *y, size_t n)
 /* Repeated-median start (breakdown 50 %; on at most 400 points, evenly taken), its residual scale
  * kept, then Tukey bisquare reweighting; errors by Huber's asymptotic variance. w: weights
  * (1/variance up to a factor) or NULL; residual_sd is for weight 1. r2 of the points kept. */
-int fl_line_fit_robust(struct fl_line *out, const double *x, const double *y, const double *w, size_t n);
+int fl_line_fit_robust(struct fl_line *out, const double *x, const double *y, const double *w,
+                       size_t n);
 
 #endif

@@ -9,7 +9,10 @@
 #define ROUNDS 2000
 #define SETTLED 1e-9
 
-struct edge { double at; bool left; };
+struct edge {
+    double at;
+    bool left;
+};
 
 static int by_place(const void *a, const void *b)
 {
@@ -38,9 +41,12 @@ static size_t innermost(const double *low, const double *high, size_t n, struct 
 }
 
 /* The masses inside each bracket: always neighbours, and always at least one. */
-struct reach { size_t from, to; };
+struct reach {
+    size_t from, to;
+};
 
-static struct reach *reaches(const double *low, const double *high, size_t n, const struct fl_turnbull *t)
+static struct reach *reaches(const double *low, const double *high, size_t n,
+                             const struct fl_turnbull *t)
 {
     struct reach *r = FL_NEW(struct reach, n);
     for (size_t i = 0; i < n; i++) {
@@ -55,7 +61,8 @@ static struct reach *reaches(const double *low, const double *high, size_t n, co
 
 /* One round of self-consistency in O(n + masses), by running sums; returns the largest change.
  * below, gain: room for masses + 1. */
-static double redistribute(struct fl_turnbull *t, const struct reach *r, size_t n, double *below, double *gain)
+static double redistribute(struct fl_turnbull *t, const struct reach *r, size_t n, double *below,
+                           double *gain)
 {
     double change = 0, sum = 0;
     for (size_t j = 0; j < t->n; j++)

@@ -7,17 +7,35 @@
 #include "base/units.h"
 
 /* Code points of ITU-T H.273. */
-enum { UNKNOWN = 2, BT709 = 1, BT470BG = 5, BT601 = 6, SMPTE240M = 7, BT2020 = 9, PQ = 16, HLG = 18, HD_ROWS = 720 };
+enum {
+    UNKNOWN = 2,
+    BT709 = 1,
+    BT470BG = 5,
+    BT601 = 6,
+    SMPTE240M = 7,
+    BT2020 = 9,
+    PQ = 16,
+    HLG = 18,
+    HD_ROWS = 720
+};
 
 struct fl_coding fl_coding_of(int primaries, int transfer, int matrix, bool full_range, int height)
 {
-    struct fl_coding c = {.full_range = full_range, .primaries = primaries, .transfer = transfer, .matrix = matrix};
-    if (matrix != BT709 && matrix != BT470BG && matrix != BT601 && matrix != SMPTE240M && matrix != BT2020)
+    struct fl_coding c = {
+        .full_range = full_range, .primaries = primaries, .transfer = transfer, .matrix = matrix};
+    if (matrix != BT709 && matrix != BT470BG && matrix != BT601 && matrix != SMPTE240M &&
+        matrix != BT2020)
         c.matrix = height >= HD_ROWS ? BT709 : BT601;
     c.light = transfer == PQ ? FL_LIGHT_PQ : transfer == HLG ? FL_LIGHT_HLG : FL_LIGHT_SDR;
     /* H.273, table 4. */
-    c.kr = c.matrix == BT709 ? 0.2126 : c.matrix == BT2020 ? 0.2627 : c.matrix == SMPTE240M ? 0.212 : 0.299;
-    c.kb = c.matrix == BT709 ? 0.0722 : c.matrix == BT2020 ? 0.0593 : c.matrix == SMPTE240M ? 0.087 : 0.114;
+    c.kr = c.matrix == BT709       ? 0.2126
+           : c.matrix == BT2020    ? 0.2627
+           : c.matrix == SMPTE240M ? 0.212
+                                   : 0.299;
+    c.kb = c.matrix == BT709       ? 0.0722
+           : c.matrix == BT2020    ? 0.0593
+           : c.matrix == SMPTE240M ? 0.087
+                                   : 0.114;
     return c;
 }
 
@@ -36,14 +54,17 @@ static uint8_t to_byte(double x)
     return (uint8_t)fl_clamp(x + 0.5, 0, 255);
 }
 
-void fl_canvas_fill(struct fl_canvas *c, const struct fl_coding *coding, int x, int y, int w, int h, unsigned rgb)
+void fl_canvas_fill(struct fl_canvas *c, const struct fl_coding *coding, int x, int y, int w, int h,
+                    unsigned rgb)
 {
     double level[3];
-    fl_coding_levels(coding, (rgb >> 16) / 255.0, (rgb >> 8 & 255) / 255.0, (rgb & 255) / 255.0, level);
+    fl_coding_levels(coding, (rgb >> 16) / 255.0, (rgb >> 8 & 255) / 255.0, (rgb & 255) / 255.0,
+                     level);
     for (int p = 0; p < 3; p++) {
         const int half = p ? 2 : 1;
         for (int row = y / half; row < (y + h) / half; row++)
-            memset(c->plane[p] + row * c->stride[p] + x / half, to_byte(level[p]), (size_t)(w / half));
+            memset(c->plane[p] + row * c->stride[p] + x / half, to_byte(level[p]),
+                   (size_t)(w / half));
     }
 }
 
@@ -65,7 +86,8 @@ static void make_room(struct fl_cover *c, int width, int height)
     c->last = FL_NEW(uint16_t, (size_t)height);
 }
 
-/* Levels are linear in r, g, b but for their offset, which opacity weighs: v = k·(r g b) + offset·alpha. */
+/* Levels are linear in r, g, b but for their offset, which opacity weighs: v = k·(r g b) +
+ * offset·alpha. */
 struct weights {
     double of[3][4];
 };
@@ -105,7 +127,8 @@ static void add(double sum[4], uint32_t v)
     sum[3] += v >> 24;
 }
 
-static void set_luma_row(struct fl_cover *c, const struct weights *w, const uint8_t *argb, ptrdiff_t stride, int y)
+static void set_luma_row(struct fl_cover *c, const struct weights *w, const uint8_t *argb,
+                         ptrdiff_t stride, int y)
 {
     int first = c->width, last = 0;
     for (int x = 0; x < c->width; x++) {
@@ -124,7 +147,8 @@ static void set_luma_row(struct fl_cover *c, const struct weights *w, const uint
     c->last[y] = (uint16_t)((last + 1) & ~1);
 }
 
-static void set_chroma_row(struct fl_cover *c, const struct weights *w, const uint8_t *argb, ptrdiff_t stride, int y)
+static void set_chroma_row(struct fl_cover *c, const struct weights *w, const uint8_t *argb,
+                           ptrdiff_t stride, int y)
 {
     for (int x = 0; x < c->width / 2; x++) {
         double sum[4] = {0};
@@ -139,8 +163,8 @@ static void set_chroma_row(struct fl_cover *c, const struct weights *w, const ui
     }
 }
 
-void fl_cover_set(struct fl_cover *cover, const struct fl_coding *coding, const uint8_t *argb, ptrdiff_t stride,
-                  int width, int height)
+void fl_cover_set(struct fl_cover *cover, const struct fl_coding *coding, const uint8_t *argb,
+                  ptrdiff_t stride, int width, int height)
 {
     const struct weights w = weights_of(coding);
     make_room(cover, width, height);
@@ -150,7 +174,8 @@ void fl_cover_set(struct fl_cover *cover, const struct fl_coding *coding, const 
         set_chroma_row(cover, &w, argb, stride, y);
 }
 
-static void blend_row(uint8_t *restrict to, const uint8_t *restrict level, const uint8_t *restrict clear, int n)
+static void blend_row(uint8_t *restrict to, const uint8_t *restrict level,
+                      const uint8_t *restrict clear, int n)
 {
     for (int x = 0; x < n; x++) {
         const unsigned under = to[x] * clear[x] + 128u; /* /255, rounded */
@@ -160,7 +185,8 @@ static void blend_row(uint8_t *restrict to, const uint8_t *restrict level, const
 }
 
 /* Rows of one plane; half: 1 luma, 2 chroma. The part of [first, last) that lies inside. */
-static void lay_row(const struct fl_cover *cover, struct fl_canvas *c, int plane, int row, int x, int y)
+static void lay_row(const struct fl_cover *cover, struct fl_canvas *c, int plane, int row, int x,
+                    int y)
 {
     const int half = plane ? 2 : 1, luma_row = row * half;
     const int to_y = y / half + row;
@@ -177,8 +203,9 @@ static void lay_row(const struct fl_cover *cover, struct fl_canvas *c, int plane
     if (last <= first)
         return;
     const size_t at = (size_t)row * (size_t)(cover->width / half) + (size_t)(first / half);
-    blend_row(c->plane[plane] + to_y * c->stride[plane] + (x + first) / half, cover->level[plane] + at,
-              (plane ? cover->clear2 : cover->clear) + at, (last - first) / half);
+    blend_row(c->plane[plane] + to_y * c->stride[plane] + (x + first) / half,
+              cover->level[plane] + at, (plane ? cover->clear2 : cover->clear) + at,
+              (last - first) / half);
 }
 
 void fl_cover_lay(const struct fl_cover *cover, struct fl_canvas *c, int x, int y)

@@ -24,17 +24,18 @@ struct fl_encoder {
     struct track picture, sound;
     struct fl_canvas canvas;
     AVPacket *packet;
-    int filled;         /* samples in sound.frame */
-    int64_t sent;       /* samples encoded */
-    long lasts;         /* ticks of the picture sent last */
+    int filled;   /* samples in sound.frame */
+    int64_t sent; /* samples encoded */
+    long lasts;   /* ticks of the picture sent last */
 };
 
-static enum flinch_code failed(const struct fl_encoder *e, enum flinch_code code, const char *what, int status,
-                               struct fl_error *err)
+static enum flinch_code failed(const struct fl_encoder *e, enum flinch_code code, const char *what,
+                               int status, struct fl_error *err)
 {
     char why[AV_ERROR_MAX_STRING_SIZE] = "";
     av_strerror(status, why, sizeof why);
-    return fl_fail(err, code, "%s: %s: %s; free space, or choose another place or encoder", e->name, what, why);
+    return fl_fail(err, code, "%s: %s: %s; free space, or choose another place or encoder", e->name,
+                   what, why);
 }
 
 /* ---- opening ---- */
@@ -47,8 +48,8 @@ static void set_colours(AVCodecContext *c, const struct fl_coding *coding)
     c->color_trc = (enum AVColorTransferCharacteristic)coding->transfer;
 }
 
-static enum flinch_code open_picture(struct fl_encoder *e, const AVCodec *codec, const struct fl_encoder_settings *s,
-                                     struct fl_error *err)
+static enum flinch_code open_picture(struct fl_encoder *e, const AVCodec *codec,
+                                     const struct fl_encoder_settings *s, struct fl_error *err)
 {
     AVCodecContext *c = e->picture.codec = avcodec_alloc_context3(codec);
     c->width = s->width;
@@ -58,7 +59,8 @@ static enum flinch_code open_picture(struct fl_encoder *e, const AVCodec *codec,
     c->sample_aspect_ratio = (AVRational){s->aspect_num, s->aspect_den};
     if (s->rate_den) {
         c->framerate = (AVRational){(int)s->rate_num, (int)s->rate_den};
-        c->gop_size = (int)(s->rate_num / s->rate_den) > 0 ? (int)(s->rate_num / s->rate_den) : 1; /* a second: editors seek */
+        c->gop_size = (int)(s->rate_num / s->rate_den) > 0 ? (int)(s->rate_num / s->rate_den)
+                                                           : 1; /* a second: editors seek */
     }
     set_colours(c, &s->coding);
     if (e->format->oformat->flags & AVFMT_GLOBALHEADER)
@@ -74,7 +76,8 @@ static enum flinch_code open_picture(struct fl_encoder *e, const AVCodec *codec,
     stream->avg_frame_rate = c->framerate;
     stream->sample_aspect_ratio = c->sample_aspect_ratio;
     rc = avcodec_parameters_from_context(stream->codecpar, c);
-    return rc < 0 ? failed(e, FLINCH_ERR_UNSUPPORTED, "the encoder refuses these settings", rc, err) : FLINCH_OK;
+    return rc < 0 ? failed(e, FLINCH_ERR_UNSUPPORTED, "the encoder refuses these settings", rc, err)
+                  : FLINCH_OK;
 }
 
 static int nearest_rate(const AVCodec *codec, int hz)
@@ -90,7 +93,9 @@ static enum flinch_code open_sound(struct fl_encoder *e, int hz, struct fl_error
     const AVCodec *codec = fl_encoder_sound_choice(e->format->oformat);
     AVCodecContext *c = e->sound.codec = codec ? avcodec_alloc_context3(codec) : NULL;
     if (!c || nearest_rate(codec, hz) != hz)
-        return fl_fail(err, FLINCH_ERR_UNSUPPORTED, "%s: this FFmpeg has no sound encoder for it; leave the sound out (--mute)", e->name);
+        return fl_fail(err, FLINCH_ERR_UNSUPPORTED,
+                       "%s: this FFmpeg has no sound encoder for it; leave the sound out (--mute)",
+                       e->name);
     c->sample_rate = hz;
     c->sample_fmt = codec->sample_fmts ? codec->sample_fmts[0] : AV_SAMPLE_FMT_FLTP;
     av_channel_layout_default(&c->ch_layout, CHANNELS);
@@ -104,10 +109,12 @@ static enum flinch_code open_sound(struct fl_encoder *e, int hz, struct fl_error
     e->sound.stream = avformat_new_stream(e->format, NULL);
     e->sound.stream->time_base = c->time_base;
     rc = avcodec_parameters_from_context(e->sound.stream->codecpar, c);
-    return rc < 0 ? failed(e, FLINCH_ERR_UNSUPPORTED, "the sound encoder does not start", rc, err) : FLINCH_OK;
+    return rc < 0 ? failed(e, FLINCH_ERR_UNSUPPORTED, "the sound encoder does not start", rc, err)
+                  : FLINCH_OK;
 }
 
-static enum flinch_code begin(struct fl_encoder *e, const struct fl_encoder_settings *s, struct fl_error *err)
+static enum flinch_code begin(struct fl_encoder *e, const struct fl_encoder_settings *s,
+                              struct fl_error *err)
 {
     AVDictionary *options = NULL;
     if (s->title)
@@ -118,7 +125,8 @@ static enum flinch_code begin(struct fl_encoder *e, const struct fl_encoder_sett
     sprintf(url, "file:%s", e->path); /* so that a colon in a name names no protocol */
     int rc = avio_open(&e->format->pb, url, AVIO_FLAG_WRITE);
     free(url);
-    av_dict_set(&options, "movflags", "+faststart", 0); /* plays while it loads; other containers ignore it */
+    av_dict_set(&options, "movflags", "+faststart",
+                0); /* plays while it loads; other containers ignore it */
     if (rc >= 0)
         rc = avformat_write_header(e->format, &options);
     av_dict_free(&options);
@@ -143,8 +151,8 @@ static void release(struct fl_encoder **encoder)
     *encoder = NULL;
 }
 
-enum flinch_code fl_encoder_open(struct fl_encoder **out, const char *path, const struct fl_encoder_settings *settings,
-                                 struct fl_error *err)
+enum flinch_code fl_encoder_open(struct fl_encoder **out, const char *path,
+                                 const struct fl_encoder_settings *settings, struct fl_error *err)
 {
     const AVOutputFormat *container;
     const AVCodec *codec;
@@ -195,7 +203,8 @@ static int encode(struct fl_encoder *e, struct track *t, const AVFrame *frame)
         if (rc < 0)
             break;
         if (t == &e->picture && !e->packet->duration)
-            e->packet->duration = e->lasts; /* only that of the last picture counts: the others end at the next */
+            e->packet->duration =
+                e->lasts; /* only that of the last picture counts: the others end at the next */
         av_packet_rescale_ts(e->packet, t->codec->time_base, t->stream->time_base);
         e->packet->stream_index = t->stream->index;
         rc = av_interleaved_write_frame(e->format, e->packet);
@@ -225,11 +234,13 @@ struct fl_canvas *fl_encoder_canvas(struct fl_encoder *e)
     return &e->canvas;
 }
 
-enum flinch_code fl_encoder_repeat(struct fl_encoder *e, long ticks, long lasts, struct fl_error *err)
+enum flinch_code fl_encoder_repeat(struct fl_encoder *e, long ticks, long lasts,
+                                   struct fl_error *err)
 {
     e->picture.frame->pts = ticks;
     e->lasts = lasts;
-    const int rc = encode(e, &e->picture, e->picture.frame); /* the encoder takes a reference of its own */
+    const int rc =
+        encode(e, &e->picture, e->picture.frame); /* the encoder takes a reference of its own */
     return rc < 0 ? failed(e, FLINCH_ERR_WRITE, "cannot be written", rc, err) : FLINCH_OK;
 }
 
@@ -277,7 +288,8 @@ static int send_sound(struct fl_encoder *e)
     return rc;
 }
 
-enum flinch_code fl_encoder_sound(struct fl_encoder *e, const float *samples, int n, struct fl_error *err)
+enum flinch_code fl_encoder_sound(struct fl_encoder *e, const float *samples, int n,
+                                  struct fl_error *err)
 {
     int rc = 0;
     for (int i = 0; i < n && rc >= 0; i++) {
@@ -308,7 +320,8 @@ enum flinch_code fl_encoder_close(struct fl_encoder **encoder, struct fl_error *
 {
     struct fl_encoder *e = *encoder;
     const int rc = finish(e);
-    enum flinch_code code = rc < 0 ? failed(e, FLINCH_ERR_WRITE, "cannot be written", rc, err) : FLINCH_OK;
+    enum flinch_code code =
+        rc < 0 ? failed(e, FLINCH_ERR_WRITE, "cannot be written", rc, err) : FLINCH_OK;
     release(encoder);
     return code;
 }

@@ -9,14 +9,16 @@
 #include "base/units.h"
 
 /* WCAG 2.2, definition of the thresholds. */
-static const double least_change = 0.1, bright = 0.8, saturated = 0.8, least_colour = 0.2, area = 0.25;
+static const double least_change = 0.1, bright = 0.8, saturated = 0.8, least_colour = 0.2,
+                    area = 0.25;
 static const double at_once_s = 1.0 / 30;
 enum { MOST_FLASHES = 3 };
 
 /* What one cell has done since its last turn. */
 struct cell {
     float low, high;        /* luminance: extremes since the last change that counted */
-    float pale[2], deep[2]; /* chromaticity u', v': least and most u' since the last change of red; red has most */
+    float pale[2], deep[2]; /* chromaticity u', v': least and most u' since the last change of red;
+                               red has most */
     bool was_red;           /* saturated since the last change into red */
     signed char way, red_way;     /* direction of the last change that counted; 0: none yet */
     signed char fresh, red_fresh; /* direction of one that happened a moment ago; 0: none */
@@ -52,8 +54,8 @@ static float luminance(const struct fl_cell_light *c)
     return 0.2126f * c->r + 0.7152f * c->g + 0.0722f * c->b;
 }
 
-/* A rise counts against the lowest since the last fall, and the other way round; the darker of the two
- * decides. Going further the same way moves the extreme along. */
+/* A rise counts against the lowest since the last fall, and the other way round; the darker of the
+ * two decides. Going further the same way moves the extreme along. */
 static void follow(struct cell *c, float y, double t)
 {
     const float slack = 1e-6f;
@@ -178,7 +180,8 @@ static int flashes_from(const struct changes *ch, size_t i, size_t *end)
     return (int)((k - i) / 2);
 }
 
-static void report(const struct changes *ch, bool red, struct fl_flash_report *out, size_t *cap, int *most)
+static void report(const struct changes *ch, bool red, struct fl_flash_report *out, size_t *cap,
+                   int *most)
 {
     bool open = false;
     for (size_t i = 0; i < ch->n; i++) {

@@ -16,13 +16,15 @@ void fl_flash_grid(int width, int height, int *columns, int *rows)
     *rows = *rows < 1 ? 1 : *rows > most_rows ? most_rows : *rows;
 }
 
-/* Light of a signal 0..1; 1 is 200 cd/m², the peak of the display that the rule was made for (ITU-R BT.1702).
- * SDR: IEC 61966-2-1 as WCAG has it; PQ: SMPTE ST 2084; HLG: BT.2100 at 1000 cd/m², gamma 1.2 on grey. */
+/* Light of a signal 0..1; 1 is 200 cd/m², the peak of the display that the rule was made for (ITU-R
+ * BT.1702). SDR: IEC 61966-2-1 as WCAG has it; PQ: SMPTE ST 2084; HLG: BT.2100 at 1000 cd/m²,
+ * gamma 1.2 on grey. */
 static double light_of(double v, enum fl_light light)
 {
     const double display = 200;
     if (light == FL_LIGHT_PQ) {
-        const double m1 = 0.1593017578125, m2 = 78.84375, c1 = 0.8359375, c2 = 18.8515625, c3 = 18.6875;
+        const double m1 = 0.1593017578125, m2 = 78.84375, c1 = 0.8359375, c2 = 18.8515625,
+                     c3 = 18.6875;
         const double p = pow(v, 1 / m2);
         return 10000 / display * pow(fmax(p - c1, 0) / (c2 - c3 * p), 1 / m1);
     }
@@ -36,8 +38,8 @@ static double light_of(double v, enum fl_light light)
 
 struct decoder {
     float light[LEVELS];
-    float luma[LEVELS];            /* signal 0..255 */
-    float r_cr, g_cb, g_cr, b_cb;  /* signal 0..255 a step of chroma */
+    float luma[LEVELS];           /* signal 0..255 */
+    float r_cr, g_cb, g_cr, b_cb; /* signal 0..255 a step of chroma */
 };
 
 static void make_decoder(struct decoder *d, const struct fl_coding *c)
@@ -58,23 +60,28 @@ static float linear(const struct decoder *d, float signal)
     return d->light[signal <= 0 ? 0 : signal >= 255 ? 255 : (int)(signal + 0.5f)];
 }
 
-static void add_sample(struct fl_cell_light *sum, const struct decoder *d, const struct fl_canvas *c, int x, int y)
+static void add_sample(struct fl_cell_light *sum, const struct decoder *d,
+                       const struct fl_canvas *c, int x, int y)
 {
     const float luma = d->luma[c->plane[0][2 * y * c->stride[0] + 2 * x]];
-    const float cb = (float)c->plane[1][y * c->stride[1] + x] - 128, cr = (float)c->plane[2][y * c->stride[2] + x] - 128;
+    const float cb = (float)c->plane[1][y * c->stride[1] + x] - 128,
+                cr = (float)c->plane[2][y * c->stride[2] + x] - 128;
     sum->r += linear(d, luma + d->r_cr * cr);
     sum->g += linear(d, luma + d->g_cb * cb + d->g_cr * cr);
     sum->b += linear(d, luma + d->b_cb * cb);
 }
 
-void fl_flash_cells(struct fl_cell_light *cell, const struct fl_canvas *c, const struct fl_coding *coding, int columns, int rows)
+void fl_flash_cells(struct fl_cell_light *cell, const struct fl_canvas *c,
+                    const struct fl_coding *coding, int columns, int rows)
 {
     struct decoder d;
     make_decoder(&d, coding);
     memset(cell, 0, (size_t)(columns * rows) * sizeof *cell);
     for (int k = 0; k < columns * rows; k++) {
-        const int x0 = k % columns * (c->width / 2) / columns, x1 = (k % columns + 1) * (c->width / 2) / columns;
-        const int y0 = k / columns * (c->height / 2) / rows, y1 = (k / columns + 1) * (c->height / 2) / rows;
+        const int x0 = k % columns * (c->width / 2) / columns,
+                  x1 = (k % columns + 1) * (c->width / 2) / columns;
+        const int y0 = k / columns * (c->height / 2) / rows,
+                  y1 = (k / columns + 1) * (c->height / 2) / rows;
         int n = 0;
         for (int y = y0; y < y1; y += STEP)
             for (int x = x0; x < x1; x += STEP, n++)

@@ -69,8 +69,9 @@ static void note_first(struct fl_footage *f, const AVFrame *picture)
                     (d && (d->flags & (AV_PIX_FMT_FLAG_RGB | AV_PIX_FMT_FLAG_PAL)));
     snprintf(i->pixel_format, sizeof i->pixel_format, "%s", d ? d->name : "unknown");
     const bool rgb = d && (d->flags & (AV_PIX_FMT_FLAG_RGB | AV_PIX_FMT_FLAG_PAL));
-    i->coding = fl_coding_of(picture->color_primaries, picture->color_trc, rgb ? AVCOL_SPC_BT709 : picture->colorspace,
-                             i->full_range && !rgb, picture->height);
+    i->coding = fl_coding_of(picture->color_primaries, picture->color_trc,
+                             rgb ? AVCOL_SPC_BT709 : picture->colorspace, i->full_range && !rgb,
+                             picture->height);
     const AVRational aspect = picture->sample_aspect_ratio;
     const bool known = aspect.num > 0 && aspect.den > 0;
     i->aspect_num = known ? aspect.num : 1;
@@ -215,10 +216,11 @@ static enum flinch_code check_file(const char *path, struct fl_error *err)
         return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s; check the path", path,
                        strerror(errno));
     if (S_ISDIR(st.st_mode))
-        return fl_fail(err, FLINCH_ERR_OPEN, "%s: is a folder, not a video file; name the file in it",
-                       path);
+        return fl_fail(err, FLINCH_ERR_OPEN,
+                       "%s: is a folder, not a video file; name the file in it", path);
     if (S_ISREG(st.st_mode) && st.st_size == 0)
-        return fl_fail(err, FLINCH_ERR_EMPTY, "%s: the file is empty; record or copy it again", path);
+        return fl_fail(err, FLINCH_ERR_EMPTY, "%s: the file is empty; record or copy it again",
+                       path);
     return FLINCH_OK;
 }
 
@@ -243,8 +245,8 @@ static enum flinch_code open_container(struct fl_footage *f, struct fl_error *er
                        "%s: is not a video file, or is damaged or cut off; record or copy it again",
                        f->path);
     if (avformat_find_stream_info(f->demux, NULL) < 0)
-        return fl_fail(err, FLINCH_ERR_FORMAT, "%s: holds no readable stream; record or copy it again",
-                       f->path);
+        return fl_fail(err, FLINCH_ERR_FORMAT,
+                       "%s: holds no readable stream; record or copy it again", f->path);
     return FLINCH_OK;
 }
 
@@ -392,20 +394,21 @@ static struct SwsContext *painter_for(struct fl_footage *f, int width, int heigh
 {
     const AVFrame *p = f->shown;
     const int quality = SWS_BICUBIC | SWS_ACCURATE_RND | SWS_FULL_CHR_H_INT;
-    f->painter = sws_getCachedContext(f->painter, p->width, p->height, p->format, width, height, AV_PIX_FMT_YUV420P, quality,
-                                      NULL, NULL, NULL);
+    f->painter = sws_getCachedContext(f->painter, p->width, p->height, p->format, width, height,
+                                      AV_PIX_FMT_YUV420P, quality, NULL, NULL, NULL);
     if (!f->painter)
         return NULL;
     const int *matrix = sws_getCoefficients(SWS_CS_ITU709);
     const AVPixFmtDescriptor *d = av_pix_fmt_desc_get(p->format);
     const bool rgb = d && (d->flags & (AV_PIX_FMT_FLAG_RGB | AV_PIX_FMT_FLAG_PAL));
     const int range = f->info.coding.full_range;
-    sws_setColorspaceDetails(f->painter, matrix, rgb ? 1 : range, matrix, range, 0, 1 << 16, 1 << 16);
+    sws_setColorspaceDetails(f->painter, matrix, rgb ? 1 : range, matrix, range, 0, 1 << 16,
+                             1 << 16);
     return f->painter;
 }
 
-enum flinch_code fl_footage_paint(struct fl_footage *f, struct fl_canvas *c, int x, int y, int width, int height,
-                                  struct fl_error *err)
+enum flinch_code fl_footage_paint(struct fl_footage *f, struct fl_canvas *c, int x, int y,
+                                  int width, int height, struct fl_error *err)
 {
     uint8_t *to[4] = {0};
     int stride[4] = {0};
@@ -415,8 +418,10 @@ enum flinch_code fl_footage_paint(struct fl_footage *f, struct fl_canvas *c, int
         stride[p] = (int)c->stride[p];
     }
     struct SwsContext *painter = f->shown ? painter_for(f, width, height) : NULL;
-    if (!painter || sws_scale(painter, (const uint8_t *const *)f->shown->data, f->shown->linesize, 0, f->shown->height, to, stride) < 0)
-        return fl_fail(err, FLINCH_ERR_UNSUPPORTED, "%s: pictures in %s cannot be converted; convert the footage to yuv420p",
+    if (!painter || sws_scale(painter, (const uint8_t *const *)f->shown->data, f->shown->linesize,
+                              0, f->shown->height, to, stride) < 0)
+        return fl_fail(err, FLINCH_ERR_UNSUPPORTED,
+                       "%s: pictures in %s cannot be converted; convert the footage to yuv420p",
                        f->path, f->info.pixel_format);
     return FLINCH_OK;
 }

@@ -26,24 +26,24 @@ struct fl_footage_info {
     int bit_depth;          /* 8..16 */
     bool full_range;
     int aspect_num, aspect_den; /* of a pixel, 1:1 if unknown */
-    struct fl_coding coding;    /* of colours; RGB counts as limited BT.709, which it is painted as */
+    struct fl_coding coding; /* of colours; RGB counts as limited BT.709, which it is painted as */
     char codec[32], pixel_format[32], transfer[32]; /* FFmpeg's names; "unknown" if unset */
 };
 
 struct fl_frame {
     const uint8_t *luma; /* width × height, row stride below; valid until the next call */
     ptrdiff_t stride;
-    double pts_s;        /* NaN if the container gave none */
-    bool key;            /* coded as a key frame */
+    double pts_s; /* NaN if the container gave none */
+    bool key;     /* coded as a key frame */
 };
 
 struct fl_footage_settings {
     int threads;         /* decoder threads; 0 = as many as cores */
     double stop_after_s; /* read only this much from the start; 0 = all */
-    double from_s;       /* start at the last key frame at or before this presentation time; 0 = at the first
-                            frame. What lies between the two is read as well. Where the container knows no
-                            key frames, reading may start anywhere before, or opening fails */
-    bool colour;         /* keep pictures as they are, for fl_footage_paint; frames then have no luma */
+    double from_s; /* start at the last key frame at or before this presentation time; 0 = at the
+                      first frame. What lies between the two is read as well. Where the container
+                      knows no key frames, reading may start anywhere before, or opening fails */
+    bool colour;   /* keep pictures as they are, for fl_footage_paint; frames then have no luma */
 };
 
 /* Opens path; errors: missing, not a video, audio only. The caller closes. */
@@ -55,10 +55,10 @@ const struct fl_footage_info *fl_footage_info(const struct fl_footage *f);
  * fl_footage_warning() says what happened. */
 enum flinch_code fl_footage_next(struct fl_footage *f, struct fl_frame *frame, bool *got,
                                  struct fl_error *err);
-/* Colour only: the frame read last, scaled into a rectangle (even numbers) of the canvas; more than 8 bits are
- * rounded to 8, 4:2:2 and 4:4:4 to 4:2:0, RGB becomes limited BT.709. */
-enum flinch_code fl_footage_paint(struct fl_footage *f, struct fl_canvas *c, int x, int y, int width, int height,
-                                  struct fl_error *err);
+/* Colour only: the frame read last, scaled into a rectangle (even numbers) of the canvas; more than
+ * 8 bits are rounded to 8, 4:2:2 and 4:4:4 to 4:2:0, RGB becomes limited BT.709. */
+enum flinch_code fl_footage_paint(struct fl_footage *f, struct fl_canvas *c, int x, int y,
+                                  int width, int height, struct fl_error *err);
 /* One line about what went wrong while reading, or NULL. */
 const char *fl_footage_warning(const struct fl_footage *f);
 /* Coded size of a frame, bits, mean over those read; after the last frame. NaN if none was. */

@@ -21,7 +21,8 @@ static AVFrame *frame_of(const uint8_t *index, int width, int height, const uint
         return NULL;
     }
     for (int y = 0; y < height; y++)
-        memcpy(frame->data[0] + (ptrdiff_t)y * frame->linesize[0], index + (ptrdiff_t)y * width, (size_t)width);
+        memcpy(frame->data[0] + (ptrdiff_t)y * frame->linesize[0], index + (ptrdiff_t)y * width,
+               (size_t)width);
     for (size_t i = 0; i < 256; i++)
         memcpy(frame->data[1] + 4 * i, &(uint32_t){0xff000000u | palette[i]}, 4);
     return frame;
@@ -46,14 +47,16 @@ static AVCodecContext *open_encoder(int width, int height)
     return encoder;
 }
 
-enum flinch_code fl_png_encode(const uint8_t *index, int width, int height, const uint32_t palette[256],
-                               uint8_t **data, size_t *size, struct fl_error *err)
+enum flinch_code fl_png_encode(const uint8_t *index, int width, int height,
+                               const uint32_t palette[256], uint8_t **data, size_t *size,
+                               struct fl_error *err)
 {
     AVCodecContext *encoder = open_encoder(width, height);
     AVFrame *frame = frame_of(index, width, height, palette);
     AVPacket *packet = av_packet_alloc();
     bool done = encoder && frame && packet && avcodec_send_frame(encoder, frame) >= 0 &&
-                avcodec_send_frame(encoder, NULL) >= 0 && avcodec_receive_packet(encoder, packet) >= 0;
+                avcodec_send_frame(encoder, NULL) >= 0 &&
+                avcodec_receive_packet(encoder, packet) >= 0;
     *data = NULL;
     *size = 0;
     if (done) {

@@ -62,12 +62,14 @@ static bool open_resampler(struct fl_sound *s)
     if (s->decoder->ch_layout.order == AV_CHANNEL_ORDER_UNSPEC)
         av_channel_layout_default(&s->decoder->ch_layout, s->decoder->ch_layout.nb_channels);
     s->rate = s->decoder->sample_rate == KEPT_RATE ? KEPT_RATE : OTHER_RATE;
-    return swr_alloc_set_opts2(&s->resampler, &stereo, AV_SAMPLE_FMT_FLT, s->rate, &s->decoder->ch_layout,
-                               s->decoder->sample_fmt, s->decoder->sample_rate, 0, NULL) >= 0 &&
+    return swr_alloc_set_opts2(&s->resampler, &stereo, AV_SAMPLE_FMT_FLT, s->rate,
+                               &s->decoder->ch_layout, s->decoder->sample_fmt,
+                               s->decoder->sample_rate, 0, NULL) >= 0 &&
            swr_init(s->resampler) >= 0;
 }
 
-enum flinch_code fl_sound_open(struct fl_sound **out, const char *path, double from_s, struct fl_error *err)
+enum flinch_code fl_sound_open(struct fl_sound **out, const char *path, double from_s,
+                               struct fl_error *err)
 {
     const double before_s = 0.5; /* decoders warm up, and containers seek roughly */
     struct fl_sound *s = FL_NEW(struct fl_sound, 1);
@@ -84,10 +86,14 @@ enum flinch_code fl_sound_open(struct fl_sound **out, const char *path, double f
         return FLINCH_OK;
     }
     const double tick_s = av_q2d(s->stream->time_base);
-    const double start_s = s->stream->start_time == AV_NOPTS_VALUE ? 0 : (double)s->stream->start_time * tick_s;
+    const double start_s =
+        s->stream->start_time == AV_NOPTS_VALUE ? 0 : (double)s->stream->start_time * tick_s;
     const int64_t to = llrint((from_s - before_s) / tick_s);
-    if (from_s - before_s > start_s + before_s) /* where it would lead to the start, some containers lose the first packet */
-        avformat_seek_file(s->demux, s->stream->index, INT64_MIN, to, to, 0); /* else from the start */
+    if (from_s - before_s >
+        start_s +
+            before_s) /* where it would lead to the start, some containers lose the first packet */
+        avformat_seek_file(s->demux, s->stream->index, INT64_MIN, to, to,
+                           0); /* else from the start */
     *out = s;
     return FLINCH_OK;
 }
@@ -109,7 +115,9 @@ static void resample(struct fl_sound *s, const AVFrame *f)
     const int room = swr_get_out_samples(s->resampler, f ? f->nb_samples : 0);
     float *pairs = FL_NEW(float, CHANNELS *(size_t)(room > 0 ? room : 1));
     uint8_t *to[1] = {(uint8_t *)pairs};
-    const int got = swr_convert(s->resampler, to, room, f ? (const uint8_t **)f->extended_data : NULL, f ? f->nb_samples : 0);
+    const int got =
+        swr_convert(s->resampler, to, room, f ? (const uint8_t **)f->extended_data : NULL,
+                    f ? f->nb_samples : 0);
     if (got > 0)
         hold(s, pairs, got);
     free(pairs);

@@ -11,7 +11,7 @@ static const float last_multiple = 3.2f;
 /* Not a share of the scene's shift: where the scene has just slowed down, rows that crept by a
  * pixel must find their match, or they would pass for still. */
 static const float first_shift = 1;
-static const float longest_shift = 110; /* working px */
+static const float longest_shift = 110;  /* working px */
 static const float coarsest_step = 2.5f; /* finer than the detail that pictures keep */
 
 uint8_t fl_cost_code(float m)
@@ -44,7 +44,8 @@ static float cost_at(const struct fl_grid *g, const uint8_t *before, const uint8
 {
     int x0 = box->x0 > dx ? box->x0 : dx, x1 = box->x1 < g->width + dx ? box->x1 : g->width + dx;
     int y0 = box->y0 > dy ? box->y0 : dy, y1 = box->y1 < g->height + dy ? box->y1 : g->height + dy;
-    if (x1 <= x0 || y1 <= y0 || 2 * (x1 - x0) * (y1 - y0) < (box->x1 - box->x0) * (box->y1 - box->y0))
+    if (x1 <= x0 || y1 <= y0 ||
+        2 * (x1 - x0) * (y1 - y0) < (box->x1 - box->x0) * (box->y1 - box->y0))
         return -1;
     unsigned sum = 0;
     for (int y = y0; y < y1; y++)
@@ -58,7 +59,8 @@ struct line {
 };
 
 static void try_shift(const struct fl_grid *g, const uint8_t *before, const uint8_t *now,
-                      const struct box *box, const struct line *line, float s, float *best, float *at)
+                      const struct box *box, const struct line *line, float s, float *best,
+                      float *at)
 {
     float c = cost_at(g, before, now, box, (int)lrintf(s * line->ux), (int)lrintf(s * line->uy));
     if (c >= 0 && (*best < 0 || c < *best)) {
@@ -68,10 +70,10 @@ static void try_shift(const struct fl_grid *g, const uint8_t *before, const uint
 }
 
 /* The best shift to a part of a pixel: mean absolute differences rise about alike on both sides of
- * their least, so two lines of one slope meet there (common practice, no source). Whole pixels along the
- * longer axis only: the line's other part is what rounding left. */
-static float fine_shift(const struct fl_grid *g, const uint8_t *before, const uint8_t *now, const struct box *box,
-                        const struct line *line, float at, float best)
+ * their least, so two lines of one slope meet there (common practice, no source). Whole pixels
+ * along the longer axis only: the line's other part is what rounding left. */
+static float fine_shift(const struct fl_grid *g, const uint8_t *before, const uint8_t *now,
+                        const struct box *box, const struct line *line, float at, float best)
 {
     int dx = (int)lrintf(at * line->ux), dy = (int)lrintf(at * line->uy);
     bool across = fabsf(line->ux) >= fabsf(line->uy);
@@ -114,8 +116,8 @@ void fl_bands_measure(const struct fl_grid *g, const uint8_t *before, const uint
                              fminf(fmaxf(length / 6, 1), coarsest_step)};
     for (int b = 0; b < g->bands; b++) {
         for (int t = 0; t < g->tiles; t++) {
-            struct box box = {fl_tile_column(g, t), fl_tile_column(g, t + 1),
-                              fl_band_row(g, b), fl_band_row(g, b + 1)};
+            struct box box = {fl_tile_column(g, t), fl_tile_column(g, t + 1), fl_band_row(g, b),
+                              fl_band_row(g, b + 1)};
             struct fl_tile *tile = &tiles[b * g->tiles + t];
             tile->moved = FL_COST_NONE;
             tile->steps = 0;
@@ -144,7 +146,8 @@ static uint8_t tile_detail(const uint8_t *luma, ptrdiff_t stride, int rows, int 
     return (uint8_t)(code > 255 ? 255 : code + 0.5f);
 }
 
-void fl_band_detail(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t stride, int band, struct fl_tile *tiles)
+void fl_band_detail(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t stride, int band,
+                    struct fl_tile *tiles)
 {
     int y = fl_band_row(g, band) * g->factor, rows = fl_band_row(g, band + 1) * g->factor - y;
     for (int t = 0; t < g->tiles; t++) {

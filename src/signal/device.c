@@ -7,8 +7,8 @@
 #include "base/units.h"
 #include "maths/robust.h"
 
-/* The scene moves on both sides of a repeat within this time: longer than the slowest base period of
- * interest (40/s) and a device that stalls for a few frames. */
+/* The scene moves on both sides of a repeat within this time: longer than the slowest base period
+ * of interest (40/s) and a device that stalls for a few frames. */
 static const double reach_s = 0.05;
 /* Of 512 columns a frame: the motion at which on and off can be told apart (DESIGN: targets). */
 static const float fast = 1.5f / 512;
@@ -21,9 +21,9 @@ struct work {
     const struct fl_signals *s;
     double period_s, longest_s;
     size_t reach;
-    float *band;   /* frames × bands: mean |ΔY| */
-    float noise;   /* of the stillest frames */
-    bool *stood;   /* a frame: identical to the one before, whether or not the scene moves */
+    float *band; /* frames × bands: mean |ΔY| */
+    float noise; /* of the stillest frames */
+    bool *stood; /* a frame: identical to the one before, whether or not the scene moves */
 };
 
 static float band_at(const struct work *w, size_t frame, int band)
@@ -34,13 +34,14 @@ static float band_at(const struct work *w, size_t frame, int band)
 static bool in_motion(const struct work *w, size_t i)
 {
     const struct fl_signals *s = w->s;
-    return s->quality[i] >= least_quality && hypotf(s->shift_x[i], s->shift_y[i]) >= fast * (float)s->grid.width;
+    return s->quality[i] >= least_quality &&
+           hypotf(s->shift_x[i], s->shift_y[i]) >= fast * (float)s->grid.width;
 }
 
 static void fill_bands(struct work *w)
 {
     const struct fl_grid *g = &w->s->grid;
-    w->band = FL_NEW(float, w->s->n * (size_t)g->bands);
+    w->band = FL_NEW(float, w->s->n *(size_t)g->bands);
     for (size_t i = 1; i < w->s->n; i++)
         for (int b = 0; b < g->bands; b++) {
             float sum = 0;
@@ -59,7 +60,8 @@ static void learn_noise(struct work *w)
     for (size_t i = 1; i < w->s->n; i++)
         if (in_motion(w, i))
             motion[n++] = w->s->change[i];
-    float low = (float)fl_quantile_f(w->s->change, w->s->n, 0.1), cap = (float)fl_quantile_f(motion, n, 0.5) * most_of_motion;
+    float low = (float)fl_quantile_f(w->s->change, w->s->n, 0.1),
+          cap = (float)fl_quantile_f(motion, n, 0.5) * most_of_motion;
     w->noise = fmaxf(least_levels, fminf(low, cap)); /* fminf passes a NaN by */
     free(motion);
 }
@@ -79,11 +81,12 @@ static float most_beside(const struct work *w, size_t frame, int band, int step)
 
 enum verdict { NOTHING_MOVES, CHANGED, IDENTICAL, EXCLUDED };
 
-/* Rows scanned one after another all stood still since the frame before: no flip fell in a period and the
- * time of their scan. Longer than any usual interval, with 5 % to spare? */
+/* Rows scanned one after another all stood still since the frame before: no flip fell in a period
+ * and the time of their scan. Longer than any usual interval, with 5 % to spare? */
 static enum verdict name_still(const struct work *w, int first, int last)
 {
-    const double visible = 1 - 0.045; /* of a period; the blank is as in common modes (CTA-861, VESA CVT) */
+    const double visible =
+        1 - 0.045; /* of a period; the blank is as in common modes (CTA-861, VESA CVT) */
     double rows = (double)(last - first + 1) / w->s->grid.bands;
     return w->period_s * (1 + visible * rows) > 1.05 * w->longest_s ? EXCLUDED : IDENTICAL;
 }
@@ -103,17 +106,19 @@ static enum verdict compare(const struct work *w, size_t frame)
         first = b < first ? b : first;
         last = b;
     }
-    return 3 * tell < bands ? NOTHING_MOVES : 20 * differ > tell ? CHANGED : name_still(w, first, last);
+    return 3 * tell < bands     ? NOTHING_MOVES
+           : 20 * differ > tell ? CHANGED
+                                : name_still(w, first, last);
 }
 
 /* Frames one after another that stood still, between two that did not. */
 struct run {
-    size_t first, last; /* one past the end */
+    size_t first, last;       /* one past the end */
     long identical, excluded; /* while the scene moves */
 };
 
-/* A game stands still too, where the hand turns round or pauses: a repeat of the recorder is short, and the
- * scene goes on after it as before. */
+/* A game stands still too, where the hand turns round or pauses: a repeat of the recorder is short,
+ * and the scene goes on after it as before. */
 static bool goes_on(const struct work *w, const struct run *r)
 {
     enum { MOST = 2 };
@@ -122,12 +127,14 @@ static bool goes_on(const struct work *w, const struct run *r)
         return false;
     size_t a = r->first - 2, b = r->last + 1;
     float along = s->shift_x[a] * s->shift_x[b] + s->shift_y[a] * s->shift_y[b];
-    float before = hypotf(s->shift_x[a], s->shift_y[a]), after = hypotf(s->shift_x[b], s->shift_y[b]);
-    return in_motion(w, a) && in_motion(w, b) && along > 0.8f * before * after && before < 2 * after && after < 2 * before;
+    float before = hypotf(s->shift_x[a], s->shift_y[a]),
+          after = hypotf(s->shift_x[b], s->shift_y[b]);
+    return in_motion(w, a) && in_motion(w, b) && along > 0.8f * before * after &&
+           before < 2 * after && after < 2 * before;
 }
 
-/* The next run from frame `at` on; false at the end. A scene that comes to rest leaves none: there is
- * no leap at both of its ends. */
+/* The next run from frame `at` on; false at the end. A scene that comes to rest leaves none: there
+ * is no leap at both of its ends. */
 static bool next_run(struct run *r, const struct work *w, const signed char *verdict, size_t at)
 {
     size_t n = w->s->n;
@@ -151,7 +158,8 @@ static bool next_run(struct run *r, const struct work *w, const signed char *ver
 }
 
 /* Runs within the rhythm's reach of one another are one group. */
-static void group_runs(struct fl_device *out, const struct work *w, const signed char *verdict, const double *time_s)
+static void group_runs(struct fl_device *out, const struct work *w, const signed char *verdict,
+                       const double *time_s)
 {
     struct run r;
     long in_group = 0, excluded = 0;
@@ -236,10 +244,12 @@ static double key_interval(const struct fl_signals *s, const double *time_s)
     return median;
 }
 
-void fl_device_find(struct fl_device *out, const struct fl_signals *s, const double *time_s, double period_s,
-                    double longest_s)
+void fl_device_find(struct fl_device *out, const struct fl_signals *s, const double *time_s,
+                    double period_s, double longest_s)
 {
-    struct work w = {.s = s, .period_s = period_s, .longest_s = longest_s,
+    struct work w = {.s = s,
+                     .period_s = period_s,
+                     .longest_s = longest_s,
                      .reach = (size_t)fmax(1, ceil(reach_s / period_s))};
     *out = (struct fl_device){.key_interval_s = key_interval(s, time_s)};
     if (s->n) {

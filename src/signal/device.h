@@ -11,18 +11,19 @@
 struct fl_device {
     long compared;         /* frames with the scene in motion both before and after */
     long identical;        /* of them, in no row other than the frame before, up to coding noise */
-    long alone, paired;    /* of the identical, those that flips as usual cannot have left as they were, in
-                              runs with no other in the rhythm's reach, with one */
+    long alone, paired;    /* of the identical, those that flips as usual cannot have left as they
+                              were, in    runs with no other in the rhythm's reach, with one */
     double key_interval_s; /* between key frames, median; NaN with fewer than two */
-    double rest_change;    /* mean |ΔY| of frames at rest, grey levels, median; NaN if it never rests */
-    double key_change;     /* the same of key frames at rest; NaN with fewer than two of them */
-    double motion_change;  /* the same of frames in motion that are not identical; NaN with few */
+    /* mean |ΔY| of frames at rest, grey levels, median; NaN if it never rests */
+    double rest_change;
+    double key_change;    /* the same of key frames at rest; NaN with fewer than two of them */
+    double motion_change; /* the same of frames in motion that are not identical; NaN with few */
 };
 
-/* time_s: one a frame. period_s: of the capture. longest_s: in torn footage the usual output holds a picture
- * no longer than this, so that a frame whose rows stood still for longer is not its doing; 0: any frame
- * that stood still counts; NaN: none. */
-void fl_device_find(struct fl_device *out, const struct fl_signals *s, const double *time_s, double period_s,
-                    double longest_s);
+/* time_s: one a frame. period_s: of the capture. longest_s: in torn footage the usual output holds
+ * a picture no longer than this, so that a frame whose rows stood still for longer is not its
+ * doing; 0: any frame that stood still counts; NaN: none. */
+void fl_device_find(struct fl_device *out, const struct fl_signals *s, const double *time_s,
+                    double period_s, double longest_s);
 
 #endif

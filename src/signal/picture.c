@@ -13,7 +13,8 @@ enum {
 void fl_grid_init(struct fl_grid *g, int native_width, int native_height)
 {
     int factor = native_width / 480;
-    *g = (struct fl_grid){.native_width = native_width, .native_height = native_height,
+    *g = (struct fl_grid){.native_width = native_width,
+                          .native_height = native_height,
                           .factor = factor < 1 ? 1 : factor};
     while (g->factor > 1 && native_height / g->factor < 2 * FL_BAND_ROWS)
         g->factor--;
@@ -34,8 +35,10 @@ int fl_tile_column(const struct fl_grid *g, int tile)
     return (int)((long)tile * g->width / g->tiles);
 }
 
-/* Sums of f native rows. Inlined with a constant f, like the next, so that compilers unroll both. */
-static inline void add_rows(uint16_t *restrict sum, const uint8_t *restrict luma, ptrdiff_t stride, int n, int f)
+/* Sums of f native rows. Inlined with a constant f, like the next, so that compilers unroll both.
+ */
+static inline void add_rows(uint16_t *restrict sum, const uint8_t *restrict luma, ptrdiff_t stride,
+                            int n, int f)
 {
     for (int x = 0; x < n; x++) {
         uint16_t s = 0;
@@ -80,7 +83,8 @@ static inline void fetch(const uint8_t *luma, ptrdiff_t stride, int n, int f)
             __builtin_prefetch(luma + (f + r) * stride + x);
 }
 
-static inline void reduce_row(uint8_t *to, const uint8_t *luma, ptrdiff_t stride, int width, int f, bool last)
+static inline void reduce_row(uint8_t *to, const uint8_t *luma, ptrdiff_t stride, int width, int f,
+                              bool last)
 {
     uint16_t sum[CHUNK * WIDEST];
     for (int x = 0; x < width; x += CHUNK) {
@@ -95,7 +99,8 @@ static inline void reduce_row(uint8_t *to, const uint8_t *luma, ptrdiff_t stride
     }
 }
 
-static void reduce_row_by(uint8_t *to, const uint8_t *luma, ptrdiff_t stride, int width, int f, bool last)
+static void reduce_row_by(uint8_t *to, const uint8_t *luma, ptrdiff_t stride, int width, int f,
+                          bool last)
 {
     switch (f) {
     case 1: memcpy(to, luma, (size_t)width); break;
@@ -112,8 +117,9 @@ void fl_picture_reduce_rows(const struct fl_grid *g, const uint8_t *luma, ptrdif
                             int first, int end, uint8_t *out)
 {
     for (int y = first; y < end; y++)
-        reduce_row_by(out + (size_t)y * (size_t)g->stride, luma + (ptrdiff_t)y * g->factor * luma_stride,
-                      luma_stride, g->width, g->factor, y + 1 == g->height);
+        reduce_row_by(out + (size_t)y * (size_t)g->stride,
+                      luma + (ptrdiff_t)y * g->factor * luma_stride, luma_stride, g->width,
+                      g->factor, y + 1 == g->height);
 }
 
 void fl_picture_reduce(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t luma_stride,

@@ -10,11 +10,11 @@ enum { FL_BAND_ROWS = 8, FL_TILES = 8 };
 /* How native pictures map to working ones, and how those are cut into bands and tiles. */
 struct fl_grid {
     int native_width, native_height;
-    int factor;         /* native px per working px, both ways */
-    int width, height;  /* working picture */
-    int stride;         /* bytes a row, a multiple of 32 */
-    int bands;          /* along the scan; band b holds rows [fl_band_row(b), fl_band_row(b+1)) */
-    int tiles;          /* across */
+    int factor;        /* native px per working px, both ways */
+    int width, height; /* working picture */
+    int stride;        /* bytes a row, a multiple of 32 */
+    int bands;         /* along the scan; band b holds rows [fl_band_row(b), fl_band_row(b+1)) */
+    int tiles;         /* across */
 };
 
 void fl_grid_init(struct fl_grid *g, int native_width, int native_height);

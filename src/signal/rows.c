@@ -8,12 +8,13 @@
 
 /* Looking this far before and after a frame finds a flip even at the lowest base rates. */
 static const double reach_s = 0.025;
-/* Costs about this many grey levels are coding noise. The footage sets it, between these limits: clean
- * footage of a dark scene tells rows apart by differences that on other footage are noise. */
+/* Costs about this many grey levels are coding noise. The footage sets it, between these limits:
+ * clean footage of a dark scene tells rows apart by differences that on other footage are noise. */
 static const float least_noise = 0.02f, most_noise = 0.15f;
 /* ln(best moved cost / unmoved cost) of a band: rows of one and the same picture match unmoved many
  * times better than moved; rows that moved never do. Between the two nothing is said. */
-static const float still_from = 0.8f, still_sure = 1.4f, changed_from = -0.15f, changed_sure = -0.45f;
+static const float still_from = 0.8f, still_sure = 1.4f, changed_from = -0.15f,
+                   changed_sure = -0.45f;
 
 static float tile_ratio(const struct fl_rows *r, const struct fl_tile *t)
 {
@@ -88,7 +89,8 @@ static void judge_band(struct fl_rows *r, const struct fl_signals *s, size_t fra
     if (used < 2 && used < (size_t)s->grid.tiles)
         return;
     float floor = r->noise * (float)used, ratio = logf((moved + floor) / (still + floor));
-    r->verdict[at] = ratio > 0 ? ramp(ratio, still_from, still_sure) : -ramp(ratio, changed_from, changed_sure);
+    r->verdict[at] =
+        ratio > 0 ? ramp(ratio, still_from, still_sure) : -ramp(ratio, changed_from, changed_sure);
     if (r->verdict[at] > 0.5f)
         r->shift[at] = 0;
     else if (r->verdict[at] < 0 && stepped)
@@ -101,7 +103,8 @@ static void compare_detail(struct fl_rows *r, const struct fl_signals *s, size_t
     double v[FL_TILES];
     size_t n = 0;
     for (int t = 0; frame > 0 && frame + 1 < s->n && t < s->grid.tiles; t++) {
-        uint8_t was = fl_signals_tile(s, frame - 1, band, t)->detail, is = fl_signals_tile(s, frame, band, t)->detail,
+        uint8_t was = fl_signals_tile(s, frame - 1, band, t)->detail,
+                is = fl_signals_tile(s, frame, band, t)->detail,
                 will = fl_signals_tile(s, frame + 1, band, t)->detail;
         if (was && is && will && r->tile_weight[band * s->grid.tiles + t] > 0)
             v[n++] = fl_detail(is) - 0.5 * (fl_detail(was) + fl_detail(will));
@@ -125,9 +128,11 @@ static void mean_move(struct fl_rows *r, const struct fl_signals *s, size_t i)
     r->move_y[i] = length == 0 ? 0 : tells ? sum / (float)n * s->shift_y[i] / length : NAN;
 }
 
-/* Mean move over frame i and 1 .. reach frames on one side (step -1 or 1): the fastest of these means.
- * With synthesis off a flip may need the whole reach to show; where motion just ends, less. */
-static float move_beside(const struct fl_rows *r, size_t i, int step, size_t reach, float *x, float *y)
+/* Mean move over frame i and 1 .. reach frames on one side (step -1 or 1): the fastest of these
+ * means. With synthesis off a flip may need the whole reach to show; where motion just ends, less.
+ */
+static float move_beside(const struct fl_rows *r, size_t i, int step, size_t reach, float *x,
+                         float *y)
 {
     const float one_frame = 0.75f;
     float best = 0, sum_x = 0, sum_y = 0;
@@ -143,8 +148,8 @@ static float move_beside(const struct fl_rows *r, size_t i, int step, size_t rea
             n++;
         }
         float length = n ? hypotf(sum_x, sum_y) / (float)n : 0;
-        /* Where motion sets in, frames before it dilute the mean: one frame's move counts for less than
-         * a mean of the same size, as with synthesis off it may hold two frames' worth. */
+        /* Where motion sets in, frames before it dilute the mean: one frame's move counts for less
+         * than a mean of the same size, as with synthesis off it may hold two frames' worth. */
         float alone = isnan(r->move_x[at]) ? 0 : one_frame * hypotf(r->move_x[at], r->move_y[at]);
         if (k > 0 && fmaxf(length, alone) > best) {
             best = fmaxf(length, alone);
@@ -161,13 +166,14 @@ static float move_beside(const struct fl_rows *r, size_t i, int step, size_t rea
 static void settle_speed(struct fl_rows *r, const struct fl_signals *s, size_t reach)
 {
     const float least_quality = 0.3f; /* chance peaks agree with their neighbours less than this */
-    const float least_share = 0.35f; /* of the scene's shift: rows of a moving scene follow it */
+    const float least_share = 0.35f;  /* of the scene's shift: rows of a moving scene follow it */
     for (size_t i = 0; i < r->frames; i++) {
         float bx, by, ax, ay, least = least_share * hypotf(s->shift_x[i], s->shift_y[i]);
         r->speed[i] = r->speed_near[i] = 0;
         if (s->quality[i] < least_quality)
             continue;
-        float before = move_beside(r, i, -1, reach, &bx, &by), after = move_beside(r, i, 1, reach, &ax, &ay);
+        float before = move_beside(r, i, -1, reach, &bx, &by),
+              after = move_beside(r, i, 1, reach, &ax, &ay);
         if (fmaxf(before, after) > least)
             r->speed_near[i] = fmaxf(before, after);
         if (fminf(before, after) > least && ax * bx + ay * by > 0)
@@ -195,14 +201,15 @@ static bool changed_within(const struct fl_rows *r, size_t frame, int band, int 
     return false;
 }
 
-/* Off or on, a moving scene changes every row within a base period. Rows that stay while others go on
- * changing belong to a scene that moves by itself in places. */
+/* Off or on, a moving scene changes every row within a base period. Rows that stay while others go
+ * on changing belong to a scene that moves by itself in places. */
 static void doubt_idle_rows(struct fl_rows *r, size_t reach)
 {
     for (size_t i = 0; i < r->frames; i++)
         for (int b = 0; b < r->bands; b++) {
             float *v = &r->verdict[i * (size_t)r->bands + (size_t)b];
-            if (*v > 0 && !(changed_within(r, i, b, -1, reach) && changed_within(r, i, b, 1, reach)))
+            if (*v > 0 &&
+                !(changed_within(r, i, b, -1, reach) && changed_within(r, i, b, 1, reach)))
                 *v = 0;
         }
 }
@@ -210,9 +217,14 @@ static void doubt_idle_rows(struct fl_rows *r, size_t reach)
 void fl_rows_judge(struct fl_rows *r, const struct fl_signals *s, double frame_s)
 {
     size_t n = s->n * (size_t)s->grid.bands;
-    *r = (struct fl_rows){.frames = s->n, .bands = s->grid.bands, .verdict = FL_NEW(float, n),
-                          .shift = FL_NEW(float, n), .detail = FL_NEW(float, n), .move_x = FL_NEW(float, s->n),
-                          .move_y = FL_NEW(float, s->n), .speed = FL_NEW(float, s->n),
+    *r = (struct fl_rows){.frames = s->n,
+                          .bands = s->grid.bands,
+                          .verdict = FL_NEW(float, n),
+                          .shift = FL_NEW(float, n),
+                          .detail = FL_NEW(float, n),
+                          .move_x = FL_NEW(float, s->n),
+                          .move_y = FL_NEW(float, s->n),
+                          .speed = FL_NEW(float, s->n),
                           .speed_near = FL_NEW(float, s->n)};
     learn_noise(r, s);
     weigh_tiles(r, s);

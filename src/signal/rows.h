@@ -9,14 +9,17 @@
 struct fl_rows {
     size_t frames;
     int bands;
-    float noise;        /* of the coding, grey levels: mean |ΔY| of rows that did not change */
-    float *verdict;     /* frames × bands: -1 changed .. 0 cannot tell .. 1 still */
-    float *shift;       /* frames × bands: along the scene's direction, working px; 0 if still, NaN if unknown */
-    float *detail;      /* frames × bands: ln contrast against the frames beside it; NaN if unknown */
+    float noise;    /* of the coding, grey levels: mean |ΔY| of rows that did not change */
+    float *verdict; /* frames × bands: -1 changed .. 0 cannot tell .. 1 still */
+    float *shift;   /* frames × bands: along the scene's direction, working px; 0 if still, NaN if
+                       unknown */
+    float *detail;  /* frames × bands: ln contrast against the frames beside it; NaN if unknown */
     float *tile_weight; /* bands × tiles: 1 scene, 0 overlay or held object */
-    float *move_x, *move_y; /* a frame: mean shift of its telling bands, working px; NaN if too few tell */
-    float *speed;       /* a frame: working px a frame at which the scene moves both before and after it */
-    float *speed_near;  /* a frame: the same before or after it */
+    float *move_x,
+        *move_y; /* a frame: mean shift of its telling bands, working px; NaN if too few tell */
+    /* a frame: working px a frame at which the scene moves both before and after it */
+    float *speed;
+    float *speed_near; /* a frame: the same before or after it */
 };
 
 /* frame_s: the capture period. */

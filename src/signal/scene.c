@@ -19,15 +19,15 @@ static const float weak_peak = 0.25f, rest_height = 0.5f;
 
 struct fl_scene {
     struct fl_grid g;
-    int w, h, left, top;         /* half-size window, cropped to a transform size */
+    int w, h, left, top; /* half-size window, cropped to a transform size */
     struct fl_fft2 *fft;
-    float *window;               /* Hann */
-    float *small[RING];          /* last half-size pictures */
+    float *window;      /* Hann */
+    float *small[RING]; /* last half-size pictures */
     float *spectrum[BACK + 1];
-    bool transformed[BACK + 1];  /* spectra are made when first wanted */
-    float *change, *detail;      /* running means that make the mask */
+    bool transformed[BACK + 1]; /* spectra are made when first wanted */
+    float *change, *detail;     /* running means that make the mask */
     float *weighted, *surface;
-    float learned;               /* pictures that the mask has seen moving */
+    float learned; /* pictures that the mask has seen moving */
     long pushed;
 };
 
@@ -184,7 +184,8 @@ static void add_peak(struct fl_scene_match *m, struct fl_scene_peak p)
         }
 }
 
-/* Matches the last picture with the one `back` before. Returns false when a peak lay too far out. */
+/* Matches the last picture with the one `back` before. Returns false when a peak lay too far out.
+ */
 static bool match_with(struct fl_scene *s, int back, struct fl_scene_match *m)
 {
     struct fl_peak found[FL_SCENE_PEAKS + 1];
@@ -197,7 +198,8 @@ static bool match_with(struct fl_scene *s, int back, struct fl_scene_match *m)
         m->zero = (struct fl_scene_peak){0, 0, s->surface[0], back};
     for (int i = 0; i < n; i++) {
         float across = fabsf(found[i].x) / (float)s->w, down = fabsf(found[i].y) / (float)s->h;
-        struct fl_scene_peak p = {a_frame * found[i].x, a_frame * found[i].y, found[i].height, back};
+        struct fl_scene_peak p = {a_frame * found[i].x, a_frame * found[i].y, found[i].height,
+                                  back};
         if (i == 0)
             near = across < long_share && down < long_share;
         if (hypotf(found[i].x, found[i].y) >= 1) {

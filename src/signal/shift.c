@@ -17,7 +17,8 @@ struct judge {
     const struct fl_signals *s;
     const struct fl_rows *r;
     float noise;   /* grey levels by which tiles differ at rest */
-    float *factor; /* bands × tiles: how fast a tile moves when the far scene at the middle moves by 1 */
+    float *factor; /* bands × tiles: how fast a tile moves when the far scene at the middle moves by
+                      1 */
 };
 
 /* NULL for overlay. */
@@ -27,7 +28,8 @@ static const struct fl_tile *tile_at(const struct judge *j, size_t frame, int ba
     return scene ? fl_signals_tile(j->s, frame, band, t) : NULL;
 }
 
-/* Whether what shows at [from, to) of n lay within the picture a frame before, and half as far again. */
+/* Whether what shows at [from, to) of n lay within the picture a frame before, and half as far
+ * again. */
 static bool was_inside(int from, int to, int n, float shift)
 {
     shift *= 1.5f;
@@ -37,7 +39,8 @@ static bool was_inside(int from, int to, int n, float shift)
 static bool band_was_inside(const struct judge *j, size_t frame, int band)
 {
     const struct fl_grid *g = &j->s->grid;
-    return was_inside(fl_band_row(g, band), fl_band_row(g, band + 1), g->height, j->s->shift_y[frame]);
+    return was_inside(fl_band_row(g, band), fl_band_row(g, band + 1), g->height,
+                      j->s->shift_y[frame]);
 }
 
 /* A scene tile that moved and was inside the picture before; NULL if not. */
@@ -46,7 +49,10 @@ static const struct fl_tile *moved_tile(const struct judge *j, size_t frame, int
     const struct fl_grid *g = &j->s->grid;
     const struct fl_tile *tile = tile_at(j, frame, band, t);
     bool moved = tile && tile->moved < tile->still && tile->steps > 0;
-    return moved && was_inside(fl_tile_column(g, t), fl_tile_column(g, t + 1), g->width, j->s->shift_x[frame]) ? tile : NULL;
+    return moved && was_inside(fl_tile_column(g, t), fl_tile_column(g, t + 1), g->width,
+                               j->s->shift_x[frame])
+               ? tile
+               : NULL;
 }
 
 static bool fast_and_sure(const struct fl_signals *s, size_t i)
@@ -93,7 +99,8 @@ static float mean_of_rows(const struct judge *j, size_t frame)
     return (sum + last_move * (float)(bands - 1 - last)) / (float)bands;
 }
 
-/* ---- how fast each tile moves beside the others: near things and the edges of a wide view are faster ---- */
+/* ---- how fast each tile moves beside the others: near things and the edges of a wide view are
+ * faster ---- */
 
 enum { PARTS = 16, BINS = 8 * PARTS, ENOUGH = 20 };
 
@@ -143,8 +150,8 @@ static int by_factor(const void *a, const void *b)
     return x < y ? -1 : x > y;
 }
 
-/* Median of the known factors, weighted towards the middle of the picture as the whole picture's shift is;
- * 0 if none is known. */
+/* Median of the known factors, weighted towards the middle of the picture as the whole picture's
+ * shift is; 0 if none is known. */
 static float middle_factor(const struct judge *j)
 {
     const struct fl_grid *g = &j->s->grid;
@@ -172,7 +179,7 @@ static float middle_factor(const struct judge *j)
 static void learn_factors(struct judge *j)
 {
     size_t tiles = (size_t)(j->s->grid.bands * j->s->grid.tiles);
-    unsigned *count = FL_NEW(unsigned, tiles * BINS);
+    unsigned *count = FL_NEW(unsigned, tiles *BINS);
     for (size_t i = 1; i < j->r->frames; i++)
         if (fast_and_sure(j->s, i))
             count_moves(j, i, count);
@@ -190,7 +197,8 @@ static float falls(float x, float none, float all)
     return fminf(1, fmaxf(0, (all - x) / (all - none)));
 }
 
-/* How well a drift explains what tiles differ by unmoved: no more than their detail, moved so far, makes. */
+/* How well a drift explains what tiles differ by unmoved: no more than their detail, moved so far,
+ * makes. */
 static float drift_explains(const struct judge *j, size_t frame, float drift)
 {
     const struct fl_grid *g = &j->s->grid;
@@ -207,8 +215,8 @@ static float drift_explains(const struct judge *j, size_t frame, float drift)
     return seen ? falls((float)left / (float)seen, 0.15f, 0.35f) : 0;
 }
 
-/* How many of the tiles that changed match along the scene's direction: all of a pan's, about half of a
- * zoom's. */
+/* How many of the tiles that changed match along the scene's direction: all of a pan's, about half
+ * of a zoom's. */
 static float tiles_agree(const struct judge *j, size_t frame)
 {
     const struct fl_grid *g = &j->s->grid;
@@ -225,8 +233,8 @@ static float tiles_agree(const struct judge *j, size_t frame)
     return yes + no ? falls((float)no / (float)(yes + no), 0.35f, 0.5f) : 1;
 }
 
-/* Torn frames hold less or more than a frame's worth of motion; in others the two differ by what the rows'
- * coarser search leaves. */
+/* Torn frames hold less or more than a frame's worth of motion; in others the two differ by what
+ * the rows' coarser search leaves. */
 static bool agree(float ax, float ay, float bx, float by)
 {
     return hypotf(ax - bx, ay - by) <= 0.25f + 0.03f * hypotf(ax, ay);
@@ -241,7 +249,8 @@ static struct answer settle(const struct judge *j, size_t i)
     const struct fl_signals *s = j->s;
     float length = hypotf(s->whole_x[i], s->whole_y[i]), along = mean_of_rows(j, i);
     struct answer whole = {s->whole_x[i], s->whole_y[i], s->whole_quality[i]};
-    struct answer rows = {along * s->shift_x[i], along * s->shift_y[i], isnan(along) ? 0 : s->quality[i] * tiles_agree(j, i)};
+    struct answer rows = {along * s->shift_x[i], along * s->shift_y[i],
+                          isnan(along) ? 0 : s->quality[i] * tiles_agree(j, i)};
     if (length < drift_most) {
         whole.quality *= drift_explains(j, i, length);
         return whole.quality >= 0.5f || rows.quality < 0.5f ? whole : rows;
@@ -253,7 +262,8 @@ static struct answer settle(const struct judge *j, size_t i)
     return isnan(along) || agree(whole.x, whole.y, rows.x, rows.y) ? whole : rows;
 }
 
-void fl_shift_combine(const struct fl_signals *s, const struct fl_rows *r, float *x, float *y, float *quality)
+void fl_shift_combine(const struct fl_signals *s, const struct fl_rows *r, float *x, float *y,
+                      float *quality)
 {
     struct judge j = {.s = s, .r = r};
     j.noise = fmaxf(r->noise, (float)fl_quantile_f(s->change, s->n, 0.1));

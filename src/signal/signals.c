@@ -85,9 +85,10 @@ static float support(const struct fl_signal_stream *s, size_t frame, size_t last
     return sum / HALF;
 }
 
-/* What pair i says of a scene that moves about like c: the peak nearest to it, or, where motion sets in
- * or ends and the pair has no peak to speak of, its drift about zero. */
-static const struct fl_scene_peak *peak_like(const struct fl_signal_stream *s, size_t i, const struct fl_scene_peak *c)
+/* What pair i says of a scene that moves about like c: the peak nearest to it, or, where motion
+ * sets in or ends and the pair has no peak to speak of, its drift about zero. */
+static const struct fl_scene_peak *peak_like(const struct fl_signal_stream *s, size_t i,
+                                             const struct fl_scene_peak *c)
 {
     const struct fl_scene_match *m = &s->match[i];
     const struct fl_scene_peak *found = NULL;
@@ -99,7 +100,9 @@ static const struct fl_scene_peak *peak_like(const struct fl_signal_stream *s, s
             found = &m->peak[k];
         }
     }
-    return found || m->zero.height < 0.5f * c->height || m->zero.height < 2 * m->peak[0].height ? found : &m->zero;
+    return found || m->zero.height < 0.5f * c->height || m->zero.height < 2 * m->peak[0].height
+               ? found
+               : &m->zero;
 }
 
 /* Two pairs hold a frame's shift, and that of the frame before and after: their mean is the frame's
@@ -107,7 +110,8 @@ static const struct fl_scene_peak *peak_like(const struct fl_signal_stream *s, s
 static struct fl_scene_peak refine(const struct fl_signal_stream *s, size_t frame, size_t last,
                                    const struct fl_scene_peak *c)
 {
-    const struct fl_scene_peak *a = peak_like(s, frame, c), *b = frame < last ? peak_like(s, frame + 1, c) : NULL;
+    const struct fl_scene_peak *a = peak_like(s, frame, c),
+                               *b = frame < last ? peak_like(s, frame + 1, c) : NULL;
     if (a && a->back == 1)
         return *a;
     if (a && b && b->back == 1)
@@ -117,8 +121,8 @@ static struct fl_scene_peak refine(const struct fl_signal_stream *s, size_t fram
     return a ? *a : b ? *b : *c;
 }
 
-/* A texture that repeats has peaks in other directions that are as good. Tears and things nearby have
- * theirs in the scene's own. */
+/* A texture that repeats has peaks in other directions that are as good. Tears and things nearby
+ * have theirs in the scene's own. */
 static bool other_way(const struct fl_scene_peak *a, const struct fl_scene_peak *b)
 {
     float dot = a->x * b->x + a->y * b->y, product = hypotf(a->x, a->y) * hypotf(b->x, b->y);
@@ -127,7 +131,7 @@ static bool other_way(const struct fl_scene_peak *a, const struct fl_scene_peak 
 
 struct choice {
     struct fl_scene_peak best, fine; /* fine: the frame's own, from both pairs that hold it */
-    float support, rival; /* rival: of the best candidate that goes another way */
+    float support, rival;            /* rival: of the best candidate that goes another way */
 };
 
 /* Pairs are two frames long: those that end at frame and frame + 1 hold this frame's shift. Where
@@ -164,9 +168,10 @@ static float outweighs(float for_it, float against)
     return for_it > 0 ? fminf(1, fmaxf(0, 2 - 2 * against / for_it)) : 0;
 }
 
-/* The frame's own shift: that of the candidate, or where it explains the pairs better, the drift about
- * zero. Where neither clearly does, neither is to be trusted. */
-static void settle_whole(struct fl_signal_stream *s, size_t frame, size_t last, const struct choice *c)
+/* The frame's own shift: that of the candidate, or where it explains the pairs better, the drift
+ * about zero. Where neither clearly does, neither is to be trusted. */
+static void settle_whole(struct fl_signal_stream *s, size_t frame, size_t last,
+                         const struct choice *c)
 {
     const float sure = 0.3f; /* far above chance */
     struct fl_signals *o = &s->out;
@@ -221,8 +226,8 @@ static void measure_frame(struct fl_signal_stream *s, size_t frame, size_t last)
 }
 
 /* Band by band, so that native rows pass through the cache once. */
-static void read_luma(const struct fl_signals *o, const uint8_t *luma, ptrdiff_t stride, uint8_t *picture,
-                      struct fl_tile *tiles)
+static void read_luma(const struct fl_signals *o, const uint8_t *luma, ptrdiff_t stride,
+                      uint8_t *picture, struct fl_tile *tiles)
 {
     const struct fl_grid *g = &o->grid;
     for (int b = 0; b < g->bands; b++) {
@@ -236,7 +241,8 @@ void fl_signals_push(struct fl_signal_stream *s, const uint8_t *luma, ptrdiff_t 
     grow(s);
     size_t i = s->pushed;
     uint8_t *picture = s->picture[i % HELD];
-    read_luma(&s->out, luma, stride, picture, s->out.tiles + i * (size_t)(s->out.grid.bands * s->out.grid.tiles));
+    read_luma(&s->out, luma, stride, picture,
+              s->out.tiles + i * (size_t)(s->out.grid.bands * s->out.grid.tiles));
     s->match[i] = (struct fl_scene_match){0};
     if (s->scene)
         fl_scene_push(s->scene, picture, &s->match[i]);

@@ -18,20 +18,21 @@ struct fl_signals {
     size_t n;
     float *shift_x, *shift_y; /* scene shift a frame, working px; 0 when none was seen */
     float *quality;           /* 0..1: how well neighbouring frames agree on it */
-    /* The frame's own shift if all of its rows moved alike, working px, 0.1 px fine; also of a scene that
-     * drifts too slowly for the above, or rests. Its quality falls to 0 as another shift explains the
-     * frames around as well: one in another direction (a texture that repeats) or none (overlay, a thing that
-     * moves before a resting scene). */
+    /* The frame's own shift if all of its rows moved alike, working px, 0.1 px fine; also of a
+     * scene that drifts too slowly for the above, or rests. Its quality falls to 0 as another shift
+     * explains the frames around as well: one in another direction (a texture that repeats) or none
+     * (overlay, a thing that moves before a resting scene). */
     float *whole_x, *whole_y, *whole_quality;
-    float *change;            /* mean |ΔY| of the whole picture, grey levels; NaN in row 0 */
-    bool *key;                /* coded as a key frame */
-    struct fl_tile *tiles;    /* n × bands × tiles */
+    float *change;         /* mean |ΔY| of the whole picture, grey levels; NaN in row 0 */
+    bool *key;             /* coded as a key frame */
+    struct fl_tile *tiles; /* n × bands × tiles */
 };
 
-static inline const struct fl_tile *fl_signals_tile(const struct fl_signals *s, size_t frame, int band,
-                                                    int tile)
+static inline const struct fl_tile *fl_signals_tile(const struct fl_signals *s, size_t frame,
+                                                    int band, int tile)
 {
-    return &s->tiles[(frame * (size_t)s->grid.bands + (size_t)band) * (size_t)s->grid.tiles + (size_t)tile];
+    return &s->tiles[(frame * (size_t)s->grid.bands + (size_t)band) * (size_t)s->grid.tiles +
+                     (size_t)tile];
 }
 
 struct fl_signal_stream; /* opaque */

@@ -8,7 +8,8 @@
 #include "maths/robust.h"
 
 /* Mean detail of the bands of a frame from one slot up to another; NaN with fewer than four. */
-static double mean_detail(const struct fl_evidence *e, const struct fl_rows *r, size_t from, size_t to)
+static double mean_detail(const struct fl_evidence *e, const struct fl_rows *r, size_t from,
+                          size_t to)
 {
     double sum = 0;
     int n = 0;
@@ -25,7 +26,8 @@ static double mean_detail(const struct fl_evidence *e, const struct fl_rows *r, 
 }
 
 /* The row that holds the tear itself is a blend. */
-double fl_alternation_contrast(const struct fl_evidence *e, const struct fl_rows *r, const struct fl_gap *gap)
+double fl_alternation_contrast(const struct fl_evidence *e, const struct fl_rows *r,
+                               const struct fl_gap *gap)
 {
     if (e->local || gap[-1].to != gap->from) /* a local recording has no tears */
         return NAN;
@@ -37,8 +39,9 @@ double fl_alternation_contrast(const struct fl_evidence *e, const struct fl_rows
     return mean_detail(e, r, flip + 1, to) - mean_detail(e, r, from, flip - 1);
 }
 
-void fl_alternation_measure(struct fl_alternation *out, const struct fl_evidence *e, const struct fl_rows *r,
-                            const struct fl_gap *gap, size_t first, size_t last)
+void fl_alternation_measure(struct fl_alternation *out, const struct fl_evidence *e,
+                            const struct fl_rows *r, const struct fl_gap *gap, size_t first,
+                            size_t last)
 {
     *out = (struct fl_alternation){0};
     double *v = FL_NEW(double, last - first + 1);
@@ -95,12 +98,14 @@ double fl_alternation_log_odds(const struct fl_alternation *a, const struct fl_s
         return 0;
     if (!s->seen) {
         /* Nothing to compare with: only a clear alternation of its own speaks. */
-        double p = fl_t_upper2(fabs(a->mean) / mean_error(a->spread, a->flips), (double)a->flips - 1);
+        double p =
+            fl_t_upper2(fabs(a->mean) / mean_error(a->spread, a->flips), (double)a->flips - 1);
         return p < 5e-4 ? -log(p) : 0;
     }
     /* The contrast varies with the scene by about half. */
     double error = mean_error(fmax(s->spread, a->spread), a->flips);
     double varies = hypot(error, 0.5 * s->contrast);
     return log_normal_density(fabs(a->mean), s->contrast, varies) -
-           log_normal_density(fabs(a->mean), 0, error) - log(2); /* |mean| folds both signs of chance */
+           log_normal_density(fabs(a->mean), 0, error) -
+           log(2); /* |mean| folds both signs of chance */
 }

@@ -16,14 +16,16 @@ static void place_frame(struct fl_evidence *e, const struct fl_scan *scan, size_
 {
     size_t per = (size_t)bands + 1;
     size_t at = (size_t)(scan->number[i] - scan->number[0]) * per;
-    size_t next = i + 1 < scan->n ? (size_t)(scan->number[i + 1] - scan->number[0]) * per : at + per;
+    size_t next =
+        i + 1 < scan->n ? (size_t)(scan->number[i + 1] - scan->number[0]) * per : at + per;
     long back = i ? scan->number[i] - scan->number[i - 1] : 1;
     for (size_t k = at; k < next; k++) {
         double row = (double)((k - at) % per) - 1, whole = (double)((k - at) / per);
         double in = row < 0 ? -scan->blank / 2 : (1 - scan->blank) * (row + 0.5) / bands;
-        e->slot[k] = (struct fl_slot){.time_s = scan->time_s[i] + scan->period_s * (whole + in),
-                                      .lag = k < at + per ? (int32_t)(per * (size_t)back) : INT32_MAX,
-                                      .frame = (int32_t)i};
+        e->slot[k] =
+            (struct fl_slot){.time_s = scan->time_s[i] + scan->period_s * (whole + in),
+                             .lag = k < at + per ? (int32_t)(per * (size_t)back) : INT32_MAX,
+                             .frame = (int32_t)i};
     }
 }
 
@@ -33,7 +35,8 @@ static float weight_of(float speed)
     return w < 0 ? 0 : w > 1 ? 1 : w;
 }
 
-static void gather_frame(struct fl_evidence *e, const struct fl_rows *r, size_t i, struct fl_slot *slot)
+static void gather_frame(struct fl_evidence *e, const struct fl_rows *r, size_t i,
+                         struct fl_slot *slot)
 {
     /* That rows stood still says something only while the scene moves before and after; that they
      * changed already where motion sets in or ends. */
@@ -67,7 +70,8 @@ static float shift_beside(const float *shift, size_t n, size_t k, int step, int 
 
 /* Down the scan a row's shift since the frame before grows by one output step where a flip lies
  * (and falls by one where the flip of a frame ago drops out of sight). The step, against the
- * scene's shift a frame, is output interval / capture period: 0.4 to 2 on footage worth its name. */
+ * scene's shift a frame, is output interval / capture period: 0.4 to 2 on footage worth its name.
+ */
 static void gather_flips(struct fl_evidence *e, const struct fl_rows *r)
 {
     const int window = 3;
@@ -78,13 +82,16 @@ static void gather_flips(struct fl_evidence *e, const struct fl_rows *r)
     for (size_t k = 0; k < e->n; k++) {
         size_t band = k % per;
         bool filled = k < per || e->slot[k].frame != e->slot[k - per].frame;
-        shift[k] = band && filled ? r->shift[(size_t)e->slot[k].frame * (size_t)r->bands + band - 1] : NAN;
+        shift[k] =
+            band && filled ? r->shift[(size_t)e->slot[k].frame * (size_t)r->bands + band - 1] : NAN;
     }
     for (size_t k = 1; k < e->n; k++) {
         float speed = r->speed[e->slot[k].frame], weight = (speed - fine) / (coarse - fine);
         if (weight <= 0 || (k >= per && e->slot[k].frame == e->slot[k - per].frame))
             continue;
-        float rise = (shift_beside(shift, e->n, k, 1, window) - shift_beside(shift, e->n, k, -1, window)) / speed;
+        float rise =
+            (shift_beside(shift, e->n, k, 1, window) - shift_beside(shift, e->n, k, -1, window)) /
+            speed;
         if (isnan(rise))
             continue;
         float v = slope * (rise - middle);
@@ -106,7 +113,8 @@ static void gather_mixed(struct fl_evidence *e)
 void fl_evidence_gather(struct fl_evidence *e, const struct fl_rows *r, const struct fl_scan *scan)
 {
     size_t per = (size_t)r->bands + 1, n = r->frames;
-    *e = (struct fl_evidence){.slots_a_frame = (int)per, .slot_s = scan->period_s / (double)per, .frames = n};
+    *e = (struct fl_evidence){
+        .slots_a_frame = (int)per, .slot_s = scan->period_s / (double)per, .frames = n};
     e->n = n ? (size_t)(scan->number[n - 1] - scan->number[0] + 1) * per : 0;
     e->slot = FL_NEW(struct fl_slot, e->n);
     e->changed_share = FL_NEW(float, n);
@@ -135,16 +143,22 @@ void fl_evidence_gather_local(struct fl_evidence *e, const struct fl_rows *r, co
     size_t n = r->frames;
     double typical = n > 1 ? (time_s[n - 1] - time_s[0]) / (double)(n - 1) : slot_s;
     int per = (int)lrint(typical / slot_s);
-    *e = (struct fl_evidence){.slot_s = slot_s, .slots_a_frame = per > 0 ? per : 1, .frames = n, .local = true,
-                              .mixed = NAN, .changed_share = FL_NEW(float, n)};
+    *e = (struct fl_evidence){.slot_s = slot_s,
+                              .slots_a_frame = per > 0 ? per : 1,
+                              .frames = n,
+                              .local = true,
+                              .mixed = NAN,
+                              .changed_share = FL_NEW(float, n)};
     e->n = n ? (size_t)lrint((time_s[n - 1] - time_s[0]) / slot_s) + 2 : 0;
     e->slot = FL_NEW(struct fl_slot, e->n);
     size_t frame = 0;
     for (size_t k = 0; k < e->n; k++) {
         while (frame + 1 < n && (size_t)lrint((time_s[frame + 1] - time_s[0]) / slot_s) <= k)
             frame++;
-        e->slot[k] = (struct fl_slot){.time_s = time_s[0] + ((double)k + 0.5) * slot_s, .flip = none_nats,
-                                      .lag = INT32_MAX, .frame = (int32_t)frame};
+        e->slot[k] = (struct fl_slot){.time_s = time_s[0] + ((double)k + 0.5) * slot_s,
+                                      .flip = none_nats,
+                                      .lag = INT32_MAX,
+                                      .frame = (int32_t)frame};
     }
     for (size_t i = 0; i < n; i++) {
         bool still = i && frame_stood_still(r, i);
@@ -155,8 +169,8 @@ void fl_evidence_gather_local(struct fl_evidence *e, const struct fl_rows *r, co
 
 void fl_evidence_coarsen(struct fl_evidence *out, const struct fl_evidence *e, int by)
 {
-    *out = (struct fl_evidence){.n = e->n / (size_t)by, .slot_s = e->slot_s * by,
-                                .slots_a_frame = e->slots_a_frame / by};
+    *out = (struct fl_evidence){
+        .n = e->n / (size_t)by, .slot_s = e->slot_s * by, .slots_a_frame = e->slots_a_frame / by};
     out->slot = FL_NEW(struct fl_slot, out->n);
     for (size_t i = 0; i < out->n; i++) {
         const struct fl_slot *from = e->slot + i * (size_t)by;

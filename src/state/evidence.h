@@ -13,11 +13,12 @@
 #include "signal/rows.h"
 
 struct fl_slot {
-    double time_s;  /* scan time of its middle */
-    float still;    /* log likelihood ratio still : changed; 0 where nothing can be told */
-    float flip;     /* log likelihood ratio of a flip just before this slot : none; 0 where nothing can be told */
-    int32_t lag;    /* slots back to the same row of the frame before */
-    int32_t frame;  /* capture frame; of a slot that no frame filled: the one before */
+    double time_s; /* scan time of its middle */
+    float still;   /* log likelihood ratio still : changed; 0 where nothing can be told */
+    float flip;  /* log likelihood ratio of a flip just before this slot : none; 0 where nothing can
+                    be told */
+    int32_t lag; /* slots back to the same row of the frame before */
+    int32_t frame; /* capture frame; of a slot that no frame filled: the one before */
 };
 
 /* Slots are equally long, slots_a_frame to a capture period; a frame that is missing leaves its
@@ -29,8 +30,9 @@ struct fl_evidence {
     double slot_s;
     size_t frames;
     bool local;           /* every output frame was recorded with its own time */
-    float *changed_share; /* a frame: share of telling bands that changed; NaN if fewer than a quarter tell */
-    double mixed;         /* share of telling frames in which some bands changed and some did not; NaN */
+    float *changed_share; /* a frame: share of telling bands that changed; NaN if fewer than a
+                             quarter tell */
+    double mixed; /* share of telling frames in which some bands changed and some did not; NaN */
 };
 
 /* How the frames lie in time. */
@@ -42,10 +44,12 @@ struct fl_scan {
     double blank;         /* the vertical blank's share of a period */
 };
 
-void fl_evidence_gather(struct fl_evidence *out, const struct fl_rows *r, const struct fl_scan *scan);
+void fl_evidence_gather(struct fl_evidence *out, const struct fl_rows *r,
+                        const struct fl_scan *scan);
 /* For local recordings with true times: a frame that differs from the one before is a flip, and
  * there are no others; whether anything moves does not matter. Slots are half a millisecond. */
-void fl_evidence_gather_local(struct fl_evidence *out, const struct fl_rows *r, const double *time_s);
+void fl_evidence_gather_local(struct fl_evidence *out, const struct fl_rows *r,
+                              const double *time_s);
 /* The same evidence in slots that are `by` times longer: for quick searches. Only `slot`, `n`,
  * `slots_a_frame` and `slot_s` are filled. */
 void fl_evidence_coarsen(struct fl_evidence *out, const struct fl_evidence *e, int by);

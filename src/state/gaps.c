@@ -20,7 +20,8 @@ static double log_normal(double x, double middle, double spread)
 
 static double density(double x, double middle)
 {
-    return (1 - wide_share) * log_normal(x, middle, narrow) + wide_share * log_normal(x, middle, wide);
+    return (1 - wide_share) * log_normal(x, middle, narrow) +
+           wide_share * log_normal(x, middle, wide);
 }
 
 /* Both ends of a gap wait for the next tick of a clock: the chance that it lasts k ticks. */
@@ -35,7 +36,8 @@ static double ticks_share(long k, double middle, double quantum_s)
     return sum;
 }
 
-/* Chance of a length of n slots. Ticks need not fall on slots: a slot either way shares a tick's chance. */
+/* Chance of a length of n slots. Ticks need not fall on slots: a slot either way shares a tick's
+ * chance. */
 static double slots_share(size_t n, double middle, double quantum_s, double slot_s)
 {
     const double off_tick = 1e-3;
@@ -51,7 +53,8 @@ static double slots_share(size_t n, double middle, double quantum_s, double slot
 
 static void fill(struct fl_gap_density *d, double middle, double quantum_s, double slot_s)
 {
-    double least_s = middle * exp(-3 * wide) - quantum_s, most_s = middle * exp(3 * wide) + quantum_s;
+    double least_s = middle * exp(-3 * wide) - quantum_s,
+           most_s = middle * exp(3 * wide) + quantum_s;
     d->least = least_s > slot_s ? (size_t)(least_s / slot_s) : 1;
     d->most = (size_t)(most_s / slot_s) + 1;
     size_t n = d->most - d->least + 1;

@@ -33,9 +33,9 @@ struct fl_gap_density {
 
 struct fl_gap_table {
     struct fl_gap_density mode[FL_GAP_MODES]; /* rest: unused */
-    size_t longest;    /* of all but rest, slots */
-    size_t rest_least; /* shortest rest, slots */
-    float rest_stay, rest_leave; /* ln P a slot */
+    size_t longest;                           /* of all but rest, slots */
+    size_t rest_least;                        /* shortest rest, slots */
+    float rest_stay, rest_leave;              /* ln P a slot */
 };
 
 void fl_gap_table_init(struct fl_gap_table *t, const struct fl_rates *rates, double slot_s);

@@ -6,8 +6,8 @@
 #include "base/mem.h"
 #include "maths/robust.h"
 
-/* Changes of steps are known to a tenth of a working pixel at best, and a part of the step itself: near
- * things move further and come and go. */
+/* Changes of steps are known to a tenth of a working pixel at best, and a part of the step itself:
+ * near things move further and come and go. */
 static const double least_error_px = 0.1, error_share = 0.015;
 /* Spread of changes from one step to the next, in units of that error: from none to a flick's. */
 static const double growths[] = {0, 1, 4, 16, 64, 256, 1024};
@@ -19,14 +19,16 @@ static const double long_gap = -4; /* ln ratio */
 static const double usual_contrast = 0.04, least_spread = 0.03;
 static const double softness_multiples[] = {0.5, 1, 2};
 enum { MULTIPLES = sizeof softness_multiples / sizeof *softness_multiples };
-/* A heavy scene begins in one chain in four hundred, in one in twenty near another, and ends in one flip
- * in a hundred. It lasts for a second or two. */
-static const double enter_alone = -6, enter_near = -3, leave = -4.6, go_on = -1, slip = -3, near_s = 1.5;
+/* A heavy scene begins in one chain in four hundred, in one in twenty near another, and ends in one
+ * flip in a hundred. It lasts for a second or two. */
+static const double enter_alone = -6, enter_near = -3, leave = -4.6, go_on = -1, slip = -3,
+                    near_s = 1.5;
 enum { LEAST_GAPS = 4, MOST_GAPS = 100 };
 
-/* Shifts, by band, of the rows that show the picture of gap[0] for the first time and showed that of gap[-1]
- * a frame ago; NaN elsewhere. */
-static void steps_at(float *shift, const struct fl_evidence *e, const struct fl_rows *r, const struct fl_gap *g)
+/* Shifts, by band, of the rows that show the picture of gap[0] for the first time and showed that
+ * of gap[-1] a frame ago; NaN elsewhere. */
+static void steps_at(float *shift, const struct fl_evidence *e, const struct fl_rows *r,
+                     const struct fl_gap *g)
 {
     size_t per = (size_t)e->slots_a_frame, to = g->from + per < g->to ? g->from + per : g->to;
     for (int b = 0; b < r->bands; b++)
@@ -40,7 +42,8 @@ static void steps_at(float *shift, const struct fl_evidence *e, const struct fl_
 }
 
 /* A local recording holds whole pictures: the step is the frame's own move. */
-static void whole_steps_at(float *shift, const struct fl_evidence *e, const struct fl_rows *r, const struct fl_gap *g)
+static void whole_steps_at(float *shift, const struct fl_evidence *e, const struct fl_rows *r,
+                           const struct fl_gap *g)
 {
     size_t frame = (size_t)e->slot[g->from].frame;
     for (int b = 0; b < r->bands; b++) {
@@ -49,19 +52,21 @@ static void whole_steps_at(float *shift, const struct fl_evidence *e, const stru
     }
 }
 
-/* Median and its error of n values, which the call reorders; bands side by side see the same things, so one in
- * four counts. */
+/* Median and its error of n values, which the call reorders; bands side by side see the same
+ * things, so one in four counts. */
 static struct fl_step_change middle_of(double *v, size_t n)
 {
     const double to_deviation = 1.4826; /* of a median absolute deviation, normal law */
     double middle = fl_median(v, n);
     for (size_t i = 0; i < n; i++)
         v[i] = fabs(v[i] - middle);
-    return (struct fl_step_change){middle, to_deviation * fl_median(v, n) / sqrt(fmax(1, (double)n / 4))};
+    return (struct fl_step_change){middle,
+                                   to_deviation * fl_median(v, n) / sqrt(fmax(1, (double)n / 4))};
 }
 
 /* By the bands that show both steps, so that near and far things cancel. */
-static struct fl_step_change compare_bands(const float *before, const float *after, int bands, double *work)
+static struct fl_step_change compare_bands(const float *before, const float *after, int bands,
+                                           double *work)
 {
     size_t n = 0;
     double step = 0;
@@ -87,7 +92,8 @@ static struct fl_step_change step_of(const float *shift, int bands, double *work
 }
 
 /* Uneven pairs show one step in one part of the picture, the next in another. */
-static struct fl_step_change compare(const float *before, const float *after, int bands, double *work)
+static struct fl_step_change compare(const float *before, const float *after, int bands,
+                                     double *work)
 {
     const double elsewhere = 0.05; /* of the step: other rows see other distances */
     struct fl_step_change c = compare_bands(before, after, bands, work);
@@ -98,8 +104,8 @@ static struct fl_step_change compare(const float *before, const float *after, in
     return (struct fl_step_change){b.px - a.px, hypot(hypot(a.error, b.error), floor)};
 }
 
-void fl_steps_compare(struct fl_step_change *out, const struct fl_evidence *e, const struct fl_rows *r,
-                      const struct fl_gap *gap, size_t n)
+void fl_steps_compare(struct fl_step_change *out, const struct fl_evidence *e,
+                      const struct fl_rows *r, const struct fl_gap *gap, size_t n)
 {
     float *one = FL_NEW(float, (size_t)r->bands), *other = FL_NEW(float, (size_t)r->bands);
     double *work = FL_NEW(double, (size_t)r->bands);
@@ -112,7 +118,8 @@ void fl_steps_compare(struct fl_step_change *out, const struct fl_evidence *e, c
         if (linked)
             (e->local ? whole_steps_at : steps_at)(other, e, r, &gap[i]);
         if (i)
-            out[i - 1] = linked && known ? compare(one, other, r->bands, work) : (struct fl_step_change){NAN, NAN};
+            out[i - 1] = linked && known ? compare(one, other, r->bands, work)
+                                         : (struct fl_step_change){NAN, NAN};
         known = linked;
     }
     if (n)
@@ -136,21 +143,26 @@ static double log_mean_exp(const double *v, size_t n)
 static double change_density(double z, double growth)
 {
     double plain = 1 + growth, wild = plain + blunder_spread;
-    return log((1 - blunder) * exp(-z * z / (2 * plain)) / sqrt(plain) + blunder * exp(-z * z / (2 * wild)) / sqrt(wild));
+    return log((1 - blunder) * exp(-z * z / (2 * plain)) / sqrt(plain) +
+               blunder * exp(-z * z / (2 * wild)) / sqrt(wild));
 }
 
-/* ln ratio of a contrast's densities with an alternating mean and without; wild ones say nothing. */
+/* ln ratio of a contrast's densities with an alternating mean and without; wild ones say nothing.
+ */
 static double contrast_ratio(double c, double expected, double variance)
 {
     const double wild = 25;
     double far = blunder * exp(-c * c / (2 * wild * variance)) / sqrt(wild), d = c - expected;
-    return log(((1 - blunder) * exp(-d * d / (2 * variance)) + far) / ((1 - blunder) * exp(-c * c / (2 * variance)) + far));
+    return log(((1 - blunder) * exp(-d * d / (2 * variance)) + far) /
+               ((1 - blunder) * exp(-c * c / (2 * variance)) + far));
 }
 
-/* Running sums over a chain, by parity: index i speaks of gap i and, for steps, of the change to i + 1. */
+/* Running sums over a chain, by parity: index i speaks of gap i and, for steps, of the change to i
+ * + 1. */
 struct sums {
-    double *change[2][GROWTHS]; /* up to gap i */
-    double *detail[2][MULTIPLES]; /* ln ratio of the contrasts, if pictures of this parity are the sharper ones */
+    double *change[2][GROWTHS];   /* up to gap i */
+    double *detail[2][MULTIPLES]; /* ln ratio of the contrasts, if pictures of this parity are the
+                                     sharper ones */
     double *length[2]; /* ln ratio of the gaps' lengths, if pictures of this parity are rendered */
 };
 
@@ -178,16 +190,21 @@ static void sums_close(struct sums *s)
         free(s->length[p]);
 }
 
-/* ln ratio of a gap's length: after a rendered or synthesised picture at half the rate, against off. A heavy
- * scene may be off, too: then gaps are twice as long, which they never are with synthesis on. */
-static double length_ratio(const struct fl_gap *g, const struct fl_half_rate_input *in, bool rendered)
+/* ln ratio of a gap's length: after a rendered or synthesised picture at half the rate, against
+ * off. A heavy scene may be off, too: then gaps are twice as long, which they never are with
+ * synthesis on. */
+static double length_ratio(const struct fl_gap *g, const struct fl_half_rate_input *in,
+                           bool rendered)
 {
-    const double spread = 0.2, far = 3; /* of ln length: a wandering rate, and flips placed by a few rows */
+    const double spread = 0.2,
+                 far = 3; /* of ln length: a wandering rate, and flips placed by a few rows */
     double share = in->rates.share, length_s = (double)(g->to - g->from) * in->slot_s;
-    double part_s = 2 * (rendered ? share : 1 - share) * in->rates.on_period_s, whole_s = in->rates.off_period_s;
+    double part_s = 2 * (rendered ? share : 1 - share) * in->rates.on_period_s,
+           whole_s = in->rates.off_period_s;
     if (length_s > 1.5 * fmax(whole_s, part_s))
         return long_gap;
-    double off = fmin(fabs(log(length_s / whole_s)) / spread, far), on = fmin(fabs(log(length_s / part_s)) / spread, far);
+    double off = fmin(fabs(log(length_s / whole_s)) / spread, far),
+           on = fmin(fabs(log(length_s / part_s)) / spread, far);
     return (off * off - on * on) / 2;
 }
 
@@ -195,7 +212,8 @@ static void sums_fill(struct sums *s, const struct fl_half_rate_input *in, size_
                       const struct fl_softness *soft)
 {
     double usual = soft->seen ? soft->contrast : usual_contrast;
-    double variance = 2 * pow(fmax(soft->spread, least_spread), 2); /* neighbouring contrasts share a picture */
+    double variance =
+        2 * pow(fmax(soft->spread, least_spread), 2); /* neighbouring contrasts share a picture */
     const struct fl_step_change *change = in->change + first;
     const double *contrast = in->contrast + first;
     const struct fl_gap *gap = in->gap + first;
@@ -205,16 +223,20 @@ static void sums_fill(struct sums *s, const struct fl_half_rate_input *in, size_
             for (int k = 0; k < GROWTHS; k++) {
                 bool told = known && (int)(i % 2) == p;
                 s->change[p][k][i + 1] =
-                    s->change[p][k][i] + (told ? change_density(change[i].px / change[i].error, growths[k]) : 0);
+                    s->change[p][k][i] +
+                    (told ? change_density(change[i].px / change[i].error, growths[k]) : 0);
             }
         for (int p = 0; p < 2; p++)
             for (int k = 0; k < MULTIPLES; k++) {
                 double expected = softness_multiples[k] * usual * ((int)(i % 2) == p ? 1 : -1);
                 s->detail[p][k][i + 1] =
-                    s->detail[p][k][i] + (isnan(contrast[i]) ? 0 : contrast_ratio(contrast[i], expected, variance));
+                    s->detail[p][k][i] +
+                    (isnan(contrast[i]) ? 0 : contrast_ratio(contrast[i], expected, variance));
             }
         for (int p = 0; p < 2; p++)
-            s->length[p][i + 1] = s->length[p][i] + (gap[i].mode == FL_GAP_OFF ? length_ratio(&gap[i], in, (int)(i % 2) == p) : 0);
+            s->length[p][i + 1] =
+                s->length[p][i] +
+                (gap[i].mode == FL_GAP_OFF ? length_ratio(&gap[i], in, (int)(i % 2) == p) : 0);
     }
 }
 
@@ -262,8 +284,8 @@ enum { ON_EVEN, ON_ODD, OFF, SIDES }; /* on, by the parity of the rendered pictu
 /* The best parting of the gaps before here, by the side of the last one. */
 struct best {
     double weight[SIDES];
-    size_t from[SIDES]; /* where its stretch began */
-    int before[SIDES];  /* side of the stretch before; SIDES: none */
+    size_t from[SIDES];  /* where its stretch began */
+    int before[SIDES];   /* side of the stretch before; SIDES: none */
     double ratio[SIDES]; /* of that stretch alone */
 };
 
@@ -280,11 +302,13 @@ static void best_off(struct best *b, size_t i)
         }
 }
 
-/* The likeliest way for a stretch of one side to begin at j. How fast the camera's speed changes differs along
- * a flick, so a stretch may follow one of its own side, or of the other where a flip was missed. */
+/* The likeliest way for a stretch of one side to begin at j. How fast the camera's speed changes
+ * differs along a flick, so a stretch may follow one of its own side, or of the other where a flip
+ * was missed. */
 static double begin_on(const struct best *b, int side, double enter, int *before)
 {
-    const double start[SIDES] = {b->weight[side] + go_on, b->weight[!side] + slip, b->weight[OFF] + enter};
+    const double start[SIDES] = {b->weight[side] + go_on, b->weight[!side] + slip,
+                                 b->weight[OFF] + enter};
     const int from[SIDES] = {side, !side, OFF};
     int best = 0;
     for (int k = 1; k < SIDES; k++)
@@ -312,8 +336,9 @@ static void best_on(struct best *b, size_t i, int side, double enter, const stru
 static void mark(struct fl_half_rate *out, size_t from, size_t to, int side, double ratio)
 {
     for (size_t i = from; i < to; i++)
-        out[i] = (struct fl_half_rate){side != OFF, ratio, to - from,
-                                     (int)(i % 2) == side ? FL_KIND_RENDERED : FL_KIND_SYNTHESISED};
+        out[i] =
+            (struct fl_half_rate){side != OFF, ratio, to - from,
+                                  (int)(i % 2) == side ? FL_KIND_RENDERED : FL_KIND_SYNTHESISED};
 }
 
 /* What speaks for the likelier side on against a stretch off. */
@@ -340,8 +365,8 @@ static void join_stretches(struct fl_half_rate *out, size_t n)
     }
 }
 
-static void judge_chain(struct fl_half_rate *out, const struct fl_half_rate_input *in, size_t first, size_t end, double enter,
-                        const struct fl_softness *soft)
+static void judge_chain(struct fl_half_rate *out, const struct fl_half_rate_input *in, size_t first,
+                        size_t end, double enter, const struct fl_softness *soft)
 {
     size_t n = end - first;
     struct sums s;
@@ -372,19 +397,21 @@ static void judge_chain(struct fl_half_rate *out, const struct fl_half_rate_inpu
 /* Gaps off (or on) that follow one another; any other gap stands alone. */
 static bool linked(const struct fl_gap *g, bool on)
 {
-    return on ? g->mode == FL_GAP_AFTER_RENDERED || g->mode == FL_GAP_AFTER_SYNTHESISED : g->mode == FL_GAP_OFF;
+    return on ? g->mode == FL_GAP_AFTER_RENDERED || g->mode == FL_GAP_AFTER_SYNTHESISED
+              : g->mode == FL_GAP_OFF;
 }
 
 static size_t chain_end(const struct fl_gap *gap, size_t n, size_t i, bool on)
 {
     size_t end = i + 1;
-    while (linked(&gap[i], on) && end < n && linked(&gap[end], on) && gap[end].from == gap[end - 1].to)
+    while (linked(&gap[i], on) && end < n && linked(&gap[end], on) &&
+           gap[end].from == gap[end - 1].to)
         end++;
     return end;
 }
 
-/* ln likelihood ratio of n changes, of which every cycle-th is free and the others lie within a rendered
- * picture's own, against all free. */
+/* ln likelihood ratio of n changes, of which every cycle-th is free and the others lie within a
+ * rendered picture's own, against all free. */
 static double cycle_odds(const struct fl_step_change *change, size_t n, int cycle, int free_at)
 {
     double on[GROWTHS] = {0}, off[GROWTHS] = {0};
@@ -392,7 +419,8 @@ static double cycle_odds(const struct fl_step_change *change, size_t n, int cycl
         for (int k = 0; k < GROWTHS && !isnan(change[i].px); k++) {
             double z = change[i].px / change[i].error;
             off[k] += change_density(z, growths[k]);
-            on[k] += change_density(z, (int)(i % (size_t)cycle) == free_at ? growths[k] : growths[0]);
+            on[k] +=
+                change_density(z, (int)(i % (size_t)cycle) == free_at ? growths[k] : growths[0]);
         }
     return log_mean_exp(on, GROWTHS) - log_mean_exp(off, GROWTHS);
 }
@@ -421,7 +449,8 @@ double fl_cycle_ratio(const struct fl_half_rate_input *in, bool on, int cycle)
 }
 
 /* Time from the gaps [a, b) to the nearest halved one outside them. */
-static double to_halved_s(const struct fl_half_rate *h, const struct fl_half_rate_input *in, size_t a, size_t b)
+static double to_halved_s(const struct fl_half_rate *h, const struct fl_half_rate_input *in,
+                          size_t a, size_t b)
 {
     const struct fl_gap *gap = in->gap;
     double nearest = INFINITY, slot_s = in->slot_s;
@@ -434,7 +463,8 @@ static double to_halved_s(const struct fl_half_rate *h, const struct fl_half_rat
     return nearest;
 }
 
-void fl_half_rate_test(struct fl_half_rate *out, const struct fl_half_rate_input *in, const struct fl_softness *soft)
+void fl_half_rate_test(struct fl_half_rate *out, const struct fl_half_rate_input *in,
+                       const struct fl_softness *soft)
 {
     const struct fl_gap *gap = in->gap;
     for (size_t i = 0, end; i < in->n; i = end) {

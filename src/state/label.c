@@ -22,16 +22,18 @@ static void push_span(struct fl_states *out, size_t *cap, enum fl_state s, doubl
                       double confidence, const char *reason)
 {
     if (to - from > 1e-9)
-        FL_PUSH(out->span, out->n_spans, *cap, ((struct fl_state_span){from, to, s, confidence, reason}));
+        FL_PUSH(out->span, out->n_spans, *cap,
+                ((struct fl_state_span){from, to, s, confidence, reason}));
 }
 
 /* An unseen stretch, parted where the spans in use begin and end. */
-static void push_unseen(struct fl_states *out, size_t *cap, double from, double to, const char *reason,
-                        const struct fl_label_settings *set)
+static void push_unseen(struct fl_states *out, size_t *cap, double from, double to,
+                        const char *reason, const struct fl_label_settings *set)
 {
     double at = from;
     for (size_t i = 0; i < set->n_use && at < to; i++) {
-        double start = fl_clamp(set->use[i].start_s, at, to), end = fl_clamp(set->use[i].end_s, start, to);
+        double start = fl_clamp(set->use[i].start_s, at, to),
+               end = fl_clamp(set->use[i].end_s, start, to);
         push_span(out, cap, FL_STATE_UNSEEN, at, start, 1, "use");
         push_span(out, cap, FL_STATE_UNSEEN, start, end, 1, reason);
         at = end;
@@ -39,14 +41,15 @@ static void push_unseen(struct fl_states *out, size_t *cap, double from, double 
     push_span(out, cap, FL_STATE_UNSEEN, at, to, 1, set->n_use ? "use" : reason);
 }
 
-static void tile_spans(struct fl_states *out, const struct fl_runs *runs, const struct fl_rates_found *f,
-                       const struct fl_label_settings *set)
+static void tile_spans(struct fl_states *out, const struct fl_runs *runs,
+                       const struct fl_rates_found *f, const struct fl_label_settings *set)
 {
     size_t cap = 0;
     double at = 0;
     for (size_t k = 0; k < runs->n; k++) {
         const struct fl_run *v = &runs->v[k];
-        double from = fl_clamp(v->from_s, at, set->duration_s), to = fl_clamp(v->to_s, from, set->duration_s);
+        double from = fl_clamp(v->from_s, at, set->duration_s),
+               to = fl_clamp(v->to_s, from, set->duration_s);
         push_unseen(out, &cap, at, from, unseen_reason(f), set);
         push_span(out, &cap, v->state, from, to, v->confidence, NULL);
         at = to;
@@ -54,7 +57,8 @@ static void tile_spans(struct fl_states *out, const struct fl_runs *runs, const 
     push_unseen(out, &cap, at, set->duration_s, unseen_reason(f), set);
 }
 
-static double rate_between(const struct fl_renewal *r, const struct fl_evidence *e, double from, double to)
+static double rate_between(const struct fl_renewal *r, const struct fl_evidence *e, double from,
+                           double to)
 {
     double length = 0;
     size_t n = 0;
@@ -77,8 +81,9 @@ static bool any_on(const struct fl_runs *runs)
     return false;
 }
 
-static void collect_lapses(struct fl_states *out, const struct fl_runs *runs, const struct fl_renewal *r,
-                           const struct fl_evidence *e, double duration_s, double merge_s)
+static void collect_lapses(struct fl_states *out, const struct fl_runs *runs,
+                           const struct fl_renewal *r, const struct fl_evidence *e,
+                           double duration_s, double merge_s)
 {
     size_t cap = 0;
     if (!any_on(runs))
@@ -92,10 +97,14 @@ static void collect_lapses(struct fl_states *out, const struct fl_runs *runs, co
             last++;
         const struct fl_run *a = &runs->v[k], *b = &runs->v[last];
         struct fl_lapse v = {
-            .start_s = fmax(a->from_s, 0), .end_s = fmin(b->to_s, duration_s),
+            .start_s = fmax(a->from_s, 0),
+            .end_s = fmin(b->to_s, duration_s),
             .start_range_s = {k ? runs->v[k - 1].to_s : 0, fmax(a->from_s, 0)},
-            .end_range_s = {fmin(b->to_s, duration_s), last + 1 < runs->n ? runs->v[last + 1].from_s : duration_s},
-            .has_trip = k > 0, .has_return = last + 1 < runs->n, .confidence = a->confidence,
+            .end_range_s = {fmin(b->to_s, duration_s),
+                            last + 1 < runs->n ? runs->v[last + 1].from_s : duration_s},
+            .has_trip = k > 0,
+            .has_return = last + 1 < runs->n,
+            .confidence = a->confidence,
             .evidence = FL_EVIDENCE_RATE | (a->confirmed ? FL_EVIDENCE_SHARPNESS : 0)};
         if (v.end_s < duration_s)
             v.end_s += fmin(usual_hold_s, (v.end_range_s[1] - v.end_range_s[0]) / 2);
@@ -106,8 +115,9 @@ static void collect_lapses(struct fl_states *out, const struct fl_runs *runs, co
 }
 
 /* Unique rate over a quarter of a second about each frame, of what was seen. */
-static void fill_frames(struct fl_states *out, const struct fl_renewal *r, const struct fl_evidence *e,
-                        const struct fl_rates_found *f, const struct fl_scan *scan)
+static void fill_frames(struct fl_states *out, const struct fl_renewal *r,
+                        const struct fl_evidence *e, const struct fl_rates_found *f,
+                        const struct fl_scan *scan)
 {
     const double half = 0.125;
     out->n_frames = scan->n;
@@ -129,21 +139,26 @@ static void fill_frames(struct fl_states *out, const struct fl_renewal *r, const
         for (size_t k = lo; k < r->n_gaps && fl_slot_edge_s(e, r->gap[k].from) < t + half; k++) {
             const struct fl_gap *g = &r->gap[k];
             size_t middle = (g->from + g->to) / 2;
-            bool counted = g->mode == FL_GAP_OFF ? r->p_off[middle] >= FL_RUN_SURE
-                           : g->mode != FL_GAP_REST && r->p_on[middle] >= FL_RUN_SURE && (f->saw_off || f->on_counted);
+            bool counted = g->mode == FL_GAP_OFF
+                               ? r->p_off[middle] >= FL_RUN_SURE
+                               : g->mode != FL_GAP_REST && r->p_on[middle] >= FL_RUN_SURE &&
+                                     (f->saw_off || f->on_counted);
             if (counted) {
                 length += (double)(g->to - g->from) * e->slot_s;
                 n++;
             }
         }
-        /* Where on-state flips leave no marks, a rate in state on would only echo the one in state off. */
-        bool known = out->frame_state[i] == FL_STATE_OFF || (out->frame_state[i] == FL_STATE_ON && f->on_counted);
+        /* Where on-state flips leave no marks, a rate in state on would only echo the one in state
+         * off. */
+        bool known = out->frame_state[i] == FL_STATE_OFF ||
+                     (out->frame_state[i] == FL_STATE_ON && f->on_counted);
         out->unique_rate_hz[i] = n >= 2 && known ? (float)(n / length) : NAN;
     }
 }
 
-static void collect_flips(struct fl_flips *flips, const struct fl_renewal *r, const struct fl_evidence *e,
-                          const struct fl_rates_found *f, const enum fl_kind *kind, int native_height)
+static void collect_flips(struct fl_flips *flips, const struct fl_renewal *r,
+                          const struct fl_evidence *e, const struct fl_rates_found *f,
+                          const enum fl_kind *kind, int native_height)
 {
     size_t cap = 0;
     int bands = e->slots_a_frame - 1;
@@ -151,23 +166,30 @@ static void collect_flips(struct fl_flips *flips, const struct fl_renewal *r, co
         const struct fl_gap *g = &r->gap[i];
         size_t middle = (g->from + g->to) / 2;
         bool off = g->mode == FL_GAP_OFF && r->p_off[middle] >= FL_RUN_SURE;
-        /* Where the take's on-state flips leave too few marks to count, those that do still stand. */
+        /* Where the take's on-state flips leave too few marks to count, those that do still stand.
+         */
         bool marked = e->slot[g->from].flip > 0.5f;
-        bool on = g->mode < FL_GAP_OFF && (f->on_counted || marked) && r->p_on[middle] >= FL_RUN_SURE;
+        bool on =
+            g->mode < FL_GAP_OFF && (f->on_counted || marked) && r->p_on[middle] >= FL_RUN_SURE;
         if (!off && !on)
             continue;
         int place = e->local ? 1 : (int)(g->from % (size_t)e->slots_a_frame);
-        struct fl_flip v = {
-            .time_s = fl_slot_edge_s(e, g->from), .frame = e->slot[g->from].frame,
-            .row = place ? (float)(place - 1) * (float)native_height / (float)bands : 0,
-            .confidence = off ? r->p_off[middle] : r->p_on[middle], .in_blank = place == 0,
-            .kind = kind[i] != FL_KIND_UNKNOWN ? kind[i] : off ? FL_KIND_RENDERED : FL_KIND_UNKNOWN};
+        struct fl_flip v = {.time_s = fl_slot_edge_s(e, g->from),
+                            .frame = e->slot[g->from].frame,
+                            .row = place ? (float)(place - 1) * (float)native_height / (float)bands
+                                         : 0,
+                            .confidence = off ? r->p_off[middle] : r->p_on[middle],
+                            .in_blank = place == 0,
+                            .kind = kind[i] != FL_KIND_UNKNOWN ? kind[i]
+                                    : off                      ? FL_KIND_RENDERED
+                                                               : FL_KIND_UNKNOWN};
         FL_PUSH(flips->v, flips->n, cap, v);
     }
 }
 
-void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evidence *e, const struct fl_rows *rows,
-              const struct fl_rates_found *f, const struct fl_scan *scan, const struct fl_label_settings *set)
+void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evidence *e,
+              const struct fl_rows *rows, const struct fl_rates_found *f,
+              const struct fl_scan *scan, const struct fl_label_settings *set)
 {
     *out = (struct fl_states){.base_rate_on_hz = FL_UNKNOWN, .base_rate_off_hz = FL_UNKNOWN};
     *flips = (struct fl_flips){0};
@@ -186,7 +208,8 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
             out->base_rate_on_hz = 1 / f->rates.on_period_s;
     }
     tile_spans(out, &runs, f, set);
-    collect_lapses(out, &runs, &r, e, set->duration_s, set->merge_s > 0 ? set->merge_s : default_merge_s);
+    collect_lapses(out, &runs, &r, e, set->duration_s,
+                   set->merge_s > 0 ? set->merge_s : default_merge_s);
     fill_frames(out, &r, e, f, scan);
     collect_flips(flips, &r, e, f, kind, set->native_height);
     free(kind);

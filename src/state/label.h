@@ -18,8 +18,8 @@ struct fl_label_settings {
 };
 
 /* rows: those that the evidence was gathered from. */
-void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evidence *e, const struct fl_rows *rows,
-              const struct fl_rates_found *found, const struct fl_scan *scan,
-              const struct fl_label_settings *settings);
+void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evidence *e,
+              const struct fl_rows *rows, const struct fl_rates_found *found,
+              const struct fl_scan *scan, const struct fl_label_settings *settings);
 
 #endif

@@ -18,7 +18,7 @@ enum { SHIFTS = 5 };
 
 /* The trace's motion of one frame, working px by the clock's gain. */
 struct expected {
-    double x, y;      /* as the clock lies */
+    double x, y; /* as the clock lies */
     double least, most;
     bool known;
 };
@@ -29,8 +29,8 @@ static double error_s(const struct fl_clock *c)
     return fmin(own + delay_spread_s, most_error_s);
 }
 
-static void expect(struct expected *e, double t_s, double reach_s, const struct fl_motion *m, double length_s,
-                   const double gain[2])
+static void expect(struct expected *e, double t_s, double reach_s, const struct fl_motion *m,
+                   double length_s, const double gain[2])
 {
     double x[SHIFTS], y[SHIFTS], along = INFINITY;
     e->least = INFINITY;
@@ -50,16 +50,19 @@ static void expect(struct expected *e, double t_s, double reach_s, const struct 
 }
 
 static void expect_all(struct expected *e, const struct fl_rows *r, const struct fl_scan *scan,
-                       const struct fl_clock *c, const struct fl_motion *m, const struct fl_motion_prior_settings *set)
+                       const struct fl_clock *c, const struct fl_motion *m,
+                       const struct fl_motion_prior_settings *set)
 {
-    const double gain[2] = {c->gain_x / set->factor * scan->period_s, c->gain_y / set->factor * scan->period_s};
+    const double gain[2] = {c->gain_x / set->factor * scan->period_s,
+                            c->gain_y / set->factor * scan->period_s};
     const double length_s = fmax(set->base_period_s, scan->period_s);
     const bool across = fl_known(gain[0]), down = fl_known(gain[1]);
     const double use[2] = {across ? gain[0] : 0, down ? gain[1] : 0};
     for (size_t i = 0; i < r->frames; i++) {
         /* What changed since the frame before was shown between the two scans. */
         const double t = fl_clock_trace_time(c, scan->time_s[i] - scan->period_s * scan->blank / 2);
-        e[i].known = (across || down) && t - length_s > set->trace_start_s && t + length_s < set->trace_end_s;
+        e[i].known = (across || down) && t - length_s > set->trace_start_s &&
+                     t + length_s < set->trace_end_s;
         expect(&e[i], t, error_s(c), m, length_s, use);
     }
 }
@@ -86,7 +89,8 @@ struct sums {
     size_t n;
 };
 
-static void add(struct sums *s, const struct expected *e, const struct fl_rows *r, size_t i, double scale, int sign)
+static void add(struct sums *s, const struct expected *e, const struct fl_rows *r, size_t i,
+                double scale, int sign)
 {
     if (!e[i].known || isnan(r->move_x[i]))
         return;
@@ -105,8 +109,8 @@ static bool agree(const struct sums *s)
     return s->n >= 3 && apart < fmax(apart_px, apart_share * larger);
 }
 
-static size_t fill(struct fl_motion_prior *k, const struct expected *e, const struct fl_rows *r, const double *time_s,
-                   double scale)
+static size_t fill(struct fl_motion_prior *k, const struct expected *e, const struct fl_rows *r,
+                   const double *time_s, double scale)
 {
     struct sums s = {0};
     size_t from = 0, to = 0, n = 0;
@@ -124,12 +128,13 @@ static size_t fill(struct fl_motion_prior *k, const struct expected *e, const st
     return n;
 }
 
-bool fl_motion_prior_find(struct fl_motion_prior *out, const struct fl_rows *rows, const struct fl_scan *scan,
-                   const struct fl_clock *clock, const struct fl_motion *motion,
-                   const struct fl_motion_prior_settings *set)
+bool fl_motion_prior_find(struct fl_motion_prior *out, const struct fl_rows *rows,
+                          const struct fl_scan *scan, const struct fl_clock *clock,
+                          const struct fl_motion *motion,
+                          const struct fl_motion_prior_settings *set)
 {
-    *out = (struct fl_motion_prior){rows->frames, FL_NEW(float, rows->frames), FL_NEW(float, rows->frames),
-                             FL_NEW(float, rows->frames)};
+    *out = (struct fl_motion_prior){rows->frames, FL_NEW(float, rows->frames),
+                                    FL_NEW(float, rows->frames), FL_NEW(float, rows->frames)};
     size_t n = 0;
     if (clock->known) {
         struct expected *e = FL_NEW(struct expected, rows->frames);

@@ -21,16 +21,17 @@ struct fl_motion_prior {
 };
 
 struct fl_motion_prior_settings {
-    double factor;                       /* native px a working px */
+    double factor; /* native px a working px */
     double trace_start_s, trace_end_s;
-    double base_period_s;                /* of state off: the longest that a moving row may stand */
+    double base_period_s; /* of state off: the longest that a moving row may stand */
 };
 
 /* moves: rows of the first pass, whose moves tell the scale and where picture and trace part. False
  * if the clock is refused or the two agree nowhere. */
-bool fl_motion_prior_find(struct fl_motion_prior *out, const struct fl_rows *rows, const struct fl_scan *scan,
-                   const struct fl_clock *clock, const struct fl_motion *motion,
-                   const struct fl_motion_prior_settings *set);
+bool fl_motion_prior_find(struct fl_motion_prior *out, const struct fl_rows *rows,
+                          const struct fl_scan *scan, const struct fl_clock *clock,
+                          const struct fl_motion *motion,
+                          const struct fl_motion_prior_settings *set);
 /* Bounds the speeds that the first pass guessed from the rows around. */
 void fl_motion_prior_apply(const struct fl_motion_prior *k, struct fl_rows *rows);
 void fl_motion_prior_finish(struct fl_motion_prior *k);

@@ -11,8 +11,8 @@
 /* The search looks at this much of the most telling footage. */
 static const double search_s = 8;
 
-/* Off shows still rows only if its period is this much longer than the capture's; shorter ones cannot
- * be told from on. */
+/* Off shows still rows only if its period is this much longer than the capture's; shorter ones
+ * cannot be told from on. */
 static const double shortest_seen = 1.06;
 
 static int by_density(const void *a, const void *b)
@@ -40,8 +40,10 @@ struct ground {
     size_t n;
 };
 
-/* Rates to try, and what speaks for each: its log-likelihood less the cost of being no plain case. */
-struct try {
+/* Rates to try, and what speaks for each: its log-likelihood less the cost of being no plain case.
+ */
+struct
+try {
     struct fl_rates rates;
     double cost, value;
 };
@@ -59,7 +61,8 @@ static void add_try(struct tries *t, struct fl_rates r, double cost)
 static void try_one(void *ctx, size_t i)
 {
     const struct tries *t = ctx;
-    t->v[i].value = fl_renewal_loglik(&t->g->e, t->g->segments, t->g->n, &t->v[i].rates) - t->v[i].cost;
+    t->v[i].value =
+        fl_renewal_loglik(&t->g->e, t->g->segments, t->g->n, &t->v[i].rates) - t->v[i].cost;
 }
 
 /* Takes over the first of the best, if it beats *top. */
@@ -75,12 +78,13 @@ static void try_all(struct tries *t, int threads, struct fl_rates *best, double 
 }
 
 /* One base period for both states, and the share. */
-static double search_period(const struct ground *g, const struct fl_evidence *e, const struct fl_rates_given *given,
-                            struct fl_rates *best)
+static double search_period(const struct ground *g, const struct fl_evidence *e,
+                            const struct fl_rates_given *given, struct fl_rates *best)
 {
     struct tries tries = {.g = g};
     double top = -INFINITY, most = 1 / FL_BASE_LEAST_HZ;
-    double least = fmax(1 / FL_BASE_MOST_HZ, e->local ? 0 : shortest_seen * given->capture_period_s);
+    double least =
+        fmax(1 / FL_BASE_MOST_HZ, e->local ? 0 : shortest_seen * given->capture_period_s);
     if (given->longest_s > 0)
         most = fmax(least, fmin(most, given->longest_s));
     /* Footage in which frames change whole or not at all was synchronised to the capture. */
@@ -88,14 +92,16 @@ static double search_period(const struct ground *g, const struct fl_evidence *e,
     double missed = e->local ? 0.08 : 0.004;
     if (fl_known(given->pin_hz))
         least = most = 1 / given->pin_hz;
-    /* An even pair of flips that wait for nothing is the plain case; others must earn their place. */
+    /* An even pair of flips that wait for nothing is the plain case; others must earn their place.
+     */
     const struct {
         double share, quantum_s, cost;
     } kinds[] = {{0.5, 0, 0}, {0.35, 0, 6}, {0.5, quantum_s, 6}};
     size_t n_kinds = quantum_s > 0 ? 3 : 2;
     for (double p = least; p <= most * 1.0001; p *= 1.045)
         for (size_t k = 0; k < n_kinds; k++)
-            add_try(&tries, (struct fl_rates){p, p, kinds[k].share, kinds[k].quantum_s, missed}, kinds[k].cost);
+            add_try(&tries, (struct fl_rates){p, p, kinds[k].share, kinds[k].quantum_s, missed},
+                    kinds[k].cost);
     try_all(&tries, given->threads, best, &top);
     return top;
 }
@@ -105,9 +111,10 @@ static bool is_base_period(double s)
     return 1 / s >= FL_BASE_LEAST_HZ && 1 / s <= FL_BASE_MOST_HZ;
 }
 
-/* The base rate may differ between the states: synthesis costs rendering time, a frame cap holds it down. Two
- * pictures for each rendered one read as half more. */
-static void search_apart(const struct ground *g, double least_off_s, int threads, double top, struct fl_rates *best)
+/* The base rate may differ between the states: synthesis costs rendering time, a frame cap holds it
+ * down. Two pictures for each rendered one read as half more. */
+static void search_apart(const struct ground *g, double least_off_s, int threads, double top,
+                         struct fl_rates *best)
 {
     struct tries tries = {.g = g};
     static const double ratios[] = {0.67, 0.74, 0.82, 0.9, 1.1, 1.2, 1.35, 1.5};
@@ -121,9 +128,11 @@ static void search_apart(const struct ground *g, double least_off_s, int threads
             struct fl_rates r = even;
             r.on_period_s = on_s[k];
             r.off_period_s = off_s[k];
-            /* A heavy scene that trips halves the rate off: no game is that much slower without synthesis. */
+            /* A heavy scene that trips halves the rate off: no game is that much slower without
+             * synthesis. */
             bool likely = k == 0 || ratios[i] < 1.25;
-            if (likely && is_base_period(on_s[k]) && off_s[k] >= least_off_s && is_base_period(off_s[k]))
+            if (likely && is_base_period(on_s[k]) && off_s[k] >= least_off_s &&
+                is_base_period(off_s[k]))
                 add_try(&tries, r, cost);
         }
     }
@@ -140,7 +149,8 @@ static struct fl_rates search(const struct fl_evidence *e, const struct fl_rates
     g.n = fl_segments_telling(g.segments, g.n, g.e.slot_s);
     double top = search_period(&g, e, given, &best);
     if (!fl_known(given->pin_hz))
-        search_apart(&g, e->local ? 0 : shortest_seen * given->capture_period_s, given->threads, top, &best);
+        search_apart(&g, e->local ? 0 : shortest_seen * given->capture_period_s, given->threads,
+                     top, &best);
     free(g.segments);
     fl_evidence_finish(&g.e);
     return best;
@@ -149,12 +159,12 @@ static struct fl_rates search(const struct fl_evidence *e, const struct fl_rates
 struct lengths {
     double *on, *off, *sharp; /* sharp: on pairs with a tear seen at both ends */
     size_t n_on, n_off, n_sharp, cap_on, cap_off, cap_sharp;
-    size_t n_still;         /* off gaps long enough to leave rows unchanged */
+    size_t n_still;          /* off gaps long enough to leave rows unchanged */
     size_t marked, markable; /* on-state flips where a tear shows, of those where one could */
 };
 
-/* Half of the slots say something. Where nothing shows, the best path takes the likeliest lengths, whose
- * mean is not that of all. */
+/* Half of the slots say something. Where nothing shows, the best path takes the likeliest lengths,
+ * whose mean is not that of all. */
 static bool told(const struct fl_evidence *e, size_t from, size_t to)
 {
     size_t n = 0;
@@ -164,7 +174,8 @@ static bool told(const struct fl_evidence *e, size_t from, size_t to)
 }
 
 /* Lengths of whole on pairs and of off gaps of which the posterior is sure. */
-static void collect(struct lengths *l, const struct fl_renewal *r, const struct fl_evidence *e, double capture_period_s)
+static void collect(struct lengths *l, const struct fl_renewal *r, const struct fl_evidence *e,
+                    double capture_period_s)
 {
     double slot_s = e->slot_s;
     for (size_t i = 0; i < r->n_gaps; i++) {
@@ -179,7 +190,8 @@ static void collect(struct lengths *l, const struct fl_renewal *r, const struct 
             l->marked += e->slot[g->from].flip > 0.5f;
         }
         if (g->mode == FL_GAP_AFTER_RENDERED && i + 1 < r->n_gaps && g[1].from == g->to &&
-            g[1].mode == FL_GAP_AFTER_SYNTHESISED && r->p_on[middle] > 0.9f && told(e, g->from, g[1].to)) {
+            g[1].mode == FL_GAP_AFTER_SYNTHESISED && r->p_on[middle] > 0.9f &&
+            told(e, g->from, g[1].to)) {
             double length_s = (double)(g[1].to - g->from) * slot_s;
             FL_PUSH(l->on, l->n_on, l->cap_on, length_s);
             if (e->slot[g->from].flip > 0.5f && e->slot[g[1].to].flip > 0.5f)
@@ -188,8 +200,8 @@ static void collect(struct lengths *l, const struct fl_renewal *r, const struct 
     }
 }
 
-/* Mean of the usual lengths: a heavy scene's, and gaps over a missed flip, are twice as long. Lengths in whole
- * ticks of a clock scatter as much by themselves: of those all count. */
+/* Mean of the usual lengths: a heavy scene's, and gaps over a missed flip, are twice as long.
+ * Lengths in whole ticks of a clock scatter as much by themselves: of those all count. */
 static double usual_mean(double *v, size_t n, double quantum_s)
 {
     const double usual = 1.35;
@@ -208,7 +220,8 @@ static double towards(double now, double seen)
     return fl_known(seen) ? fl_clamp(seen, now / 1.15, now * 1.15) : now;
 }
 
-static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double capture_period_s, int threads)
+static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double capture_period_s,
+                   int threads)
 {
     enum { ROUNDS = 3, ENOUGH = 4 };
     struct fl_segment *segments;
@@ -223,16 +236,18 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
         bool still = e->local || 10 * l.n_still >= 3 * l.n_off;
         f->saw_on = l.n_on >= 2 * ENOUGH || (l.n_off >= ENOUGH && !still);
         f->saw_off = l.n_off >= ENOUGH && still;
-        /* Flips closer than a capture period leave no row unchanged: unless their tears show, such gaps
-         * only echo the guess. */
+        /* Flips closer than a capture period leave no row unchanged: unless their tears show, such
+         * gaps only echo the guess. */
         double longest = fmax(f->rates.share, 1 - f->rates.share) * f->rates.on_period_s;
         bool torn = l.markable >= 16 && 10 * l.marked >= 6 * l.markable;
         f->on_counted = f->saw_on && (e->local || torn || longest > 1.02 * capture_period_s);
         if (f->saw_off)
-            f->rates.off_period_s = towards(f->rates.off_period_s, usual_mean(l.off, l.n_off, f->rates.quantum_s));
+            f->rates.off_period_s =
+                towards(f->rates.off_period_s, usual_mean(l.off, l.n_off, f->rates.quantum_s));
         if (f->on_counted)
-            f->rates.on_period_s = towards(f->rates.on_period_s, l.n_sharp >= 2 * ENOUGH ? fl_mean(l.sharp, l.n_sharp)
-                                                                                         : fl_mean(l.on, l.n_on));
+            f->rates.on_period_s =
+                towards(f->rates.on_period_s, l.n_sharp >= 2 * ENOUGH ? fl_mean(l.sharp, l.n_sharp)
+                                                                      : fl_mean(l.on, l.n_on));
         else if (f->saw_off)
             f->rates.on_period_s = f->rates.off_period_s;
         free(l.on);
@@ -244,7 +259,8 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
 }
 
 /* A take that shows a single rate: is it on at half of it, or off? */
-static const char *doubt(const struct fl_rates_found *f, double capture_period_s, double pin_hz, bool disabled)
+static const char *doubt(const struct fl_rates_found *f, double capture_period_s, double pin_hz,
+                         bool disabled)
 {
     if (f->saw_on && f->saw_off)
         return NULL;
@@ -264,7 +280,8 @@ static const char *doubt(const struct fl_rates_found *f, double capture_period_s
     return 1 / capture_period_s < 0.95 * FL_BASE_MOST_HZ ? "rates" : NULL;
 }
 
-void fl_rates_find(struct fl_rates_found *f, const struct fl_evidence *e, const struct fl_rates_given *given)
+void fl_rates_find(struct fl_rates_found *f, const struct fl_evidence *e,
+                   const struct fl_rates_given *given)
 {
     *f = (struct fl_rates_found){0};
     if (!e->local && shortest_seen * given->capture_period_s > 1 / FL_BASE_LEAST_HZ) {

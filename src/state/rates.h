@@ -11,9 +11,9 @@
 
 struct fl_rates_found {
     struct fl_rates rates;
-    bool saw_on, saw_off;   /* enough of each to be sure that the take holds it */
-    bool on_counted;        /* on-state flips leave marks of their own: the on rate is measured */
-    const char *ambiguous;  /* why on and off cannot be told apart; NULL when they can */
+    bool saw_on, saw_off;  /* enough of each to be sure that the take holds it */
+    bool on_counted;       /* on-state flips leave marks of their own: the on rate is measured */
+    const char *ambiguous; /* why on and off cannot be told apart; NULL when they can */
 };
 
 struct fl_rates_given {
@@ -23,7 +23,8 @@ struct fl_rates_given {
     double longest_s;        /* base periods above this are ruled out; 0: none is */
     int threads;             /* to search on; 0: one a core */
 };
-void fl_rates_find(struct fl_rates_found *out, const struct fl_evidence *e, const struct fl_rates_given *given);
+void fl_rates_find(struct fl_rates_found *out, const struct fl_evidence *e,
+                   const struct fl_rates_given *given);
 
 /* The segments that tell most, up to a few seconds of them, moved to the front of s; how many. */
 size_t fl_segments_telling(struct fl_segment *s, size_t n, double slot_s);

@@ -41,16 +41,18 @@ struct work {
     const struct fl_slot *slot;
     double *still;        /* prefix sums of the evidence, n + 1 */
     double *either;       /* prefix sums of ln((1 + e^still)/2), n + 1 */
-    size_t *unchanged;   /* first slot that a flip here leaves unchanged if none follows */
-    size_t *claims;      /* gaps that end here and began before this slot claim unchanged rows */
-    double *start[MODES]; /* ln weight of all paths with a flip here, by the mode of the gap it starts */
+    size_t *unchanged;    /* first slot that a flip here leaves unchanged if none follows */
+    size_t *claims;       /* gaps that end here and began before this slot claim unchanged rows */
+    double *start[MODES]; /* ln weight of all paths with a flip here, by the mode of the gap it
+                             starts */
     double *start_claim[MODES]; /* the same, less the evidence up to `unchanged` */
-    double *end[MODES];   /* by the mode of the gap it ends */
-    double *after[MODES]; /* backward: by the mode of the gap that ended here */
+    double *end[MODES];         /* by the mode of the gap it ends */
+    double *after[MODES];       /* backward: by the mode of the gap that ended here */
     double *after_claim[MODES]; /* the same, plus the evidence up to here */
-    double *resting;      /* a rest that may end here */
-    float *buffer;       /* weights of gaps, less `level` */
-    double level;        /* near the weights about here: sums grow by thousands, singles hold differences */
+    double *resting;            /* a rest that may end here */
+    float *buffer;              /* weights of gaps, less `level` */
+    /* near the weights about here: sums grow by thousands, singles hold differences */
+    double level;
     struct fl_gap_table table;
     float trans[MODES][MODES];
 };
@@ -65,7 +67,9 @@ static inline float quick_exp(float x)
         int i;
         float f;
     } power = {.i = k << 23};
-    return power.f * (1 + f * (0.69314718f + f * (0.24022651f + f * (0.05550411f + f * (0.00961813f + f * 0.00134f)))));
+    return power.f *
+           (1 + f * (0.69314718f +
+                     f * (0.24022651f + f * (0.05550411f + f * (0.00961813f + f * 0.00134f)))));
 }
 
 static double log_add(double a, double b)
@@ -110,7 +114,8 @@ static void work_open(struct work *w, const struct fl_evidence *e, const struct 
     transition_table(w->trans, rates->missed);
     for (size_t i = 0; i < n; i++) {
         w->still[i + 1] = w->still[i] + w->slot[i].still;
-        w->either[i + 1] = w->either[i] + log1p(exp((double)w->slot[i].still + (double)w->slot[i].flip)) - M_LN2;
+        w->either[i + 1] =
+            w->either[i] + log1p(exp((double)w->slot[i].still + (double)w->slot[i].flip)) - M_LN2;
     }
     size_t j = 0, k = 0;
     for (size_t i = 0; i < n; i++) {
@@ -155,8 +160,8 @@ static bool may_close(const struct work *w, size_t t)
     return w->n - 1 - t < w->table.longest;
 }
 
-/* Fills the buffer with the weights of all gaps of a mode that end at t; returns how many, the first
- * of which began at *first. */
+/* Fills the buffer with the weights of all gaps of a mode that end at t; returns how many, the
+ * first of which began at *first. */
 static size_t gaps_to(const struct work *w, size_t t, int mode, size_t *first)
 {
     const struct fl_gap_density *d = &w->table.mode[mode];
@@ -205,7 +210,8 @@ static void set_start(struct work *w, size_t t, int mode, double v)
 /* What a rest that goes on from the slot before t, or begins the least rest before t, weighs. */
 static double rest_on(const struct work *w, size_t t)
 {
-    return t ? w->resting[t - 1] + w->either[t + 1] - w->either[t] + (double)w->table.rest_stay : NEVER;
+    return t ? w->resting[t - 1] + w->either[t + 1] - w->either[t] + (double)w->table.rest_stay
+             : NEVER;
 }
 
 static double rest_enter(const struct work *w, size_t t)
@@ -257,7 +263,8 @@ static double total(const struct work *w)
 }
 
 /* Probability of each gap in the buffer, added to the slots that it covers. */
-static void spread_gaps(const struct work *w, size_t s, size_t first, size_t n, float weight, float *steps)
+static void spread_gaps(const struct work *w, size_t s, size_t first, size_t n, float weight,
+                        float *steps)
 {
     float sum = 0;
     for (size_t k = 0; k < n; k++) {
@@ -281,9 +288,11 @@ static void backward(struct work *w, double z, float *p_on, float *p_off)
             size_t n = gaps_from(w, s, m, &first);
             begin[m] = log_sum(w, n);
             if (w->start[m][s] + begin[m] - z > -14)
-                spread_gaps(w, s, first, n, (float)(w->start[m][s] + w->level - z), m == FL_GAP_OFF ? off : on);
+                spread_gaps(w, s, first, n, (float)(w->start[m][s] + w->level - z),
+                            m == FL_GAP_OFF ? off : on);
         }
-        begin[FL_GAP_REST] = ends < w->n ? w->either[ends + 1] - w->either[s + 1] + rests[ends] : NEVER;
+        begin[FL_GAP_REST] =
+            ends < w->n ? w->either[ends + 1] - w->either[s + 1] + rests[ends] : NEVER;
         for (int a = 0; a < MODES; a++) {
             double v = may_close(w, s) ? 0 : NEVER;
             for (int m = 0; m < MODES; m++)
@@ -293,8 +302,9 @@ static void backward(struct work *w, double z, float *p_on, float *p_off)
             w->after[a][s] = v;
             w->after_claim[a][s] = v > NEVER / 2 ? v + w->still[s] : v;
         }
-        double go_on = s + 1 < w->n ? rests[s + 1] + (double)w->table.rest_stay + w->either[s + 2] - w->either[s + 1]
-                                   : NEVER;
+        double go_on = s + 1 < w->n ? rests[s + 1] + (double)w->table.rest_stay + w->either[s + 2] -
+                                          w->either[s + 1]
+                                    : NEVER;
         settle_level(w, w->after, s);
         rests[s] = log_add(w->after[FL_GAP_REST][s] + (double)w->table.rest_leave, go_on);
     }
@@ -483,8 +493,9 @@ static void join_paths(struct fl_renewal *out, struct path *path, size_t n)
     }
 }
 
-void fl_renewal_solve(struct fl_renewal *out, const struct fl_evidence *e, const struct fl_segment *segments, size_t n,
-                      const struct fl_rates *rates, int threads)
+void fl_renewal_solve(struct fl_renewal *out, const struct fl_evidence *e,
+                      const struct fl_segment *segments, size_t n, const struct fl_rates *rates,
+                      int threads)
 {
     *out = (struct fl_renewal){.p_on = FL_NEW(float, e->n), .p_off = FL_NEW(float, e->n)};
     struct solving s = {e, segments, rates, out, FL_NEW(struct path, n ? n : 1)};

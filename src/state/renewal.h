@@ -16,9 +16,9 @@
 #include "state/gaps.h"
 
 struct fl_renewal {
-    double loglik;         /* over all segments */
-    float *p_on, *p_off;   /* a slot: posterior; both 0 outside the segments */
-    struct fl_gap *gap;    /* best path, in time order; segments follow one another */
+    double loglik;       /* over all segments */
+    float *p_on, *p_off; /* a slot: posterior; both 0 outside the segments */
+    struct fl_gap *gap;  /* best path, in time order; segments follow one another */
     size_t n_gaps;
 };
 
@@ -32,10 +32,11 @@ size_t fl_segments(const struct fl_evidence *e, struct fl_segment **out);
 /* Log-likelihood alone over the given segments. */
 double fl_renewal_loglik(const struct fl_evidence *e, const struct fl_segment *segments, size_t n,
                          const struct fl_rates *rates);
-/* Posterior and best path, segments side by side on up to `threads` threads (0: one a core). The outcome does
- * not depend on how many. */
-void fl_renewal_solve(struct fl_renewal *out, const struct fl_evidence *e, const struct fl_segment *segments, size_t n,
-                      const struct fl_rates *rates, int threads);
+/* Posterior and best path, segments side by side on up to `threads` threads (0: one a core). The
+ * outcome does not depend on how many. */
+void fl_renewal_solve(struct fl_renewal *out, const struct fl_evidence *e,
+                      const struct fl_segment *segments, size_t n, const struct fl_rates *rates,
+                      int threads);
 void fl_renewal_finish(struct fl_renewal *r);
 
 #endif

@@ -10,15 +10,19 @@ static const float plausible = 0.9f;
 
 double fl_slot_edge_s(const struct fl_evidence *e, size_t slot)
 {
-    return slot < e->n ? e->slot[slot].time_s - e->slot_s / 2 : e->slot[e->n - 1].time_s + e->slot_s / 2;
+    return slot < e->n ? e->slot[slot].time_s - e->slot_s / 2
+                       : e->slot[e->n - 1].time_s + e->slot_s / 2;
 }
 
 static enum fl_state slot_state(const struct fl_renewal *r, size_t i)
 {
-    return r->p_on[i] >= FL_RUN_SURE ? FL_STATE_ON : r->p_off[i] >= FL_RUN_SURE ? FL_STATE_OFF : FL_STATE_UNSEEN;
+    return r->p_on[i] >= FL_RUN_SURE    ? FL_STATE_ON
+           : r->p_off[i] >= FL_RUN_SURE ? FL_STATE_OFF
+                                        : FL_STATE_UNSEEN;
 }
 
-static void collect_runs(struct fl_runs *runs, const struct fl_renewal *r, const struct fl_evidence *e)
+static void collect_runs(struct fl_runs *runs, const struct fl_renewal *r,
+                         const struct fl_evidence *e)
 {
     for (size_t i = 0; i < e->n; i++) {
         enum fl_state s = slot_state(r, i);
@@ -47,7 +51,8 @@ static bool tells(const struct fl_evidence *e, size_t i)
     return e->slot[i].still != 0 || e->slot[i].flip != 0;
 }
 
-/* The posterior lingers where nothing more is seen: a run ends with the gap of its last evidence. */
+/* The posterior lingers where nothing more is seen: a run ends with the gap of its last evidence.
+ */
 static void trim_runs(struct fl_runs *runs, const struct fl_renewal *r, const struct fl_evidence *e)
 {
     size_t n = 0, g = 0;
@@ -85,8 +90,10 @@ static void tidy_runs(struct fl_runs *runs, const struct fl_rates *rates)
     size_t n = 0;
     for (size_t k = 0; k < runs->n; k++) {
         struct fl_run v = runs->v[k];
-        double least = v.state == FL_STATE_OFF ? 1.5 * rates->off_period_s : 0.75 * rates->on_period_s;
-        if (v.to_s - v.from_s < least || v.peak < (v.state == FL_STATE_OFF ? plausible : FL_RUN_CERTAIN))
+        double least =
+            v.state == FL_STATE_OFF ? 1.5 * rates->off_period_s : 0.75 * rates->on_period_s;
+        if (v.to_s - v.from_s < least ||
+            v.peak < (v.state == FL_STATE_OFF ? plausible : FL_RUN_CERTAIN))
             continue;
         struct fl_run *last = n ? &runs->v[n - 1] : NULL;
         if (last && last->state == v.state && v.from_s - last->to_s < 2 * rates->off_period_s) {
@@ -102,8 +109,8 @@ static void tidy_runs(struct fl_runs *runs, const struct fl_rates *rates)
 
 /* Where on gives way to off (or back) within a few base periods, the edge is a flip of the best
  * path: the first that a gap of the new mode follows. */
-static void settle_edges(struct fl_runs *runs, const struct fl_renewal *r, const struct fl_evidence *e,
-                         const struct fl_rates *rates)
+static void settle_edges(struct fl_runs *runs, const struct fl_renewal *r,
+                         const struct fl_evidence *e, const struct fl_rates *rates)
 {
     size_t g = 0;
     for (size_t k = 0; k + 1 < runs->n; k++) {
@@ -113,10 +120,13 @@ static void settle_edges(struct fl_runs *runs, const struct fl_renewal *r, const
         double best = INFINITY, middle = (a->to_s + b->from_s) / 2, at = middle;
         while (g < r->n_gaps && fl_slot_edge_s(e, r->gap[g].to) < a->to_s - 4 * rates->off_period_s)
             g++;
-        for (size_t i = g; i < r->n_gaps && fl_slot_edge_s(e, r->gap[i].from) < b->from_s + 4 * rates->off_period_s; i++) {
+        for (size_t i = g; i < r->n_gaps &&
+                           fl_slot_edge_s(e, r->gap[i].from) < b->from_s + 4 * rates->off_period_s;
+             i++) {
             bool off = r->gap[i].mode == FL_GAP_OFF;
             bool was_off = i && r->gap[i - 1].mode == FL_GAP_OFF;
-            if (!i || r->gap[i - 1].to != r->gap[i].from || off == was_off || off != (b->state == FL_STATE_OFF))
+            if (!i || r->gap[i - 1].to != r->gap[i].from || off == was_off ||
+                off != (b->state == FL_STATE_OFF))
                 continue;
             double t = fl_slot_edge_s(e, r->gap[i].from);
             if (fabs(t - middle) < best) {
@@ -128,7 +138,8 @@ static void settle_edges(struct fl_runs *runs, const struct fl_renewal *r, const
     }
 }
 
-size_t fl_run_gaps(const struct fl_run *v, const struct fl_renewal *r, const struct fl_evidence *e, size_t *last)
+size_t fl_run_gaps(const struct fl_run *v, const struct fl_renewal *r, const struct fl_evidence *e,
+                   size_t *last)
 {
     size_t first = 0, end = r->n_gaps;
     while (first < end) { /* bisect: gaps are in time order */

@@ -8,8 +8,8 @@
 #include "state/renewal.h"
 #include "state/state.h"
 
-/* A run of one state holds a posterior of this much throughout, and of that much somewhere (a run off
- * need not if the second witness confirms it). */
+/* A run of one state holds a posterior of this much throughout, and of that much somewhere (a run
+ * off need not if the second witness confirms it). */
 #define FL_RUN_SURE 0.85f
 #define FL_RUN_CERTAIN 0.99f
 
@@ -36,6 +36,7 @@ void fl_runs_finish(struct fl_runs *r);
 /* Start of a slot; of slot n, the end of the last one. */
 double fl_slot_edge_s(const struct fl_evidence *e, size_t slot);
 /* Gaps of the best path that lie within a run: the first; *last is one past the end. */
-size_t fl_run_gaps(const struct fl_run *v, const struct fl_renewal *r, const struct fl_evidence *e, size_t *last);
+size_t fl_run_gaps(const struct fl_run *v, const struct fl_renewal *r, const struct fl_evidence *e,
+                   size_t *last);
 
 #endif

@@ -12,12 +12,13 @@ const char *fl_state_name(enum fl_state s); /* "unseen", "on", "off" */
 struct fl_state_span {
     double start_s, end_s;
     enum fl_state state;
-    double confidence;   /* 0..1 */
-    const char *reason;  /* why unseen: a fixed word ("still", "rates", "ambiguous", "factor", "use"); NULL otherwise */
+    double confidence;  /* 0..1 */
+    const char *reason; /* why unseen: a fixed word ("still", "rates", "ambiguous", "factor",
+                           "use"); NULL otherwise */
 };
 
-/* What a lapse was seen by: the rate of flips, the second witness (steps and detail: state/halved.h), the
- * trace. */
+/* What a lapse was seen by: the rate of flips, the second witness (steps and detail:
+ * state/halved.h), the trace. */
 enum { FL_EVIDENCE_RATE = 1, FL_EVIDENCE_SHARPNESS = 2, FL_EVIDENCE_TRACE = 4 };
 
 struct fl_lapse {
@@ -32,15 +33,15 @@ struct fl_lapse {
 struct fl_states {
     struct fl_state_span *span; /* n_spans, malloc'ed: tile [0, duration) without gaps */
     size_t n_spans;
-    struct fl_lapse *lapse;     /* n_lapses, malloc'ed, in time order */
+    struct fl_lapse *lapse; /* n_lapses, malloc'ed, in time order */
     size_t n_lapses;
     double base_rate_on_hz, base_rate_off_hz; /* NaN if never seen */
     /* One value a capture frame (n_frames), malloc'ed. */
     size_t n_frames;
     enum fl_state *frame_state;
     float *frame_confidence;
-    float *unique_rate_hz;  /* over a 0.25 s window of seen time; NaN if unknown */
-    float *changed_share;   /* share of row bands that changed; NaN if it cannot be told */
+    float *unique_rate_hz; /* over a 0.25 s window of seen time; NaN if unknown */
+    float *changed_share;  /* share of row bands that changed; NaN if it cannot be told */
 };
 
 void fl_states_finish(struct fl_states *s);

@@ -9,18 +9,20 @@
 static const double clear = 2.5; /* ln odds */
 /* ln ratio over a take that is no chance: several chains at their most. */
 static const double sure_ratio = 15;
-enum { LEAST_GAPS = 4 };         /* fewer steps than that could pair by chance */
+enum { LEAST_GAPS = 4 }; /* fewer steps than that could pair by chance */
 
 /* Kinds of the pictures that the gaps of an alternating run show: the sharper ones are rendered. */
 static void name_kinds(enum fl_kind *kind, size_t first, size_t last, bool second_is_rendered)
 {
     for (size_t i = first; i < last; i++)
-        kind[i] = ((i - first) % 2 == 1) == second_is_rendered ? FL_KIND_RENDERED : FL_KIND_SYNTHESISED;
+        kind[i] =
+            ((i - first) % 2 == 1) == second_is_rendered ? FL_KIND_RENDERED : FL_KIND_SYNTHESISED;
 }
 
 /* Learns what the runs on look like, and names their kinds. */
 static void heed_on(struct fl_softness *softness, const struct fl_runs *runs, enum fl_kind *kind,
-                    const struct fl_renewal *r, const struct fl_evidence *e, const struct fl_rows *rows)
+                    const struct fl_renewal *r, const struct fl_evidence *e,
+                    const struct fl_rows *rows)
 {
     struct fl_alternation *on = FL_NEW(struct fl_alternation, runs->n);
     size_t n = 0, last;
@@ -43,7 +45,8 @@ static void heed_on(struct fl_softness *softness, const struct fl_runs *runs, en
 
 /* What the second witness goes by; finish with input_close. */
 static struct fl_half_rate_input input_open(const struct fl_renewal *r, const struct fl_evidence *e,
-                                          const struct fl_rows *rows, const struct fl_rates *rates)
+                                            const struct fl_rows *rows,
+                                            const struct fl_rates *rates)
 {
     size_t n = r->n_gaps;
     struct fl_step_change *change = FL_NEW(struct fl_step_change, n);
@@ -65,14 +68,17 @@ struct says {
     double on_pairs, on_threes, off_pairs;
 };
 
-static struct says ask(const struct fl_rates_found *f, const struct fl_evidence *e, const struct fl_rows *rows, int threads)
+static struct says ask(const struct fl_rates_found *f, const struct fl_evidence *e,
+                       const struct fl_rows *rows, int threads)
 {
     struct fl_renewal r;
     struct fl_segment *segments;
     size_t n = fl_segments(e, &segments);
-    fl_renewal_solve(&r, e, segments, fl_segments_telling(segments, n, e->slot_s), &f->rates, threads);
+    fl_renewal_solve(&r, e, segments, fl_segments_telling(segments, n, e->slot_s), &f->rates,
+                     threads);
     struct fl_half_rate_input in = input_open(&r, e, rows, &f->rates);
-    struct says v = {fl_cycle_ratio(&in, true, 2), fl_cycle_ratio(&in, true, 3), fl_cycle_ratio(&in, false, 2)};
+    struct says v = {fl_cycle_ratio(&in, true, 2), fl_cycle_ratio(&in, true, 3),
+                     fl_cycle_ratio(&in, false, 2)};
     input_close(&in);
     fl_renewal_finish(&r);
     free(segments);
@@ -82,10 +88,12 @@ static struct says ask(const struct fl_rates_found *f, const struct fl_evidence 
 /* Three flips a base period: steps in threes, or off at a third of the rate. */
 static bool two_a_pair(const struct fl_rates_found *f, const struct says *v)
 {
-    const double third = 1.35; /* on and off at one base rate would read as 1.5; synthesis slows games down */
+    const double third =
+        1.35; /* on and off at one base rate would read as 1.5; synthesis slows games down */
     return f->saw_on && f->on_counted &&
            ((v->on_threes > sure_ratio && v->on_threes > v->on_pairs + sure_ratio) ||
-            (f->saw_off && f->rates.off_period_s > third * f->rates.on_period_s && v->on_pairs < sure_ratio));
+            (f->saw_off && f->rates.off_period_s > third * f->rates.on_period_s &&
+             v->on_pairs < sure_ratio));
 }
 
 /* Flips that pass for on come one a rendered picture: on was another rate, or there was none. */
@@ -112,8 +120,8 @@ static void judge(struct fl_rates_found *f, const struct says *v)
     }
 }
 
-void fl_witness_resolve(struct fl_rates_found *f, const struct fl_evidence *e, const struct fl_rows *rows,
-                       const struct fl_rates_given *given)
+void fl_witness_resolve(struct fl_rates_found *f, const struct fl_evidence *e,
+                        const struct fl_rows *rows, const struct fl_rates_given *given)
 {
     const double faster = 0.7; /* of the period that was ruled out */
     if (!f->saw_on && !f->saw_off)
@@ -129,8 +137,8 @@ void fl_witness_resolve(struct fl_rates_found *f, const struct fl_evidence *e, c
 }
 
 static struct fl_half_rate *judge_halving(const struct fl_renewal *r, const struct fl_evidence *e,
-                                        const struct fl_rows *rows, const struct fl_rates *rates,
-                                        const struct fl_softness *softness)
+                                          const struct fl_rows *rows, const struct fl_rates *rates,
+                                          const struct fl_softness *softness)
 {
     struct fl_half_rate *out = FL_NEW(struct fl_half_rate, r->n_gaps);
     struct fl_half_rate_input in = input_open(r, e, rows, rates);
@@ -140,20 +148,23 @@ static struct fl_half_rate *judge_halving(const struct fl_renewal *r, const stru
 }
 
 /* A run closes over a missed flip, but not over a stretch in which nothing shows. */
-static bool long_rest(const struct fl_gap *g, const struct fl_evidence *e, const struct fl_rates *rates)
+static bool long_rest(const struct fl_gap *g, const struct fl_evidence *e,
+                      const struct fl_rates *rates)
 {
-    return g->mode == FL_GAP_REST && (double)(g->to - g->from) * e->slot_s > 3 * rates->off_period_s;
+    return g->mode == FL_GAP_REST &&
+           (double)(g->to - g->from) * e->slot_s > 3 * rates->off_period_s;
 }
 
-/* The gaps [from, to) of a run as a run of their own. Where it begins or ends inside the run, or beside a
- * rest, that is at a flip. */
+/* The gaps [from, to) of a run as a run of their own. Where it begins or ends inside the run, or
+ * beside a rest, that is at a flip. */
 static void push_part(struct fl_runs *out, const struct fl_run *whole, const struct fl_renewal *r,
-                      const struct fl_evidence *e, const struct fl_rates *rates, size_t from, size_t to,
-                      const struct fl_half_rate *h)
+                      const struct fl_evidence *e, const struct fl_rates *rates, size_t from,
+                      size_t to, const struct fl_half_rate *h)
 {
     struct fl_run v = *whole;
     double ratio = h[from].log_ratio;
-    bool inner_from = from > 0 && (r->gap[from - 1].from >= v.from || long_rest(&r->gap[from - 1], e, rates));
+    bool inner_from =
+        from > 0 && (r->gap[from - 1].from >= v.from || long_rest(&r->gap[from - 1], e, rates));
     bool inner_to = to < r->n_gaps && (r->gap[to].to <= v.to || long_rest(&r->gap[to], e, rates));
     if (inner_from && r->gap[from].from > v.from) {
         v.from = r->gap[from].from;
@@ -173,8 +184,8 @@ static void push_part(struct fl_runs *out, const struct fl_run *whole, const str
 
 /* One run, parted where its gaps change sides. */
 static void part_run(struct fl_runs *out, const struct fl_run *v, const struct fl_renewal *r,
-                     const struct fl_evidence *e, const struct fl_rates *rates, const struct fl_half_rate *h,
-                     enum fl_kind *kind)
+                     const struct fl_evidence *e, const struct fl_rates *rates,
+                     const struct fl_half_rate *h, enum fl_kind *kind)
 {
     size_t last, first = fl_run_gaps(v, r, e, &last);
     bool in_rest = first == last && first > 0 && long_rest(&r->gap[first - 1], e, rates);
@@ -198,7 +209,8 @@ static void part_run(struct fl_runs *out, const struct fl_run *v, const struct f
 static bool beside_halved(const struct fl_runs *runs, const struct fl_run *v, double within_s)
 {
     for (size_t i = 0; i < runs->n; i++)
-        if (runs->v[i].halved && runs->v[i].from_s - v->to_s < within_s && v->from_s - runs->v[i].to_s < within_s)
+        if (runs->v[i].halved && runs->v[i].from_s - v->to_s < within_s &&
+            v->from_s - runs->v[i].to_s < within_s)
             return true;
     return false;
 }
@@ -211,15 +223,18 @@ static bool any_confirmed(const struct fl_runs *runs)
     return false;
 }
 
-/* Halved runs are on; what lies about them and shows too little to decide may be either, and so may all such runs
- * of a take in which nothing is off beyond doubt. So may runs off that neither witness is sure of. */
+/* Halved runs are on; what lies about them and shows too little to decide may be either, and so may
+ * all such runs of a take in which nothing is off beyond doubt. So may runs off that neither
+ * witness is sure of. */
 static void settle_halved(struct fl_runs *runs)
 {
-    const double near_s = any_confirmed(runs) ? 1.5 : INFINITY; /* a heavy scene lasts for a second or two */
+    const double near_s =
+        any_confirmed(runs) ? 1.5 : INFINITY; /* a heavy scene lasts for a second or two */
     size_t n = 0;
     for (size_t k = 0; k < runs->n; k++) {
         const struct fl_run *v = &runs->v[k];
-        bool unsure = v->state == FL_STATE_OFF && v->peak < FL_RUN_CERTAIN && !v->confirmed && !v->halved;
+        bool unsure =
+            v->state == FL_STATE_OFF && v->peak < FL_RUN_CERTAIN && !v->confirmed && !v->halved;
         if (!unsure && !(v->undecided && beside_halved(runs, v, near_s)))
             runs->v[n++] = *v;
     }
@@ -230,7 +245,8 @@ static void settle_halved(struct fl_runs *runs)
 }
 
 void fl_witness_heed(struct fl_runs *runs, enum fl_kind *kind, const struct fl_renewal *r,
-                     const struct fl_evidence *e, const struct fl_rows *rows, const struct fl_rates *rates)
+                     const struct fl_evidence *e, const struct fl_rows *rows,
+                     const struct fl_rates *rates)
 {
     struct fl_softness softness;
     struct fl_runs parted = {0};

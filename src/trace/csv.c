@@ -144,30 +144,14 @@ static enum flinch_code read_header(struct csv *c, const char *line, const char 
 static void store(struct fl_event *e, enum column k, double v)
 {
     switch (k) {
-    case DX:
-        e->dx = (float)v;
-        break;
-    case DY:
-        e->dy = (float)v;
-        break;
-    case WHEEL:
-        e->wheel = (float)v;
-        break;
-    case BUTTON:
-        e->button = (int)v;
-        break;
-    case STATE:
-        e->state = (int)v;
-        break;
-    case STICK_X:
-        e->stick_x = (float)v;
-        break;
-    case STICK_Y:
-        e->stick_y = (float)v;
-        break;
-    default:
-        e->time_s = v / ticks_per_s[k];
-        break;
+    case DX: e->dx = (float)v; break;
+    case DY: e->dy = (float)v; break;
+    case WHEEL: e->wheel = (float)v; break;
+    case BUTTON: e->button = (int)v; break;
+    case STATE: e->state = (int)v; break;
+    case STICK_X: e->stick_x = (float)v; break;
+    case STICK_Y: e->stick_y = (float)v; break;
+    default: e->time_s = v / ticks_per_s[k]; break;
     }
 }
 
@@ -242,8 +226,8 @@ static enum flinch_code read_row(struct csv *c, const char *line, const char *en
     }
     if (at || k < c->n_columns)
         return fl_fail(c->err, FLINCH_ERR_FORMAT,
-                       "%s:%zu: the row has %s cells than the header (%d); mend or delete the row", c->path, c->line,
-                       at ? "more" : "fewer", c->n_columns);
+                       "%s:%zu: the row has %s cells than the header (%d); mend or delete the row",
+                       c->path, c->line, at ? "more" : "fewer", c->n_columns);
     keep(c, e);
     return FLINCH_OK;
 }
@@ -289,9 +273,11 @@ static enum flinch_code finish(struct csv *c, const char *rest, size_t size)
     else if (size > 0)
         c->out->cut++;
     if (code == FLINCH_OK && c->line == 0)
-        return fl_fail(c->err, FLINCH_ERR_EMPTY, "%s: the trace is empty; log or copy it again", c->path);
+        return fl_fail(c->err, FLINCH_ERR_EMPTY, "%s: the trace is empty; log or copy it again",
+                       c->path);
     if (code == FLINCH_OK && c->out->n == 0)
-        return fl_fail(c->err, FLINCH_ERR_EMPTY, "%s: the trace has a header but no complete row; log or copy it again",
+        return fl_fail(c->err, FLINCH_ERR_EMPTY,
+                       "%s: the trace has a header but no complete row; log or copy it again",
                        c->path);
     return code;
 }

@@ -75,15 +75,18 @@ enum flinch_code fl_trace_read(struct fl_trace *out, const char *path, struct fl
     struct stat st;
     FILE *stream = fopen(path, "rb");
     if (!stream)
-        return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s; check the path", path, strerror(errno));
+        return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s; check the path", path,
+                       strerror(errno));
     enum flinch_code code = FLINCH_OK;
     if (fstat(fileno(stream), &st) == 0 && S_ISDIR(st.st_mode))
-        code = fl_fail(err, FLINCH_ERR_OPEN, "%s: is a folder, not a trace; name the file in it", path);
+        code = fl_fail(err, FLINCH_ERR_OPEN, "%s: is a folder, not a trace; name the file in it",
+                       path);
     if (code == FLINCH_OK) {
         const struct fl_trace_reader *reader = choose(stream);
         code = reader->read(out, stream, path, err);
         if (code == FLINCH_OK && ferror(stream))
-            code = fl_fail(err, FLINCH_ERR_OPEN, "%s: reading failed; copy it again or check the disk", path);
+            code = fl_fail(err, FLINCH_ERR_OPEN,
+                           "%s: reading failed; copy it again or check the disk", path);
         if (code == FLINCH_OK)
             summarise(out, reader->name);
     }

@@ -6,10 +6,10 @@
 #include <stddef.h>
 
 struct fl_event {
-    double time_s;    /* trace clock */
-    float dx, dy;     /* counts since the event before; +x right, +y down (towards the user) */
+    double time_s; /* trace clock */
+    float dx, dy;  /* counts since the event before; +x right, +y down (towards the user) */
     float wheel;
-    int button, state; /* button number and 1 down / 0 up; button 0: none */
+    int button, state;      /* button number and 1 down / 0 up; button 0: none */
     float stick_x, stick_y; /* deflection -1..1; NaN if the trace has none */
 };
 

@@ -1,5 +1,6 @@
-/* write_page FOLDER plain | linked | hostile | long: an invented session's files and report page, for tests in a
- * browser and for the bench. Charts are left out: they are slow, and the page has its own. */
+/* write_page FOLDER plain | linked | hostile | long: an invented session's files and report page,
+ * for tests in a browser and for the bench. Charts are left out: they are slow, and the page has
+ * its own. */
 #include <stdio.h>
 
 #include "base/file.h"
@@ -26,17 +27,26 @@ static void roughen(struct fl_take *t, bool everywhere)
     fl_take_round(t);
 }
 
-static struct fl_take *take(const char *id, const char *game, const char *condition, int flicks, double capture_hz)
+static struct fl_take *take(const char *id, const char *game, const char *condition, int flicks,
+                            double capture_hz)
 {
-    struct fl_take *t = fake_take(&(struct fake_settings){.id = id, .game = game, .condition = condition,
-        .counts_per_inch = 800, .degrees_per_count = 0.044, .v50_deg_s = 300, .slope = 3, .flicks = flicks,
-        .capture_hz = capture_hz, .seed = 7});
+    struct fl_take *t = fake_take(&(struct fake_settings){.id = id,
+                                                          .game = game,
+                                                          .condition = condition,
+                                                          .counts_per_inch = 800,
+                                                          .degrees_per_count = 0.044,
+                                                          .v50_deg_s = 300,
+                                                          .slope = 3,
+                                                          .flicks = flicks,
+                                                          .capture_hz = capture_hz,
+                                                          .seed = 7});
     roughen(t, flicks > 100);
     return t;
 }
 
 /* A picture a lapse, 200 px wide and more by the lapse's number, so that each is known again. */
-static enum flinch_code draw_strips(const char *folder, const struct fl_take *t, struct fl_error *err)
+static enum flinch_code draw_strips(const char *folder, const struct fl_take *t,
+                                    struct fl_error *err)
 {
     enum { WIDTH = 200, HEIGHT = 60 };
     char *strips = fl_path_join(folder, "strips");
@@ -60,10 +70,13 @@ static void add_hostile(struct fl_session *s)
 {
     static char lengthy[301];
     memset(lengthy, 'W', 300);
-    static const char bad[] = "<script>window.broken=1</script><img src=x onerror=window.broken=1>\"'--></script><!--";
-    static const char *const game[] = {bad, "\"quoted\" & 'single'", "\xe2\x80\xae\xd9\x84\xd8\xb9\xd8\xa8\xd8\xa9 abc", lengthy,
-                                       "\xf0\x9f\x8e\xae\xf0\x9f\x8f\xb3\xef\xb8\x8f\xe2\x80\x8d\xf0\x9f\x8c\x88 game"};
-    static const char *const id[] = {"hostile-a", "hostile-b", "hostile-c", "hostile-d", "hostile-e"};
+    static const char bad[] =
+        "<script>window.broken=1</script><img src=x onerror=window.broken=1>\"'--></script><!--";
+    static const char *const game[] = {
+        bad, "\"quoted\" & 'single'", "\xe2\x80\xae\xd9\x84\xd8\xb9\xd8\xa8\xd8\xa9 abc", lengthy,
+        "\xf0\x9f\x8e\xae\xf0\x9f\x8f\xb3\xef\xb8\x8f\xe2\x80\x8d\xf0\x9f\x8c\x88 game"};
+    static const char *const id[] = {"hostile-a", "hostile-b", "hostile-c", "hostile-d",
+                                     "hostile-e"};
     for (int i = 0; i < 5; i++) {
         struct fl_take *t = take(id[i], game[i], i == 0 ? lengthy : i == 3 ? bad : "default", 6, 0);
         t->spec.note_keys = t->spec.note_values = &game[i];
@@ -78,7 +91,8 @@ static void add_hostile(struct fl_session *s)
 
 static struct fl_session *session(const char *kind)
 {
-    struct fl_session *s = fl_session_new(strcmp(kind, "hostile") ? "Invented survey" : "</title><script>window.broken=1</script>");
+    struct fl_session *s = fl_session_new(
+        strcmp(kind, "hostile") ? "Invented survey" : "</title><script>window.broken=1</script>");
     if (!strcmp(kind, "hostile")) {
         add_hostile(s);
     } else if (!strcmp(kind, "long")) {
@@ -98,7 +112,8 @@ static struct fl_session *session(const char *kind)
     return s;
 }
 
-static enum flinch_code write_page(const char *folder, const struct fl_session *s, bool linked, struct fl_error *err)
+static enum flinch_code write_page(const char *folder, const struct fl_session *s, bool linked,
+                                   struct fl_error *err)
 {
     const struct fl_show_settings settings = {.linked_pictures = linked};
     enum flinch_code code = write_all(folder, s, "csv", err);

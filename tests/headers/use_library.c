@@ -7,12 +7,12 @@
 
 static int failures;
 
-#define CHECK(what) \
-    do { \
-        if (!(what)) { \
-            failures++; \
+#define CHECK(what)                                   \
+    do {                                              \
+        if (!(what)) {                                \
+            failures++;                               \
             printf("line %d: %s\n", __LINE__, #what); \
-        } \
+        }                                             \
     } while (0)
 
 static void misuse_is_an_error(void)
@@ -58,9 +58,11 @@ static void sessions_refuse_what_they_cannot_read(void)
     struct flinch_message why;
     flinch_session *session = (flinch_session *)&why;
     struct flinch_session_settings settings = {.jobs = -1};
-    CHECK(flinch_session_run(&session, "no/such/session.yaml", NULL, NULL, &why) == FLINCH_ERR_OPEN);
+    CHECK(flinch_session_run(&session, "no/such/session.yaml", NULL, NULL, &why) ==
+          FLINCH_ERR_OPEN);
     CHECK(!session && strstr(why.text, "no/such/session.yaml"));
-    CHECK(flinch_session_run(&session, "no/such/session.yaml", &settings, NULL, &why) == FLINCH_ERR_USAGE);
+    CHECK(flinch_session_run(&session, "no/such/session.yaml", &settings, NULL, &why) ==
+          FLINCH_ERR_USAGE);
     session = flinch_session_new("empty");
     CHECK(flinch_session_study(session) == FLINCH_OK);
     CHECK(flinch_session_take_count(session) == 0 && flinch_session_curve_count(session) == 0);
@@ -102,7 +104,8 @@ static bool stop_at_once(void *context)
 static void measures(const char *footage, const char *folder)
 {
     struct flinch_message why = {""};
-    struct flinch_take_settings settings = {.footage = footage, .id = "a", .horizontal_fov_deg = 90};
+    struct flinch_take_settings settings = {
+        .footage = footage, .id = "a", .horizontal_fov_deg = 90};
     struct flinch_watch watch = {count_calls, NULL, &calls}, stop = {NULL, stop_at_once, &calls};
     struct flinch_take_figures figures;
     struct flinch_exposure exposure;

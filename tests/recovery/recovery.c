@@ -1,4 +1,5 @@
-/* Recovery study: does flinch find the trip speeds that were put in? A line of figures a scenario. */
+/* Recovery study: does flinch find the trip speeds that were put in? A line of figures a scenario.
+ */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,7 +20,7 @@
 #define TARGET 0.94 /* of the intervals hold the truth */
 #define FALSE_CLAIMS 0.05
 #define BOUND_TARGET 0.95
-#define SURE 0.999  /* of a target missed by more than chance: a binomial tail */
+#define SURE 0.999 /* of a target missed by more than chance: a binomial tail */
 
 static const struct scenario scenarios[] = {
     {"sharp", "3 takes of 20 flicks, 40 logits an octave", 1, 3, 20, 40, 0, 150, 400, 1, 0, 0, 0},
@@ -28,15 +29,23 @@ static const struct scenario scenarios[] = {
     {"few_15", "1 take of 15 flicks, 4 logits an octave", 1, 1, 15, 4, 0, 150, 400, 1, 0, 0, 0},
     {"few_30", "1 take of 30 flicks, 4 logits an octave", 1, 1, 30, 4, 0, 150, 400, 1, 0, 0, 0},
     {"few_60", "1 take of 60 flicks, 4 logits an octave", 1, 1, 60, 4, 0, 150, 400, 1, 0, 0, 0},
-    {"spread_2", "2 takes of 25, 0.2 octaves between takes", 1, 2, 25, 6, 0.2, 150, 400, 1, 0, 0, 0},
-    {"spread_4", "4 takes of 25, 0.2 octaves between takes", 1, 4, 25, 6, 0.2, 150, 400, 1, 0, 0, 0},
-    {"spread_8", "8 takes of 25, 0.2 octaves between takes", 1, 8, 25, 6, 0.2, 150, 400, 1, 0, 0, 0},
-    {"strays", "3 takes of 20, 3 % of outcomes turned round, 12 logits an octave", 1, 3, 20, 12, 0, 150, 400, 1, 0.03, 0, 0},
-    {"hidden", "3 takes of 25, outcome unseen for four in five flicks under 150 deg/s", 1, 3, 25, 5, 0, 120, 200, 1, 0, 0, 150},
-    {"none_trip", "2 takes of 20, V50 beyond the fastest flick", 1, 2, 20, 8, 0, 1500, 4000, 1, 0, 0, 0},
+    {"spread_2", "2 takes of 25, 0.2 octaves between takes", 1, 2, 25, 6, 0.2, 150, 400, 1, 0, 0,
+     0},
+    {"spread_4", "4 takes of 25, 0.2 octaves between takes", 1, 4, 25, 6, 0.2, 150, 400, 1, 0, 0,
+     0},
+    {"spread_8", "8 takes of 25, 0.2 octaves between takes", 1, 8, 25, 6, 0.2, 150, 400, 1, 0, 0,
+     0},
+    {"strays", "3 takes of 20, 3 % of outcomes turned round, 12 logits an octave", 1, 3, 20, 12, 0,
+     150, 400, 1, 0.03, 0, 0},
+    {"hidden", "3 takes of 25, outcome unseen for four in five flicks under 150 deg/s", 1, 3, 25, 5,
+     0, 120, 200, 1, 0, 0, 150},
+    {"none_trip", "2 takes of 20, V50 beyond the fastest flick", 1, 2, 20, 8, 0, 1500, 4000, 1, 0,
+     0, 0},
     {"all_trip", "2 takes of 20, V50 below the slowest flick", 1, 2, 20, 8, 0, 12, 32, 1, 0, 0, 0},
-    {"wrong_quantity", "3 takes of 20, the watched quantity strays 0.4 octaves from camera speed", 1, 3, 20, 12, 0, 250, 250, 1, 0, 0.4, 0},
-    {"ratio_1", "400 against 1600 counts/inch, 3 takes of 25 each, 0.1 octaves between takes", 2, 3, 25, 6, 0.1, 150, 400, 1, 0, 0, 0},
+    {"wrong_quantity", "3 takes of 20, the watched quantity strays 0.4 octaves from camera speed",
+     1, 3, 20, 12, 0, 250, 250, 1, 0, 0.4, 0},
+    {"ratio_1", "400 against 1600 counts/inch, 3 takes of 25 each, 0.1 octaves between takes", 2, 3,
+     25, 6, 0.1, 150, 400, 1, 0, 0, 0},
     {"ratio_0.7", "the same, true ratio 0.7", 2, 3, 25, 6, 0.1, 150, 400, 0.7, 0, 0, 0},
     {"ratio_0.7_more", "the same, 6 takes of 25 each", 2, 6, 25, 6, 0.1, 150, 400, 0.7, 0, 0, 0},
 };
@@ -44,7 +53,7 @@ static const struct scenario scenarios[] = {
 struct tally {
     int sessions, numbers, held, open, bounds, bounds_right, neither; /* V50 */
     int stray_shown;
-    int tested, claims, claims_right, ratio_held;                     /* ratios */
+    int tested, claims, claims_right, ratio_held; /* ratios */
     double *width, *error;
     size_t widths, errors;
 };
@@ -80,7 +89,8 @@ static void add_comparison(struct tally *t, const struct fl_comparison *c, doubl
 
 static struct tally run(const struct scenario *s, int sessions)
 {
-    struct tally t = {.sessions = sessions, .width = FL_NEW(double, 2 * (size_t)sessions),
+    struct tally t = {.sessions = sessions,
+                      .width = FL_NEW(double, 2 * (size_t)sessions),
                       .error = FL_NEW(double, 2 * (size_t)sessions)};
     double offset = s->blur > 0 ? offset_of_many(s) : 0;
     for (int k = 0; k < sessions; k++) {
@@ -134,9 +144,9 @@ static void print(const struct scenario *s, const struct tally *t)
 {
     double width = t->widths ? fl_median(t->width, t->widths) : FL_UNKNOWN;
     double error = t->errors ? fl_median(t->error, t->errors) : FL_UNKNOWN;
-    printf("%s\t%s\t%d\t%d\t%d\t%d\t%.4f\t%.4f\t%d\t%d\t%d\t%d\t%d\t%d\t%d\t%d\n", s->name, s->text, t->sessions,
-           t->numbers, t->held, t->open, width, error, t->bounds, t->bounds_right, t->neither, t->stray_shown,
-           t->tested, t->claims, t->ratio_held, s->settings);
+    printf("%s\t%s\t%d\t%d\t%d\t%d\t%.4f\t%.4f\t%d\t%d\t%d\t%d\t%d\t%d\t%d\t%d\n", s->name, s->text,
+           t->sessions, t->numbers, t->held, t->open, width, error, t->bounds, t->bounds_right,
+           t->neither, t->stray_shown, t->tested, t->claims, t->ratio_held, s->settings);
     fflush(stdout);
 }
 

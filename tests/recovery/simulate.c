@@ -20,7 +20,8 @@ static double peak_octaves(struct fl_random *rng)
     return log2(SLOWEST) + log2(FASTEST / SLOWEST) * fl_random_uniform(rng);
 }
 
-static struct fl_take *take_of(const struct scenario *s, struct fl_random *rng, double theta, double cpi)
+static struct fl_take *take_of(const struct scenario *s, struct fl_random *rng, double theta,
+                               double cpi)
 {
     struct fl_take *t = fl_take_new();
     t->spec.id = t->spec.game = "invented";
@@ -56,7 +57,8 @@ struct fl_session *simulate(const struct scenario *s, uint64_t k, double *v50)
     struct fl_session *session = fl_session_new(s->name);
     for (int i = 0; i < s->settings * s->takes; i++) {
         bool second = i >= s->takes;
-        fl_session_add(session, take_of(s, &rng, theta - (second ? log2(s->ratio) : 0), second ? 1600 : 400));
+        fl_session_add(
+            session, take_of(s, &rng, theta - (second ? log2(s->ratio) : 0), second ? 1600 : 400));
     }
     *v50 = exp2(theta);
     return session;

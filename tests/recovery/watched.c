@@ -52,7 +52,9 @@ static const struct watched_scenario scenarios[] = {
     {"one_change", "one setting", FL_IMAGE_CHANGE, ONE},
 };
 
-struct desk { double cpi, degrees, fov, scene; };
+struct desk {
+    double cpi, degrees, fov, scene;
+};
 
 static struct desk desk_of(int setting)
 {
@@ -82,7 +84,8 @@ static double in_quantity(enum fl_quantity q, double deg_s, const struct desk *d
     }
 }
 
-/* Camera speed at which the watched quantity crosses theta; the ends of the range where it does not. */
+/* Camera speed at which the watched quantity crosses theta; the ends of the range where it does
+ * not. */
 static double trip_speed(enum fl_quantity q, double theta, const struct desk *d)
 {
     double low = SLOWEST, high = FASTEST;
@@ -93,11 +96,13 @@ static double trip_speed(enum fl_quantity q, double theta, const struct desk *d)
     return low;
 }
 
-static void make_flick(struct fl_flick *f, const struct watched_scenario *s, const struct desk *d, double theta,
-                       struct fl_random *rng)
+static void make_flick(struct fl_flick *f, const struct watched_scenario *s, const struct desk *d,
+                       double theta, struct fl_random *rng)
 {
-    double v = trip_speed(s->truth, theta, d) * pow(SPAN, 2 * fl_random_uniform(rng) - 1), texture = exp2(TEXTURE * fl_random_normal(rng));
-    double error = exp2(MEASURED * fl_random_normal(rng)), soft = exp2(SOFT * fl_random_normal(rng));
+    double v = trip_speed(s->truth, theta, d) * pow(SPAN, 2 * fl_random_uniform(rng) - 1),
+           texture = exp2(TEXTURE * fl_random_normal(rng));
+    double error = exp2(MEASURED * fl_random_normal(rng)),
+           soft = exp2(SOFT * fl_random_normal(rng));
     f->at_risk = FL_YES;
     f->tripped = in_quantity(s->truth, v, d, texture) > theta * soft ? FL_YES : FL_NO;
     for (int q = 0; q < FL_QUANTITIES; q++)
@@ -106,7 +111,8 @@ static void make_flick(struct fl_flick *f, const struct watched_scenario *s, con
     f->peak[FL_IMAGE_CHANGE] *= exp2(CHANGE_MEASURED * fl_random_normal(rng));
 }
 
-static struct fl_take *make_take(const struct watched_scenario *s, int setting, int flicks, double theta, struct fl_random *rng)
+static struct fl_take *make_take(const struct watched_scenario *s, int setting, int flicks,
+                                 double theta, struct fl_random *rng)
 {
     struct desk d = desk_of(setting);
     struct fl_take *t = fl_take_new();
@@ -142,7 +148,9 @@ static struct fl_session *make_session(const struct watched_scenario *s, uint64_
     return session;
 }
 
-struct tally { int sessions, right, wrong, told, truth_stands, advised; };
+struct tally {
+    int sessions, right, wrong, told, truth_stands, advised;
+};
 
 static void add(struct tally *t, const struct watched_scenario *s, struct fl_session *session)
 {
@@ -185,8 +193,9 @@ int watched(int sessions, const char *only)
             add(&t, s, session);
             fl_session_free(&session);
         }
-        printf("watched\t%s\t%s\t%s\t%d\t%d\t%d\t%d\t%d\n", s->name, fl_quantity_info(s->truth)->label, s->text, t.sessions,
-               t.right, t.wrong, t.sessions - t.told, t.truth_stands);
+        printf("watched\t%s\t%s\t%s\t%d\t%d\t%d\t%d\t%d\n", s->name,
+               fl_quantity_info(s->truth)->label, s->text, t.sessions, t.right, t.wrong,
+               t.sessions - t.told, t.truth_stands);
         fflush(stdout);
         failures += missed(s, &t);
         all.sessions += t.sessions;

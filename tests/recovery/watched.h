@@ -2,8 +2,8 @@
 #ifndef FL_RECOVERY_WATCHED_H
 #define FL_RECOVERY_WATCHED_H
 
-/* Runs all of these scenarios, or the one called `only`; prints a line each that begins with "watched". Returns how many
- * missed a target. */
+/* Runs all of these scenarios, or the one called `only`; prints a line each that begins with
+ * "watched". Returns how many missed a target. */
 int watched(int sessions, const char *only);
 
 #endif

@@ -53,8 +53,10 @@ static struct fl_flick one_flick(const struct fake_settings *s, double v50, int 
     double lo = s->slowest > 0 ? s->slowest : 40, hi = s->fastest > 0 ? s->fastest : 1200;
     double v = lo * pow(hi / lo, uniform(rng));
     bool trip = !s->control && uniform(rng) < 1 / (1 + exp(-s->slope * log2(v / v50)));
-    struct fl_flick f = {.start_s = 1 + EVERY_S * k, .at_risk = s->control ? FL_ANSWER_UNKNOWN : FL_YES,
-                         .tripped = trip ? FL_YES : FL_NO, .trip_delay_s = trip ? 0.12 : FL_UNKNOWN,
+    struct fl_flick f = {.start_s = 1 + EVERY_S * k,
+                         .at_risk = s->control ? FL_ANSWER_UNKNOWN : FL_YES,
+                         .tripped = trip ? FL_YES : FL_NO,
+                         .trip_delay_s = trip ? 0.12 : FL_UNKNOWN,
                          .direction_deg = 360 * uniform(rng)};
     f.end_s = f.start_s + LONG_S;
     f.peak_s = f.start_s + LONG_S / 2;
@@ -102,9 +104,14 @@ static void set_facts(struct fl_take *t, const struct fake_settings *s)
     t->camera_floor_deg_s = 5;
     t->visible_floor_deg_s = 15;
     t->return_delay_p95_s = 0.4;
-    t->clock = (struct fl_clock){.known = true, .offset_s = 0.21, .drift_ppm = 12, .confidence = 0.97,
-                                 .residual_ms = 0.7, .off_minus_on_ms = s->control ? FL_UNKNOWN : -6,
-                                 .gain_x = -s->degrees_per_count, .gain_y = -s->degrees_per_count,
+    t->clock = (struct fl_clock){.known = true,
+                                 .offset_s = 0.21,
+                                 .drift_ppm = 12,
+                                 .confidence = 0.97,
+                                 .residual_ms = 0.7,
+                                 .off_minus_on_ms = s->control ? FL_UNKNOWN : -6,
+                                 .gain_x = -s->degrees_per_count,
+                                 .gain_y = -s->degrees_per_count,
                                  .method = "motion"};
 }
 
@@ -116,10 +123,16 @@ static void add_lapses(struct fl_take *t)
         if (f->tripped != FL_YES)
             continue;
         double a = f->start_s + f->trip_delay_s, b = f->end_s + 0.25;
-        t->states.lapse[t->states.n_lapses++] = (struct fl_lapse){
-            .start_s = a, .end_s = b, .start_range_s = {a - 0.004, a + 0.004},
-            .end_range_s = {b - 0.25, b + 0.1}, .has_trip = true, .has_return = true,
-            .unique_rate_hz = OFF_HZ, .confidence = 0.96, .evidence = FL_EVIDENCE_RATE};
+        t->states.lapse[t->states.n_lapses++] =
+            (struct fl_lapse){.start_s = a,
+                              .end_s = b,
+                              .start_range_s = {a - 0.004, a + 0.004},
+                              .end_range_s = {b - 0.25, b + 0.1},
+                              .has_trip = true,
+                              .has_return = true,
+                              .unique_rate_hz = OFF_HZ,
+                              .confidence = 0.96,
+                              .evidence = FL_EVIDENCE_RATE};
     }
 }
 
@@ -128,8 +141,9 @@ static void add_span(struct fl_take *t, double end_s, enum fl_state state)
     struct fl_states *s = &t->states;
     double start = s->n_spans ? s->span[s->n_spans - 1].end_s : 0;
     if (end_s > start)
-        s->span[s->n_spans++] = (struct fl_state_span){start, end_s, state,
-            state == FL_STATE_UNSEEN ? 0.5 : 0.98, state == FL_STATE_UNSEEN ? "still" : NULL};
+        s->span[s->n_spans++] =
+            (struct fl_state_span){start, end_s, state, state == FL_STATE_UNSEEN ? 0.5 : 0.98,
+                                   state == FL_STATE_UNSEEN ? "still" : NULL};
 }
 
 /* Seen while a flick moves (on up to the trip, off after it), unseen at rest; a control is one
@@ -143,7 +157,8 @@ static void add_spans(struct fl_take *t)
         if (t->spec.synthesis_disabled) {
             add_span(t, f->end_s, FL_STATE_OFF);
         } else {
-            add_span(t, f->tripped == FL_YES ? f->start_s + f->trip_delay_s : f->end_s, FL_STATE_ON);
+            add_span(t, f->tripped == FL_YES ? f->start_s + f->trip_delay_s : f->end_s,
+                     FL_STATE_ON);
             add_span(t, f->end_s, FL_STATE_OFF);
         }
     }
@@ -175,7 +190,8 @@ static void fill_frame(struct fl_take *t, const struct fake_settings *s, size_t 
     static const struct fl_flick rest = {0};
     const struct fl_flick *f = flick < t->n_flicks ? &t->flicks[flick] : &rest;
     double v = f->peak[FL_CAMERA_SPEED] * profile(f, t->time_s[i]);
-    double step = FOCAL_PX * v / t->capture_rate_hz * FL_PI / 180, angle = f->direction_deg * FL_PI / 180;
+    double step = FOCAL_PX * v / t->capture_rate_hz * FL_PI / 180,
+           angle = f->direction_deg * FL_PI / 180;
     for (int q = 0; q < FL_STICK_DEFLECTION; q++)
         t->quantity[q][i] = (float)in_quantity(s, q, v);
     t->shift_x_px[i] = (float)(-step * cos(angle));
@@ -208,16 +224,24 @@ static void add_flips(struct fl_take *t)
     t->flips.v = FL_NEW(struct fl_flip, cap);
     bool made = false;
     for (size_t i = 0; i < (size_t)t->frames && t->flips.n < cap;) {
-        bool on = t->states.frame_state[i] == FL_STATE_ON, off = t->states.frame_state[i] == FL_STATE_OFF;
+        bool on = t->states.frame_state[i] == FL_STATE_ON,
+             off = t->states.frame_state[i] == FL_STATE_OFF;
         if (!on && !off) {
             i++;
             continue;
         }
-        double at = t->flips.n ? t->flips.v[t->flips.n - 1].time_s + 1 / (on ? 2 * ON_HZ : OFF_HZ) : 0;
+        double at =
+            t->flips.n ? t->flips.v[t->flips.n - 1].time_s + 1 / (on ? 2 * ON_HZ : OFF_HZ) : 0;
         at = fmax(at, t->time_s[i]);
-        double phase = (at - floor(at * t->capture_rate_hz) / t->capture_rate_hz) * t->capture_rate_hz;
-        t->flips.v[t->flips.n++] = (struct fl_flip){at, (long)floor(at * t->capture_rate_hz),
-            (float)(phase * t->height), 0.9f, made && on ? FL_KIND_SYNTHESISED : FL_KIND_RENDERED, false};
+        double phase =
+            (at - floor(at * t->capture_rate_hz) / t->capture_rate_hz) * t->capture_rate_hz;
+        t->flips.v[t->flips.n++] =
+            (struct fl_flip){at,
+                             (long)floor(at * t->capture_rate_hz),
+                             (float)(phase * t->height),
+                             0.9f,
+                             made && on ? FL_KIND_SYNTHESISED : FL_KIND_RENDERED,
+                             false};
         made = on && !made;
         while (i < (size_t)t->frames && t->time_s[i] <= at)
             i++;
@@ -237,17 +261,26 @@ static void add_figures(struct fl_take *t)
 {
     double on = total(&t->states, FL_STATE_ON), off = total(&t->states, FL_STATE_OFF);
     double unseen = total(&t->states, FL_STATE_UNSEEN), all = on + off + unseen;
-    t->exposure = (struct fl_exposure){
-        .on_s = on, .off_s = off, .unseen_s = unseen, .off_share = off / (on + off),
-        .off_share_low = off / all, .off_share_high = (off + unseen) / all,
-        .motion_s = 0.8 * (on + off), .on_motion_s = 0.8 * on, .off_motion_s = 0.8 * off,
-        .off_share_in_motion = off / (on + off),
-        .lapses_per_min = 60 * (double)t->states.n_lapses / all,
-        .longest_s = t->states.n_lapses ? LONG_S - 0.12 + 0.25 : 0};
+    t->exposure = (struct fl_exposure){.on_s = on,
+                                       .off_s = off,
+                                       .unseen_s = unseen,
+                                       .off_share = off / (on + off),
+                                       .off_share_low = off / all,
+                                       .off_share_high = (off + unseen) / all,
+                                       .motion_s = 0.8 * (on + off),
+                                       .on_motion_s = 0.8 * on,
+                                       .off_motion_s = 0.8 * off,
+                                       .off_share_in_motion = off / (on + off),
+                                       .lapses_per_min = 60 * (double)t->states.n_lapses / all,
+                                       .longest_s = t->states.n_lapses ? LONG_S - 0.12 + 0.25 : 0};
     bool control = t->spec.synthesis_disabled;
-    t->smoothness = (struct fl_smoothness){
-        FL_UNKNOWN, FL_UNKNOWN, control ? OFF_HZ : 2 * ON_HZ, control ? OFF_HZ - 2 : OFF_HZ,
-        control ? FL_UNKNOWN : OFF_HZ, control ? FL_UNKNOWN : OFF_HZ - 3, t->exposure.lapses_per_min};
+    t->smoothness = (struct fl_smoothness){FL_UNKNOWN,
+                                           FL_UNKNOWN,
+                                           control ? OFF_HZ : 2 * ON_HZ,
+                                           control ? OFF_HZ - 2 : OFF_HZ,
+                                           control ? FL_UNKNOWN : OFF_HZ,
+                                           control ? FL_UNKNOWN : OFF_HZ - 3,
+                                           t->exposure.lapses_per_min};
     fl_pacing_measure(t);
 }
 
@@ -270,22 +303,33 @@ struct fl_take *fake_take(const struct fake_settings *s)
 
 struct fl_session *fake_session(void)
 {
-    static const char *const id[] = {"canyon-800-a", "canyon-800-b", "canyon-1600-a", "canyon-1600-b",
-                                     "harbour-800-a", "harbour-800-b", "harbour-1600-a", "harbour-1600-b"};
+    static const char *const id[] = {"canyon-800-a",   "canyon-800-b",  "canyon-1600-a",
+                                     "canyon-1600-b",  "harbour-800-a", "harbour-800-b",
+                                     "harbour-1600-a", "harbour-1600-b"};
     struct fl_session *session = fl_session_new("Invented survey");
     for (int i = 0; i < 8; i++) {
-        struct fake_settings s = {.id = id[i], .game = i < 4 ? "Glass Canyon" : "Ember Harbour",
-                                  .v50_deg_s = i < 4 ? 400 : 130, .slope = 3, .take_sd_octaves = 0.05,
-                                  .flicks = 30, .seed = 11 + (uint64_t)i};
+        struct fake_settings s = {.id = id[i],
+                                  .game = i < 4 ? "Glass Canyon" : "Ember Harbour",
+                                  .v50_deg_s = i < 4 ? 400 : 130,
+                                  .slope = 3,
+                                  .take_sd_octaves = 0.05,
+                                  .flicks = 30,
+                                  .seed = 11 + (uint64_t)i};
         bool fine = i % 4 >= 2;
         s.counts_per_inch = fine ? 1600 : 800;
         s.degrees_per_count = fine ? 0.022 : 0.044; /* degrees per centimetre held */
         fl_session_add(session, fake_take(&s));
     }
-    fl_session_add(session, fake_take(&(struct fake_settings){
-        .id = "canyon-control", .game = "Glass Canyon", .condition = "synthesis disabled",
-        .counts_per_inch = 800, .degrees_per_count = 0.044, .v50_deg_s = 400, .slope = 3,
-        .flicks = 30, .control = true, .seed = 99}));
+    fl_session_add(session, fake_take(&(struct fake_settings){.id = "canyon-control",
+                                                              .game = "Glass Canyon",
+                                                              .condition = "synthesis disabled",
+                                                              .counts_per_inch = 800,
+                                                              .degrees_per_count = 0.044,
+                                                              .v50_deg_s = 400,
+                                                              .slope = 3,
+                                                              .flicks = 30,
+                                                              .control = true,
+                                                              .seed = 99}));
     fl_session_add_failed(session, "harbour-lost", "harbour-lost.mkv: no such file");
     return session;
 }

@@ -14,7 +14,7 @@ struct fake_settings {
     double slope;           /* of the logit, per octave */
     double take_sd_octaves; /* how far this take's own V50 strays, standard deviation */
     int flicks;
-    double capture_hz;      /* 0: 120 */
+    double capture_hz;       /* 0: 120 */
     double slowest, fastest; /* peaks, deg/s; 0: 40 and 1200 */
     bool control;            /* synthesis disabled */
     bool camera_only;        /* no quantity but camera speed */

@@ -20,7 +20,8 @@ static enum train_state planned(const struct train_plan *plan, double time_s)
 }
 
 /* A switch takes hold at the next rendered frame. */
-static enum fl_gap_mode next_mode(const struct train_plan *plan, enum fl_gap_mode last, double t, struct fl_random *r)
+static enum fl_gap_mode next_mode(const struct train_plan *plan, enum fl_gap_mode last, double t,
+                                  struct fl_random *r)
 {
     if (last == FL_GAP_AFTER_RENDERED)
         return FL_GAP_AFTER_SYNTHESISED;
@@ -31,7 +32,8 @@ static enum fl_gap_mode next_mode(const struct train_plan *plan, enum fl_gap_mod
 
 static double gap_length(const struct train_plan *plan, enum fl_gap_mode mode, struct fl_random *r)
 {
-    double share = plan->share > 0 ? plan->share : 0.5, jitter = plan->jitter > 0 ? plan->jitter : 0.03;
+    double share = plan->share > 0 ? plan->share : 0.5,
+           jitter = plan->jitter > 0 ? plan->jitter : 0.03;
     double middle = mode == FL_GAP_OFF                 ? 1 / plan->off_hz
                     : mode == FL_GAP_AFTER_RENDERED    ? share / plan->on_hz
                     : mode == FL_GAP_AFTER_SYNTHESISED ? (1 - share) / plan->on_hz
@@ -50,7 +52,8 @@ void train_run(struct train *t, const struct train_plan *plan)
     while (at < end) {
         mode = next_mode(plan, mode, at, &r);
         double shown = plan->quantum_s > 0 ? ceil(at / plan->quantum_s) * plan->quantum_s : at;
-        if (t->n && shown <= t->flip[t->n - 1].time_s) /* never shown: the one after took its tick */
+        if (t->n &&
+            shown <= t->flip[t->n - 1].time_s) /* never shown: the one after took its tick */
             t->n--;
         FL_PUSH(t->flip, t->n, cap, ((struct train_flip){shown, mode}));
         at += gap_length(plan, mode, &r);
@@ -92,19 +95,20 @@ static double row_time(const struct train_film *f, size_t frame, int band)
 
 static double detail_of(const struct train *t, double time_s)
 {
-    return t->flip[train_last_flip(t, time_s)].mode == FL_GAP_AFTER_SYNTHESISED ? -t->plan->softness : 0;
+    return t->flip[train_last_flip(t, time_s)].mode == FL_GAP_AFTER_SYNTHESISED ? -t->plan->softness
+                                                                                : 0;
 }
 
-/* What a flip shows, s of steady turning: a rendered picture the place of its own time, a synthesised one the
- * middle between its neighbours. */
+/* What a flip shows, s of steady turning: a rendered picture the place of its own time, a
+ * synthesised one the middle between its neighbours. */
 static double place_of(const struct train *t, size_t k)
 {
     bool between = t->flip[k].mode == FL_GAP_AFTER_SYNTHESISED && k > 0 && k + 1 < t->n;
     return between ? (t->flip[k - 1].time_s + t->flip[k + 1].time_s) / 2 : t->flip[k].time_s;
 }
 
-static void see_row(struct train_film *f, const struct train *t, const struct train_camera *c, size_t i, int b,
-                    struct fl_random *r)
+static void see_row(struct train_film *f, const struct train *t, const struct train_camera *c,
+                    size_t i, int b, struct fl_random *r)
 {
     size_t at = i * (size_t)f->rows.bands + (size_t)b;
     double now_s = row_time(f, i, b);
@@ -116,13 +120,16 @@ static void see_row(struct train_film *f, const struct train *t, const struct tr
     bool still = now == was, wrong = fl_random_uniform(r) < c->wrong;
     f->rows.verdict[at] = still != wrong ? 1 : -1;
     if (!wrong)
-        f->rows.shift[at] = (float)((place_of(t, now) - place_of(t, was)) / f->scan.period_s * SPEED);
+        f->rows.shift[at] =
+            (float)((place_of(t, now) - place_of(t, was)) / f->scan.period_s * SPEED);
     if (i + 1 < f->rows.frames && t->plan->softness > 0)
-        f->rows.detail[at] = (float)(detail_of(t, now_s) - 0.5 * detail_of(t, row_time(f, i - 1, b)) -
-                                     0.5 * detail_of(t, row_time(f, i + 1, b)) + 0.02 * fl_random_normal(r));
+        f->rows.detail[at] =
+            (float)(detail_of(t, now_s) - 0.5 * detail_of(t, row_time(f, i - 1, b)) -
+                    0.5 * detail_of(t, row_time(f, i + 1, b)) + 0.02 * fl_random_normal(r));
 }
 
-static void place_frames(struct train_film *f, const struct train *t, const struct train_camera *c, double rate_hz)
+static void place_frames(struct train_film *f, const struct train *t, const struct train_camera *c,
+                         double rate_hz)
 {
     size_t all = (size_t)lrint(train_duration(t->plan) * rate_hz), n = 0;
     f->time_s = FL_NEW(double, all);
@@ -133,7 +140,8 @@ static void place_frames(struct train_film *f, const struct train *t, const stru
         f->time_s[n] = (double)i / rate_hz;
         f->number[n++] = (long)i;
     }
-    f->scan = (struct fl_scan){n, f->time_s, f->number, 1 / rate_hz, c->blank > 0 ? c->blank : 0.045};
+    f->scan =
+        (struct fl_scan){n, f->time_s, f->number, 1 / rate_hz, c->blank > 0 ? c->blank : 0.045};
 }
 
 void train_film(struct train_film *f, const struct train *t, const struct train_camera *camera)
@@ -144,10 +152,15 @@ void train_film(struct train_film *f, const struct train *t, const struct train_
     *f = (struct train_film){0};
     place_frames(f, t, c, c->rate_hz > 0 ? c->rate_hz : 120);
     size_t frames = f->scan.n, bands = (size_t)(c->bands > 0 ? c->bands : 16), n = frames * bands;
-    f->rows = (struct fl_rows){.frames = frames, .bands = (int)bands, .verdict = FL_NEW(float, n),
-                               .shift = FL_NEW(float, n), .detail = FL_NEW(float, n),
-                               .tile_weight = FL_NEW(float, bands), .move_x = FL_NEW(float, frames),
-                               .move_y = FL_NEW(float, frames), .speed = FL_NEW(float, frames),
+    f->rows = (struct fl_rows){.frames = frames,
+                               .bands = (int)bands,
+                               .verdict = FL_NEW(float, n),
+                               .shift = FL_NEW(float, n),
+                               .detail = FL_NEW(float, n),
+                               .tile_weight = FL_NEW(float, bands),
+                               .move_x = FL_NEW(float, frames),
+                               .move_y = FL_NEW(float, frames),
+                               .speed = FL_NEW(float, frames),
                                .speed_near = FL_NEW(float, frames)};
     for (size_t i = 0; i < frames; i++) {
         bool moves = planned(t->plan, f->time_s[i]) != TRAIN_REST &&

@@ -20,12 +20,12 @@ struct train_part {
 };
 
 struct train_plan {
-    double on_hz, off_hz;  /* base rates */
-    double share;          /* of the rendered frame in a pair; 0: half */
-    double jitter;         /* sd of ln gap; 0: 3 % */
-    double missed;         /* share of pairs without their synthesised frame */
-    double quantum_s;      /* flips wait for the next multiple of this; 0: they do not */
-    double softness;       /* ln contrast that a synthesised frame lacks; 0: detail is unknown */
+    double on_hz, off_hz; /* base rates */
+    double share;         /* of the rendered frame in a pair; 0: half */
+    double jitter;        /* sd of ln gap; 0: 3 % */
+    double missed;        /* share of pairs without their synthesised frame */
+    double quantum_s;     /* flips wait for the next multiple of this; 0: they do not */
+    double softness;      /* ln contrast that a synthesised frame lacks; 0: detail is unknown */
     const struct train_part *part;
     size_t n_parts;
     uint64_t seed;
@@ -46,8 +46,9 @@ struct train {
 struct train_camera {
     double rate_hz, blank;
     int bands;
-    double wrong;     /* share of bands of which the eye says the opposite */
-    const bool *lost; /* a frame: missing from the file; NULL: none. The first and the last never are */
+    double wrong; /* share of bands of which the eye says the opposite */
+    /* a frame: missing from the file; NULL: none. The first and the last never are */
+    const bool *lost;
     uint64_t seed;
 };
 

@@ -108,7 +108,8 @@ static double in_quantity(const struct ruled_settings *s, enum fl_quantity q, do
     case FL_COUNT_RATE: return deg_s / degrees;
     case FL_HAND_SPEED: return deg_s / degrees * FL_CM_PER_INCH / cpi;
     case FL_CAMERA_SPEED: return deg_s;
-    case FL_IMAGE_STEP: return FOCAL_PX * tan(fmin(deg_s / given(s->base_hz, 70), 80) * FL_PI / 180);
+    case FL_IMAGE_STEP:
+        return FOCAL_PX * tan(fmin(deg_s / given(s->base_hz, 70), 80) * FL_PI / 180);
     default: return FL_UNKNOWN;
     }
 }
@@ -194,8 +195,11 @@ static void set_flicks(struct fl_take *t, const struct ruled_settings *s, const 
     for (int i = 0; i < h->n; i++) {
         const struct hand_flick *f = &h->flick[i];
         struct fl_flick *out = &t->flicks[i];
-        *out = (struct fl_flick){.start_s = f->start, .end_s = f->start + f->length, .at_risk = FL_YES,
-                                 .peak_s = f->start + f->length / 2, .trip_delay_s = FL_UNKNOWN};
+        *out = (struct fl_flick){.start_s = f->start,
+                                 .end_s = f->start + f->length,
+                                 .at_risk = FL_YES,
+                                 .peak_s = f->start + f->length / 2,
+                                 .trip_delay_s = FL_UNKNOWN};
         for (int q = 0; q < FL_QUANTITIES; q++) {
             out->peak[q] = in_quantity(s, q, f->peak * f->error);
             out->mean[q] = out->peak_to_trip[q] = FL_UNKNOWN;
@@ -211,8 +215,8 @@ static void add_span(struct fl_states *s, double start, double end, enum fl_stat
     if (last && last->state == state)
         last->end_s = end;
     else
-        s->span[s->n_spans++] = (struct fl_state_span){start, end, state, 0.98,
-                                                       state ? NULL : "still"};
+        s->span[s->n_spans++] =
+            (struct fl_state_span){start, end, state, 0.98, state ? NULL : "still"};
 }
 
 /* Frame by frame of the game: seen while the picture moves fast enough. */
@@ -221,13 +225,18 @@ static void set_spans(struct fl_take *t, const struct ruled_settings *s, const s
 {
     t->states.span = FL_NEW(struct fl_state_span, g->n + 2);
     for (size_t i = 0; i < g->n; i++) {
-        double a = fmax(0, g->flip[i]), b = i + 1 < g->n ? fmin(g->flip[i + 1], t->duration_s) : t->duration_s;
+        double a = fmax(0, g->flip[i]),
+               b = i + 1 < g->n ? fmin(g->flip[i + 1], t->duration_s) : t->duration_s;
         bool seen = mean_speed(h, a, b) > s->seen_above_deg_s;
-        add_span(&t->states, a, b, !seen ? FL_STATE_UNSEEN : g->off[i] ? FL_STATE_OFF : FL_STATE_ON);
+        add_span(&t->states, a, b,
+                 !seen       ? FL_STATE_UNSEEN
+                 : g->off[i] ? FL_STATE_OFF
+                             : FL_STATE_ON);
     }
 }
 
-/* Runs of off with their brackets: [last seen on before, first seen off], and likewise at the end. */
+/* Runs of off with their brackets: [last seen on before, first seen off], and likewise at the end.
+ */
 static void set_lapses(struct fl_take *t)
 {
     struct fl_states *s = &t->states;
@@ -249,8 +258,11 @@ static void set_lapses(struct fl_take *t)
         } else if (a->state == FL_STATE_OFF) {
             if (!open) {
                 open = &s->lapse[s->n_lapses++];
-                *open = (struct fl_lapse){.start_s = a->start_s, .start_range_s = {last_on, a->start_s},
-                                          .has_trip = seen_on, .unique_rate_hz = 70, .confidence = 0.95,
+                *open = (struct fl_lapse){.start_s = a->start_s,
+                                          .start_range_s = {last_on, a->start_s},
+                                          .has_trip = seen_on,
+                                          .unique_rate_hz = 70,
+                                          .confidence = 0.95,
                                           .evidence = FL_EVIDENCE_RATE};
             }
             open->end_s = open->end_range_s[0] = open->end_range_s[1] = a->end_s;

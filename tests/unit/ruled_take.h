@@ -9,20 +9,21 @@
 #include "study/take/session.h"
 
 struct ruled_settings {
-    const char *id, *game, *condition; /* text must outlive the take; NULL: "Glass Canyon", "default" */
+    const char *id, *game,
+        *condition; /* text must outlive the take; NULL: "Glass Canyon", "default" */
     double counts_per_inch, degrees_per_count; /* 0: 800 and 0.044 */
-    enum fl_quantity key;      /* what the rule watches: count rate, camera speed or image step */
+    enum fl_quantity key; /* what the rule watches: count rate, camera speed or image step */
     double theta_off, theta_on, d_off_s, d_on_s; /* in its unit */
-    double soft;               /* each flick meets theta_off × 2^(soft·normal), and theta_on likewise */
-    double take_sd;            /* the same, once a take */
-    double seen_above_deg_s;   /* slower than this the state is unseen */
-    double slowest, fastest;   /* peaks, deg/s, log-uniform; 0: 30 and 800 */
-    double quantity_noise;     /* relative error of the quantities, one a flick */
-    double base_hz;            /* 0: 70 */
+    double soft;    /* each flick meets theta_off × 2^(soft·normal), and theta_on likewise */
+    double take_sd; /* the same, once a take */
+    double seen_above_deg_s; /* slower than this the state is unseen */
+    double slowest, fastest; /* peaks, deg/s, log-uniform; 0: 30 and 800 */
+    double quantity_noise;   /* relative error of the quantities, one a flick */
+    double base_hz;          /* 0: 70 */
     int flicks;
-    int strays;                /* so many flicks under a third of theta_off trip all the same; key
-                                  must be camera speed */
-    int immune;                /* so many flicks of over three times theta_off do not trip; likewise */
+    int strays; /* so many flicks under a third of theta_off trip all the same; key
+                   must be camera speed */
+    int immune; /* so many flicks of over three times theta_off do not trip; likewise */
     uint64_t seed;
 };
 

@@ -31,8 +31,8 @@ static inline void remove_folder(char *name)
 }
 
 /* writer NULL: all. */
-static inline enum flinch_code write_all(const char *folder, const struct fl_session *s, const char *writer,
-                                         struct fl_error *err)
+static inline enum flinch_code write_all(const char *folder, const struct fl_session *s,
+                                         const char *writer, struct fl_error *err)
 {
     static const struct fl_show_settings plain;
     for (size_t w = 0; fl_writers[w]; w++) {

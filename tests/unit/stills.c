@@ -15,7 +15,9 @@ struct still still_raccoon(void)
 {
     enum { W = 1024, H = 768 };
     struct still s = {W, H, NULL};
-    FILE *in = access(SCIPY_STILLS "face.dat", R_OK) ? NULL : popen("bzip2 -dc " SCIPY_STILLS "face.dat", "r");
+    FILE *in = access(SCIPY_STILLS "face.dat", R_OK)
+                   ? NULL
+                   : popen("bzip2 -dc " SCIPY_STILLS "face.dat", "r");
     if (!in)
         return s;
     uint8_t *rgb = fl_calloc(W * H, 3);
@@ -23,7 +25,8 @@ struct still still_raccoon(void)
     if (pclose(in) == 0 && got == W * H) {
         s.luma = fl_calloc(W, H);
         for (size_t i = 0; i < W * H; i++)
-            s.luma[i] = (uint8_t)lrint(0.2126 * rgb[3 * i] + 0.7152 * rgb[3 * i + 1] + 0.0722 * rgb[3 * i + 2]);
+            s.luma[i] = (uint8_t)lrint(0.2126 * rgb[3 * i] + 0.7152 * rgb[3 * i + 1] +
+                                       0.0722 * rgb[3 * i + 2]);
     }
     free(rgb);
     return s;
@@ -71,7 +74,8 @@ struct still still_texture(int width, int height, int grain, uint64_t seed)
 {
     struct still s = {width, height, fl_calloc((size_t)width, (size_t)height)};
     size_t n = (size_t)width * (size_t)height;
-    double *v = FL_NEW(double, n), *line = FL_NEW(double, (size_t)(width > height ? width : height)), sd = 0;
+    double *v = FL_NEW(double, n),
+           *line = FL_NEW(double, (size_t)(width > height ? width : height)), sd = 0;
     struct fl_random r;
     fl_random_seed(&r, seed);
     for (size_t i = 0; i < n; i++)

@@ -10,12 +10,14 @@
 #include "study/curve/curve.h"
 #include "study/curve/curves.h"
 
-/* Student 1908, sleep (CHECKS O-5 has the data). Figures of the unpaired t.test in R's documentation of the data set,
- * from memory: t = -1.8608, df = 17.776, p = 0.07939, 95 % interval -3.3654832 to 0.2054832. */
+/* Student 1908, sleep (CHECKS O-5 has the data). Figures of the unpaired t.test in R's
+ * documentation of the data set, from memory: t = -1.8608, df = 17.776, p = 0.07939, 95 % interval
+ * -3.3654832 to 0.2054832. */
 static void welch_finds_the_published_figures(void **state)
 {
     (void)state;
-    const double a[] = {.7, -1.6, -.2, -1.2, -.1, 3.4, 3.7, .8, 0, 2}, b[] = {1.9, .8, 1.1, .1, -.1, 4.4, 5.5, 1.6, 4.6, 3.4};
+    const double a[] = {.7, -1.6, -.2, -1.2, -.1, 3.4, 3.7, .8, 0, 2},
+                 b[] = {1.9, .8, 1.1, .1, -.1, 4.4, 5.5, 1.6, 4.6, 3.4};
     struct fl_difference d;
     fl_welch(&d, a, 10, b, 10, 0.95);
     assert_near(d.difference, -1.58, 1e-12);
@@ -51,8 +53,15 @@ struct pair {
 
 static struct fake_settings usual(uint64_t seed)
 {
-    return (struct fake_settings){.id = "t", .game = "Glass Canyon", .counts_per_inch = 800, .degrees_per_count = 0.044,
-                                  .v50_deg_s = 200, .slope = 5, .take_sd_octaves = 0.1, .flicks = 25, .flicks_only = true,
+    return (struct fake_settings){.id = "t",
+                                  .game = "Glass Canyon",
+                                  .counts_per_inch = 800,
+                                  .degrees_per_count = 0.044,
+                                  .v50_deg_s = 200,
+                                  .slope = 5,
+                                  .take_sd_octaves = 0.1,
+                                  .flicks = 25,
+                                  .flicks_only = true,
                                   .seed = seed};
 }
 
@@ -105,8 +114,9 @@ static const struct fl_against_v50 *in(const struct pair *p, enum fl_quantity q)
     return NULL;
 }
 
-/* A curve in log2 v moves with log2 v: the same flicks twice as fast have twice the V50. Takes of two sessions are two
- * samples of as many takes, each with its own variance: Student's two-sample t (n₁ − 1 + n₂ − 1). */
+/* A curve in log2 v moves with log2 v: the same flicks twice as fast have twice the V50. Takes of
+ * two sessions are two samples of as many takes, each with its own variance: Student's two-sample t
+ * (n₁ − 1 + n₂ − 1). */
 static void the_ratio_is_that_of_the_speeds(void **state)
 {
     (void)state;
@@ -120,7 +130,8 @@ static void the_ratio_is_that_of_the_speeds(void **state)
     assert_true(v->change.low <= 2 * exp2(-half) + 1e-9 && v->change.high >= 2 * exp2(half) - 1e-9);
     assert_true(v->change.p >= fl_t_upper2(1 / se, df) * (1 - 1e-9) && v->change.p < 0.05);
     assert_true(v->change.low > 1 && v->change.finding == FL_FOUND_HIGHER);
-    assert_ptr_equal(strstr(p.a.setting[0].sentence, "trips at 2 times the camera speed of before (95 % interval "),
+    assert_ptr_equal(strstr(p.a.setting[0].sentence,
+                            "trips at 2 times the camera speed of before (95 % interval "),
                      p.a.setting[0].sentence);
     finish(&p);
 }
@@ -149,8 +160,8 @@ static void degrees_of_freedom_add(void **state)
     finish(&p);
 }
 
-/* Counts, hand speed, camera speed and image step go up and down together: one test. Image change has a mind of its own.
- * Holm by hand. */
+/* Counts, hand speed, camera speed and image step go up and down together: one test. Image change
+ * has a mind of its own. Holm by hand. */
 static void quantities_that_go_together_count_once(void **state)
 {
     (void)state;
@@ -164,7 +175,8 @@ static void quantities_that_go_together_count_once(void **state)
     assert_int_equal(in(&p, FL_CAMERA_SPEED)->twin, first);
     assert_int_equal(in(&p, FL_IMAGE_STEP)->twin, first);
     assert_int_equal(in(&p, FL_IMAGE_CHANGE)->twin, in(&p, FL_IMAGE_CHANGE) - p.a.setting[0].v50);
-    const struct fl_change *c = &in(&p, FL_COUNT_RATE)->change, *d = &in(&p, FL_IMAGE_CHANGE)->change;
+    const struct fl_change *c = &in(&p, FL_COUNT_RATE)->change,
+                           *d = &in(&p, FL_IMAGE_CHANGE)->change;
     assert_int_equal(p.a.tests, 2);
     assert_near(fmin(c->p_adjusted, d->p_adjusted), fmin(1, 2 * fmin(c->p, d->p)), 1e-12);
     assert_near(in(&p, FL_CAMERA_SPEED)->change.p_adjusted, c->p_adjusted, 1e-12);
@@ -190,9 +202,11 @@ static void one_take_gives_no_interval(void **state)
     compare(&p);
     const struct fl_change *c = &in(&p, FL_CAMERA_SPEED)->change;
     assert_near(c->change, 1.5, 1e-6);
-    assert_true(isnan(c->low) && isnan(c->high) && isnan(c->p) && c->finding == FL_FOUND_CANNOT_TELL);
+    assert_true(isnan(c->low) && isnan(c->high) && isnan(c->p) &&
+                c->finding == FL_FOUND_CANNOT_TELL);
     assert_non_null(strstr(c->unsure, "one take before"));
-    assert_ptr_equal(strstr(p.a.setting[0].sentence, "the takes cannot tell: one take before"), p.a.setting[0].sentence);
+    assert_ptr_equal(strstr(p.a.setting[0].sentence, "the takes cannot tell: one take before"),
+                     p.a.setting[0].sentence);
     assert_int_equal(p.a.tests, 0);
     finish(&p);
 }
@@ -213,7 +227,8 @@ static void a_bound_is_one_sided(void **state)
     assert_true(isnan(v->change.change) && isnan(v->change.high) && isnan(v->change.p));
     assert_near(v->change.low, v->now->bound_at / v->before->v50_high, 1e-12);
     assert_int_equal(v->change.finding, FL_FOUND_ONE_SIDED);
-    assert_non_null(strstr(p.a.setting[0].sentence, "or more: no flick tripped now (a bound, not a test)"));
+    assert_non_null(
+        strstr(p.a.setting[0].sentence, "or more: no flick tripped now (a bound, not a test)"));
     finish(&p);
     p = begin();
     for (int k = 0; k < 4; k++) {
@@ -223,7 +238,8 @@ static void a_bound_is_one_sided(void **state)
     }
     compare(&p);
     v = in(&p, FL_CAMERA_SPEED);
-    assert_true(isnan(v->change.low) && isnan(v->change.high) && v->change.finding == FL_FOUND_CANNOT_TELL);
+    assert_true(isnan(v->change.low) && isnan(v->change.high) &&
+                v->change.finding == FL_FOUND_CANNOT_TELL);
     finish(&p);
 }
 
@@ -240,13 +256,16 @@ static void add_shares(struct fl_session *s, double share)
         struct fl_flick *k = &t->flicks[i];
         double switch_s = k->end_s - share * (k->end_s - k->start_s);
         k->peak[FL_CAMERA_SPEED] = 100 + 10 * (double)i;
-        t->states.span[t->states.n_spans++] = (struct fl_state_span){k->start_s, switch_s, FL_STATE_ON, 1, NULL};
-        t->states.span[t->states.n_spans++] = (struct fl_state_span){switch_s, k->end_s, FL_STATE_OFF, 1, NULL};
+        t->states.span[t->states.n_spans++] =
+            (struct fl_state_span){k->start_s, switch_s, FL_STATE_ON, 1, NULL};
+        t->states.span[t->states.n_spans++] =
+            (struct fl_state_span){switch_s, k->end_s, FL_STATE_OFF, 1, NULL};
     }
 }
 
-/* Takes with the same flicks have the mean of their shares, .3 and .6; for a mean the jackknife's variance is s²/n, here
- * .1² a side; Satterthwaite's degrees of freedom are then 2, and Student's t at .975 is 4.3026527 (CHECKS N, tables). */
+/* Takes with the same flicks have the mean of their shares, .3 and .6; for a mean the jackknife's
+ * variance is s²/n, here .1² a side; Satterthwaite's degrees of freedom are then 2, and Student's t
+ * at .975 is 4.3026527 (CHECKS N, tables). */
 static void off_share_by_hand(void **state)
 {
     (void)state;
@@ -276,14 +295,16 @@ static void off_share_by_hand(void **state)
     finish(&p);
 }
 
-/* A tenth more in every take is a ratio of 1.1, with Welch's interval on logarithms; a pinned rate is no measurement. */
+/* A tenth more in every take is a ratio of 1.1, with Welch's interval on logarithms; a pinned rate
+ * is no measurement. */
 static void base_rates_are_compared_as_ratios(void **state)
 {
     (void)state;
     struct pair p = begin();
     const double hz[] = {70, 71, 69.5};
     for (int k = 0; k < 3; k++) {
-        struct fl_take *t = add(p.before, usual((uint64_t)k)), *u = add(p.now, usual(9 + (uint64_t)k));
+        struct fl_take *t = add(p.before, usual((uint64_t)k)),
+                       *u = add(p.now, usual(9 + (uint64_t)k));
         t->states.base_rate_on_hz = hz[k];
         u->states.base_rate_on_hz = 1.1 * hz[k];
         t->states.base_rate_off_hz = u->states.base_rate_off_hz = 80;
@@ -302,7 +323,9 @@ static void base_rates_are_compared_as_ratios(void **state)
     assert_near(d.df, 4, 1e-9); /* two equal variances: n₁ + n₂ − 2 */
     assert_near(log(c->high), d.high, 1e-9);
     assert_int_equal(c->finding, FL_FOUND_HIGHER);
-    assert_non_null(strstr(p.a.setting[0].sentence, "; with synthesis on it renders at 1.1 times the rate of before (95 % interval "));
+    assert_non_null(
+        strstr(p.a.setting[0].sentence,
+               "; with synthesis on it renders at 1.1 times the rate of before (95 % interval "));
     p.now->takes[0]->spec.base_rate_hz = 77;
     fl_against_make(&p.a, p.before, p.now, p.arena);
     assert_near(p.a.setting[0].base_on.now, 1.1 * sqrt(71 * 69.5), 1e-9);
@@ -319,10 +342,13 @@ static void capture_kinds_are_not_mixed(void **state)
         p.now->takes[i]->spec.capture_local = true;
     compare(&p);
     const struct fl_against_setting *s = &p.a.setting[0];
-    assert_string_equal(s->refused, "captured by card before, locally now; capture both the same way");
+    assert_string_equal(s->refused,
+                        "captured by card before, locally now; capture both the same way");
     for (size_t i = 0; i < s->n_v50; i++)
-        assert_true(s->v50[i].change.refused && isnan(s->v50[i].change.p) && isnan(s->v50[i].change.change));
-    assert_true(s->off_share.refused && s->base_on.refused && s->base_off.refused && s->lapses.refused);
+        assert_true(s->v50[i].change.refused && isnan(s->v50[i].change.p) &&
+                    isnan(s->v50[i].change.change));
+    assert_true(s->off_share.refused && s->base_on.refused && s->base_off.refused &&
+                s->lapses.refused);
     assert_int_equal(p.a.tests, 0);
     p.before->takes[0]->spec.capture_local = p.before->takes[1]->spec.capture_local = true;
     fl_against_make(&p.a, p.before, p.now, p.arena);
@@ -340,7 +366,8 @@ static void quantities_are_refused_one_by_one(void **state)
     p.now->takes[1]->transfer = "smpte2084";
     p.now->takes[0]->width = 1920;
     compare(&p);
-    assert_string_equal(in(&p, FL_IMAGE_CHANGE)->change.refused, "transfers differ: bt709 before, smpte2084 in t now");
+    assert_string_equal(in(&p, FL_IMAGE_CHANGE)->change.refused,
+                        "transfers differ: bt709 before, smpte2084 in t now");
     assert_non_null(strstr(in(&p, FL_IMAGE_STEP)->change.refused, "1280 and 1920 pixels"));
     assert_null(in(&p, FL_CAMERA_SPEED)->change.refused);
     p.now->takes[1]->transfer = p.before->takes[0]->transfer = "unknown";
@@ -351,7 +378,8 @@ static void quantities_are_refused_one_by_one(void **state)
     assert_null(in(&p, FL_CAMERA_SPEED)->change.refused);
     p.before->takes[1]->clock.known = false;
     fl_against_make(&p.a, p.before, p.now, p.arena);
-    assert_non_null(strstr(in(&p, FL_CAMERA_SPEED)->change.refused, "given as 90 and as 100 degrees"));
+    assert_non_null(
+        strstr(in(&p, FL_CAMERA_SPEED)->change.refused, "given as 90 and as 100 degrees"));
     assert_int_equal(p.a.setting[0].lead->quantity, FL_HAND_SPEED);
     finish(&p);
 }
@@ -369,7 +397,8 @@ static void kernels_may_differ_by_a_tenth(void **state)
     for (int k = 0; k < 2; k++)
         p.now->takes[k]->kernel_ms = 11.1;
     fl_against_make(&p.a, p.before, p.now, p.arena);
-    assert_non_null(strstr(in(&p, FL_CAMERA_SPEED)->change.refused, "10.0 ms before and 11.1 ms now"));
+    assert_non_null(
+        strstr(in(&p, FL_CAMERA_SPEED)->change.refused, "10.0 ms before and 11.1 ms now"));
     assert_null(p.a.setting[0].lead);
     assert_non_null(p.a.setting[0].off_share.refused);
     assert_non_null(strstr(p.a.setting[0].sentence, "trip speeds are not compared"));
@@ -441,7 +470,9 @@ static void controls_have_a_rate_only(void **state)
 
 /* ---- the same truth on both sides ---- */
 
-struct tally { int pairs, claimed, ratios, ratios_held, shares, shares_held, rates, rates_held; };
+struct tally {
+    int pairs, claimed, ratios, ratios_held, shares, shares_held, rates, rates_held;
+};
 
 static bool holds(const struct fl_change *c, double truth)
 {
@@ -503,8 +534,10 @@ static void nothing_is_claimed_where_nothing_changed(void **state)
         struct tally t = {0};
         for (int k = 0; k < n; k++)
             simulate(&t, takes, (uint64_t)(k + n * takes));
-        print_message("%d takes a side: %d of %d pairs claim a change; intervals hold: ratio %d of %d, off share %d of %d, "
-                      "base rate %d of %d\n", takes, t.claimed, t.pairs, t.ratios_held, t.ratios, t.shares_held, t.shares,
+        print_message("%d takes a side: %d of %d pairs claim a change; intervals hold: ratio %d of "
+                      "%d, off share %d of %d, "
+                      "base rate %d of %d\n",
+                      takes, t.claimed, t.pairs, t.ratios_held, t.ratios, t.shares_held, t.shares,
                       t.rates_held, t.rates);
         assert_true(t.ratios > 0.9 * n && t.shares > 0.9 * n && t.rates == n);
         assert_false(too_many(t.claimed, t.pairs, 0.05));

@@ -48,7 +48,8 @@ static struct pair pair_new(uint64_t seed, int dx, int dy, const int *multiple, 
             for (int x = 0; x < W; x++) {
                 int from_x = 128 + x - multiple[b] * dx, from_y = 128 + y - multiple[b] * dy;
                 /* halved: room for `add` */
-                p.before[y * p.g.stride + x] = (uint8_t)(s.luma[(128 + y) * s.width + 128 + x] / 2 + add);
+                p.before[y * p.g.stride + x] =
+                    (uint8_t)(s.luma[(128 + y) * s.width + 128 + x] / 2 + add);
                 p.now[y * p.g.stride + x] = (uint8_t)(s.luma[from_y * s.width + from_x] / 2 + add);
             }
     still_free(&s);
@@ -62,7 +63,8 @@ static void pair_free(struct pair *p)
     free(p->tiles);
 }
 
-static const int shifts[][2] = {{6, 0}, {-12, 0}, {0, 9}, {0, -5}, {8, 6}, {-20, 10}, {2, 1}, {-1, -2}};
+static const int shifts[][2] = {{6, 0}, {-12, 0},  {0, 9}, {0, -5},
+                                {8, 6}, {-20, 10}, {2, 1}, {-1, -2}};
 enum { SHIFTS = sizeof shifts / sizeof *shifts };
 
 static void unmoved_rows_match_unmoved(void **state)
@@ -85,7 +87,8 @@ static void unmoved_rows_match_unmoved(void **state)
 static void assert_moved(const struct fl_tile *tile, int multiple, float length)
 {
     assert_int_equal(tile->moved, 0); /* the shift is a whole pixel, and it was tried */
-    assert_true(fabsf((float)tile->steps / FL_STEP_PARTS - (float)multiple) <= 1 / length + 0.5f / FL_STEP_PARTS);
+    assert_true(fabsf((float)tile->steps / FL_STEP_PARTS - (float)multiple) <=
+                1 / length + 0.5f / FL_STEP_PARTS);
 }
 
 /* A tear half way down: above it nothing moved, below everything by one or two shifts a frame. */
@@ -98,15 +101,18 @@ static void rows_below_a_tear_moved_by_their_shift(void **state)
             for (int b = 0; b < H / FL_BAND_ROWS; b++)
                 by[b] = b < H / FL_BAND_ROWS / 2 ? 0 : multiple;
             struct pair p = pair_new(2, shifts[i][0], shifts[i][1], by, 0);
-            fl_bands_measure(&p.g, p.before, p.now, (float)shifts[i][0], (float)shifts[i][1], p.tiles);
+            fl_bands_measure(&p.g, p.before, p.now, (float)shifts[i][0], (float)shifts[i][1],
+                             p.tiles);
             for (int b = 0; b < p.g.bands; b++)
-                for (int t = 1; t + 1 < p.g.tiles; t++) { /* the outer tiles' rows came from outside */
+                for (int t = 1; t + 1 < p.g.tiles;
+                     t++) { /* the outer tiles' rows came from outside */
                     const struct fl_tile *tile = &p.tiles[b * p.g.tiles + t];
                     int from = fl_band_row(&p.g, b) - multiple * shifts[i][1];
                     if (by[b] == 0)
                         assert_int_equal(tile->still, 0);
                     else if (from >= 0 && from + FL_BAND_ROWS <= H)
-                        assert_moved(tile, multiple, hypotf((float)shifts[i][0], (float)shifts[i][1]));
+                        assert_moved(tile, multiple,
+                                     hypotf((float)shifts[i][0], (float)shifts[i][1]));
                 }
             pair_free(&p);
         }
@@ -121,7 +127,8 @@ static void brightness_of_both_pictures_does_not_count(void **state)
     struct pair dark = pair_new(3, 7, -4, by, 0), bright = pair_new(3, 7, -4, by, 100);
     fl_bands_measure(&dark.g, dark.before, dark.now, 7, -4, dark.tiles);
     fl_bands_measure(&bright.g, bright.before, bright.now, 7, -4, bright.tiles);
-    assert_memory_equal(dark.tiles, bright.tiles, (size_t)(dark.g.bands * dark.g.tiles) * sizeof *dark.tiles);
+    assert_memory_equal(dark.tiles, bright.tiles,
+                        (size_t)(dark.g.bands * dark.g.tiles) * sizeof *dark.tiles);
     pair_free(&dark);
     pair_free(&bright);
 }
@@ -152,7 +159,8 @@ static void without_motion_only_the_unmoved_cost(void **state)
     for (int b = 0; b < H / FL_BAND_ROWS; b++)
         by[b] = 1;
     struct pair p = pair_new(5, 4, 0, by, 0);
-    const float slow[][2] = {{0, 0}, {0.9f * FL_BANDS_MIN_SHIFT, 0}, {0, -0.9f * FL_BANDS_MIN_SHIFT}};
+    const float slow[][2] = {
+        {0, 0}, {0.9f * FL_BANDS_MIN_SHIFT, 0}, {0, -0.9f * FL_BANDS_MIN_SHIFT}};
     for (int i = 0; i < 3; i++) {
         fl_bands_measure(&p.g, p.before, p.now, slow[i][0], slow[i][1], p.tiles);
         for (int k = 0; k < p.g.bands * p.g.tiles; k++) {
@@ -197,10 +205,13 @@ static void detail_is_the_mean_difference_of_neighbours(void **state)
             fl_band_detail(&g, s.luma, s.width, b, tiles + b * g.tiles);
             for (int t = 0; t < g.tiles; t++) {
                 double sum = 0, n = 0;
-                for (int y = g.factor * fl_band_row(&g, b); y < g.factor * fl_band_row(&g, b + 1); y += 2)
-                    for (int x = g.factor * fl_tile_column(&g, t); x + 1 < g.factor * fl_tile_column(&g, t + 1); x++, n++)
+                for (int y = g.factor * fl_band_row(&g, b); y < g.factor * fl_band_row(&g, b + 1);
+                     y += 2)
+                    for (int x = g.factor * fl_tile_column(&g, t);
+                         x + 1 < g.factor * fl_tile_column(&g, t + 1); x++, n++)
                         sum += abs(s.luma[y * s.width + x] - s.luma[y * s.width + x + 1]);
-                assert_near(fl_detail(tiles[b * g.tiles + t].detail), log(sum / n), 0.5 * log(2) / 32 + 1e-5);
+                assert_near(fl_detail(tiles[b * g.tiles + t].detail), log(sum / n),
+                            0.5 * log(2) / 32 + 1e-5);
             }
         }
         free(tiles);

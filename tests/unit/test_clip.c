@@ -1,5 +1,5 @@
-/* Clips of invented takes: movies whose pictures tell their own frame number are written, made into clips, and
- * the clips read back. */
+/* Clips of invented takes: movies whose pictures tell their own frame number are written, made into
+ * clips, and the clips read back. */
 #include "show/clip/clip.h"
 
 #include <stdlib.h>
@@ -24,8 +24,14 @@ static int level_of(long frame)
 
 static struct fl_take *a_take(const char *game)
 {
-    struct fl_take *t = fake_take(&(struct fake_settings){.id = "a", .game = game, .counts_per_inch = 800, .degrees_per_count = 0.044,
-                                                          .v50_deg_s = 100, .slope = 3, .flicks = 3, .seed = 5});
+    struct fl_take *t = fake_take(&(struct fake_settings){.id = "a",
+                                                          .game = game,
+                                                          .counts_per_inch = 800,
+                                                          .degrees_per_count = 0.044,
+                                                          .v50_deg_s = 100,
+                                                          .slope = 3,
+                                                          .flicks = 3,
+                                                          .seed = 5});
     t->width = WIDTH;
     t->height = HEIGHT;
     t->constant_rate = true;
@@ -42,7 +48,8 @@ static void write_movie_as(const struct fl_take *t, const struct fl_encoder_sett
         struct fl_canvas *c = fl_encoder_canvas(e);
         for (int p = 0; p < 3; p++)
             for (int y = 0; y < s->height / (p ? 2 : 1); y++)
-                memset(c->plane[p] + y * c->stride[p], p ? 128 : level_of(k), (size_t)(s->width / (p ? 2 : 1)));
+                memset(c->plane[p] + y * c->stride[p], p ? 128 : level_of(k),
+                       (size_t)(s->width / (p ? 2 : 1)));
         const double tick_s = (double)s->tick_num / (double)s->tick_den;
         assert_int_equal(fl_encoder_send(e, lrint(t->time_s[k] / tick_s), 1, NULL), FLINCH_OK);
     }
@@ -51,15 +58,27 @@ static void write_movie_as(const struct fl_take *t, const struct fl_encoder_sett
 
 static void write_movie(const struct fl_take *t, int width, int height)
 {
-    const struct fl_encoder_settings s = {.width = width, .height = height, .tick_num = 1, .tick_den = lrint(t->capture_rate_hz),
-                                          .rate_num = lrint(t->capture_rate_hz), .rate_den = 1, .coding = fl_coding_of(1, 1, 1, false, height),
-                                          .aspect_num = 1, .aspect_den = 1, .crf = 10, .preset = "ultrafast"};
+    const struct fl_encoder_settings s = {.width = width,
+                                          .height = height,
+                                          .tick_num = 1,
+                                          .tick_den = lrint(t->capture_rate_hz),
+                                          .rate_num = lrint(t->capture_rate_hz),
+                                          .rate_den = 1,
+                                          .coding = fl_coding_of(1, 1, 1, false, height),
+                                          .aspect_num = 1,
+                                          .aspect_den = 1,
+                                          .crf = 10,
+                                          .preset = "ultrafast"};
     write_movie_as(t, &s);
 }
 
 static struct fl_clip_settings span(const struct fl_take *t, double from_s, double length_s)
 {
-    return (struct fl_clip_settings){.a = {t, movie, from_s}, .length_s = length_s, .crf = FL_UNKNOWN, .preset = "ultrafast", .replace = true};
+    return (struct fl_clip_settings){.a = {t, movie, from_s},
+                                     .length_s = length_s,
+                                     .crf = FL_UNKNOWN,
+                                     .preset = "ultrafast",
+                                     .replace = true};
 }
 
 static int pixel(const struct fl_frame *f, int x, int y)
@@ -104,7 +123,8 @@ static void check_layout(const struct fl_clip_settings *s, int side)
     const struct fl_take *t = side ? s->b.take : s->a.take;
     const double shape = (double)l.picture.w / l.picture.h * t->height / t->width;
     assert_near(shape, 1, 0.02);
-    assert_true(l.picture.x >= 0 && l.picture.y >= 0 && l.picture.x + l.picture.w <= w && l.picture.y + l.picture.h <= h);
+    assert_true(l.picture.x >= 0 && l.picture.y >= 0 && l.picture.x + l.picture.w <= w &&
+                l.picture.y + l.picture.h <= h);
     /* EBU R 95: graphics stay within 90 % of width and height. */
     for (int i = 0; i <= FL_CELLS; i++) {
         const struct fl_clip_box *b = i < FL_CELLS ? &l.cell[i] : &l.course;
@@ -124,12 +144,14 @@ static void check_layout(const struct fl_clip_settings *s, int side)
 static void nothing_lies_over_anything(void **state)
 {
     (void)state;
-    static const int sizes[][2] = {{1920, 1080}, {2560, 1440}, {1280, 720}, {3440, 1440}, {640, 480}, {1365, 767}, {1080, 1920}};
+    static const int sizes[][2] = {{1920, 1080}, {2560, 1440}, {1280, 720}, {3440, 1440},
+                                   {640, 480},   {1365, 767},  {1080, 1920}};
     struct fl_take *t = a_take("G"), *u = a_take("G");
     for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++)
         for (int place = 0; place < 3; place++)
             for (int height = 0; height <= 540; height += 540) {
-                struct fl_clip_settings s = {.a = {t, movie, 0}, .place = (enum fl_clip_place)place, .height = height};
+                struct fl_clip_settings s = {
+                    .a = {t, movie, 0}, .place = (enum fl_clip_place)place, .height = height};
                 t->width = sizes[i][0];
                 t->height = sizes[i][1];
                 check_layout(&s, 0);
@@ -148,7 +170,8 @@ static void nothing_lies_over_anything(void **state)
 /* The mark is a bright line through graph and states: the column whose darkest row is brightest. */
 static int mark_column(const struct fl_frame *f, const struct fl_clip_layout *l)
 {
-    const int top = l->course.y + l->course.h / 4, bottom = l->course.y + l->course.h - (int)(50 * l->unit);
+    const int top = l->course.y + l->course.h / 4,
+              bottom = l->course.y + l->course.h - (int)(50 * l->unit);
     int best = -1, most = 0;
     for (int x = l->course.x; x < l->course.x + l->course.w; x++) {
         int darkest = 255;
@@ -162,7 +185,8 @@ static int mark_column(const struct fl_frame *f, const struct fl_clip_layout *l)
     return best;
 }
 
-static void check_frames(const struct fl_take *t, const struct fl_clip_settings *s, const long *frame, long n)
+static void check_frames(const struct fl_take *t, const struct fl_clip_settings *s,
+                         const long *frame, long n)
 {
     struct fl_clip_report r;
     struct fl_error err = {0};
@@ -180,10 +204,13 @@ static void check_frames(const struct fl_take *t, const struct fl_clip_settings 
         assert_int_equal(fl_footage_next(f, &shown, &got, NULL), FLINCH_OK);
         assert_true(got);
         assert_near(shown.pts_s, (double)k / t->capture_rate_hz, 1e-4);
-        const int level = pixel(&shown, l.picture.x + l.picture.w / 2, l.picture.y + l.picture.h / 4);
+        const int level =
+            pixel(&shown, l.picture.x + l.picture.w / 2, l.picture.y + l.picture.h / 4);
         assert_true(abs(level - level_of(frame[k / slow])) <= 2);
-        /* By hand: the course is as wide as its box less the names of lines at the right, 104 of 1080 rows. */
-        const double share = (double)(k / slow) / t->capture_rate_hz / s->length_s + (t->time_s[frame[0]] - s->a.from_s) / s->length_s;
+        /* By hand: the course is as wide as its box less the names of lines at the right, 104 of
+         * 1080 rows. */
+        const double share = (double)(k / slow) / t->capture_rate_hz / s->length_s +
+                             (t->time_s[frame[0]] - s->a.from_s) / s->length_s;
         const double want = l.course.x + share * (l.course.w - 104 * l.unit);
         assert_true(fabs(mark_column(&shown, &l) - want) <= 1.5);
     }
@@ -244,7 +271,8 @@ static void lost_frames_are_filled(void **state)
     unlink(clip);
 }
 
-/* A rate that is printed with few digits (120000/1001 as 119.8802) drifts from the frames' own times. */
+/* A rate that is printed with few digits (120000/1001 as 119.8802) drifts from the frames' own
+ * times. */
 static void rounded_rates_keep_step(void **state)
 {
     (void)state;
@@ -256,8 +284,16 @@ static void rounded_rates_keep_step(void **state)
     for (long k = 0; k < 600; k++)
         frame[k] = 12 + k;
     struct fl_clip_report r;
-    struct fl_encoder_settings s = {.width = WIDTH, .height = HEIGHT, .tick_num = 1001, .tick_den = 120000, .rate_num = 120000, .rate_den = 1001,
-                                    .coding = fl_coding_of(1, 1, 1, false, HEIGHT), .aspect_num = 1, .aspect_den = 1, .crf = 10,
+    struct fl_encoder_settings s = {.width = WIDTH,
+                                    .height = HEIGHT,
+                                    .tick_num = 1001,
+                                    .tick_den = 120000,
+                                    .rate_num = 120000,
+                                    .rate_den = 1001,
+                                    .coding = fl_coding_of(1, 1, 1, false, HEIGHT),
+                                    .aspect_num = 1,
+                                    .aspect_den = 1,
+                                    .crf = 10,
                                     .preset = "ultrafast"};
     write_movie_as(t, &s);
     struct fl_clip_settings c = span(t, t->time_s[12], 5);
@@ -283,8 +319,14 @@ static void variable_rates_keep_their_times(void **state)
     t->constant_rate = false;
     for (long k = 0; k < t->frames; k++)
         t->time_s[k] = ((double)k + 0.4 * sin(k * 1.3)) / 120 - 0.4 * sin(0) / 120;
-    struct fl_encoder_settings e = {.width = WIDTH, .height = HEIGHT, .tick_num = 1, .tick_den = 1000000,
-                                    .coding = fl_coding_of(1, 1, 1, false, HEIGHT), .aspect_num = 1, .aspect_den = 1, .crf = 10,
+    struct fl_encoder_settings e = {.width = WIDTH,
+                                    .height = HEIGHT,
+                                    .tick_num = 1,
+                                    .tick_den = 1000000,
+                                    .coding = fl_coding_of(1, 1, 1, false, HEIGHT),
+                                    .aspect_num = 1,
+                                    .aspect_den = 1,
+                                    .crf = 10,
                                     .preset = "ultrafast"};
     write_movie_as(t, &e);
     struct fl_clip_settings s = span(t, t->time_s[20] - 0.0001, 0.3);
@@ -300,7 +342,8 @@ static void variable_rates_keep_their_times(void **state)
         assert_true(got);
         const long i = 20 + k / 3;
         const double lasts_s = t->time_s[i + 1] - t->time_s[i];
-        assert_near(shown.pts_s, 3 * (t->time_s[i] - t->time_s[20]) + (double)(k % 3) * lasts_s, 2e-5);
+        assert_near(shown.pts_s, 3 * (t->time_s[i] - t->time_s[20]) + (double)(k % 3) * lasts_s,
+                    2e-5);
         assert_true(abs(pixel(&shown, WIDTH / 3, HEIGHT / 4) - level_of(i)) <= 2);
     }
     fl_footage_close(&f);
@@ -310,7 +353,8 @@ static void variable_rates_keep_their_times(void **state)
     unlink(clip);
 }
 
-/* Off fills the lower half of the patch, on the upper: the level of the filled half is above that of the other. */
+/* Off fills the lower half of the patch, on the upper: the level of the filled half is above that
+ * of the other. */
 static void the_patch_shows_the_state(void **state)
 {
     (void)state;
@@ -331,7 +375,8 @@ static void the_patch_shows_the_state(void **state)
     int seen[2] = {0, 0};
     for (int k = 0; !fl_footage_next(f, &shown, &got, NULL) && got; k++) {
         const enum fl_state now = fl_states_at(&t->states, s.a.from_s + k / 120.0);
-        const int x = l.cell[FL_CELL_STATE].x + 10, bottom = l.cell[FL_CELL_STATE].y + l.cell[FL_CELL_STATE].h;
+        const int x = l.cell[FL_CELL_STATE].x + 10,
+                  bottom = l.cell[FL_CELL_STATE].y + l.cell[FL_CELL_STATE].h;
         const int low = pixel(&shown, x, bottom - 16), high = pixel(&shown, x, bottom - 42);
         if (now == FL_STATE_UNSEEN)
             continue;
@@ -348,7 +393,8 @@ static void the_patch_shows_the_state(void **state)
 
 /* ---- refusals ---- */
 
-static void refused(const struct fl_clip_settings *s, const char *path, enum flinch_code code, const char *word)
+static void refused(const struct fl_clip_settings *s, const char *path, enum flinch_code code,
+                    const char *word)
 {
     struct fl_clip_report r;
     struct fl_error err = {0};
@@ -433,7 +479,9 @@ static void motion_tells_whose_footage_it_is(void **state)
         struct fl_clip_proof *p = fl_clip_proof_new(t);
         for (int k = 20; k < 200; k++) {
             const int as = kind == 1 ? k + 37 : k; /* 1: somebody else's hand */
-            fl_clip_proof_add(p, k, kind == 2 ? 0.01 : 150 * (as / 40 % 2 ? 0.05 + 0.03 * sin(as * 0.3) : 0.0005));
+            fl_clip_proof_add(
+                p, k,
+                kind == 2 ? 0.01 : 150 * (as / 40 % 2 ? 0.05 + 0.03 * sin(as * 0.3) : 0.0005));
         }
         const enum fl_clip_match match = fl_clip_proof_tell(p, &r);
         assert_int_equal(match, kind == 0 ? FL_MATCH_SAME : FL_MATCH_OTHER);
@@ -469,11 +517,16 @@ static void any_name_is_text(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_span_holds_these_frames),      cmocka_unit_test(nothing_lies_over_anything),
-        cmocka_unit_test(every_frame_is_the_one_it_says), cmocka_unit_test(lost_frames_are_filled),
-        cmocka_unit_test(rounded_rates_keep_step),        cmocka_unit_test(variable_rates_keep_their_times),
-        cmocka_unit_test(the_patch_shows_the_state),      cmocka_unit_test(the_wrong_footage_is_refused),
-        cmocka_unit_test(interrupted_clips_leave_nothing), cmocka_unit_test(motion_tells_whose_footage_it_is),
+        cmocka_unit_test(a_span_holds_these_frames),
+        cmocka_unit_test(nothing_lies_over_anything),
+        cmocka_unit_test(every_frame_is_the_one_it_says),
+        cmocka_unit_test(lost_frames_are_filled),
+        cmocka_unit_test(rounded_rates_keep_step),
+        cmocka_unit_test(variable_rates_keep_their_times),
+        cmocka_unit_test(the_patch_shows_the_state),
+        cmocka_unit_test(the_wrong_footage_is_refused),
+        cmocka_unit_test(interrupted_clips_leave_nothing),
+        cmocka_unit_test(motion_tells_whose_footage_it_is),
         cmocka_unit_test(any_name_is_text),
     };
     return RUN_TESTS(tests);

@@ -353,8 +353,8 @@ static struct fl_clock settled(const struct scene *s)
 {
     struct fl_clock c = fit(s, s);
     double *flip = FL_NEW(double, s->flips);
-    const struct fl_clock_screen screen = {s->phase, s->phases, s->bout, s->bouts, flip,
-                                           flips_found(s, flip), active / capture_hz};
+    const struct fl_clock_screen screen = {
+        s->phase, s->phases, s->bout, s->bouts, flip, flips_found(s, flip), active / capture_hz};
     if (c.known)
         assert_true(fl_clock_refine(&c, &s->picture, s->motion, &screen));
     free(flip);
@@ -551,7 +551,8 @@ static void what_synthesis_costs_is_found(void **state)
     assert_true(given >= 8 && covered >= given - 1);
 }
 
-/* Nearly all fast motion is off, and the delay slides: a clock that knows one delay lies at L(off). */
+/* Nearly all fast motion is off, and the delay slides: a clock that knows one delay lies at L(off).
+ */
 static void the_clock_is_that_of_state_on(void **state)
 {
     (void)state;

@@ -10,8 +10,13 @@
 static void base64_is_that_of_the_standard(void **state)
 {
     (void)state;
-    static const char *const vector[][2] = {{"", ""}, {"f", "Zg=="}, {"fo", "Zm8="}, {"foo", "Zm9v"}, {"foob", "Zm9vYg=="},
-                                            {"fooba", "Zm9vYmE="}, {"foobar", "Zm9vYmFy"}};
+    static const char *const vector[][2] = {{"", ""},
+                                            {"f", "Zg=="},
+                                            {"fo", "Zm8="},
+                                            {"foo", "Zm9v"},
+                                            {"foob", "Zm9vYg=="},
+                                            {"fooba", "Zm9vYmE="},
+                                            {"foobar", "Zm9vYmFy"}};
     for (size_t i = 0; i < sizeof vector / sizeof *vector; i++) {
         char *text = fl_base64(vector[i][0], strlen(vector[i][0]));
         assert_string_equal(text, vector[i][1]);
@@ -40,13 +45,14 @@ static void figures_take_one_decimal_step(void **state)
     column_is(fl_column_figures(NULL, 0), "{\"base64\":\"\",\"bytes\":1,\"decimals\":0}");
 }
 
-/* By hand: 1234567 and 1e-07 have no common step in four bytes. (1234567 + 2^24)·128 + 64 = 2305508288 = 896B43C0h;
- * (1 + 2^24)·128 - 7 + 64 = 2147483833 = 800000B9h. */
+/* By hand: 1234567 and 1e-07 have no common step in four bytes. (1234567 + 2^24)·128 + 64 =
+ * 2305508288 = 896B43C0h; (1 + 2^24)·128 - 7 + 64 = 2147483833 = 800000B9h. */
 static void figures_far_apart_carry_their_exponents(void **state)
 {
     (void)state;
     const double v[] = {1234567, 1e-7, NAN};
-    column_is(fl_column_figures(v, 3), "{\"base64\":\"wENribkAAIAAAAAA\",\"bytes\":4,\"packed\":true}");
+    column_is(fl_column_figures(v, 3),
+              "{\"base64\":\"wENribkAAIAAAAAA\",\"bytes\":4,\"packed\":true}");
 }
 
 /* Microseconds: 1000000, then steps of 0, 8333 (8D 20), 8334 (8E 20). */

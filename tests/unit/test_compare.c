@@ -15,16 +15,25 @@
 
 static struct fake_settings setting(double cpi, double v50, uint64_t seed)
 {
-    return (struct fake_settings){.id = "t", .game = "g", .counts_per_inch = cpi, .degrees_per_count = 35.2 / cpi,
-                                  .v50_deg_s = v50, .slope = 3, .take_sd_octaves = 0.1, .flicks = 25, .seed = seed};
+    return (struct fake_settings){.id = "t",
+                                  .game = "g",
+                                  .counts_per_inch = cpi,
+                                  .degrees_per_count = 35.2 / cpi,
+                                  .v50_deg_s = v50,
+                                  .slope = 3,
+                                  .take_sd_octaves = 0.1,
+                                  .flicks = 25,
+                                  .seed = seed};
 }
 
 /* Two resolutions, `takes` takes each, degrees per centimetre held. */
-static struct fl_session *study_of(int takes, double v50_a, double v50_b, uint64_t seed, bool camera_only)
+static struct fl_session *study_of(int takes, double v50_a, double v50_b, uint64_t seed,
+                                   bool camera_only)
 {
     struct fl_session *s = fl_session_new("invented");
     for (int k = 0; k < 2 * takes; k++) {
-        struct fake_settings f = setting(k < takes ? 800 : 1600, k < takes ? v50_a : v50_b, seed + (uint64_t)k);
+        struct fake_settings f =
+            setting(k < takes ? 800 : 1600, k < takes ? v50_a : v50_b, seed + (uint64_t)k);
         f.flicks_only = true;
         f.camera_only = camera_only;
         fl_session_add(s, fake_take(&f));
@@ -79,7 +88,8 @@ static void sensitivities_are_compared_at_one_resolution(void **state)
     assert_int_equal(camera->pair, FL_PAIR_SENSITIVITY);
     assert_near(counts->ratio, 3 * camera->ratio, 1e-6);
     assert_true(counts->p_adjusted < 0.05 && camera->p_adjusted > 0.05);
-    assert_ptr_equal(strstr(counts->verdict, "at 0.022 degrees per count it trips at "), counts->verdict);
+    assert_ptr_equal(strstr(counts->verdict, "at 0.022 degrees per count it trips at "),
+                     counts->verdict);
     assert_non_null(strstr(counts->verdict, "times the count rate of 0.066 ("));
     fl_session_free(&s);
 }
@@ -167,7 +177,7 @@ static void p_and_interval_agree(void **state)
         for (size_t i = 0; i < s->n_comparisons; i++) {
             const struct fl_comparison *c = &s->comparisons[i];
             if (fl_known(c->low) && fl_known(c->high))
-                assert_int_equal(c->p < 0.05, c->low > 1 || c->high < 1);
+                assert_int_equal(c->p<0.05, c->low> 1 || c->high < 1);
         }
         fl_session_free(&s);
     }
@@ -198,7 +208,8 @@ static void false_claims_are_rare(void **state)
         }
         print_message("%d takes a setting: %d of %d claimed without cause, %d intervals hold 1; "
                       "of %d V50 intervals %d hold, median width %.2f octaves\n",
-                      takes, claims, tested, held, 2 * tested, covered, fl_median(width, 2 * (size_t)tested));
+                      takes, claims, tested, held, 2 * tested, covered,
+                      fl_median(width, 2 * (size_t)tested));
         assert_true(tested >= 190);
         assert_true(claims <= 0.08 * tested);
         assert_true(held >= 0.9 * tested);
@@ -257,12 +268,14 @@ static void shares_without_common_flicks_are_refused(void **state)
 static void vasoconstriction_ranks_as_published(void **state)
 {
     (void)state;
-    static const double vol[39] = {3.70, 3.50, 1.25, .75, .80, .70, .60, 1.10, .90, .90, .80, .55, .60,
-                                   1.40, .75, 2.30, 3.20, .85, 1.70, 1.80, .40, .95, 1.35, 1.50, 1.60, .60,
-                                   1.80, .95, 1.90, 1.60, 2.70, 2.35, 1.10, 1.10, 1.20, .80, .95, .75, 1.30};
-    static const double rate[39] = {.825, 1.09, 2.50, 1.50, 3.20, 3.50, .75, 1.70, .75, .45, .57, 2.75, 3.00,
-                                    2.33, 3.75, 1.64, 1.60, 1.415, 1.06, 1.80, 2.00, 1.36, 1.35, 1.36, 1.78, 1.50,
-                                    1.50, 1.90, .95, .40, .75, .03, 1.83, 2.20, 2.00, 3.33, 1.90, 1.90, 1.625};
+    static const double vol[39] = {3.70, 3.50, 1.25, .75,  .80,  .70,  .60,  1.10, .90,  .90,
+                                   .80,  .55,  .60,  1.40, .75,  2.30, 3.20, .85,  1.70, 1.80,
+                                   .40,  .95,  1.35, 1.50, 1.60, .60,  1.80, .95,  1.90, 1.60,
+                                   2.70, 2.35, 1.10, 1.10, 1.20, .80,  .95,  .75,  1.30};
+    static const double rate[39] = {.825, 1.09, 2.50, 1.50, 3.20, 3.50, .75,  1.70,  .75,  .45,
+                                    .57,  2.75, 3.00, 2.33, 3.75, 1.64, 1.60, 1.415, 1.06, 1.80,
+                                    2.00, 1.36, 1.35, 1.36, 1.78, 1.50, 1.50, 1.90,  .95,  .40,
+                                    .75,  .03,  1.83, 2.20, 2.00, 3.33, 1.90, 1.90,  1.625};
     static const bool y[39] = {1, 1, 1, 1, 1, 1, 0, 0, 0, 0, 0, 0, 0, 1, 1, 1, 1, 1, 0, 1,
                                0, 0, 0, 0, 1, 0, 1, 0, 1, 0, 1, 0, 0, 1, 1, 1, 0, 0, 1};
     double x[3][39];

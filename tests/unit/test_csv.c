@@ -20,8 +20,14 @@ static char *table(const struct fl_take *t, const char *ending)
 
 static struct fl_take *small_take(void)
 {
-    return fake_take(&(struct fake_settings){.id = "a", .game = "Glass, \"Canyon\"", .counts_per_inch = 800,
-        .degrees_per_count = 0.044, .v50_deg_s = 300, .slope = 3, .flicks = 6, .seed = 5});
+    return fake_take(&(struct fake_settings){.id = "a",
+                                             .game = "Glass, \"Canyon\"",
+                                             .counts_per_inch = 800,
+                                             .degrees_per_count = 0.044,
+                                             .v50_deg_s = 300,
+                                             .slope = 3,
+                                             .flicks = 6,
+                                             .seed = 5});
 }
 
 /* The columns that the file format settles, in its order. */
@@ -29,9 +35,11 @@ static void columns_are_the_settled_ones(void **state)
 {
     (void)state;
     struct fl_take *t = small_take();
-    char *frames = table(t, "-frames.csv"), *flips = table(t, "-flips.csv"), *flicks = table(t, "-flicks.csv");
-    const char *want = "frame,time_s,shift_x_px,shift_y_px,shift_quality,changed_share,unique_rate_hz,state,"
-                       "confidence,count_rate_counts_s,hand_speed_cm_s,camera_speed_deg_s,image_step_px,";
+    char *frames = table(t, "-frames.csv"), *flips = table(t, "-flips.csv"),
+         *flicks = table(t, "-flicks.csv");
+    const char *want =
+        "frame,time_s,shift_x_px,shift_y_px,shift_quality,changed_share,unique_rate_hz,state,"
+        "confidence,count_rate_counts_s,hand_speed_cm_s,camera_speed_deg_s,image_step_px,";
     assert_memory_equal(frames, want, strlen(want));
     want = "time_s,capture_frame,row,confidence,kind";
     assert_memory_equal(flips, want, strlen(want));
@@ -55,7 +63,8 @@ static void a_row_for_each(void **state)
 {
     (void)state;
     struct fl_take *t = small_take();
-    char *frames = table(t, "-frames.csv"), *flips = table(t, "-flips.csv"), *flicks = table(t, "-flicks.csv");
+    char *frames = table(t, "-frames.csv"), *flips = table(t, "-flips.csv"),
+         *flicks = table(t, "-flicks.csv");
     assert_int_equal(count(frames, '\n'), t->frames + 1);
     assert_int_equal(count(flips, '\n'), t->flips.n + 1);
     assert_int_equal(count(flicks, '\n'), t->n_flicks + 1);

@@ -83,8 +83,9 @@ static void overlapping_flicks_give_a_slope(void **state)
     fl_take_free(&t);
 }
 
-/* CHECKS §0, trap 7: one outcome alone has a finite fit with slope 0 (C-6) and no threshold; here it is a bound or nothing.
- * 0.5^5 = 3 %: with V50 below the five fastest, all five held by a chance of 3 % at most. */
+/* CHECKS §0, trap 7: one outcome alone has a finite fit with slope 0 (C-6) and no threshold; here
+ * it is a bound or nothing. 0.5^5 = 3 %: with V50 below the five fastest, all five held by a chance
+ * of 3 % at most. */
 static void none_tripped_bounds_from_below(void **state)
 {
     (void)state;
@@ -160,8 +161,15 @@ static void what_is_not_fitted_is_counted_with_the_reason(void **state)
 
 static struct fake_settings plain(uint64_t seed)
 {
-    return (struct fake_settings){.id = "t", .game = "g", .counts_per_inch = 800, .degrees_per_count = 0.044,
-                                  .v50_deg_s = 250, .slope = 3, .flicks = 30, .flicks_only = true, .seed = seed};
+    return (struct fake_settings){.id = "t",
+                                  .game = "g",
+                                  .counts_per_inch = 800,
+                                  .degrees_per_count = 0.044,
+                                  .v50_deg_s = 250,
+                                  .slope = 3,
+                                  .flicks = 30,
+                                  .flicks_only = true,
+                                  .seed = seed};
 }
 
 /* Property: a unit changes nothing but the unit. */
@@ -232,7 +240,8 @@ static void takes_apart_widen_the_interval(void **state)
 
 /* Simulated studies: does the 95 % interval hold the true V50? Tolerance: of 200 studies with a
  * true coverage of 0.94, fewer than 180 hold with a chance of 2 % (binomial). */
-static int covered(int takes, int flicks, double take_sd, double slope, int studies, int *known, double *width)
+static int covered(int takes, int flicks, double take_sd, double slope, int studies, int *known,
+                   double *width)
 {
     int hits = 0;
     double widths[200];
@@ -262,12 +271,20 @@ static int covered(int takes, int flicks, double take_sd, double slope, int stud
 static void intervals_cover_the_truth(void **state)
 {
     (void)state;
-    const struct { int takes, flicks, studies; double sd, slope; } c[] = {
-        {1, 30, 200, 0, 3}, {2, 25, 200, 0.2, 3}, {3, 25, 200, 0.2, 8}, {4, 15, 200, 0.3, 3}, {6, 20, 60, 0.2, 3}};
+    const struct {
+        int takes, flicks, studies;
+        double sd, slope;
+    } c[] = {{1, 30, 200, 0, 3},
+             {2, 25, 200, 0.2, 3},
+             {3, 25, 200, 0.2, 8},
+             {4, 15, 200, 0.3, 3},
+             {6, 20, 60, 0.2, 3}};
     for (size_t i = 0; i < sizeof c / sizeof *c; i++) {
         double width;
-        int known, hits = covered(c[i].takes, c[i].flicks, c[i].sd, c[i].slope, c[i].studies, &known, &width);
-        print_message("%d takes of %d flicks, %.1f octaves between takes, slope %g: %d of %d hold, median width %.2f octaves\n",
+        int known, hits = covered(c[i].takes, c[i].flicks, c[i].sd, c[i].slope, c[i].studies,
+                                  &known, &width);
+        print_message("%d takes of %d flicks, %.1f octaves between takes, slope %g: %d of %d hold, "
+                      "median width %.2f octaves\n",
                       c[i].takes, c[i].flicks, c[i].sd, c[i].slope, hits, known, width);
         assert_true(known >= 0.95 * c[i].studies);
         assert_true(hits >= 0.9 * known);

@@ -1,4 +1,5 @@
-/* Sources: the delays that the invented takes were made with (ruled_take.c), and arithmetic by hand. */
+/* Sources: the delays that the invented takes were made with (ruled_take.c), and arithmetic by
+ * hand. */
 #include "study/rule/delay.h"
 
 #include <stdlib.h>
@@ -14,8 +15,14 @@
 
 #define FRAME (1.0 / 70)
 
-static const struct ruled_settings plain = {.id = "a", .key = FL_CAMERA_SPEED, .theta_off = 150, .theta_on = 100,
-                                            .d_off_s = 0.05, .d_on_s = 0.02, .seen_above_deg_s = 8, .flicks = 25,
+static const struct ruled_settings plain = {.id = "a",
+                                            .key = FL_CAMERA_SPEED,
+                                            .theta_off = 150,
+                                            .theta_on = 100,
+                                            .d_off_s = 0.05,
+                                            .d_on_s = 0.02,
+                                            .seen_above_deg_s = 8,
+                                            .flicks = 25,
                                             .seed = 31};
 
 static struct fl_session *studied(const struct ruled_settings *list, int n)
@@ -45,7 +52,8 @@ static void delays_come_back(void **state)
     two[1].seed = 32;
     struct fl_session *s = studied(two, 2);
     assert_int_equal(s->n_delays, 2);
-    const struct fl_delay *trip = delay_in(s, "default", true), *back = delay_in(s, "default", false);
+    const struct fl_delay *trip = delay_in(s, "default", true),
+                          *back = delay_in(s, "default", false);
     const struct fl_rule *r = fl_rule_of(s, "Glass Canyon", "default");
     assert_true(trip->threshold == r->fit.theta_off && back->threshold == r->fit.theta_on);
     assert_string_equal(trip->method, "kaplan_meier");
@@ -146,8 +154,12 @@ static void brackets_reach_from_the_crossing(void **state)
     span(t, 0, 2.2, FL_STATE_ON);
     span(t, 2.5, 6, FL_STATE_OFF);
     span(t, 8, 10, FL_STATE_ON);
-    t->states.lapse[t->states.n_lapses++] = (struct fl_lapse){
-        .start_s = 2.4, .end_s = 6.1, .start_range_s = {2.2, 2.5}, .end_range_s = {6, 8}, .has_trip = true, .has_return = true};
+    t->states.lapse[t->states.n_lapses++] = (struct fl_lapse){.start_s = 2.4,
+                                                              .end_s = 6.1,
+                                                              .start_range_s = {2.2, 2.5},
+                                                              .end_range_s = {6, 8},
+                                                              .has_trip = true,
+                                                              .has_return = true};
     struct fl_track k;
     struct fl_delay_list trip = {0}, back = {0};
     assert_true(fl_track_make(&k, t, FL_CAMERA_SPEED));
@@ -191,15 +203,19 @@ static void a_flick_that_held(void **state)
     free(trip.v);
 }
 
-/* A trip seen a little before the crossing still belongs to it; a run from before the last lapse does not. */
+/* A trip seen a little before the crossing still belongs to it; a run from before the last lapse
+ * does not. */
 static void edges_miss_crossings_by_a_frame(void **state)
 {
     (void)state;
     struct fl_take *t = by_hand();
     span(t, 0, 1.94, FL_STATE_ON);
     span(t, 1.94, 6, FL_STATE_OFF);
-    t->states.lapse[t->states.n_lapses++] = (struct fl_lapse){
-        .start_s = 1.94, .end_s = 6, .start_range_s = {1.94, 1.94}, .end_range_s = {6, 6}, .has_trip = true};
+    t->states.lapse[t->states.n_lapses++] = (struct fl_lapse){.start_s = 1.94,
+                                                              .end_s = 6,
+                                                              .start_range_s = {1.94, 1.94},
+                                                              .end_range_s = {6, 6},
+                                                              .has_trip = true};
     struct fl_track k;
     struct fl_delay_list trip = {0};
     assert_true(fl_track_make(&k, t, FL_CAMERA_SPEED));
@@ -207,7 +223,8 @@ static void edges_miss_crossings_by_a_frame(void **state)
     assert_int_equal(trip.n, 1);
     assert_true(trip.v[0].low_s == 0 && trip.v[0].high_s == 0);
     trip.n = 0;
-    t->states.lapse[0].start_range_s[0] = t->states.lapse[0].start_range_s[1] = 1.9; /* too far off */
+    t->states.lapse[0].start_range_s[0] = t->states.lapse[0].start_range_s[1] =
+        1.9; /* too far off */
     fl_trip_cases(&k, 5, 0.015, &trip);
     assert_true(trip.n == 0 && trip.unmatched == 1);
     t->states.lapse[0].start_range_s[0] = t->states.lapse[0].start_range_s[1] = 1.94;

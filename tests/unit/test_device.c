@@ -71,7 +71,8 @@ static void a_clean_pan_repeats_nothing(void **state)
 static void lone_repeats_are_found_one_by_one(void **state)
 {
     (void)state;
-    const int held[] = {20, 40, 41, 60, 84, 100}; /* 41 goes on with 40; all others over 60 ms apart */
+    const int held[] = {20, 40, 41,
+                        60, 84, 100}; /* 41 goes on with 40; all others over 60 ms apart */
     struct script s = pan();
     for (int k = 0; k < 6; k++)
         s.at[held[k]] = s.at[held[k] - 1];
@@ -81,8 +82,9 @@ static void lone_repeats_are_found_one_by_one(void **state)
     assert_int_equal(d.paired, 0);
 }
 
-/* Rows that all stood still since the frame before had no flip for (2 - 0.045) capture periods, 16.3 ms:
- * output that holds a picture for 15 ms cannot, one that holds it for 17 ms can. */
+/* Rows that all stood still since the frame before had no flip for (2 - 0.045) capture
+ * periods, 16.3 ms: output that holds a picture for 15 ms cannot, one that holds it for 17 ms can.
+ */
 static void what_the_output_holds_is_not_the_recorders(void **state)
 {
     (void)state;

@@ -30,10 +30,16 @@ static struct fixture *fixture_new(void)
     return f;
 }
 
-static void add(struct fixture *f, double start, double start_low, double end, double end_low, double end_high)
+static void add(struct fixture *f, double start, double start_low, double end, double end_low,
+                double end_high)
 {
-    f->t->states.lapse[f->t->states.n_lapses++] = (struct fl_lapse){.start_s = start, .end_s = end,
-        .start_range_s = {start_low, start}, .end_range_s = {end_low, end_high}, .has_trip = true, .has_return = true};
+    f->t->states.lapse[f->t->states.n_lapses++] =
+        (struct fl_lapse){.start_s = start,
+                          .end_s = end,
+                          .start_range_s = {start_low, start},
+                          .end_range_s = {end_low, end_high},
+                          .has_trip = true,
+                          .has_return = true};
 }
 
 static void take_glimpses(struct fixture *f)
@@ -126,7 +132,7 @@ static void verdicts_and_times_are_kept(void **state)
     (void)state;
     struct fixture *f = fixture_new();
     add(f, 1.705, 1.705, 2.005, 2.005, 2.005);
-    f->verdict[168 * BANDS] = 0.5f;      /* the second frame of the first glimpse */
+    f->verdict[168 * BANDS] = 0.5f; /* the second frame of the first glimpse */
     f->verdict[168 * BANDS + 1] = -0.7f;
     f->verdict[169 * BANDS] = 0.4f;
     take_glimpses(f);

@@ -14,8 +14,15 @@ enum { WIDTH = 64, HEIGHT = 48, FRAMES = 30, RATE = 60, HZ = 48000 };
 
 static struct fl_encoder_settings usual(void)
 {
-    return (struct fl_encoder_settings){.width = WIDTH, .height = HEIGHT, .tick_num = 1, .tick_den = RATE, .rate_num = RATE, .rate_den = 1,
-                                        .coding = fl_coding_of(1, 1, 1, false, HEIGHT), .aspect_num = 1, .aspect_den = 1,
+    return (struct fl_encoder_settings){.width = WIDTH,
+                                        .height = HEIGHT,
+                                        .tick_num = 1,
+                                        .tick_den = RATE,
+                                        .rate_num = RATE,
+                                        .rate_den = 1,
+                                        .coding = fl_coding_of(1, 1, 1, false, HEIGHT),
+                                        .aspect_num = 1,
+                                        .aspect_den = 1,
                                         .crf = FL_UNKNOWN};
 }
 
@@ -25,7 +32,8 @@ static int level_of(int frame)
 }
 
 /* Pictures of one level each; a click in the sound where frame 15 begins. */
-static enum flinch_code write_movie(const char *path, const struct fl_encoder_settings *s, struct fl_error *err)
+static enum flinch_code write_movie(const char *path, const struct fl_encoder_settings *s,
+                                    struct fl_error *err)
 {
     struct fl_encoder *e;
     enum flinch_code code = fl_encoder_open(&e, path, s, err);
@@ -34,7 +42,8 @@ static enum flinch_code write_movie(const char *path, const struct fl_encoder_se
         assert_non_null(c);
         for (int p = 0; p < 3; p++)
             for (int y = 0; y < (p ? HEIGHT / 2 : HEIGHT); y++)
-                memset(c->plane[p] + y * c->stride[p], p ? 128 : level_of(k) + y % 4, p ? WIDTH / 2 : WIDTH);
+                memset(c->plane[p] + y * c->stride[p], p ? 128 : level_of(k) + y % 4,
+                       p ? WIDTH / 2 : WIDTH);
         code = fl_encoder_send(e, k, 1, err);
         float pair[2 * HZ / RATE] = {0};
         for (int i = 0; k == 15 && i < 48; i++)
@@ -67,7 +76,8 @@ static void pictures_come_back(void **state)
     assert_int_equal(info->coding.matrix, 1);
     assert_string_equal(info->transfer, "bt709");
     while (!fl_footage_next(f, &frame, &got, NULL) && got) {
-        assert_near(frame.luma[HEIGHT / 2 * frame.stride + WIDTH / 2], level_of(n) + HEIGHT / 2 % 4, 0.06);
+        assert_near(frame.luma[HEIGHT / 2 * frame.stride + WIDTH / 2], level_of(n) + HEIGHT / 2 % 4,
+                    0.06);
         assert_near(frame.pts_s, (double)n / RATE, 1e-4);
         n++;
     }
@@ -105,9 +115,9 @@ static double click_after(const char *path, double from_s)
     return (double)loudest / HZ;
 }
 
-/* The sound encoder delays; the containers make up for it (ISO/IEC 14496-12: edit lists; Matroska: here by
- * later pictures). The click lies as far behind the first picture as it was put, within the millisecond that
- * Matroska rounds to. */
+/* The sound encoder delays; the containers make up for it (ISO/IEC 14496-12: edit lists; Matroska:
+ * here by later pictures). The click lies as far behind the first picture as it was put, within the
+ * millisecond that Matroska rounds to. */
 static void sound_stays_in_step(void **state)
 {
     (void)state;
@@ -118,7 +128,8 @@ static void sound_stays_in_step(void **state)
         assert_int_equal(write_movie(names[i], &s, NULL), FLINCH_OK);
         const double start_s = first_pts(names[i]);
         assert_near(click_after(names[i], start_s), 15.0 / RATE, 0.0015);
-        assert_near(click_after(names[i], start_s + 0.2), 15.0 / RATE - 0.2, 0.0015); /* read from the middle */
+        assert_near(click_after(names[i], start_s + 0.2), 15.0 / RATE - 0.2,
+                    0.0015); /* read from the middle */
         unlink(names[i]);
     }
 }
@@ -147,7 +158,8 @@ static void silence_where_there_is_no_sound(void **state)
     unlink("test-encoder.mkv");
 }
 
-static void refused(const char *path, const struct fl_encoder_settings *s, enum flinch_code code, const char *word)
+static void refused(const char *path, const struct fl_encoder_settings *s, enum flinch_code code,
+                    const char *word)
 {
     struct fl_error err = {0};
     assert_int_equal(write_movie(path, s, &err), code);
@@ -207,7 +219,8 @@ static void quality_is_passed_on(void **state)
     assert_int_equal(size_at(18), size_at(FL_UNKNOWN));
 }
 
-/* A half-clear orange over grey, by hand: ITU-R BT.709, 219 and 224 steps. Premultiplied, as cairo draws. */
+/* A half-clear orange over grey, by hand: ITU-R BT.709, 219 and 224 steps. Premultiplied, as cairo
+ * draws. */
 static void covers_lie_over_pictures(void **state)
 {
     (void)state;
@@ -238,8 +251,12 @@ static void covers_lie_over_pictures(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(pictures_come_back),   cmocka_unit_test(sound_stays_in_step), cmocka_unit_test(silence_where_there_is_no_sound),
-        cmocka_unit_test(wrong_wishes_are_named), cmocka_unit_test(quality_is_passed_on), cmocka_unit_test(covers_lie_over_pictures),
+        cmocka_unit_test(pictures_come_back),
+        cmocka_unit_test(sound_stays_in_step),
+        cmocka_unit_test(silence_where_there_is_no_sound),
+        cmocka_unit_test(wrong_wishes_are_named),
+        cmocka_unit_test(quality_is_passed_on),
+        cmocka_unit_test(covers_lie_over_pictures),
     };
     return RUN_TESTS(tests);
 }

@@ -19,11 +19,20 @@ static void markup_cannot_be_broken_out_of(void **state)
     markup_is("a<b>\"c\"&'d'", "a&lt;b&gt;&quot;c&quot;&amp;&#39;d&#39;");
     markup_is("été 日本 😀", "été 日本 😀");
     markup_is("x\x01\x1b\ty", "x\xef\xbf\xbd\xef\xbf\xbd\xef\xbf\xbdy");
-    markup_is("\xc0\x80|\xed\xa0\x80|\xff|\xe2\x82", /* overlong, surrogate, no lead byte, cut off */
-              "\xef\xbf\xbd\xef\xbf\xbd|\xef\xbf\xbd\xef\xbf\xbd\xef\xbf\xbd|\xef\xbf\xbd|\xef\xbf\xbd\xef\xbf\xbd");
-    markup_is("\xef\xbf\xbf\xc2\x85", "\xef\xbf\xbd\xef\xbf\xbd"); /* U+FFFF is not allowed in XML 1.0 */
-    /* Unicode Standard Annex 9, table 4: explicit directional embeddings, overrides and isolates. */
-    markup_is("a\xe2\x80\xae" "b\xe2\x81\xa6" "c\xe2\x80\xa9", "a\xef\xbf\xbd" "b\xef\xbf\xbd" "c\xe2\x80\xa9");
+    markup_is(
+        "\xc0\x80|\xed\xa0\x80|\xff|\xe2\x82", /* overlong, surrogate, no lead byte, cut off */
+        "\xef\xbf\xbd\xef\xbf\xbd|\xef\xbf\xbd\xef\xbf\xbd\xef\xbf\xbd|\xef\xbf\xbd|"
+        "\xef\xbf\xbd\xef\xbf\xbd");
+    markup_is("\xef\xbf\xbf\xc2\x85",
+              "\xef\xbf\xbd\xef\xbf\xbd"); /* U+FFFF is not allowed in XML 1.0 */
+    /* Unicode Standard Annex 9, table 4: explicit directional embeddings, overrides and isolates.
+     */
+    markup_is("a\xe2\x80\xae"
+              "b\xe2\x81\xa6"
+              "c\xe2\x80\xa9",
+              "a\xef\xbf\xbd"
+              "b\xef\xbf\xbd"
+              "c\xe2\x80\xa9");
     markup_is(NULL, "");
 }
 

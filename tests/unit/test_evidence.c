@@ -12,9 +12,15 @@ enum { FRAMES = 12 };
 static struct fl_rows rows_of(size_t n, int bands, float verdict)
 {
     size_t all = n * (size_t)bands;
-    struct fl_rows r = {.frames = n, .bands = bands, .verdict = FL_NEW(float, all), .shift = FL_NEW(float, all),
-                        .detail = FL_NEW(float, all), .move_x = FL_NEW(float, n), .move_y = FL_NEW(float, n),
-                        .speed = FL_NEW(float, n), .speed_near = FL_NEW(float, n)};
+    struct fl_rows r = {.frames = n,
+                        .bands = bands,
+                        .verdict = FL_NEW(float, all),
+                        .shift = FL_NEW(float, all),
+                        .detail = FL_NEW(float, all),
+                        .move_x = FL_NEW(float, n),
+                        .move_y = FL_NEW(float, n),
+                        .speed = FL_NEW(float, n),
+                        .speed_near = FL_NEW(float, n)};
     for (size_t i = 0; i < all; i++) {
         r.verdict[i] = verdict;
         r.shift[i] = verdict > 0 ? 0 : 5;
@@ -42,15 +48,16 @@ static void grid_init(struct grid *g, double start_s, double rate_hz, double bla
     g->scan = (struct fl_scan){FRAMES, g->time_s, g->number, 1 / rate_hz, blank};
 }
 
-/* CHECKS §0, trap 5: generators of VESA CVT timings disagree in clock and rate, but not in total lines, and so not in
- * the blank's share, which is all that is used. Total and blank lines of CTA-861 modes 16 and 118 and of VESA CVT reduced blanking version 2, as
- * edid-decode prints them (check table "display timing"); line times in µs beside. */
+/* CHECKS §0, trap 5: generators of VESA CVT timings disagree in clock and rate, but not in total
+ * lines, and so not in the blank's share, which is all that is used. Total and blank lines of
+ * CTA-861 modes 16 and 118 and of VESA CVT reduced blanking version 2, as edid-decode prints them
+ * (check table "display timing"); line times in µs beside. */
 static const struct mode {
     int lines, total;
     double rate_hz, line_us;
-} timings[] = {{1080, 1125, 60, 14.814815},        {2160, 2250, 120, 3.703704},
-               {1440, 1525, 120, 5.464481},        {1440, 1543, 143.999784, 4.500619},
-               {1080, 1215, 240, 3.429355},        {2160, 2222, 59.999954, 7.500756}};
+} timings[] = {{1080, 1125, 60, 14.814815}, {2160, 2250, 120, 3.703704},
+               {1440, 1525, 120, 5.464481}, {1440, 1543, 143.999784, 4.500619},
+               {1080, 1215, 240, 3.429355}, {2160, 2222, 59.999954, 7.500756}};
 
 static void slots_lie_where_their_rows_are_scanned(void **state)
 {
@@ -113,7 +120,8 @@ static void times_increase_and_lags_reach_the_frame_before(void **state)
             assert_true(i == 0 || e.slot[i].time_s > e.slot[i - 1].time_s);
             assert_true(fabs(e.slot[i].time_s - (double)i * e.slot_s) < 17 * e.slot_s);
             long frame = e.slot[i].frame;
-            assert_true(g.number[frame] <= place && (frame + 1 == FRAMES || g.number[frame + 1] > place));
+            assert_true(g.number[frame] <= place &&
+                        (frame + 1 == FRAMES || g.number[frame + 1] > place));
             assert_true(!lost || (e.slot[i].still == 0 && e.slot[i].flip == 0));
             if (!lost && frame > 0)
                 assert_int_equal(e.slot[i].lag, 17 * (g.number[frame] - g.number[frame - 1]));
@@ -146,7 +154,9 @@ static void weights_follow_the_verdicts(void **state)
             double sum = 0;
             for (size_t i = 0; i < e.n; i++) {
                 bool blank = i % (size_t)(bands + 1) == 0, first = i < (size_t)(bands + 1);
-                assert_true(blank || first ? e.slot[i].still == 0 : v ? e.slot[i].still > 0 : e.slot[i].still < 0);
+                assert_true(blank || first ? e.slot[i].still == 0
+                            : v            ? e.slot[i].still > 0
+                                           : e.slot[i].still < 0);
                 sum += (double)e.slot[i].still / (FRAMES - 1);
             }
             whole[v][cut] = sum;
@@ -189,7 +199,8 @@ static void shares_of_torn_frames(void **state)
     fl_rows_finish(&r);
 }
 
-/* A flip in the middle of each frame: rows below it moved on by one step, rows above by none more. */
+/* A flip in the middle of each frame: rows below it moved on by one step, rows above by none more.
+ */
 static void a_rising_shift_marks_the_flip(void **state)
 {
     (void)state;
@@ -238,7 +249,8 @@ static void coarse_evidence_adds_up(void **state)
             assert_near((double)c.slot[i].still, still, 1e-5);
             assert_near((double)c.slot[i].flip, flip, 1e-5);
             if (e.slot[i * (size_t)by + (size_t)by / 2].lag < INT32_MAX)
-                assert_true(abs(c.slot[i].lag * by - e.slot[i * (size_t)by + (size_t)by / 2].lag) <= by / 2);
+                assert_true(abs(c.slot[i].lag * by - e.slot[i * (size_t)by + (size_t)by / 2].lag) <=
+                            by / 2);
         }
         fl_evidence_finish(&c);
     }
@@ -251,7 +263,8 @@ static void coarse_evidence_adds_up(void **state)
 static void local_recordings_have_flips_at_their_frames(void **state)
 {
     (void)state;
-    const double time_s[FRAMES] = {0, 0.007, 0.015, 0.0221, 0.03, 0.0472, 0.0548, 0.062, 0.0703, 0.0781, 0.0852, 0.094};
+    const double time_s[FRAMES] = {0,      0.007, 0.015,  0.0221, 0.03,   0.0472,
+                                   0.0548, 0.062, 0.0703, 0.0781, 0.0852, 0.094};
     struct fl_rows r = rows_of(FRAMES, 16, -1);
     for (int b = 0; b < 16; b++)
         r.verdict[7 * 16 + b] = 1; /* the same picture again */

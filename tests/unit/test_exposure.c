@@ -11,8 +11,11 @@
 static struct fl_take *ten_seconds(void)
 {
     static const struct fl_state_span spans[] = {
-        {0, 2, FL_STATE_ON, 1, NULL}, {2, 3, FL_STATE_OFF, 1, NULL},
-        {3, 8, FL_STATE_UNSEEN, 1, "still"}, {8, 10, FL_STATE_UNSEEN, 1, "use"}};
+        {0, 2, FL_STATE_ON, 1, NULL},
+        {2, 3, FL_STATE_OFF, 1, NULL},
+        {3, 8, FL_STATE_UNSEEN, 1, "still"},
+        {8, 10, FL_STATE_UNSEEN, 1, "use"},
+    };
     struct fl_take *t = fl_take_new();
     t->frames = FRAMES;
     t->duration_s = 10;
@@ -33,7 +36,8 @@ static struct fl_take *ten_seconds(void)
     }
     t->states.n_lapses = 1;
     t->states.lapse = FL_NEW(struct fl_lapse, 1);
-    t->states.lapse[0] = (struct fl_lapse){.start_s = 2, .end_s = 3.2, .has_trip = true, .has_return = true};
+    t->states.lapse[0] =
+        (struct fl_lapse){.start_s = 2, .end_s = 3.2, .has_trip = true, .has_return = true};
     return t;
 }
 
@@ -95,7 +99,8 @@ static void what_was_never_seen_has_no_share(void **state)
         t->states.span[i].state = FL_STATE_UNSEEN;
     t->states.n_lapses = 0;
     fl_expose(t);
-    assert_true(isnan(t->exposure.off_share) && isnan(t->exposure.off_share_low) && isnan(t->exposure.off_share_high));
+    assert_true(isnan(t->exposure.off_share) && isnan(t->exposure.off_share_low) &&
+                isnan(t->exposure.off_share_high));
     assert_near(t->exposure.longest_s, 0, 0);
     fl_take_free(&t);
 }
@@ -105,9 +110,14 @@ static void parts_tile_the_take(void **state)
 {
     (void)state;
     for (uint64_t seed = 1; seed <= 20; seed++) {
-        struct fl_take *t = fake_take(&(struct fake_settings){
-            .id = "t", .game = "g", .counts_per_inch = 800, .degrees_per_count = 0.044, .v50_deg_s = 200,
-            .slope = 3, .flicks = 20, .seed = seed});
+        struct fl_take *t = fake_take(&(struct fake_settings){.id = "t",
+                                                              .game = "g",
+                                                              .counts_per_inch = 800,
+                                                              .degrees_per_count = 0.044,
+                                                              .v50_deg_s = 200,
+                                                              .slope = 3,
+                                                              .flicks = 20,
+                                                              .seed = seed});
         fl_expose(t);
         const struct fl_exposure *e = &t->exposure;
         assert_near(e->on_s + e->off_s + e->unseen_s, t->duration_s, 1e-9);

@@ -278,8 +278,11 @@ static void paths(void **state)
         free(p);
     }
     /* dirname(3), for paths that do not end in a slash */
-    const char *const folders[][2] = {
-        {"a.yaml", "."}, {"s/a.yaml", "s"}, {"/s/t/a.yaml", "/s/t"}, {"/a.yaml", "/"}, {"../a", ".."}};
+    const char *const folders[][2] = {{"a.yaml", "."},
+                                      {"s/a.yaml", "s"},
+                                      {"/s/t/a.yaml", "/s/t"},
+                                      {"/a.yaml", "/"},
+                                      {"../a", ".."}};
     for (size_t i = 0; i < sizeof folders / sizeof *folders; i++) {
         char *p = fl_path_folder(folders[i][0]);
         assert_string_equal(p, folders[i][1]);

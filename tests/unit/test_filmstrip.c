@@ -17,8 +17,14 @@ enum { WIDTH = 160, HEIGHT = 90, BANDS = 3, CELLS = 4 };
 
 static struct fl_take *a_take(const char *id)
 {
-    return fake_take(&(struct fake_settings){.id = id, .game = "G", .counts_per_inch = 800, .degrees_per_count = 0.044,
-                                             .v50_deg_s = 100, .slope = 3, .flicks = 9, .seed = 5});
+    return fake_take(&(struct fake_settings){.id = id,
+                                             .game = "G",
+                                             .counts_per_inch = 800,
+                                             .degrees_per_count = 0.044,
+                                             .v50_deg_s = 100,
+                                             .slope = 3,
+                                             .flicks = 9,
+                                             .seed = 5});
 }
 
 /* Each cell is half black, half white; its upper band changed, its lower one stood still. */
@@ -26,10 +32,15 @@ static void fill(struct fl_strip *s, struct fl_take *t, long first)
 {
     static const signed char bands[BANDS] = {-1, 0, 1};
     t->bands = BANDS;
-    *s = (struct fl_strip){.take = t, .width = WIDTH, .height = HEIGHT, .cell = FL_NEW(struct fl_strip_cell, CELLS), .n = CELLS};
+    *s = (struct fl_strip){.take = t,
+                           .width = WIDTH,
+                           .height = HEIGHT,
+                           .cell = FL_NEW(struct fl_strip_cell, CELLS),
+                           .n = CELLS};
     for (long i = 0; i < CELLS; i++) {
         struct fl_strip_cell *c = &s->cell[i];
-        *c = (struct fl_strip_cell){first + i, bands, FL_NEW(uint8_t, WIDTH * HEIGHT), FL_NEW(uint8_t, WIDTH * HEIGHT)};
+        *c = (struct fl_strip_cell){first + i, bands, FL_NEW(uint8_t, WIDTH * HEIGHT),
+                                    FL_NEW(uint8_t, WIDTH * HEIGHT)};
         for (int k = 0; k < WIDTH * HEIGHT; k++)
             c->picture[k] = k % WIDTH < WIDTH / 2 ? 0 : 255;
     }
@@ -47,7 +58,9 @@ static void drop(struct fl_strip *s)
 static unsigned pixel(cairo_surface_t *image, int x, int y)
 {
     uint32_t v;
-    memcpy(&v, cairo_image_surface_get_data(image) + y * cairo_image_surface_get_stride(image) + 4 * x, sizeof v);
+    memcpy(&v,
+           cairo_image_surface_get_data(image) + y * cairo_image_surface_get_stride(image) + 4 * x,
+           sizeof v);
     return v & 0xffffff;
 }
 
@@ -75,11 +88,13 @@ static void a_strip_shows_what_it_says(void **state)
     assert_int_equal(pixel(image, 18 + 23 + 20, middle), 0x000000);
     assert_int_equal(pixel(image, 18 + 23 + 140, middle), 0xffffff);
     assert_int_equal(pixel(image, 18 + 23 + 20, middle + HEIGHT + 3), 0xffffff); /* no difference */
-    assert_true(column_has(image, 18 + 11 + 4, fl_palette[FL_ON].light));        /* before the edge */
+    assert_true(column_has(image, 18 + 11 + 4, fl_palette[FL_ON].light)); /* before the edge */
     assert_true(column_has(image, 18 + 3 * 213 + 11 + 4, fl_palette[FL_OFF].light)); /* past it */
     int rows = 18 + 23 + WIDTH + 3 + 4;
-    assert_int_equal(pixel(image, rows, middle - HEIGHT / 3), fl_palette[FL_INK].light); /* changed */
-    assert_int_equal(pixel(image, rows, middle + HEIGHT / 3), fl_palette[FL_PAPER].light); /* stood still */
+    assert_int_equal(pixel(image, rows, middle - HEIGHT / 3),
+                     fl_palette[FL_INK].light); /* changed */
+    assert_int_equal(pixel(image, rows, middle + HEIGHT / 3),
+                     fl_palette[FL_PAPER].light); /* stood still */
     cairo_surface_destroy(image);
     remove("test-filmstrip.png");
     drop(&s);
@@ -96,7 +111,8 @@ static void the_same_strip_is_the_same_file(void **state)
     fill(&s, t, 100);
     for (int i = 0; i < 2; i++) {
         assert_int_equal(fl_strip_write(&s, "test-filmstrip.png", NULL), FLINCH_OK);
-        assert_int_equal(fl_read_file("test-filmstrip.png", 1 << 20, &data[i], &size[i], NULL), FLINCH_OK);
+        assert_int_equal(fl_read_file("test-filmstrip.png", 1 << 20, &data[i], &size[i], NULL),
+                         FLINCH_OK);
         remove("test-filmstrip.png");
     }
     assert_int_equal(size[0], size[1]);
@@ -135,7 +151,8 @@ static void stale_strips_go(void **state)
     char *folder = make_folder();
     char *strips = fl_path_join(folder, "strips");
     assert_int_equal(fl_make_folder(strips, NULL), FLINCH_OK);
-    static const char *const names[] = {"strips/a-01.png", "strips/a-02.png", "strips/a-03.png", "strips/a-b-03.png"};
+    static const char *const names[] = {"strips/a-01.png", "strips/a-02.png", "strips/a-03.png",
+                                        "strips/a-b-03.png"};
     for (size_t i = 0; i < 4; i++)
         touch(folder, names[i]);
     fl_filmstrips_remove(folder, "a", 1);
@@ -157,7 +174,8 @@ static char *page_of(const struct fl_session *s, const char *folder)
     return text;
 }
 
-/* The page links what is there, and keeps still about what is not; an id never leaves its attribute. */
+/* The page links what is there, and keeps still about what is not; an id never leaves its
+ * attribute. */
 static void the_page_links_strips_that_are_there(void **state)
 {
     (void)state;

@@ -1,6 +1,6 @@
-/* Sequences of light with known flashes. Thresholds are those of WCAG 2.2, "general flash and red flash
- * thresholds", and of ITU-R BT.1702: more than three a second, 10 % of the most, darker below 0.80, more than
- * a quarter of the area. */
+/* Sequences of light with known flashes. Thresholds are those of WCAG 2.2, "general flash and red
+ * flash thresholds", and of ITU-R BT.1702: more than three a second, 10 % of the most, darker below
+ * 0.80, more than a quarter of the area. */
 #include "media/flash.h"
 
 #include <stdlib.h>
@@ -15,7 +15,7 @@ struct lamp {
     double hz, low, high; /* square wave of grey light */
     int cells;            /* that flash; the others stay at low */
     double seconds;
-    bool checks;          /* every other cell flashes the other way round */
+    bool checks; /* every other cell flashes the other way round */
 };
 
 static struct fl_flash_report seen(const struct lamp *l)
@@ -40,7 +40,8 @@ static void expect(const struct lamp *l, bool exceeds, int most)
 {
     struct fl_flash_report r = seen(l);
     if ((r.n > 0) != exceeds || r.most != most)
-        print_error("%g Hz from %g to %g on %d cells: %zu spans, %d a second\n", l->hz, l->low, l->high, l->cells, r.n, r.most);
+        print_error("%g Hz from %g to %g on %d cells: %zu spans, %d a second\n", l->hz, l->low,
+                    l->high, l->cells, r.n, r.most);
     assert_int_equal(r.n > 0, exceeds);
     assert_int_equal(r.most, most);
     free(r.span);
@@ -116,11 +117,13 @@ static void slopes_count(void **state)
     free(r.span);
 }
 
-/* Red with the luminance of the grey beside it: no general flash, but a red one. 0.2126 is that of full red. */
+/* Red with the luminance of the grey beside it: no general flash, but a red one. 0.2126 is that of
+ * full red. */
 static void red_counts_by_itself(void **state)
 {
     (void)state;
-    static const struct fl_cell_light red = {1, 0, 0}, grey = {0.2126f, 0.2126f, 0.2126f}, pink = {0.5f, 0.15f, 0.15f};
+    static const struct fl_cell_light red = {1, 0, 0}, grey = {0.2126f, 0.2126f, 0.2126f},
+                                      pink = {0.5f, 0.15f, 0.15f};
     for (int pale = 0; pale < 2; pale++) {
         struct fl_cell_light cell[CELLS];
         struct fl_flash *f = fl_flash_new(CELLS);
@@ -160,8 +163,8 @@ static void two_stretches_are_told_apart(void **state)
     free(r.span);
 }
 
-/* Light of coded levels: IEC 61966-2-1 (18.4 % grey is 119 of 255), SMPTE ST 2084 (58 % signal is 203 cd/m²,
- * ITU-R BT.2408), limited range (ITU-R BT.709: 16 and 235). */
+/* Light of coded levels: IEC 61966-2-1 (18.4 % grey is 119 of 255), SMPTE ST 2084 (58 % signal is
+ * 203 cd/m², ITU-R BT.2408), limited range (ITU-R BT.709: 16 and 235). */
 static void light_of_pictures(void **state)
 {
     (void)state;
@@ -169,7 +172,8 @@ static void light_of_pictures(void **state)
     struct fl_canvas c = {{luma, chroma[0], chroma[1]}, {64, 32, 32}, 64, 64};
     struct fl_cell_light cell[4];
     memset(chroma, 128, sizeof chroma);
-    const struct fl_coding full = fl_coding_of(1, 1, 1, true, 64), limited = fl_coding_of(1, 1, 1, false, 64);
+    const struct fl_coding full = fl_coding_of(1, 1, 1, true, 64),
+                           limited = fl_coding_of(1, 1, 1, false, 64);
     const struct fl_coding pq = fl_coding_of(9, 16, 9, false, 64);
     memset(luma, 119, sizeof luma);
     fl_flash_cells(cell, &c, &full, 2, 2);

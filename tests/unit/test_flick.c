@@ -50,14 +50,19 @@ static void state_until(struct rig *r, double end_s, enum fl_state state)
 {
     struct fl_states *s = &r->t->states;
     double start = s->n_spans ? s->span[s->n_spans - 1].end_s : 0;
-    s->span[s->n_spans++] = (struct fl_state_span){start, end_s, state, 0.9, state ? NULL : "still"};
+    s->span[s->n_spans++] =
+        (struct fl_state_span){start, end_s, state, 0.9, state ? NULL : "still"};
 }
 
 static void lapse(struct rig *r, double start, double end, double slack)
 {
-    r->t->states.lapse[r->t->states.n_lapses++] = (struct fl_lapse){
-        .start_s = start, .end_s = end, .start_range_s = {start, start}, .has_trip = true, .has_return = true,
-        .end_range_s = {end - slack, end + slack}};
+    r->t->states.lapse[r->t->states.n_lapses++] =
+        (struct fl_lapse){.start_s = start,
+                          .end_s = end,
+                          .start_range_s = {start, start},
+                          .has_trip = true,
+                          .has_return = true,
+                          .end_range_s = {end - slack, end + slack}};
 }
 
 static const struct fl_flick *find(struct rig *r, size_t n)
@@ -99,7 +104,8 @@ static void gaps_under_80_ms_are_merged(void **state)
     burst(&r, 155, 175, 100, 0); /* 80 ms */
     const struct fl_flick *f = find(&r, 2);
     assert_near(f[0].end_s, 1.47, 1e-9);
-    assert_near(f[0].peak[FL_CAMERA_SPEED], 300 * (1 - 0.9 * 0.5 / 10), 1e-6); /* the top lies between two frames */
+    assert_near(f[0].peak[FL_CAMERA_SPEED], 300 * (1 - 0.9 * 0.5 / 10),
+                1e-6); /* the top lies between two frames */
     assert_near(f[1].start_s, 1.55, 1e-9);
     fl_take_free(&r.t);
 }
@@ -161,7 +167,8 @@ static void off_within_the_flick_or_its_tail_is_a_trip(void **state)
     const struct fl_flick *f = find(&r, 3);
     assert_int_equal(f[0].tripped, FL_YES);
     assert_near(f[0].trip_delay_s, 0.06, 1e-9);
-    assert_near(f[0].peak_to_trip[FL_CAMERA_SPEED], r.v.speed[105], 1e-6); /* before the peak at 1.09 */
+    assert_near(f[0].peak_to_trip[FL_CAMERA_SPEED], r.v.speed[105],
+                1e-6); /* before the peak at 1.09 */
     assert_int_equal(f[1].tripped, FL_YES);
     assert_near(f[1].trip_delay_s, 0.34, 1e-9);
     assert_near(f[1].peak_to_trip[FL_CAMERA_SPEED], f[1].peak[FL_CAMERA_SPEED], 1e-9);
@@ -193,7 +200,8 @@ static void off_as_it_begins_is_no_risk(void **state)
     fl_take_free(&r.t);
 }
 
-/* Five returns between 0.18 and 0.22 s after a flick: r = 0.22 s; a longer rest restores the risk. */
+/* Five returns between 0.18 and 0.22 s after a flick: r = 0.22 s; a longer rest restores the risk.
+ */
 static void enough_rest_restores_the_risk(void **state)
 {
     (void)state;
@@ -293,7 +301,8 @@ static void an_edge_a_base_period_early_is_still_the_trip(void **state)
     fl_take_free(&r.t);
 }
 
-/* A lapse that starts in the tail of one flick and within the next cannot have been made by both. */
+/* A lapse that starts in the tail of one flick and within the next cannot have been made by both.
+ */
 static void one_trip_has_one_cause(void **state)
 {
     (void)state;

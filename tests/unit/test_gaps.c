@@ -40,8 +40,9 @@ static void densities_sum_to_one_about_their_period(void **state)
             struct fl_rates r = {1 / rates[i], 1.1 / rates[i], shares[k], 0, 0.004};
             struct fl_gap_table t;
             fl_gap_table_init(&t, &r, slot_s);
-            const double want[FL_GAP_REST] = {shares[k] * r.on_period_s, (1 - shares[k]) * r.on_period_s,
-                                              r.on_period_s, r.off_period_s};
+            const double want[FL_GAP_REST] = {shares[k] * r.on_period_s,
+                                              (1 - shares[k]) * r.on_period_s, r.on_period_s,
+                                              r.off_period_s};
             for (int m = 0; m < FL_GAP_REST; m++) {
                 struct moments v = moments_of(&t.mode[m], slot_s);
                 assert_near(v.sum, 1, 0.005);
@@ -53,8 +54,8 @@ static void densities_sum_to_one_about_their_period(void **state)
         }
 }
 
-/* Waiting for a tick at both ends makes lengths whole ticks and leaves their mean (rounding of both ends at
- * random cancels). A tick is known to a slot either way. */
+/* Waiting for a tick at both ends makes lengths whole ticks and leaves their mean (rounding of both
+ * ends at random cancels). A tick is known to a slot either way. */
 static void a_clock_makes_gaps_of_whole_ticks(void **state)
 {
     (void)state;
@@ -66,12 +67,14 @@ static void a_clock_makes_gaps_of_whole_ticks(void **state)
     for (int m = 0; m < FL_GAP_REST; m++) {
         const struct fl_gap_density *d = &ticked.mode[m];
         struct moments a = moments_of(&plain.mode[m], slot_s), b = moments_of(d, slot_s);
-        assert_near(b.sum, 1, 0.06); /* the shortest may fall within one tick, where they do not show */
+        assert_near(b.sum, 1,
+                    0.06); /* the shortest may fall within one tick, where they do not show */
         assert_true(fabs(b.mean * b.sum / a.mean - 1) < 0.02);
         double between = 0;
         for (size_t k = d->least; k <= d->most; k++) {
             double ticks = (double)k * slot_s / q.quantum_s;
-            between += fabs(ticks - round(ticks)) * q.quantum_s > 1.01 * slot_s ? gap_density(d, k) : 0;
+            between +=
+                fabs(ticks - round(ticks)) * q.quantum_s > 1.01 * slot_s ? gap_density(d, k) : 0;
         }
         assert_true(between < 0.002);
     }

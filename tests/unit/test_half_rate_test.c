@@ -28,7 +28,8 @@ static double position(double u, double n, double peak)
     return peak * n / 3.141592653589793 * (1 - cos(3.141592653589793 * u / n));
 }
 
-static void film_flick(struct film *f, size_t n, double peak, int halved_parity, double noise, struct fl_random *r)
+static void film_flick(struct film *f, size_t n, double peak, int halved_parity, double noise,
+                       struct fl_random *r)
 {
     double x[MOST];
     f->n = n;
@@ -74,11 +75,13 @@ static void pairs_are_found_and_named(void **state)
             assert_true(count_halved(&f) >= n - 2);
             for (size_t i = 0; i < n; i++)
                 if (f.out[i].halved)
-                    assert_int_equal(f.out[i].kind, (int)(i % 2) == parity ? FL_KIND_RENDERED : FL_KIND_SYNTHESISED);
+                    assert_int_equal(f.out[i].kind, (int)(i % 2) == parity ? FL_KIND_RENDERED
+                                                                           : FL_KIND_SYNTHESISED);
         }
 }
 
-/* Every picture at its own place, flicks of many lengths and speeds: hardly one is taken for pairs. */
+/* Every picture at its own place, flicks of many lengths and speeds: hardly one is taken for pairs.
+ */
 static void flicks_of_rendered_pictures_are_off(void **state)
 {
     (void)state;
@@ -107,7 +110,8 @@ static void steady_motion_says_neither(void **state)
         film_flick(&f, 40, 0, -1, 0.1, &r);
         judge(&f);
         assert_int_equal(count_halved(&f), 0);
-        assert_true(fabs(f.out[0].log_ratio) < 6); /* the prior against a heavy scene is as strong */
+        assert_true(fabs(f.out[0].log_ratio) <
+                    6); /* the prior against a heavy scene is as strong */
     }
 }
 
@@ -122,7 +126,8 @@ static void detail_alone_speaks_in_steady_motion(void **state)
         f.contrast[i] = (i % 2 ? 0.08 : -0.08) + 0.03 * fl_random_normal(&r);
     judge(&f);
     assert_int_equal(count_halved(&f), f.n);
-    assert_int_equal(f.out[1].kind, FL_KIND_RENDERED); /* more detail below the tear that starts it */
+    assert_int_equal(f.out[1].kind,
+                     FL_KIND_RENDERED); /* more detail below the tear that starts it */
     /* without an alternation, one wild contrast proves nothing */
     for (size_t i = 1; i < f.n; i++)
         f.contrast[i] = 0.03 * fl_random_normal(&r);
@@ -199,7 +204,8 @@ static void cycles_are_told_apart(void **state)
         film_flick(&pairs, 36, 9, parity, 0.1, &r);
         film_flick(&plain, 36, 9, -1, 0.1, &r);
         film_flick(&threes, 36, 9, -1, 0.1, &r);
-        for (size_t i = 1; i + 1 < threes.n; i++) /* a third and two thirds of the way: no change there */
+        for (size_t i = 1; i + 1 < threes.n;
+             i++) /* a third and two thirds of the way: no change there */
             threes.change[i].px = i % 3 == 1 ? 2 * threes.change[i].px : 0.1 * fl_random_normal(&r);
         assert_true(cycle_of(&pairs, 2) > 5 && cycle_of(&plain, 2) < -5);
         assert_true(cycle_of(&threes, 3) > 5 && cycle_of(&threes, 3) > cycle_of(&threes, 2) + 3);

@@ -43,7 +43,8 @@ static void difference_of_proportions(void **state)
         {56, 70, 48, 80, 0.052431, 0.333873}, {9, 10, 3, 10, 0.170523, 0.809018},
         {6, 7, 2, 7, 0.058228, 0.806250},     {5, 56, 0, 29, -0.038137, 0.192560},
         {0, 10, 0, 20, -0.161125, 0.277533},  {0, 10, 0, 10, -0.277533, 0.277533},
-        {10, 10, 0, 20, 0.679086, 1},         {10, 10, 0, 10, 0.607509, 1}};
+        {10, 10, 0, 20, 0.679086, 1},         {10, 10, 0, 10, 0.607509, 1},
+    };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         const double *r = rows[i];
         double low, high, low2, high2;
@@ -101,7 +102,8 @@ static void quantiles(void **state)
         {2.3263478740, 6.6348966010, 9.2103403720, 3.36493000, 2.76376946, 2.52797700, 2.45726154},
         {2.5758293035, 7.8794385766, 10.5966347331, 4.03214298, 3.16927267, 2.84533971, 2.74999565},
         {3.0902323062, 10.8275661707, 13.8155105580, 5.89342953, 4.14370049, 3.55180834,
-         3.38518487}};
+         3.38518487},
+    };
     const double df[] = {5, 10, 20, 30};
     for (int i = 0; i < 6; i++) {
         assert_near(fl_normal_quantile(p[i]), want[i][0], 1e-10);
@@ -136,11 +138,13 @@ static void tails(void **state)
     assert_true(isnan(fl_t_quantile(0.5, -1)) && isnan(fl_t_upper2(NAN, 4)));
 }
 
-/* CHECKS O-5: Student 1908, sleep data, paired (R): mean -1.58, t -4.0621276834, 95 % -2.4598857633 to -.7001142367. */
+/* CHECKS O-5: Student 1908, sleep data, paired (R): mean -1.58, t -4.0621276834, 95 % -2.4598857633
+ * to -.7001142367. */
 static void paired_t_of_sleep(void **state)
 {
     (void)state;
-    const double a[] = {.7, -1.6, -.2, -1.2, -.1, 3.4, 3.7, .8, 0, 2}, b[] = {1.9, .8, 1.1, .1, -.1, 4.4, 5.5, 1.6, 4.6, 3.4};
+    const double a[] = {.7, -1.6, -.2, -1.2, -.1, 3.4, 3.7, .8, 0, 2},
+                 b[] = {1.9, .8, 1.1, .1, -.1, 4.4, 5.5, 1.6, 4.6, 3.4};
     double d[10];
     for (int i = 0; i < 10; i++)
         d[i] = a[i] - b[i];
@@ -170,7 +174,8 @@ static void holm_by_hand(void **state)
     fl_holm(NULL, 0);
 }
 
-/* CHECKS E-1: Hanley & McNeil 1982, Radiology 143:29-36, rating table: .893 published, U/(51·58) = 2642/2958.
+/* CHECKS E-1: Hanley & McNeil 1982, Radiology 143:29-36, rating table: .893 published, U/(51·58) =
+ * 2642/2958.
  */
 static void auc_of_ratings(void **state)
 {

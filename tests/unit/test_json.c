@@ -10,8 +10,14 @@
 
 static struct fl_take *small_take(void)
 {
-    return fake_take(&(struct fake_settings){.id = "a", .game = "Glass Canyon", .counts_per_inch = 800,
-        .degrees_per_count = 0.044, .v50_deg_s = 300, .slope = 3, .flicks = 12, .seed = 5});
+    return fake_take(&(struct fake_settings){.id = "a",
+                                             .game = "Glass Canyon",
+                                             .counts_per_inch = 800,
+                                             .degrees_per_count = 0.044,
+                                             .v50_deg_s = 300,
+                                             .slope = 3,
+                                             .flicks = 12,
+                                             .seed = 5});
 }
 
 static const json_t *at(const json_t *o, const char *a, const char *b)
@@ -26,12 +32,31 @@ static void the_settled_fields_are_there(void **state)
 {
     (void)state;
     static const char *const names[][2] = {
-        {"id", 0}, {"game", 0}, {"condition", 0}, {"counts_per_inch", 0}, {"degrees_per_count", 0},
-        {"footage", "frames"}, {"footage", "width"}, {"footage", "height"}, {"footage", "capture_rate_hz"},
-        {"footage", "duration_s"}, {"footage", "torn"}, {"footage", "noise"}, {"clock", "offset_s"},
-        {"clock", "drift_ppm"}, {"clock", "off_minus_on_ms"}, {"clock", "method"}, {"clock", "confidence"},
-        {"clock", "residual_ms"}, {"clock", "refused"}, {"base_rate_on_hz", 0}, {"base_rate_off_hz", 0},
-        {"visible_floor_deg_s", 0}, {"exposure", "off_share_in_motion"}, {"exposure", "longest_s"}};
+        {"id", 0},
+        {"game", 0},
+        {"condition", 0},
+        {"counts_per_inch", 0},
+        {"degrees_per_count", 0},
+        {"footage", "frames"},
+        {"footage", "width"},
+        {"footage", "height"},
+        {"footage", "capture_rate_hz"},
+        {"footage", "duration_s"},
+        {"footage", "torn"},
+        {"footage", "noise"},
+        {"clock", "offset_s"},
+        {"clock", "drift_ppm"},
+        {"clock", "off_minus_on_ms"},
+        {"clock", "method"},
+        {"clock", "confidence"},
+        {"clock", "residual_ms"},
+        {"clock", "refused"},
+        {"base_rate_on_hz", 0},
+        {"base_rate_off_hz", 0},
+        {"visible_floor_deg_s", 0},
+        {"exposure", "off_share_in_motion"},
+        {"exposure", "longest_s"},
+    };
     struct fl_take *t = small_take();
     json_t *o = fl_take_json(t);
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
@@ -40,7 +65,8 @@ static void the_settled_fields_are_there(void **state)
     assert_int_equal(json_array_size(at(o, "lapses", NULL)), t->states.n_lapses);
     assert_int_equal(json_array_size(at(o, "flicks", NULL)), t->n_flicks);
     const json_t *flick = json_array_get(at(o, "flicks", NULL), 3);
-    assert_near(json_number_value(at(flick, "peak_camera_speed_deg_s", NULL)), t->flicks[3].peak[FL_CAMERA_SPEED], 1e-6);
+    assert_near(json_number_value(at(flick, "peak_camera_speed_deg_s", NULL)),
+                t->flicks[3].peak[FL_CAMERA_SPEED], 1e-6);
     assert_string_equal(json_string_value(at(o, "format", NULL)), "flinch-take");
     assert_true(json_is_integer(at(o, "version", NULL)));
     json_decref(o);
@@ -54,7 +80,8 @@ static void unknown_numbers_are_null(void **state)
     t->noise = INFINITY;
     t->states.base_rate_on_hz = FL_UNKNOWN;
     t->flicks[0].tripped = FL_ANSWER_UNKNOWN;
-    t->clock = (struct fl_clock){.known = false, .offset_s = 3, .confidence = 0.1, .refused = "two peaks alike"};
+    t->clock = (struct fl_clock){
+        .known = false, .offset_s = 3, .confidence = 0.1, .refused = "two peaks alike"};
     json_t *o = fl_take_json(t);
     assert_true(json_is_null(at(o, "footage", "noise")));
     assert_true(json_is_null(at(o, "base_rate_on_hz", NULL)));
@@ -104,11 +131,14 @@ static void a_session_lists_what_was_studied(void **state)
     assert_int_equal(json_array_size(at(o, "comparisons", NULL)), s->n_comparisons);
     assert_int_equal(json_array_size(at(o, "quantities", NULL)), s->n_quantities);
     assert_int_equal(json_array_size(at(o, "ranking", NULL)), s->n_ranks);
-    assert_int_equal(json_array_size(at(o, "repeatability", NULL)), 4); /* settings, the control apart */
-    assert_int_equal(json_array_size(at(json_array_get(at(o, "repeatability", NULL), 0), "takes", NULL)), 2);
+    assert_int_equal(json_array_size(at(o, "repeatability", NULL)),
+                     4); /* settings, the control apart */
+    assert_int_equal(
+        json_array_size(at(json_array_get(at(o, "repeatability", NULL), 0), "takes", NULL)), 2);
     assert_int_equal(json_array_size(at(o, "failed", NULL)), 1);
     const json_t *first = json_array_get(at(o, "ranking", NULL), 0);
-    assert_string_equal(json_string_value(at(first, "game", NULL)), "Ember Harbour"); /* the hair trigger */
+    assert_string_equal(json_string_value(at(first, "game", NULL)),
+                        "Ember Harbour"); /* the hair trigger */
     json_decref(o);
     fl_session_free(&s);
 }
@@ -122,9 +152,13 @@ static void a_folder_that_cannot_be_written_is_one_error(void **state)
     fl_session_study(s);
     for (size_t w = 0; fl_writers[w]; w++) {
         if (fl_writers[w]->write_take)
-            assert_int_equal(fl_writers[w]->write_take("/dev/null/x", s->takes[0], &(struct fl_show_settings){0}, &err), FLINCH_ERR_WRITE);
+            assert_int_equal(fl_writers[w]->write_take("/dev/null/x", s->takes[0],
+                                                       &(struct fl_show_settings){0}, &err),
+                             FLINCH_ERR_WRITE);
         if (fl_writers[w]->write_session)
-            assert_int_equal(fl_writers[w]->write_session("/dev/null/x", s, &(struct fl_show_settings){0}, &err), FLINCH_ERR_WRITE);
+            assert_int_equal(
+                fl_writers[w]->write_session("/dev/null/x", s, &(struct fl_show_settings){0}, &err),
+                FLINCH_ERR_WRITE);
         assert_non_null(strstr(err.text, "/dev/null"));
     }
     fl_session_free(&s);

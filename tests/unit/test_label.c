@@ -16,16 +16,21 @@ struct labelled {
     double duration_s;
 };
 
-static void label(struct labelled *l, const struct train_plan *plan, const struct train_camera *camera, double merge_s)
+static void label(struct labelled *l, const struct train_plan *plan,
+                  const struct train_camera *camera, double merge_s)
 {
     train_run(&l->train, plan);
     train_film(&l->film, &l->train, camera);
     /* as fl_rates_find would find them: test_rates */
-    l->found = (struct fl_rates_found){
-        .rates = {1 / plan->on_hz, 1 / plan->off_hz, 0.5, 0, 0.004}, .saw_on = true, .saw_off = true, .on_counted = true};
+    l->found = (struct fl_rates_found){.rates = {1 / plan->on_hz, 1 / plan->off_hz, 0.5, 0, 0.004},
+                                       .saw_on = true,
+                                       .saw_off = true,
+                                       .on_counted = true};
     l->duration_s = train_duration(plan);
-    const struct fl_label_settings set = {.duration_s = l->duration_s, .native_height = 1080, .merge_s = merge_s};
-    fl_label(&l->states, &l->flips, &l->film.evidence, &l->film.rows, &l->found, &l->film.scan, &set);
+    const struct fl_label_settings set = {
+        .duration_s = l->duration_s, .native_height = 1080, .merge_s = merge_s};
+    fl_label(&l->states, &l->flips, &l->film.evidence, &l->film.rows, &l->found, &l->film.scan,
+             &set);
 }
 
 static void labelled_finish(struct labelled *l)
@@ -73,7 +78,8 @@ static void assert_sound(const struct labelled *l)
         assert_true(v->confidence >= 0 && v->confidence <= 1);
         assert_true(v->evidence & FL_EVIDENCE_RATE);
         assert_true(is_span_edge(s, v->start_s));
-        assert_true(isnan(v->unique_rate_hz) || (v->unique_rate_hz > 20 && v->unique_rate_hz < 300));
+        assert_true(isnan(v->unique_rate_hz) ||
+                    (v->unique_rate_hz > 20 && v->unique_rate_hz < 300));
         last = v->end_s;
     }
     assert_int_equal(s->n_frames, l->film.scan.n);
@@ -81,8 +87,10 @@ static void assert_sound(const struct labelled *l)
         double t = l->film.scan.time_s[i] + l->film.scan.period_s / 2;
         assert_int_equal(s->frame_state[i], fl_states_at(s, t));
         assert_true(s->frame_confidence[i] >= 0 && s->frame_confidence[i] <= 1);
-        assert_true(isnan(s->unique_rate_hz[i]) || (s->frame_state[i] != FL_STATE_UNSEEN && s->unique_rate_hz[i] > 0));
-        assert_true(isnan(s->changed_share[i]) || (s->changed_share[i] >= 0 && s->changed_share[i] <= 1));
+        assert_true(isnan(s->unique_rate_hz[i]) ||
+                    (s->frame_state[i] != FL_STATE_UNSEEN && s->unique_rate_hz[i] > 0));
+        assert_true(isnan(s->changed_share[i]) ||
+                    (s->changed_share[i] >= 0 && s->changed_share[i] <= 1));
     }
     for (size_t i = 0; i < l->flips.n; i++) {
         const struct fl_flip *v = &l->flips.v[i];
@@ -93,9 +101,9 @@ static void assert_sound(const struct labelled *l)
     }
 }
 
-static const struct train_part switching[] = {{TRAIN_ON, 1},    {TRAIN_OFF, 1.4}, {TRAIN_ON, 2},   {TRAIN_REST, 2.5},
-                                              {TRAIN_ON, 3.2},  {TRAIN_OFF, 3.3}, {TRAIN_ON, 4},   {TRAIN_OFF, 4.7},
-                                              {TRAIN_ON, 5}};
+static const struct train_part switching[] = {{TRAIN_ON, 1},     {TRAIN_OFF, 1.4}, {TRAIN_ON, 2},
+                                              {TRAIN_REST, 2.5}, {TRAIN_ON, 3.2},  {TRAIN_OFF, 3.3},
+                                              {TRAIN_ON, 4},     {TRAIN_OFF, 4.7}, {TRAIN_ON, 5}};
 enum { PARTS = sizeof switching / sizeof *switching };
 
 /* The k-th true lapse: from the flip of the first rendered frame that no synthesised one follows to
@@ -134,8 +142,11 @@ static void lapses_of_a_perfect_film(void **state)
     (void)state;
     const double bases[] = {45, 58, 70, 90};
     for (int i = 0; i < 4; i++) {
-        const struct train_plan plan = {.on_hz = bases[i], .off_hz = 1.05 * bases[i], .part = switching,
-                                        .n_parts = PARTS, .seed = 50 + (uint64_t)i};
+        const struct train_plan plan = {.on_hz = bases[i],
+                                        .off_hz = 1.05 * bases[i],
+                                        .part = switching,
+                                        .n_parts = PARTS,
+                                        .seed = 50 + (uint64_t)i};
         struct labelled l;
         label(&l, &plan, NULL, 0);
         assert_lapses(&l, 3, 0.0015);
@@ -154,7 +165,10 @@ static void lapses_of_a_poor_film(void **state)
         lost[i] = true;
     const struct train_camera camera = {.wrong = 0.05, .lost = lost};
     for (int i = 0; i < 2; i++) {
-        const struct train_plan plan = {.on_hz = 55, .off_hz = 60, .part = switching, .n_parts = PARTS,
+        const struct train_plan plan = {.on_hz = 55,
+                                        .off_hz = 60,
+                                        .part = switching,
+                                        .n_parts = PARTS,
                                         .seed = 60 + (uint64_t)i};
         struct labelled l;
         label(&l, &plan, &camera, 0);
@@ -167,7 +181,11 @@ static void lapses_of_a_poor_film(void **state)
 static void flips_of_a_perfect_film(void **state)
 {
     (void)state;
-    const struct train_plan plan = {.on_hz = 70, .off_hz = 70, .softness = 0.3, .part = switching, .n_parts = PARTS,
+    const struct train_plan plan = {.on_hz = 70,
+                                    .off_hz = 70,
+                                    .softness = 0.3,
+                                    .part = switching,
+                                    .n_parts = PARTS,
                                     .seed = 70};
     struct labelled l;
     label(&l, &plan, NULL, 0);
@@ -180,8 +198,9 @@ static void flips_of_a_perfect_film(void **state)
         close += near;
         off += near && l.train.flip[k].mode == FL_GAP_OFF;
         named += near && v->kind != FL_KIND_UNKNOWN;
-        wrong_kind += near && v->kind != FL_KIND_UNKNOWN &&
-                      (v->kind == FL_KIND_SYNTHESISED) != (l.train.flip[k].mode == FL_GAP_AFTER_SYNTHESISED);
+        wrong_kind +=
+            near && v->kind != FL_KIND_UNKNOWN &&
+            (v->kind == FL_KIND_SYNTHESISED) != (l.train.flip[k].mode == FL_GAP_AFTER_SYNTHESISED);
         /* the row is the one under the scan at that time */
         double in_frame = (v->time_s - l.film.scan.time_s[v->frame]) / l.film.scan.period_s;
         double row = in_frame / (1 - l.film.scan.blank) * 1080;
@@ -195,13 +214,15 @@ static void flips_of_a_perfect_film(void **state)
 
 static struct train_plan plan_of(const struct train_part *part, size_t n, double base_hz)
 {
-    return (struct train_plan){.on_hz = base_hz, .off_hz = base_hz, .part = part, .n_parts = n, .seed = 80};
+    return (struct train_plan){
+        .on_hz = base_hz, .off_hz = base_hz, .part = part, .n_parts = n, .seed = 80};
 }
 
 static void a_take_that_is_never_on_has_no_lapse(void **state)
 {
     (void)state;
-    const struct train_part parts[] = {{TRAIN_REST, 0.5}, {TRAIN_OFF, 1.5}, {TRAIN_REST, 2}, {TRAIN_OFF, 3}};
+    const struct train_part parts[] = {
+        {TRAIN_REST, 0.5}, {TRAIN_OFF, 1.5}, {TRAIN_REST, 2}, {TRAIN_OFF, 3}};
     const struct train_plan plan = plan_of(parts, 4, 60);
     struct labelled l;
     label(&l, &plan, NULL, 0);
@@ -227,11 +248,13 @@ static void lapses_at_the_ends_of_the_take(void **state)
     labelled_finish(&l);
 }
 
-/* Motion ends while off: the return may be anywhere up to the next sight of on, and the range says so. */
+/* Motion ends while off: the return may be anywhere up to the next sight of on, and the range says
+ * so. */
 static void an_end_that_nothing_shows_is_bracketed(void **state)
 {
     (void)state;
-    const struct train_part parts[] = {{TRAIN_ON, 1}, {TRAIN_OFF, 1.5}, {TRAIN_REST, 2.3}, {TRAIN_ON, 3}};
+    const struct train_part parts[] = {
+        {TRAIN_ON, 1}, {TRAIN_OFF, 1.5}, {TRAIN_REST, 2.3}, {TRAIN_ON, 3}};
     const struct train_plan plan = plan_of(parts, 4, 60);
     struct labelled l;
     label(&l, &plan, NULL, 0);
@@ -248,7 +271,8 @@ static void an_end_that_nothing_shows_is_bracketed(void **state)
 static void a_short_gap_is_bridged(void **state)
 {
     (void)state;
-    const struct train_part parts[] = {{TRAIN_ON, 1}, {TRAIN_OFF, 1.5}, {TRAIN_REST, 1.9}, {TRAIN_OFF, 2.4}, {TRAIN_ON, 3}};
+    const struct train_part parts[] = {
+        {TRAIN_ON, 1}, {TRAIN_OFF, 1.5}, {TRAIN_REST, 1.9}, {TRAIN_OFF, 2.4}, {TRAIN_ON, 3}};
     const struct train_plan plan = plan_of(parts, 5, 60);
     struct labelled l;
     label(&l, &plan, NULL, 0.2);
@@ -267,8 +291,9 @@ static void a_short_gap_is_bridged(void **state)
 static void a_heavy_scene_is_no_lapse(void **state)
 {
     (void)state;
-    const struct train_part parts[] = {{TRAIN_ON, 0.8}, {TRAIN_REST, 1.2}, {TRAIN_ON, 2},  {TRAIN_REST, 2.4},
-                                       {TRAIN_ON, 3.2}, {TRAIN_OFF, 4},    {TRAIN_ON, 4.6}};
+    const struct train_part parts[] = {{TRAIN_ON, 0.8},   {TRAIN_REST, 1.2}, {TRAIN_ON, 2},
+                                       {TRAIN_REST, 2.4}, {TRAIN_ON, 3.2},   {TRAIN_OFF, 4},
+                                       {TRAIN_ON, 4.6}};
     struct train_plan plan = plan_of(parts, 7, 70);
     struct labelled l;
     plan.softness = 0.3;
@@ -284,8 +309,10 @@ static void a_heavy_scene_is_no_lapse(void **state)
         if (l.train.flip[i].mode == FL_GAP_OFF)
             l.train.flip[i].mode = in++ % 2 ? FL_GAP_AFTER_SYNTHESISED : FL_GAP_AFTER_RENDERED;
     train_film(&l.film, &l.train, NULL);
-    l.found = (struct fl_rates_found){
-        .rates = {1 / 70.0, 1 / 70.0, 0.5, 0, 0.004}, .saw_on = true, .saw_off = true, .on_counted = true};
+    l.found = (struct fl_rates_found){.rates = {1 / 70.0, 1 / 70.0, 0.5, 0, 0.004},
+                                      .saw_on = true,
+                                      .saw_off = true,
+                                      .on_counted = true};
     const struct fl_label_settings set = {.duration_s = l.duration_s, .native_height = 1080};
     fl_label(&l.states, &l.flips, &l.film.evidence, &l.film.rows, &l.found, &l.film.scan, &set);
     assert_sound(&l);
@@ -311,9 +338,14 @@ static void local_recordings_are_labelled(void **state)
         number[n] = (long)n;
         time_s[n++] = l.train.flip[i].time_s - l.train.flip[first].time_s;
     }
-    struct fl_rows rows = {.frames = n, .bands = BANDS, .verdict = FL_NEW(float, n * BANDS),
-                           .shift = FL_NEW(float, n * BANDS), .detail = FL_NEW(float, n * BANDS),
-                           .move_x = FL_NEW(float, n), .move_y = FL_NEW(float, n), .speed = FL_NEW(float, n),
+    struct fl_rows rows = {.frames = n,
+                           .bands = BANDS,
+                           .verdict = FL_NEW(float, n *BANDS),
+                           .shift = FL_NEW(float, n *BANDS),
+                           .detail = FL_NEW(float, n *BANDS),
+                           .move_x = FL_NEW(float, n),
+                           .move_y = FL_NEW(float, n),
+                           .speed = FL_NEW(float, n),
                            .speed_near = FL_NEW(float, n)};
     for (size_t i = 0; i < n * BANDS; i++) {
         rows.verdict[i] = -1;
@@ -328,8 +360,10 @@ static void local_recordings_are_labelled(void **state)
     l.film.scan = (struct fl_scan){n, time_s, number, period_s, 0.045};
     l.duration_s = time_s[n - 1] + period_s;
     fl_evidence_gather_local(&l.film.evidence, &rows, time_s);
-    l.found = (struct fl_rates_found){
-        .rates = {1 / 40.0, 1 / 40.0, 0.5, 0, 0.08}, .saw_on = true, .saw_off = true, .on_counted = true};
+    l.found = (struct fl_rates_found){.rates = {1 / 40.0, 1 / 40.0, 0.5, 0, 0.08},
+                                      .saw_on = true,
+                                      .saw_off = true,
+                                      .on_counted = true};
     const struct fl_label_settings set = {.duration_s = l.duration_s, .native_height = 1080};
     fl_label(&l.states, &l.flips, &l.film.evidence, &rows, &l.found, &l.film.scan, &set);
     assert_sound(&l);
@@ -350,7 +384,8 @@ static void what_cannot_be_told_is_unseen_throughout(void **state)
     free(l.flips.v);
     l.found.ambiguous = "ambiguous";
     const struct fl_span use = {0.5, 1.25};
-    const struct fl_label_settings set = {.duration_s = l.duration_s, .native_height = 1080, .use = &use, .n_use = 1};
+    const struct fl_label_settings set = {
+        .duration_s = l.duration_s, .native_height = 1080, .use = &use, .n_use = 1};
     fl_label(&l.states, &l.flips, &l.film.evidence, &l.film.rows, &l.found, &l.film.scan, &set);
     assert_sound(&l);
     assert_int_equal(l.states.n_lapses, 0);
@@ -393,8 +428,11 @@ static void any_evidence_gives_a_sound_answer(void **state)
         }
         fl_evidence_finish(&l.film.evidence);
         fl_evidence_gather(&l.film.evidence, rows, &l.film.scan);
-        l.found = (struct fl_rates_found){.rates = {1 / plan.on_hz, 1 / plan.off_hz, k % 3 ? 0.5 : 0.35, 0, 0.01},
-                                          .saw_on = k % 2, .saw_off = k % 3, .on_counted = k % 4};
+        l.found = (struct fl_rates_found){
+            .rates = {1 / plan.on_hz, 1 / plan.off_hz, k % 3 ? 0.5 : 0.35, 0, 0.01},
+            .saw_on = k % 2,
+            .saw_off = k % 3,
+            .on_counted = k % 4};
         const struct fl_label_settings set = {.duration_s = l.duration_s, .native_height = 1080};
         fl_label(&l.states, &l.flips, &l.film.evidence, rows, &l.found, &l.film.scan, &set);
         assert_sound(&l);

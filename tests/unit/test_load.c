@@ -12,8 +12,14 @@
 
 static struct fl_take *one_take(const char *id)
 {
-    struct fl_take *t = fake_take(&(struct fake_settings){.id = id, .game = "Glass Canyon", .counts_per_inch = 800,
-        .degrees_per_count = 0.044, .v50_deg_s = 300, .slope = 3, .flicks = 8, .seed = 5});
+    struct fl_take *t = fake_take(&(struct fake_settings){.id = id,
+                                                          .game = "Glass Canyon",
+                                                          .counts_per_inch = 800,
+                                                          .degrees_per_count = 0.044,
+                                                          .v50_deg_s = 300,
+                                                          .slope = 3,
+                                                          .flicks = 8,
+                                                          .seed = 5});
     static const struct fl_span use[] = {{1, 9.5}};
     static const char *const keys[] = {"driver"}, *const values[] = {"1.2 \"beta\""};
     t->key = "footage=1;settings=2";
@@ -128,7 +134,8 @@ static void a_session_can_be_rebuilt(void **state)
     while (before[same] && before[same] == after[same])
         same++;
     if (before[same] || after[same])
-        fail_msg("%.60s… became %.60s…", before + (same > 30 ? same - 30 : 0), after + (same > 30 ? same - 30 : 0));
+        fail_msg("%.60s… became %.60s…", before + (same > 30 ? same - 30 : 0),
+                 after + (same > 30 ? same - 30 : 0));
     free(before);
     free(after);
     json_decref(a);

@@ -58,8 +58,8 @@ static double profile_fall(const struct data *d, const struct fl_logistic *fit, 
 
 #define CRIT 3.8414588207 /* χ²₁ at 95 % */
 
-/* CHECKS B-1: Bliss 1935, Ann Appl Biol 22:134-167 (data from memory; Dobson, An Introduction to Generalized
- * Linear Models, ch. 7 prints -60.72, 34.27); digits by R, profiles by R and scipy. */
+/* CHECKS B-1: Bliss 1935, Ann Appl Biol 22:134-167 (data from memory; Dobson, An Introduction to
+ * Generalized Linear Models, ch. 7 prints -60.72, 34.27); digits by R, profiles by R and scipy. */
 static void bliss_beetles(void **state)
 {
     (void)state;
@@ -93,8 +93,8 @@ static void bliss_beetles(void **state)
     data_free(&d);
 }
 
-/* CHECKS B-2: tobacco budworm (Collett 1991; Venables & Ripley 2002 §7.2, data in R's MASS), each sex with its
- * own slope; R glm and profiles. */
+/* CHECKS B-2: tobacco budworm (Collett 1991; Venables & Ripley 2002 §7.2, data in R's MASS), each
+ * sex with its own slope; R glm and profiles. */
 static void budworm_by_sex(void **state)
 {
     (void)state;
@@ -104,7 +104,8 @@ static void budworm_by_sex(void **state)
     const double want[2][6] = {
         {-2.81855496732, 1.2589494242, 0.547986816778, 0.212065494094, 1.82708609931,
          2.64300462587},
-        {-2.99354175517, 0.906036435467, 0.552699761, 0.167101660, 2.80784960619, 3.87328881311}};
+        {-2.99354175517, 0.906036435467, 0.552699761, 0.167101660, 2.80784960619, 3.87328881311},
+    };
     for (int k = 0; k < 2; k++) {
         struct data d = grouped(dose, n, dead[k], 6);
         struct fl_logistic fit;
@@ -121,8 +122,8 @@ static void budworm_by_sex(void **state)
     }
 }
 
-/* CHECKS E-2: Finney 1947, Biometrika 34:320-334 (data from memory; the joint fit of these digits is the
- * published one): one predictor at a time, R glm. */
+/* CHECKS E-2: Finney 1947, Biometrika 34:320-334 (data from memory; the joint fit of these digits
+ * is the published one): one predictor at a time, R glm. */
 static void vasoconstriction(void **state)
 {
     (void)state;
@@ -158,17 +159,19 @@ static double slope_test(const struct data *d, const struct fl_logistic *fit)
     return profile_fall(d, fit, fit->alpha > 0 ? -1e7 : 1e7);
 }
 
-/* CHECKS C-2: Firth 1993, Biometrika 80:27-38: in a 2×2 table the penalty adds ½ to every cell, so the
- * estimates are closed forms. Limits and the test of the slope by two independent implementations.
- * CHECKS §0, trap 2: there are two conventions for standard errors. Given here is the inverse information at the
- * estimate, not that with augmented weights, √Σ1/(n + ½) in such a table, which is smaller. */
+/* CHECKS C-2: Firth 1993, Biometrika 80:27-38: in a 2×2 table the penalty adds ½ to every cell, so
+ * the estimates are closed forms. Limits and the test of the slope by two independent
+ * implementations. CHECKS §0, trap 2: there are two conventions for standard errors. Given here is
+ * the inverse information at the estimate, not that with augmented weights, √Σ1/(n + ½) in such a
+ * table, which is smaller. */
 static void firth_of_two_by_two(void **state)
 {
     (void)state;
     const int cells[3][4] = {{0, 5, 4, 1}, {0, 10, 10, 0}, {3, 7, 8, 2}};
-    const double limits[3][7] = {{0.64208897, 8.61392445, -7.27518334, -0.22155048, 1.919595917, 1.752343308, 6.11058485},
-                                 {2.96216154, 11.86060147, -7.90127716, -0.99641292, 2.146980161, 2.047065263, 22.36255038},
-                                 {0.19496675, 4.07342348, -2.17709164, 0.45012308, 1.015068542, 0.967829881, 4.76447902}};
+    const double limits[3][7] = {
+        {0.64208897, 8.61392445, -7.27518334, -0.22155048, 1.919595917, 1.752343308, 6.11058485},
+        {2.96216154, 11.86060147, -7.90127716, -0.99641292, 2.146980161, 2.047065263, 22.36255038},
+        {0.19496675, 4.07342348, -2.17709164, 0.45012308, 1.015068542, 0.967829881, 4.76447902}};
     for (int k = 0; k < 3; k++) {
         const int *c = cells[k];
         struct data d = data_new(40);
@@ -200,8 +203,8 @@ static void firth_of_two_by_two(void **state)
     }
 }
 
-/* CHECKS C-3: separated by one gap: two independent implementations; 5.5 by symmetry, and the limits lie
- * evenly about it. Plain likelihood has no maximum. */
+/* CHECKS C-3: separated by one gap: two independent implementations; 5.5 by symmetry, and the
+ * limits lie evenly about it. Plain likelihood has no maximum. */
 static void separated_sequence(void **state)
 {
     (void)state;
@@ -236,8 +239,9 @@ static void separated_sequence(void **state)
     data_free(&d);
 }
 
-/* CHECKS C-4: separated groups (two independent implementations, one of them R's brglm2). CHECKS §0, trap 1: a bounded
- * search in one dimension gave 320.88 for the lower limit; limits_agree_with_a_grid would show that. */
+/* CHECKS C-4: separated groups (two independent implementations, one of them R's brglm2). CHECKS
+ * §0, trap 1: a bounded search in one dimension gave 320.88 for the lower limit;
+ * limits_agree_with_a_grid would show that. */
 static void separated_groups(void **state)
 {
     (void)state;
@@ -267,8 +271,9 @@ static void separated_groups(void **state)
     data_free(&e);
 }
 
-/* CHECKS C-5, and §0, trap 1 once more (a search gave 0.147 for the lower limit, symmetry about 4.5 shows it):
- * overlapping but few: very wide limits, as the slope is barely not 0 (two implementations). */
+/* CHECKS C-5, and §0, trap 1 once more (a search gave 0.147 for the lower limit, symmetry about 4.5
+ * shows it): overlapping but few: very wide limits, as the slope is barely not 0 (two
+ * implementations). */
 static void small_overlap(void **state)
 {
     (void)state;
@@ -301,7 +306,8 @@ static void small_overlap(void **state)
     data_free(&d);
 }
 
-/* CHECKS C-6, and §0, trap 7: one state only: a finite fit with slope 0 and intercept ln 7 (closed form), so no threshold. */
+/* CHECKS C-6, and §0, trap 7: one state only: a finite fit with slope 0 and intercept ln 7 (closed
+ * form), so no threshold. */
 static void one_state_alone(void **state)
 {
     (void)state;

@@ -14,7 +14,8 @@
 
 static const struct fl_mark_settings plain;
 
-static char *text_of(void (*write)(FILE *, const struct fl_marks *), const struct fl_take *t, const struct fl_mark_settings *set)
+static char *text_of(void (*write)(FILE *, const struct fl_marks *), const struct fl_take *t,
+                     const struct fl_mark_settings *set)
 {
     char *text = NULL;
     size_t size;
@@ -44,10 +45,21 @@ static int count(const char *text, const char *what)
 
 /* ---- frames ---- */
 
-static const double rates[] = {24000 / 1001.0, 24, 25, 30000 / 1001.0, 30, 50, 60000 / 1001.0, 60, 120000 / 1001.0, 120, 144, 240};
+static const double rates[] = {24000 / 1001.0,
+                               24,
+                               25,
+                               30000 / 1001.0,
+                               30,
+                               50,
+                               60000 / 1001.0,
+                               60,
+                               120000 / 1001.0,
+                               120,
+                               144,
+                               240};
 
-/* The mark on frame n is about frame n, within a frame and exactly on its beginning, over an hour at 240/s; the times
- * of cues fall on the same frame, by plain arithmetic. */
+/* The mark on frame n is about frame n, within a frame and exactly on its beginning, over an hour
+ * at 240/s; the times of cues fall on the same frame, by plain arithmetic. */
 static void marks_are_on_their_frames(void **state)
 {
     (void)state;
@@ -57,7 +69,8 @@ static void marks_are_on_their_frames(void **state)
             enum { N = 400 };
             struct marked_span spans[N];
             for (long i = 0; i < N; i++)
-                spans[i] = (struct marked_span){1 + i * (frames / N) + i % 7, 3 + i * (frames / N) + i % 11 % 5 + i % 7, 0};
+                spans[i] = (struct marked_span){1 + i * (frames / N) + i % 7,
+                                                3 + i * (frames / N) + i % 11 % 5 + i % 7, 0};
             struct fl_take *t = marked_take(rates[r], frames, whole, spans, N, NULL, 0);
             struct fl_marks m;
             assert_true(fl_marks_make(&m, t, &plain));
@@ -73,7 +86,8 @@ static void marks_are_on_their_frames(void **state)
         }
 }
 
-/* A rate that was fitted a little off, as measured rates are, and one that is none of the common. */
+/* A rate that was fitted a little off, as measured rates are, and one that is none of the common.
+ */
 static void odd_rates_keep_their_frames(void **state)
 {
     (void)state;
@@ -113,7 +127,8 @@ static void other_rates_follow_libavutil(void **state)
 {
     (void)state;
     const struct marked_span spans[] = {{3, 4, 0}, {8, 15, 0}, {1234, 2345, 0}, {71000, 71999, 0}};
-    static const AVRational to[] = {{24000, 1001}, {25, 1}, {30000, 1001}, {30, 1}, {50, 1}, {60000, 1001}, {60, 1}, {120, 1}};
+    static const AVRational to[] = {{24000, 1001}, {25, 1},       {30000, 1001}, {30, 1},
+                                    {50, 1},       {60000, 1001}, {60, 1},       {120, 1}};
     struct fl_take *t = marked_take(120000 / 1001.0, 72000, false, spans, 4, NULL, 0);
     for (size_t r = 0; r < sizeof to / sizeof *to; r++) {
         const struct fl_mark_settings set = {.rate = {to[r].num, to[r].den}};
@@ -127,7 +142,8 @@ static void other_rates_follow_libavutil(void **state)
             assert_int_equal(m.v[i].out, out > in ? out : in + 1);
             for (long k = in - 1; k <= out; k++) { /* what each shows */
                 long shown = (long)av_rescale_q_rnd(k, av_inv_q(to[r]), from, AV_ROUND_DOWN);
-                assert_int_equal(k >= in && k < out, shown >= spans[i].first && shown < spans[i].after);
+                assert_int_equal(k >= in && k < out,
+                                 shown >= spans[i].first && shown < spans[i].after);
             }
         }
         fl_marks_finish(&m);
@@ -158,7 +174,7 @@ static void uneven_frames_go_by_time(void **state)
     t->constant_rate = false;
     for (long i = 0; i < 100; i++)
         t->time_s[i] += 0.004 * (double)(i % 2); /* odd frames come late */
-    t->states.lapse[0].start_s = 0.312;          /* within frame 30, which lasts from 0.300 to 0.314 */
+    t->states.lapse[0].start_s = 0.312; /* within frame 30, which lasts from 0.300 to 0.314 */
     struct fl_marks m;
     assert_true(fl_marks_make(&m, t, &(struct fl_mark_settings){.rate = {60, 1}}));
     assert_int_equal(m.v[0].in, 18);  /* 0.300 s */
@@ -174,7 +190,8 @@ static void flicks_are_chosen(void **state)
 {
     (void)state;
     const struct marked_span lapse = {24, 40, 0};
-    const struct marked_span flicks[] = {{20, 30, FL_YES}, {60, 70, FL_NO}, {80, 90, FL_ANSWER_UNKNOWN}, {100, 110, FL_YES}};
+    const struct marked_span flicks[] = {
+        {20, 30, FL_YES}, {60, 70, FL_NO}, {80, 90, FL_ANSWER_UNKNOWN}, {100, 110, FL_YES}};
     static const struct {
         enum fl_mark_flicks which;
         size_t n;
@@ -219,10 +236,12 @@ static void events_carry_right_timecode(void **state)
     const struct marked_span spans[] = {{1799, 1800, 0}, {1800, 3598, 0}, {17982, 18000, 0}};
     struct fl_take *t = marked_take(30000 / 1001.0, 20000, false, spans, 3, NULL, 0);
     char *plain_text = text_of(fl_marks_edl, t, &plain);
-    says(plain_text, "TITLE: take-1\nFCM: NON-DROP FRAME\n\n001  AX       V     C        00:00:59:29 00:01:00:00 00:00:59:29 00:01:00:00\n");
+    says(plain_text, "TITLE: take-1\nFCM: NON-DROP FRAME\n\n001  AX       V     C        "
+                     "00:00:59:29 00:01:00:00 00:00:59:29 00:01:00:00\n");
     says(plain_text, "counts 29.97 frames per second, non-drop.");
     free(plain_text);
-    char *drop = text_of(fl_marks_edl, t, &(struct fl_mark_settings){.drop = true, .start = "01:00:00;00"});
+    char *drop =
+        text_of(fl_marks_edl, t, &(struct fl_mark_settings){.drop = true, .start = "01:00:00;00"});
     says(drop, "FCM: DROP FRAME\n");
     says(drop, "001  AX       V     C        00:00:59;29 00:01:00;02 01:00:59;29 01:01:00;02\n");
     says(drop, "002  AX       V     C        00:01:00;02 00:02:00;02 01:01:00;02 01:02:00;02\n");
@@ -233,7 +252,8 @@ static void events_carry_right_timecode(void **state)
     free(drop);
     fl_take_free(&t);
     t = marked_take(25, 2000, false, spans, 1, NULL, 0);
-    char *refused = text_of(fl_marks_edl, t, &(struct fl_mark_settings){.drop = true, .start = "01:00:00:00"});
+    char *refused =
+        text_of(fl_marks_edl, t, &(struct fl_mark_settings){.drop = true, .start = "01:00:00:00"});
     says(refused, "FCM: NON-DROP FRAME\n");
     says(refused, "Drop-frame was asked for; it is not defined at this rate.");
     says(refused, "01:01:11:24 01:01:12:00\n");
@@ -246,7 +266,11 @@ static void events_do_not_lie_on_each_other(void **state)
 {
     (void)state;
     const struct marked_span lapses[] = {{24, 40, 0}, {60, 90, 0}, {120, 130, 0}};
-    const struct marked_span flicks[] = {{20, 30, FL_YES}, {70, 80, FL_YES}, {85, 95, FL_YES}, {120, 140, FL_YES}, {150, 160, FL_YES}};
+    const struct marked_span flicks[] = {{20, 30, FL_YES},
+                                         {70, 80, FL_YES},
+                                         {85, 95, FL_YES},
+                                         {120, 140, FL_YES},
+                                         {150, 160, FL_YES}};
     struct fl_take *t = marked_take(100, 200, true, lapses, 3, flicks, 5);
     char *edl = text_of(fl_marks_edl, t, &plain);
     says(edl, "001  AX       V     C        00:00:00:20 00:00:00:24 ");
@@ -284,7 +308,9 @@ static void no_more_than_999_events(void **state)
 
 /* ---- all files ---- */
 
-static const char hostile[] = "<script>alert(\"1\")</script> 'x' \xd7\x90\xd7\x91 \xe2\x80\xae evil \xf0\x9f\x8e\xae --> 00:00 =;#\\ %\nTITLE: y\r\n[CHAPTER]\x01\xff";
+static const char hostile[] =
+    "<script>alert(\"1\")</script> 'x' \xd7\x90\xd7\x91 \xe2\x80\xae evil \xf0\x9f\x8e\xae --> "
+    "00:00 =;#\\ %\nTITLE: y\r\n[CHAPTER]\x01\xff";
 
 static void ascii_only(const char *text)
 {
@@ -313,7 +339,8 @@ static void hostile_names_come_out_as_text(void **state)
         assert_int_equal(count(vtt, "-->"), 1);
         assert_int_equal(count(vtt, "\n\n"), 2);
         says(meta, " --> 00:00 \\=\\;\\#\\\\ %");
-        assert_int_equal(count(meta, "\n[CHAPTER]"), 3); /* what lies before and after the mark, too */
+        assert_int_equal(count(meta, "\n[CHAPTER]"),
+                         3); /* what lies before and after the mark, too */
         assert_int_equal(count(meta, "\ntitle="), 4);
         json_t *o = json_loads(otio, 0, NULL);
         assert_non_null(o);

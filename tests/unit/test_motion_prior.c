@@ -34,22 +34,31 @@ static void film_open(struct film *f)
     enum { EVENTS = 3000 };
     f->trace.events = FL_NEW(struct fl_event, EVENTS);
     for (int i = 0; i < EVENTS; i++)
-        f->trace.events[i] = (struct fl_event){.time_s = 0.001 * i, .dx = (float)(0.001 * rate_at(0.001 * i))};
+        f->trace.events[i] =
+            (struct fl_event){.time_s = 0.001 * i, .dx = (float)(0.001 * rate_at(0.001 * i))};
     f->trace.n = EVENTS;
     f->trace.has_motion = true;
     f->trace.end_s = 3;
     f->motion = fl_motion_new(&f->trace, 0.02);
     size_t n = FRAMES * BANDS;
-    f->rows = (struct fl_rows){.frames = FRAMES, .bands = BANDS, .verdict = FL_NEW(float, n), .shift = FL_NEW(float, n),
-                               .detail = FL_NEW(float, n), .move_x = FL_NEW(float, FRAMES), .move_y = FL_NEW(float, FRAMES),
-                               .speed = FL_NEW(float, FRAMES), .speed_near = FL_NEW(float, FRAMES)};
+    f->rows = (struct fl_rows){.frames = FRAMES,
+                               .bands = BANDS,
+                               .verdict = FL_NEW(float, n),
+                               .shift = FL_NEW(float, n),
+                               .detail = FL_NEW(float, n),
+                               .move_x = FL_NEW(float, FRAMES),
+                               .move_y = FL_NEW(float, FRAMES),
+                               .speed = FL_NEW(float, FRAMES),
+                               .speed_near = FL_NEW(float, FRAMES)};
     for (int i = 0; i < FRAMES; i++) {
         f->time_s[i] = i * period_s;
         f->number[i] = i;
-        f->rows.move_x[i] = (float)(-rate_at((i - 0.5) * period_s) * period_s * px_per_count / factor);
+        f->rows.move_x[i] =
+            (float)(-rate_at((i - 0.5) * period_s) * period_s * px_per_count / factor);
     }
     f->scan = (struct fl_scan){FRAMES, f->time_s, f->number, period_s, 0.045};
-    f->clock = (struct fl_clock){.known = true, .error_ms = 1, .gain_x = -px_per_count, .gain_y = FL_UNKNOWN};
+    f->clock = (struct fl_clock){
+        .known = true, .error_ms = 1, .gain_x = -px_per_count, .gain_y = FL_UNKNOWN};
 }
 
 static void film_close(struct film *f)
@@ -75,11 +84,13 @@ static void speeds_are_the_hands(void **state)
     film_open(&f);
     assert_true(find(&k, &f));
     for (int i = 130; i < 230; i++) { /* well inside the turn */
-        assert_true(fabsf(k.least[i] - speed) < 0.05f * speed && fabsf(k.most[i] - speed) < 0.05f * speed);
+        assert_true(fabsf(k.least[i] - speed) < 0.05f * speed &&
+                    fabsf(k.most[i] - speed) < 0.05f * speed);
     }
     for (int i = 20; i < 100; i++)
         assert_true(k.most[i] < 0.05f);
-    assert_true(k.least[120] < k.usual[120] + 1e-6f && k.usual[120] <= k.most[120]); /* as it sets in */
+    assert_true(k.least[120] < k.usual[120] + 1e-6f &&
+                k.usual[120] <= k.most[120]); /* as it sets in */
     fl_motion_prior_finish(&k);
     film_close(&f);
 }
@@ -109,7 +120,7 @@ static void the_trace_bounds_the_rows_guess(void **state)
     struct fl_motion_prior k;
     film_open(&f);
     assert_true(find(&k, &f));
-    f.rows.speed[180] = 0;             /* hidden by a flip */
+    f.rows.speed[180] = 0;                        /* hidden by a flip */
     f.rows.speed[50] = f.rows.speed_near[50] = 9; /* a chance peak at rest */
     fl_motion_prior_apply(&k, &f.rows);
     assert_true(fabsf(f.rows.speed[180] - speed) < 0.1f * speed);

@@ -25,7 +25,8 @@ static void flip(struct fl_take *t, double time_s, enum fl_kind kind)
 }
 
 /* Pairs of 10 ms from `from`: rendered for 3 ms, synthesised for 7 ms. */
-static void uneven_pairs(struct fl_take *t, double from, int pairs, enum fl_kind first, enum fl_kind second)
+static void uneven_pairs(struct fl_take *t, double from, int pairs, enum fl_kind first,
+                         enum fl_kind second)
 {
     for (int i = 0; i < pairs; i++) {
         flip(t, from + 0.010 * i, first);
@@ -70,7 +71,8 @@ static void a_missed_flip_hides_its_time(void **state)
     uneven_pairs(t, 0.210, 20, R, S);
     fl_pacing_measure(t);
     const struct fl_pacing_state *on = &t->pacing.on;
-    assert_near(on->kinds_known_s, 0.200 + 0.193, 1e-9); /* all but those 10 ms and the last picture */
+    assert_near(on->kinds_known_s, 0.200 + 0.193,
+                1e-9); /* all but those 10 ms and the last picture */
     assert_int_equal(on->pairs, 39);
     assert_int_equal(on->intervals, 79); /* 80 between 81 flips, less that one */
     assert_near(on->rendered_of_pair_median, 0.3, 1e-9);
@@ -104,7 +106,8 @@ static void slower_pairs_are_pairs(void **state)
         flip(t, 0.300 + 0.020 * i + 0.010, S);
     }
     fl_pacing_measure(t);
-    assert_true(t->pacing.on.intervals >= 119 - 12 && t->pacing.on.intervals <= 119); /* BESIDE on either side */
+    assert_true(t->pacing.on.intervals >= 119 - 12 &&
+                t->pacing.on.intervals <= 119); /* BESIDE on either side */
     assert_true(t->pacing.on.kinds_known_s > 0.300 + 0.590 - 12 * 0.010);
     fl_take_free(&t);
 }
@@ -112,7 +115,8 @@ static void slower_pairs_are_pairs(void **state)
 static void off_is_all_rendered(void **state)
 {
     (void)state;
-    static const struct fl_state_span span[] = {{0, 0.5, FL_STATE_OFF, 1, NULL}, {0.5, 1, FL_STATE_UNSEEN, 1, "still"}};
+    static const struct fl_state_span span[] = {{0, 0.5, FL_STATE_OFF, 1, NULL},
+                                                {0.5, 1, FL_STATE_UNSEEN, 1, "still"}};
     struct fl_take *t = take_of(span, 2);
     for (int i = 0; i < 50; i++)
         if (i != 25) /* one missed: 20 ms between its neighbours */
@@ -159,13 +163,16 @@ static void a_few_known_kinds_make_no_share(void **state)
     fl_take_free(&t);
 }
 
-/* Intervals lie within one span: none crosses a switch or an unseen stretch, and a span that is not in
- * use counts nowhere. */
+/* Intervals lie within one span: none crosses a switch or an unseen stretch, and a span that is not
+ * in use counts nowhere. */
 static void spans_keep_apart(void **state)
 {
     (void)state;
-    static const struct fl_state_span span[] = {{0, 0.2, FL_STATE_ON, 1, NULL}, {0.2, 0.25, FL_STATE_OFF, 1, NULL},
-        {0.25, 0.3, FL_STATE_UNSEEN, 1, "still"}, {0.3, 0.5, FL_STATE_ON, 1, NULL}, {0.5, 1, FL_STATE_UNSEEN, 1, "use"}};
+    static const struct fl_state_span span[] = {{0, 0.2, FL_STATE_ON, 1, NULL},
+                                                {0.2, 0.25, FL_STATE_OFF, 1, NULL},
+                                                {0.25, 0.3, FL_STATE_UNSEEN, 1, "still"},
+                                                {0.3, 0.5, FL_STATE_ON, 1, NULL},
+                                                {0.5, 1, FL_STATE_UNSEEN, 1, "use"}};
     struct fl_take *t = take_of(span, 5);
     uneven_pairs(t, 0, 20, R, S);
     for (int i = 0; i < 5; i++)
@@ -173,7 +180,8 @@ static void spans_keep_apart(void **state)
     uneven_pairs(t, 0.301, 19, R, S);
     fl_pacing_measure(t);
     assert_near(t->pacing.on.time_s, 0.4, 1e-9);
-    assert_int_equal(t->pacing.on.intervals, 40 + 37); /* the first span's last picture ends with the trip */
+    assert_int_equal(t->pacing.on.intervals,
+                     40 + 37); /* the first span's last picture ends with the trip */
     assert_near(t->pacing.on.kinds_known_s, 0.200 + 0.183, 1e-9);
     assert_near(t->pacing.off.time_s, 0.05, 1e-9);
     assert_int_equal(t->pacing.off.intervals, 4);

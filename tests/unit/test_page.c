@@ -29,9 +29,10 @@ static void the_answers_come_first(void **state)
     struct fl_session *s = fake_session();
     fl_session_study(s);
     char *page = page_of(s);
-    const char *const order[] = {"id=\"answers\"", "class=\"brief\"", "Mind first:", "id=\"ranking\"", "photosensitive",
-                                 "id=\"details\"", "id=\"cautions\"", "id=\"games\"",
-                                 "id=\"takes\"", "id=\"warnings\"", "id=\"method\"", "</html>"};
+    const char *const order[] = {
+        "id=\"answers\"", "class=\"brief\"", "Mind first:",     "id=\"ranking\"",
+        "photosensitive", "id=\"details\"",  "id=\"cautions\"", "id=\"games\"",
+        "id=\"takes\"",   "id=\"warnings\"", "id=\"method\"",   "</html>"};
     const char *at = page;
     for (size_t i = 0; i < sizeof order / sizeof *order; i++) {
         has(page, order[i]);
@@ -53,20 +54,34 @@ static void how_often_is_the_sum_of_the_takes(void **state)
 {
     (void)state;
     struct fl_session *s = fl_session_new("one");
-    fl_session_add(s, fake_take(&(struct fake_settings){.id = "a", .game = "G", .counts_per_inch = 800,
-        .degrees_per_count = 0.044, .v50_deg_s = 300, .slope = 3, .flicks = 20, .seed = 5}));
+    fl_session_add(s, fake_take(&(struct fake_settings){.id = "a",
+                                                        .game = "G",
+                                                        .counts_per_inch = 800,
+                                                        .degrees_per_count = 0.044,
+                                                        .v50_deg_s = 300,
+                                                        .slope = 3,
+                                                        .flicks = 20,
+                                                        .seed = 5}));
     struct fl_exposure *e = &s->takes[0]->exposure;
     e->on_s = 30;
     e->off_s = 10;
     e->unseen_s = 60;
     e->longest_s = 1.5;
     s->takes[0]->duration_s = 100;
-    fl_session_add(s, fake_take(&(struct fake_settings){.id = "c", .game = "G", .counts_per_inch = 800, .control = true,
-        .degrees_per_count = 0.044, .v50_deg_s = 300, .slope = 3, .flicks = 20, .seed = 6})); /* its time off is no answer */
+    fl_session_add(s,
+                   fake_take(&(struct fake_settings){.id = "c",
+                                                     .game = "G",
+                                                     .counts_per_inch = 800,
+                                                     .control = true,
+                                                     .degrees_per_count = 0.044,
+                                                     .v50_deg_s = 300,
+                                                     .slope = 3,
+                                                     .flicks = 20,
+                                                     .seed = 6})); /* its time off is no answer */
     fl_session_study(s);
     char *page = page_of(s);
     has(page, "Off for <strong>25\u00a0%</strong>"); /* 10 / (30 + 10) */
-    has(page, "between 10\u00a0% and 70\u00a0%");         /* 10 / 100, (10 + 60) / 100 */
+    has(page, "between 10\u00a0% and 70\u00a0%");    /* 10 / 100, (10 + 60) / 100 */
     has(page, "the longest lasted 1.50 s");
     has(page, "all flicks were made at one setting");
     has(page, "off for <strong>25\u00a0%</strong> of seen time");
@@ -79,8 +94,15 @@ static void hostile_names_stay_text(void **state)
     (void)state;
     static const char bad[] = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)>&\xff";
     struct fl_session *s = fl_session_new(bad);
-    struct fl_take *t = fake_take(&(struct fake_settings){.id = "a", .game = bad, .condition = bad,
-        .counts_per_inch = 800, .degrees_per_count = 0.044, .v50_deg_s = 300, .slope = 3, .flicks = 9, .seed = 5});
+    struct fl_take *t = fake_take(&(struct fake_settings){.id = "a",
+                                                          .game = bad,
+                                                          .condition = bad,
+                                                          .counts_per_inch = 800,
+                                                          .degrees_per_count = 0.044,
+                                                          .v50_deg_s = 300,
+                                                          .slope = 3,
+                                                          .flicks = 9,
+                                                          .seed = 5});
     static const char *const notes[] = {bad};
     t->spec.footage = t->spec.trace = t->spec.recorded_at = bad;
     t->codec = t->pixel_format = t->transfer = bad;
@@ -102,8 +124,8 @@ static void hostile_names_stay_text(void **state)
     fl_session_free(&s);
 }
 
-/* Nothing is fetched: the only addresses are names of XML vocabularies, and one in the notice of the chart
- * library that is in the page. */
+/* Nothing is fetched: the only addresses are names of XML vocabularies, and one in the notice of
+ * the chart library that is in the page. */
 static void the_page_needs_no_network(void **state)
 {
     (void)state;
@@ -111,7 +133,8 @@ static void the_page_needs_no_network(void **state)
     fl_session_study(s);
     char *page = page_of(s);
     for (const char *p = page; (p = strstr(p, "http")); p++)
-        assert_true(!strncmp(p, "http-equiv", 10) || !strncmp(p, "http://www.w3.org/", 18) || !strncmp(p - 4, "/*! ", 4));
+        assert_true(!strncmp(p, "http-equiv", 10) || !strncmp(p, "http://www.w3.org/", 18) ||
+                    !strncmp(p - 4, "/*! ", 4));
     assert_null(strstr(page, "<link"));
     assert_null(strstr(page, " src="));
     assert_null(strstr(page, "<img"));
@@ -128,8 +151,14 @@ static void file_paths_are_not_published(void **state)
 {
     (void)state;
     struct fl_session *s = fl_session_new("one");
-    struct fl_take *t = fake_take(&(struct fake_settings){.id = "a", .game = "G", .counts_per_inch = 800,
-        .degrees_per_count = 0.044, .v50_deg_s = 300, .slope = 3, .flicks = 5, .seed = 5});
+    struct fl_take *t = fake_take(&(struct fake_settings){.id = "a",
+                                                          .game = "G",
+                                                          .counts_per_inch = 800,
+                                                          .degrees_per_count = 0.044,
+                                                          .v50_deg_s = 300,
+                                                          .slope = 3,
+                                                          .flicks = 5,
+                                                          .seed = 5});
     t->spec.footage = "/home/someone/secret/a.mkv";
     fl_session_add(s, t);
     fl_session_study(s);
@@ -145,8 +174,14 @@ static void bounds_and_gaps_are_said(void **state)
 {
     (void)state;
     struct fl_session *s = fl_session_new("bounds");
-    struct fake_settings f = {.id = "above", .game = "Never", .counts_per_inch = 800, .degrees_per_count = 0.044,
-                              .v50_deg_s = 1e9, .slope = 9, .flicks = 20, .seed = 5};
+    struct fake_settings f = {.id = "above",
+                              .game = "Never",
+                              .counts_per_inch = 800,
+                              .degrees_per_count = 0.044,
+                              .v50_deg_s = 1e9,
+                              .slope = 9,
+                              .flicks = 20,
+                              .seed = 5};
     fl_session_add(s, fake_take(&f));
     f.id = "below", f.game = "Always", f.v50_deg_s = 0.001;
     fl_session_add(s, fake_take(&f));

@@ -10,8 +10,14 @@
 #include "study/compare/session_study.h"
 #include "study/rule/rules.h"
 
-static const struct ruled_settings plain = {.id = "a", .key = FL_CAMERA_SPEED, .theta_off = 150, .theta_on = 100,
-                                            .d_off_s = 0.03, .d_on_s = 0.05, .seen_above_deg_s = 12, .flicks = 25};
+static const struct ruled_settings plain = {.id = "a",
+                                            .key = FL_CAMERA_SPEED,
+                                            .theta_off = 150,
+                                            .theta_on = 100,
+                                            .d_off_s = 0.03,
+                                            .d_on_s = 0.05,
+                                            .seen_above_deg_s = 12,
+                                            .flicks = 25};
 
 static struct fl_session *studied(struct ruled_settings s, int takes)
 {
@@ -27,7 +33,8 @@ static struct fl_session *studied(struct ruled_settings s, int takes)
 }
 
 /* Of the first group; malloc'ed. */
-static char *page_of(const struct fl_session *s, void (*part)(FILE *, const struct fl_session *, const struct fl_group *))
+static char *page_of(const struct fl_session *s,
+                     void (*part)(FILE *, const struct fl_session *, const struct fl_group *))
 {
     struct fl_groups groups;
     char *text = NULL;
@@ -54,11 +61,13 @@ static void the_rule_stands_among_the_answers(void **state)
     struct fl_session *s = studied(stray, 3);
     const struct fl_rule *r = fl_rule_of(s, "Glass Canyon", "default");
     char *text = page_of(s, fl_page_rule_answer), figure[FL_FIGURE_SIZE], part[100];
-    snprintf(part, sizeof part, "camera speed stayed above <strong>%s deg/s</strong> (", fl_figure(figure, r->fit.theta_off));
+    snprintf(part, sizeof part, "camera speed stayed above <strong>%s deg/s</strong> (",
+             fl_figure(figure, r->fit.theta_off));
     assert_says(text, part);
     assert_says(text, "On takes left out of the fit it is right for 9");
     assert_says(text, "“always on” would be for 50");
-    assert_says(text, "These takes cannot tell");  /* one setting: counts are in step with the camera */
+    assert_says(text,
+                "These takes cannot tell"); /* one setting: counts are in step with the camera */
     assert_says(text, "count rate");
     assert_says(text, "It does not explain 3 lapses: see");
     free(text);
@@ -110,8 +119,12 @@ static void open_ends_are_said(void **state)
 {
     (void)state;
     struct fl_session *s = bare("a");
-    set_by_hand(s, (struct fl_rule){.fit = {150, 100, 0.03, 0.4}, .low = {140, NAN, 0.02, 0.05}, .high = {160, 120, 0.04, NAN},
-                                    .agreement = NAN, .agreement_fitted = 0.9, .explained_off_share = 0.8});
+    set_by_hand(s, (struct fl_rule){.fit = {150, 100, 0.03, 0.4},
+                                    .low = {140, NAN, 0.02, 0.05},
+                                    .high = {160, 120, 0.04, NAN},
+                                    .agreement = NAN,
+                                    .agreement_fitted = 0.9,
+                                    .explained_off_share = 0.8});
     char *text = page_of(s, fl_page_rule_answer);
     assert_says(text, "above <strong>150 deg/s</strong> (140 to 160) for 30 ms (20 to 40)");
     assert_says(text, "below <strong>120 deg/s</strong> at most for at least 50 ms");
@@ -136,8 +149,12 @@ static void names_are_escaped(void **state)
     (void)state;
     struct fl_session *s = bare("<b>\"a\"&");
     struct fl_rule_miss miss = {s->takes[0], 1, 2, NAN, 30};
-    set_by_hand(s, (struct fl_rule){.fit = {150, 100, 0.03, 0.4}, .agreement = 0.9, .unexplained = &miss, .n_unexplained = 1,
-                                    .held = &miss, .n_held = 1});
+    set_by_hand(s, (struct fl_rule){.fit = {150, 100, 0.03, 0.4},
+                                    .agreement = 0.9,
+                                    .unexplained = &miss,
+                                    .n_unexplained = 1,
+                                    .held = &miss,
+                                    .n_held = 1});
     char *text = page_of(s, fl_page_rules);
     assert_null(strstr(text, "<b>"));
     assert_says(text, "&lt;b&gt;");

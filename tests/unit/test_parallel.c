@@ -19,7 +19,8 @@ static void count(void *ctx, size_t i)
     atomic_fetch_add(&t->all, 1);
 }
 
-/* Each part once, whatever the number of threads: none, more than parts, more than are ever started. */
+/* Each part once, whatever the number of threads: none, more than parts, more than are ever
+ * started. */
 static void each_part_is_done_once(void **state)
 {
     (void)state;

@@ -16,7 +16,8 @@ enum { MODES = sizeof modes / sizeof *modes };
 static void working_pictures_are_about_512_columns(void **state)
 {
     (void)state;
-    const int known[][3] = {{2560, 5, 512}, {1920, 4, 480}, {1280, 2, 640}, {3840, 8, 480}, {640, 1, 640}};
+    const int known[][3] = {
+        {2560, 5, 512}, {1920, 4, 480}, {1280, 2, 640}, {3840, 8, 480}, {640, 1, 640}};
     for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
         struct fl_grid g;
         fl_grid_init(&g, known[i][0], known[i][0] * 9 / 16);
@@ -31,7 +32,8 @@ static void bands_and_tiles_cover_the_picture_once(void **state)
     for (int i = 0; i < MODES; i++) {
         struct fl_grid g;
         fl_grid_init(&g, modes[i][0], modes[i][1]);
-        assert_true(g.factor >= 1 && g.width * g.factor <= modes[i][0] && g.height * g.factor <= modes[i][1]);
+        assert_true(g.factor >= 1 && g.width * g.factor <= modes[i][0] &&
+                    g.height * g.factor <= modes[i][1]);
         assert_true(modes[i][0] - g.width * g.factor < g.factor);
         assert_true(modes[i][1] - g.height * g.factor < g.factor);
         assert_true(g.stride >= g.width && g.stride % 32 == 0);
@@ -45,7 +47,8 @@ static void bands_and_tiles_cover_the_picture_once(void **state)
         assert_int_equal(fl_tile_column(&g, 0), 0);
         assert_int_equal(fl_tile_column(&g, g.tiles), g.width);
         for (int t = 0; t < g.tiles; t++)
-            assert_true(fl_tile_column(&g, t + 1) - fl_tile_column(&g, t) >= (g.tiles > 1 ? 16 : g.width));
+            assert_true(fl_tile_column(&g, t + 1) - fl_tile_column(&g, t) >=
+                        (g.tiles > 1 ? 16 : g.width));
     }
 }
 
@@ -58,13 +61,15 @@ static uint8_t *random_luma(const struct fl_grid *g, size_t stride, uint64_t see
     uint8_t *luma = fl_calloc(stride, (size_t)g->native_height);
     for (int y = 0; y < g->native_height; y++)
         for (size_t x = 0; x < stride; x++)
-            luma[(size_t)y * stride + x] =
-                x < (size_t)g->native_width ? (uint8_t)(fl_random_below(&r, 128) + 128 * (y % 2)) : 0;
+            luma[(size_t)y * stride + x] = x < (size_t)g->native_width
+                                               ? (uint8_t)(fl_random_below(&r, 128) + 128 * (y % 2))
+                                               : 0;
     return luma;
 }
 
 /* Definition of the mean; 16-bit fixed point may move it by half a level in 65536 a pixel. */
-static void assert_box_means(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t stride, const uint8_t *out)
+static void assert_box_means(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t stride,
+                             const uint8_t *out)
 {
     int f = g->factor;
     double slack = 0.5 + 255.0 * f * f / 131072 + 1e-9;
@@ -76,8 +81,8 @@ static void assert_box_means(const struct fl_grid *g, const uint8_t *luma, ptrdi
                     sum += luma[(ptrdiff_t)(y * f + j) * stride + x * f + i];
             double mean = sum / (f * f), got = out[(size_t)y * (size_t)g->stride + (size_t)x];
             if (fabs(got - mean) > slack)
-                fail_msg("%d x %d, factor %d, at %d, %d: %g, want %g", g->native_width, g->native_height, f, x, y,
-                         got, mean);
+                fail_msg("%d x %d, factor %d, at %d, %d: %g, want %g", g->native_width,
+                         g->native_height, f, x, y, got, mean);
         }
 }
 
@@ -88,7 +93,8 @@ static void reduction_is_a_box_mean(void **state)
         struct fl_grid g;
         fl_grid_init(&g, modes[i][0], modes[i][1] < 400 ? modes[i][1] : modes[i][1] / 8);
         size_t stride = (size_t)g.native_width + 13 * (size_t)(i % 3);
-        uint8_t *luma = random_luma(&g, stride, (uint64_t)i), *out = fl_calloc((size_t)g.stride, (size_t)g.height);
+        uint8_t *luma = random_luma(&g, stride, (uint64_t)i),
+                *out = fl_calloc((size_t)g.stride, (size_t)g.height);
         fl_picture_reduce(&g, luma, (ptrdiff_t)stride, out);
         assert_box_means(&g, luma, (ptrdiff_t)stride, out);
         free(luma);
@@ -133,7 +139,8 @@ static void flat_pictures_stay_what_they_are(void **state)
     for (int width = 960; width <= 7680; width += 480) {
         struct fl_grid g;
         fl_grid_init(&g, width, 64);
-        uint8_t *luma = fl_calloc((size_t)width, 64), *out = fl_calloc((size_t)g.stride, (size_t)g.height);
+        uint8_t *luma = fl_calloc((size_t)width, 64),
+                *out = fl_calloc((size_t)g.stride, (size_t)g.height);
         for (int level = 0; level < 256; level += 5) {
             memset(luma, level, (size_t)width * 64);
             fl_picture_reduce(&g, luma, width, out);

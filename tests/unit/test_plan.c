@@ -12,7 +12,8 @@ struct game {
     struct fl_random rng;
 };
 
-/* A take whose flicks aim at the speeds in turn, with a hand's scatter; NULL: anything from 40 to 1200. */
+/* A take whose flicks aim at the speeds in turn, with a hand's scatter; NULL: anything from 40 to
+ * 1200. */
 static struct fl_take *record(struct game *g, const double *speed, int flicks)
 {
     struct fl_take *t = fl_take_new();
@@ -27,15 +28,17 @@ static struct fl_take *record(struct game *g, const double *speed, int flicks)
     double own = g->v50 * exp2(g->take_sd * fl_random_normal(&g->rng));
     for (int i = 0; i < flicks; i++) {
         struct fl_flick *f = &t->flicks[i];
-        double v = speed ? speed[i % FL_PLAN_SPEEDS] * exp2(FL_HAND_SCATTER * fl_random_normal(&g->rng))
-                         : 40 * pow(30, fl_random_uniform(&g->rng));
+        double v =
+            speed ? speed[i % FL_PLAN_SPEEDS] * exp2(FL_HAND_SCATTER * fl_random_normal(&g->rng))
+                  : 40 * pow(30, fl_random_uniform(&g->rng));
         for (int q = 0; q < FL_QUANTITIES; q++)
             f->peak[q] = FL_UNKNOWN;
         f->peak[FL_CAMERA_SPEED] = v;
         f->peak[FL_COUNT_RATE] = v / 0.044;
         f->start_s = 1.5 * i;
         f->at_risk = FL_YES;
-        f->tripped = fl_random_uniform(&g->rng) < 1 / (1 + exp(-g->slope * log2(v / own))) ? FL_YES : FL_NO;
+        f->tripped =
+            fl_random_uniform(&g->rng) < 1 / (1 + exp(-g->slope * log2(v / own))) ? FL_YES : FL_NO;
     }
     return t;
 }
@@ -52,7 +55,8 @@ static struct fl_session *first_session(struct game *g, int takes, int flicks)
     return s;
 }
 
-/* Games as they may be: V50 100 to 600 deg/s, slope 2 to 32 logits an octave, takes that differ by 0 to 10 %. */
+/* Games as they may be: V50 100 to 600 deg/s, slope 2 to 32 logits an octave, takes that differ by
+ * 0 to 10 %. */
 static struct game game_of(uint64_t seed)
 {
     struct game g = {0};
@@ -63,7 +67,10 @@ static struct game game_of(uint64_t seed)
     return g;
 }
 
-struct outcome { double width, forecast; bool in_range; };
+struct outcome {
+    double width, forecast;
+    bool in_range;
+};
 
 /* Records what is planned for the only setting, and fits. */
 static struct outcome follow(struct fl_session *s, struct game *g, const struct fl_plan_setting *t)
@@ -96,7 +103,8 @@ static struct outcome play(uint64_t seed, int takes, const struct fl_plan *first
     return o;
 }
 
-/* Medians over 40 games of how wide the interval came out; how many within the forecast's 80 % range. */
+/* Medians over 40 games of how wide the interval came out; how many within the forecast's 80 %
+ * range. */
 static int play_all(int takes_from, int takes_to, double *ratio, double *percent)
 {
     double r[GAMES], apart[GAMES], w[GAMES];
@@ -105,7 +113,8 @@ static int play_all(int takes_from, int takes_to, double *ratio, double *percent
     struct fl_plan first;
     fl_plan_make(&first, NULL, WANTED, 1, arena);
     for (int i = 0; i < GAMES; i++) {
-        struct outcome o = play(500 + (uint64_t)i, takes_from + i % (takes_to - takes_from + 1), &first);
+        struct outcome o =
+            play(500 + (uint64_t)i, takes_from + i % (takes_to - takes_from + 1), &first);
         r[i] = o.width / o.forecast;
         apart[i] = fabs(r[i] - 1);
         w[i] = fl_octaves_to_percent(o.width);
@@ -114,15 +123,16 @@ static int play_all(int takes_from, int takes_to, double *ratio, double *percent
     fl_arena_free(&arena);
     *ratio = fl_median(r, GAMES);
     *percent = fl_median(w, GAMES);
-    print_message("%d games: width over forecast %.2f in the median, off by %.0f %%; interval ±%.1f %%; %d in the 80 %% range\n",
+    print_message("%d games: width over forecast %.2f in the median, off by %.0f %%; interval "
+                  "±%.1f %%; %d in the 80 %% range\n",
                   GAMES, *ratio, 100 * fl_median(apart, GAMES), *percent, held);
     return held;
 }
 
-/* The plan's promise: the width that it forecasts holds within 25 %, in the median over simulated games, and
- * the width asked for, ±15 %, is reached as well. The truth is this file's own simulation; seeds are fixed.
- * Of 40 games with a chance of 0.8, fewer than 26 hold with a chance of 1 % (binomial); τ here is not drawn as
- * the forecast draws it, so 24. */
+/* The plan's promise: the width that it forecasts holds within 25 %, in the median over simulated
+ * games, and the width asked for, ±15 %, is reached as well. The truth is this file's own
+ * simulation; seeds are fixed. Of 40 games with a chance of 0.8, fewer than 26 hold with a chance
+ * of 1 % (binomial); τ here is not drawn as the forecast draws it, so 24. */
 static void forecasts_hold(void **state)
 {
     (void)state;
@@ -143,12 +153,13 @@ static void the_first_plan_holds_too(void **state)
     assert_true(held >= 24);
 }
 
-/* Wanted: with A B B A whatever drifts evenly in time falls on both alike (common practice, no source), that is,
- * every setting has the same mean place. */
+/* Wanted: with A B B A whatever drifts evenly in time falls on both alike (common practice, no
+ * source), that is, every setting has the same mean place. */
 static void settings_alternate_and_balance(void **state)
 {
     (void)state;
-    static const int cases[][4] = {{2, 2, 0, 0}, {2, 2, 2, 0}, {4, 2, 0, 0}, {6, 2, 4, 2}, {0, 2, 0, 2}};
+    static const int cases[][4] = {
+        {2, 2, 0, 0}, {2, 2, 2, 0}, {4, 2, 0, 0}, {6, 2, 4, 2}, {0, 2, 0, 2}};
     for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
         size_t order[16], n = fl_schedule_order(cases[c], 4, order);
         double place[4] = {0};
@@ -169,8 +180,9 @@ static void settings_alternate_and_balance(void **state)
     assert_true(order[0] == 0 && order[1] == 1 && order[2] == 1 && order[3] == 0);
 }
 
-/* Cautions come first; controls stand at both ends of the takes; no stretch of flicks is longer than ten minutes,
- * no sitting longer than an hour (docs/recording.md; common practice, no source); each take has its speeds evenly. */
+/* Cautions come first; controls stand at both ends of the takes; no stretch of flicks is longer
+ * than ten minutes, no sitting longer than an hour (docs/recording.md; common practice, no source);
+ * each take has its speeds evenly. */
 static void check_desk(const struct fl_schedule *d)
 {
     double stretch = 0, all = 0;
@@ -249,7 +261,8 @@ static void a_narrower_wish_costs_more(void **state)
     fl_arena_free(&arena);
 }
 
-/* While every flick held, the next speeds are faster than most so far; nothing can be said of the width. */
+/* While every flick held, the next speeds are faster than most so far; nothing can be said of the
+ * width. */
 static void none_tripped_asks_for_faster_flicks(void **state)
 {
     (void)state;

@@ -39,8 +39,9 @@ static void lists_of_words_become_masks(void **state)
 static void wrong_words_are_named(void **state)
 {
     (void)state;
-    static const char *const bad[] = {"", "ranking,", ",ranking", "rankings", "Ranking", "ranking, curve", "all", "rank",
-                                      "ranking,ranking"};
+    static const char *const bad[] = {"",         "ranking,", ",ranking",
+                                      "rankings", "Ranking",  "ranking, curve",
+                                      "all",      "rank",     "ranking,ranking"};
     struct fl_error err = {0};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         unsigned mask = 7;
@@ -50,14 +51,16 @@ static void wrong_words_are_named(void **state)
     }
     unsigned mask = 0;
     assert_int_equal(fl_plate_sizes(&mask, "--size", "720", &err), FLINCH_ERR_USAGE);
-    assert_string_equal(err.text, "--size: '720' is none of 1080 or 2160; give one or more, parted by commas");
+    assert_string_equal(
+        err.text, "--size: '720' is none of 1080 or 2160; give one or more, parted by commas");
 }
 
-/* An SVG file as the accessibility notes of SVG 2 (5.7, 5.8) want it: title and desc as the first children,
- * named by the root; and ids that stand once (XML 1.0, 3.3.1). */
+/* An SVG file as the accessibility notes of SVG 2 (5.7, 5.8) want it: title and desc as the first
+ * children, named by the root; and ids that stand once (XML 1.0, 3.3.1). */
 static void assert_sound_svg(const char *svg, const char *title)
 {
-    assert_non_null(strstr(svg, "width=\"1920\" height=\"1080\" viewBox=\"0 0 1920 1080\" role=\"img\""));
+    assert_non_null(
+        strstr(svg, "width=\"1920\" height=\"1080\" viewBox=\"0 0 1920 1080\" role=\"img\""));
     const char *root = strstr(svg, "<svg"), *first = strchr(root, '<');
     first = strchr(first + 1, '<');
     assert_memory_equal(first, "<title id=\"title\">", 18);
@@ -125,7 +128,8 @@ static void odd_takes_can_be_drawn(void **state)
     int kinds[3] = {0};
     char long_name[301] = "";
     struct fl_session *s = fl_session_new("<b>\xff");
-    static const char *const names[] = {NULL, "", "<script>alert(1)</script> & \"x\" \xff", "\xd7\xa9\xd7\x9c\xd7\x95\xd7\x9d",
+    static const char *const names[] = {NULL, "", "<script>alert(1)</script> & \"x\" \xff",
+                                        "\xd7\xa9\xd7\x9c\xd7\x95\xd7\x9d",
                                         "\xf0\x9f\xa6\x8a\xf0\x9f\x9a\x80"};
     memset(long_name, 'W', 300);
     for (int i = 0; i < 6; i++) {
@@ -171,8 +175,9 @@ static void plates_repeat_and_take_a_title(void **state)
     fl_session_free(&s);
 }
 
-/* Ten minutes at 240 frames a second: 144,000 points, all of them different. No more than a column of
- * 3840 px can show: least and greatest, two numbers each of about 12 characters with their letters. */
+/* Ten minutes at 240 frames a second: 144,000 points, all of them different. No more than a column
+ * of 3840 px can show: least and greatest, two numbers each of about 12 characters with their
+ * letters. */
 static void long_takes_cost_no_more_than_the_width(void **state)
 {
     (void)state;
@@ -210,9 +215,19 @@ static void rules_and_resolutions_have_their_plates(void **state)
     struct fl_session *s = fl_session_new("rules");
     static const char *const id[] = {"a", "b", "c", "d"};
     for (int i = 0; i < 4; i++)
-        fl_session_add(s, ruled_take(&(struct ruled_settings){.id = id[i], .game = "Tin Meadow", .key = FL_CAMERA_SPEED,
-            .theta_off = 150, .theta_on = 100, .d_off_s = 0.03, .d_on_s = 0.03, .seen_above_deg_s = 8, .flicks = 16,
-            .counts_per_inch = i % 2 ? 1600 : 400, .degrees_per_count = i % 2 ? 0.022 : 0.066, .seed = 20 + (uint64_t)i}));
+        fl_session_add(
+            s, ruled_take(&(struct ruled_settings){.id = id[i],
+                                                   .game = "Tin Meadow",
+                                                   .key = FL_CAMERA_SPEED,
+                                                   .theta_off = 150,
+                                                   .theta_on = 100,
+                                                   .d_off_s = 0.03,
+                                                   .d_on_s = 0.03,
+                                                   .seen_above_deg_s = 8,
+                                                   .flicks = 16,
+                                                   .counts_per_inch = i % 2 ? 1600 : 400,
+                                                   .degrees_per_count = i % 2 ? 0.022 : 0.066,
+                                                   .seed = 20 + (uint64_t)i}));
     fl_session_study(s);
     assert_all_sound(s, kinds);
     assert_int_equal(kinds[1], 1);

@@ -2,8 +2,8 @@
 
 #include "test.h"
 
-/* CHECKS N, grid example computed for the project: T = 0, 10 … 100 evenly, p(1) = .02 + .96/(1+e^(-.15(x-T))),
- * trials (50, 1) (30, 0) (40, 1) (35, 0). */
+/* CHECKS N, grid example computed for the project: T = 0, 10 … 100 evenly, p(1) = .02 +
+ * .96/(1+e^(-.15(x-T))), trials (50, 1) (30, 0) (40, 1) (35, 0). */
 static struct fl_posterior example(void)
 {
     struct fl_posterior p;
@@ -18,8 +18,9 @@ static struct fl_posterior example(void)
 static void bayes_on_a_grid(void **state)
 {
     (void)state;
-    static const double want[11] = {.00158922, .00567404, .04282872, .26793524, .47283398, .17595659,
-                                    .02579453, .00414466, .00142345, .00095794, .00086163};
+    static const double want[11] = {.00158922, .00567404, .04282872, .26793524,
+                                    .47283398, .17595659, .02579453, .00414466,
+                                    .00142345, .00095794, .00086163};
     struct fl_posterior p = example();
     for (int i = 0; i < 11; i++)
         assert_near(p.weight[i], want[i], 1e-8);
@@ -37,8 +38,9 @@ static void bayes_on_a_grid(void **state)
 static void the_next_speed_is_where_least_entropy_is_left(void **state)
 {
     (void)state;
-    static const double want[11] = {1.9072516,  1.88711692, 1.8364144,  1.76317656, 1.73278062, 1.77686304,
-                                    1.84450435, 1.88514447, 1.90117325, 1.90788387, 1.91159876};
+    static const double want[11] = {1.9072516,  1.88711692, 1.8364144,  1.76317656,
+                                    1.73278062, 1.77686304, 1.84450435, 1.88514447,
+                                    1.90117325, 1.90788387, 1.91159876};
     struct fl_posterior p = example();
     double x[11];
     for (int i = 0; i < 11; i++) {
@@ -88,9 +90,10 @@ static void the_second_of_a_batch_goes_with_the_first(void **state)
     fl_posterior_finish(&p);
 }
 
-/* What one flick at logit z tells of theta goes as p(1-p), most at z = 0 (c-optimal design of a logistic:
- * CHECKS N); what it tells of the slope goes as z²·p(1-p), most where z·tanh(z/2) = 2, z = 2.3994 (by hand).
- * Narrow knowledge of the one, and of the other known for sure, is near those limits. */
+/* What one flick at logit z tells of theta goes as p(1-p), most at z = 0 (c-optimal design of a
+ * logistic: CHECKS N); what it tells of the slope goes as z²·p(1-p), most where z·tanh(z/2) = 2, z
+ * = 2.3994 (by hand). Narrow knowledge of the one, and of the other known for sure, is near those
+ * limits. */
 static void narrow_knowledge_leads_to_optimal_designs(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* Sources: the rule and the hand that the invented takes were made with (ruled_take.c), and identities:
- * what does not change the watched quantity changes nothing. */
+/* Sources: the rule and the hand that the invented takes were made with (ruled_take.c), and
+ * identities: what does not change the watched quantity changes nothing. */
 #include "study/rule/predict.h"
 
 #include <stdlib.h>
@@ -8,8 +8,14 @@
 #include "test.h"
 #include "study/rule/rules.h"
 
-static const struct ruled_settings plain = {.id = "a", .key = FL_CAMERA_SPEED, .theta_off = 150, .theta_on = 100,
-                                            .d_off_s = 0.03, .d_on_s = 0.02, .seen_above_deg_s = 8, .flicks = 25,
+static const struct ruled_settings plain = {.id = "a",
+                                            .key = FL_CAMERA_SPEED,
+                                            .theta_off = 150,
+                                            .theta_on = 100,
+                                            .d_off_s = 0.03,
+                                            .d_on_s = 0.02,
+                                            .seen_above_deg_s = 8,
+                                            .flicks = 25,
                                             .seed = 5};
 
 struct rig {
@@ -25,17 +31,19 @@ static void make_trace(struct rig *r, const struct ruled_settings *s)
     double degrees = s->degrees_per_count > 0 ? s->degrees_per_count : 0.044, moved = 0, sent = 0;
     double seconds = ruled_seconds(s);
     size_t n = (size_t)(seconds * 1000);
-    r->trace = (struct fl_trace){.events = FL_NEW(struct fl_event, n), .has_motion = true, .end_s = seconds};
+    r->trace = (struct fl_trace){
+        .events = FL_NEW(struct fl_event, n), .has_motion = true, .end_s = seconds};
     for (size_t i = 0; i < n; i++) {
         double t = (double)i / 1000;
         moved += ruled_speed(s, t) / 1000 / degrees;
         double count = floor(moved) - sent;
         sent += count;
-        r->trace.events[r->trace.n++] = (struct fl_event){.time_s = t, .dx = (float)count, .stick_x = NAN, .stick_y = NAN};
+        r->trace.events[r->trace.n++] =
+            (struct fl_event){.time_s = t, .dx = (float)count, .stick_x = NAN, .stick_y = NAN};
     }
     r->motion = fl_motion_new(&r->trace, 0.02);
-    r->hand = (struct fl_hand){r->motion, 0, seconds,
-                               {s->counts_per_inch > 0 ? s->counts_per_inch : 800, degrees}};
+    r->hand = (struct fl_hand){
+        r->motion, 0, seconds, {s->counts_per_inch > 0 ? s->counts_per_inch : 800, degrees}};
 }
 
 static int set_up(void **state)
@@ -74,10 +82,12 @@ static const struct fl_rule *rule_in(const struct rig *r, enum fl_quantity q)
     return NULL;
 }
 
-static struct fl_prediction predict(const struct rig *r, enum fl_quantity q, double cpi, double degrees, enum fl_kept kept)
+static struct fl_prediction predict(const struct rig *r, enum fl_quantity q, double cpi,
+                                    double degrees, enum fl_kept kept)
 {
     struct fl_prediction p;
-    fl_predict(&p, rule_in(r, q), r->session->takes[0], &r->hand, &(struct fl_mouse_setting){cpi, degrees}, kept);
+    fl_predict(&p, rule_in(r, q), r->session->takes[0], &r->hand,
+               &(struct fl_mouse_setting){cpi, degrees}, kept);
     return p;
 }
 
@@ -90,7 +100,8 @@ static void holds_what_the_true_rule_does(void **state)
     own.seen_above_deg_s = -1;
     struct fl_take *t = ruled_take(&own);
     struct fl_prediction p = predict(r, FL_CAMERA_SPEED, 800, 0.044, FL_KEPT_HAND);
-    double truth = t->exposure.off_s / t->duration_s, rate = 60 * (double)t->states.n_lapses / t->duration_s;
+    double truth = t->exposure.off_s / t->duration_s,
+           rate = 60 * (double)t->states.n_lapses / t->duration_s;
     assert_null(p.refused);
     assert_near(p.seconds, t->duration_s, 1e-9);
     assert_true(p.off_share_low <= truth && truth <= p.off_share_high);
@@ -131,7 +142,8 @@ static void sensitivity_matters_where_the_hand_keeps_its_ways(void **state)
     struct fl_prediction turns = predict(r, FL_CAMERA_SPEED, 800, 0.088, FL_KEPT_TURNS);
     assert_true(twice.off_share > as_is.off_share && twice.off_share_low > as_is.off_share_low);
     assert_same(&as_is, &turns);
-    struct fl_prediction step = predict(r, FL_IMAGE_STEP, 800, 0.044, FL_KEPT_HAND); /* 1 : 1 with the camera */
+    struct fl_prediction step =
+        predict(r, FL_IMAGE_STEP, 800, 0.044, FL_KEPT_HAND); /* 1 : 1 with the camera */
     assert_near(step.off_share, as_is.off_share, 0.01);
     struct fl_prediction hand = predict(r, FL_HAND_SPEED, 800, 0.088, FL_KEPT_HAND);
     struct fl_prediction same = predict(r, FL_HAND_SPEED, 800, 0.044, FL_KEPT_HAND);
@@ -141,7 +153,8 @@ static void sensitivity_matters_where_the_hand_keeps_its_ways(void **state)
 static void a_still_hand_never_trips(void **state)
 {
     struct rig *r = *state;
-    struct fl_trace still = {.events = (struct fl_event[]){{.time_s = 0}, {.time_s = 10}}, .n = 2, .has_motion = true};
+    struct fl_trace still = {
+        .events = (struct fl_event[]){{.time_s = 0}, {.time_s = 10}}, .n = 2, .has_motion = true};
     struct fl_motion *m = fl_motion_new(&still, 0.02);
     struct fl_hand hand = {m, 0, 10, {800, 0.044}};
     struct fl_prediction p;

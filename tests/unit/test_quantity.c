@@ -21,7 +21,11 @@ static struct fl_take *still_take(void)
     t->capture_rate_hz = RATE;
     t->duration_s = FRAMES / RATE;
     t->states.base_rate_on_hz = 50;
-    t->clock = (struct fl_clock){.known = true, .offset_s = 7, .gain_x = -0.5, .gain_y = -0.5, .off_minus_on_ms = FL_UNKNOWN};
+    t->clock = (struct fl_clock){.known = true,
+                                 .offset_s = 7,
+                                 .gain_x = -0.5,
+                                 .gain_y = -0.5,
+                                 .off_minus_on_ms = FL_UNKNOWN};
     t->time_s = FL_ARENA(t->arena, double, FRAMES);
     t->shift_x_px = FL_ARENA(t->arena, float, FRAMES);
     t->shift_y_px = FL_ARENA(t->arena, float, FRAMES);
@@ -36,14 +40,18 @@ static struct fl_take *still_take(void)
 /* dx, dy counts each report between from_s and to_s of footage time, reports all along. */
 static struct fl_motion *hand(double rate_hz, double from_s, double to_s, float dx, float dy)
 {
-    struct fl_trace trace = {.has_motion = true, .start_s = 6, .end_s = 12, .report_rate_hz = rate_hz};
+    struct fl_trace trace = {
+        .has_motion = true, .start_s = 6, .end_s = 12, .report_rate_hz = rate_hz};
     trace.n = (size_t)(6 * rate_hz);
     trace.events = FL_NEW(struct fl_event, trace.n);
     for (size_t i = 0; i < trace.n; i++) {
         double t = 6 + (double)i / rate_hz;
         bool moves = t - 7 > from_s && t - 7 <= to_s;
-        trace.events[i] = (struct fl_event){.time_s = t, .dx = moves ? dx : 0, .dy = moves ? dy : 0,
-                                            .stick_x = NAN, .stick_y = NAN};
+        trace.events[i] = (struct fl_event){.time_s = t,
+                                            .dx = moves ? dx : 0,
+                                            .dy = moves ? dy : 0,
+                                            .stick_x = NAN,
+                                            .stick_y = NAN};
     }
     struct fl_motion *m = fl_motion_new(&trace, 0.02);
     free(trace.events);
@@ -76,8 +84,11 @@ static void a_shift_is_an_angle(void **state)
 static void counts_become_centimetres_and_degrees(void **state)
 {
     (void)state;
-    const struct { double rate; float dx; double counts, cm, deg; } c[] = {
-        {1000, 5, 5000, 15.875, 220}, {125, 20, 2500, 7.9375, 110}};
+    const struct {
+        double rate;
+        float dx;
+        double counts, cm, deg;
+    } c[] = {{1000, 5, 5000, 15.875, 220}, {125, 20, 2500, 7.9375, 110}};
     for (int k = 0; k < 2; k++) {
         struct fl_take *t = still_take();
         struct fl_velocity v;
@@ -264,7 +275,8 @@ static void a_shift_that_nobody_vouches_for_is_unknown_or_rest(void **state)
 static void a_path_forgets_what_is_not_known(void **state)
 {
     (void)state;
-    const double time[6] = {0, 1, 2, 3, 4, 5}, x[6] = {99, 2, FL_UNKNOWN, FL_UNKNOWN, 4, 4}, y[6] = {0, 1, 1, 1, 1, 1};
+    const double time[6] = {0, 1, 2, 3, 4, 5}, x[6] = {99, 2, FL_UNKNOWN, FL_UNKNOWN, 4, 4},
+                 y[6] = {0, 1, 1, 1, 1, 1};
     struct fl_motion_integral *p = fl_motion_integral_new(time, x, y, 6);
     double vx, vy;
     assert_true(fl_motion_integral_rate(p, 0.5, 1, &vx, &vy));

@@ -98,9 +98,10 @@ static void below_is_even(void **state)
         assert_int_equal(fl_random_below(&r, 1), 0);
 }
 
-/* CHECKS F-5: Efron & Tibshirani 1993, An Introduction to the Bootstrap, ch. 2, mice under treatment: by all 7^7 resamples
- * the standard error of the mean is 23.3635, of the median 37.8347, and the 2.5th and 97.5th percentiles of the mean
- * 43.4286 and 134.4286. 5 % is three standard errors of a standard error of 2000 draws. */
+/* CHECKS F-5: Efron & Tibshirani 1993, An Introduction to the Bootstrap, ch. 2, mice under
+ * treatment: by all 7^7 resamples the standard error of the mean is 23.3635, of the median 37.8347,
+ * and the 2.5th and 97.5th percentiles of the mean 43.4286 and 134.4286. 5 % is three standard
+ * errors of a standard error of 2000 draws. */
 static void resamples_are_the_bootstrap(void **state)
 {
     (void)state;

@@ -7,7 +7,8 @@
 
 static const double capture_s = 1 / 120.0;
 
-static struct fl_rates_found rates_of(const struct train_plan *plan, double capture_hz, double pin_hz, bool disabled)
+static struct fl_rates_found rates_of(const struct train_plan *plan, double capture_hz,
+                                      double pin_hz, bool disabled)
 {
     struct train t;
     struct train_film f;
@@ -15,7 +16,8 @@ static struct fl_rates_found rates_of(const struct train_plan *plan, double capt
     struct fl_rates_found found;
     train_run(&t, plan);
     train_film(&f, &t, &camera);
-    fl_rates_find(&found, &f.evidence, &(struct fl_rates_given){1 / capture_hz, pin_hz, disabled, 0});
+    fl_rates_find(&found, &f.evidence,
+                  &(struct fl_rates_given){1 / capture_hz, pin_hz, disabled, 0});
     train_film_finish(&f);
     train_finish(&t);
     return found;
@@ -31,7 +33,10 @@ static void base_rates_are_found(void **state)
     (void)state;
     const double bases[] = {45, 60, 70, 100};
     for (int i = 0; i < 4; i++) {
-        const struct train_plan plan = {.on_hz = bases[i], .off_hz = bases[i], .part = switching, .n_parts = PARTS,
+        const struct train_plan plan = {.on_hz = bases[i],
+                                        .off_hz = bases[i],
+                                        .part = switching,
+                                        .n_parts = PARTS,
                                         .seed = 10 + (uint64_t)i};
         struct fl_rates_found f = rates_of(&plan, 120, NAN, false);
         assert_true(f.saw_on && f.saw_off);
@@ -46,7 +51,8 @@ static void base_rates_are_found(void **state)
 static void on_and_off_have_rates_of_their_own(void **state)
 {
     (void)state;
-    const struct train_plan plan = {.on_hz = 47, .off_hz = 53, .part = switching, .n_parts = PARTS, .seed = 20};
+    const struct train_plan plan = {
+        .on_hz = 47, .off_hz = 53, .part = switching, .n_parts = PARTS, .seed = 20};
     struct fl_rates_found f = rates_of(&plan, 120, NAN, false);
     assert_true(f.saw_on && f.saw_off && f.on_counted && !f.ambiguous);
     assert_true(fabs(1 / f.rates.off_period_s / 53 - 1) < 0.02);
@@ -56,16 +62,19 @@ static void on_and_off_have_rates_of_their_own(void **state)
 static void a_known_rate_is_kept_to(void **state)
 {
     (void)state;
-    const struct train_plan plan = {.on_hz = 64, .off_hz = 64, .part = switching, .n_parts = PARTS, .seed = 30};
+    const struct train_plan plan = {
+        .on_hz = 64, .off_hz = 64, .part = switching, .n_parts = PARTS, .seed = 30};
     struct fl_rates_found f = rates_of(&plan, 120, 64, false);
     assert_true(f.saw_on && f.saw_off && !f.ambiguous);
     assert_true(fabs(1 / f.rates.off_period_s / 64 - 1) < 0.02);
 }
 
-static struct fl_rates_found rates_of_one(enum train_state s, double base_hz, double capture_hz, bool disabled)
+static struct fl_rates_found rates_of_one(enum train_state s, double base_hz, double capture_hz,
+                                          bool disabled)
 {
     const struct train_part part[] = {{s, 2}};
-    const struct train_plan plan = {.on_hz = base_hz, .off_hz = base_hz, .part = part, .n_parts = 1, .seed = 40};
+    const struct train_plan plan = {
+        .on_hz = base_hz, .off_hz = base_hz, .part = part, .n_parts = 1, .seed = 40};
     return rates_of(&plan, capture_hz, NAN, disabled);
 }
 

@@ -9,12 +9,19 @@
 /* Twenty flicks at 120 frames/s; what matters is set by each test. */
 static struct fl_take *take(bool torn, double base_on_hz, double base_off_hz)
 {
-    struct fl_take *t = fake_take(&(struct fake_settings){.id = "a", .game = "g", .counts_per_inch = 800,
-        .degrees_per_count = 0.044, .v50_deg_s = 200, .slope = 3, .flicks = 20, .seed = 5});
+    struct fl_take *t = fake_take(&(struct fake_settings){.id = "a",
+                                                          .game = "g",
+                                                          .counts_per_inch = 800,
+                                                          .degrees_per_count = 0.044,
+                                                          .v50_deg_s = 200,
+                                                          .slope = 3,
+                                                          .flicks = 20,
+                                                          .seed = 5});
     t->torn = torn;
     t->states.base_rate_on_hz = base_on_hz;
     t->states.base_rate_off_hz = base_off_hz;
-    t->recorder.device = (struct fl_device){.compared = 1000, .identical = 30, .alone = 10, .paired = 6};
+    t->recorder.device =
+        (struct fl_device){.compared = 1000, .identical = 30, .alone = 10, .paired = 6};
     return t;
 }
 
@@ -42,7 +49,8 @@ static struct fl_take *torn_at(double off_hz)
 }
 
 /* A frame of a 120/s capture spans 8.3 ms; in torn footage none of its rows change only if no flip
- * falls within two of them less the blank, 15.9 ms or 1.9 periods: output above 63/s excludes that. */
+ * falls within two of them less the blank, 15.9 ms or 1.9 periods: output above 63/s excludes that.
+ */
 static void torn_output_above_half_the_capture_rate_repeats_nothing(void **state)
 {
     (void)state;
@@ -52,7 +60,8 @@ static void torn_output_above_half_the_capture_rate_repeats_nothing(void **state
     struct fl_take *t = torn_at(76);
     t->flips.n = 10; /* too few to know how long it holds a picture */
     assert_int_equal(repeated(t), -1);
-    assert_int_equal(repeated(take(true, FL_UNKNOWN, FL_UNKNOWN)), 16); /* on alone, every row new */
+    assert_int_equal(repeated(take(true, FL_UNKNOWN, FL_UNKNOWN)),
+                     16);                                       /* on alone, every row new */
     assert_int_equal(repeated(take(true, 55, FL_UNKNOWN)), -1); /* a missed frame leaves 18 ms */
 }
 
@@ -111,7 +120,8 @@ static void a_frame_lost_with_its_time_shows_as_a_double_step(void **state)
     lengthen(t, 100, 2);
     lengthen(t, 200, 3); /* two frames lost in a row */
     lengthen(t, 300, 2);
-    t->states.frame_state[300] = FL_STATE_OFF; /* with synthesis off whole frames differ by as much */
+    t->states.frame_state[300] =
+        FL_STATE_OFF; /* with synthesis off whole frames differ by as much */
     fl_judge_recorder(t);
     assert_true(t->recorder.jumps_told);
     assert_int_equal(t->recorder.jumps, 2);
@@ -126,13 +136,15 @@ static void what_is_no_lost_frame(void **state)
         lengthen(t, i, 2); /* a rhythm: uneven pacing against the capture */
     assert_int_equal(jumps(t), 0);
     t = pan(true);
-    for (long i = 0; i < t->frames; i++) /* a fast flick: at most a fifth more each frame, 1.2¹⁰ in all */
+    for (long i = 0; i < t->frames;
+         i++) /* a fast flick: at most a fifth more each frame, 1.2¹⁰ in all */
         lengthen(t, i, (float)pow(1.2, 10 * fabs(sin((double)i / 20))));
     assert_int_equal(jumps(t), 0);
     t = pan(true);
     lengthen(t, 100, 2);
     for (long i = 100; i < t->frames; i++)
-        t->time_s[i] += 1 / t->capture_rate_hz; /* the gap is in the times: missing, not closed up */
+        t->time_s[i] +=
+            1 / t->capture_rate_hz; /* the gap is in the times: missing, not closed up */
     assert_int_equal(jumps(t), 0);
     t = pan(true);
     t->shift_x_px[100] = -20; /* a wild shift */

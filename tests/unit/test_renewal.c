@@ -30,7 +30,13 @@ struct walk {
 static void fill_switches(double t[FL_GAP_MODES][FL_GAP_MODES], double miss)
 {
     const double trip = 0.01, back = 0.05, rest = 0.003;
-    enum { R = FL_GAP_AFTER_RENDERED, S = FL_GAP_AFTER_SYNTHESISED, M = FL_GAP_MISSED, O = FL_GAP_OFF, Z = FL_GAP_REST };
+    enum {
+        R = FL_GAP_AFTER_RENDERED,
+        S = FL_GAP_AFTER_SYNTHESISED,
+        M = FL_GAP_MISSED,
+        O = FL_GAP_OFF,
+        Z = FL_GAP_REST
+    };
     memset(t, 0, sizeof(double[FL_GAP_MODES][FL_GAP_MODES]));
     t[R][S] = 1 - rest;
     t[R][Z] = t[S][Z] = t[M][Z] = rest;
@@ -52,7 +58,8 @@ static double gap_weight(const struct walk *w, size_t s, size_t t, int mode)
             return 0;
         for (size_t j = s + 1; j <= t; j++)
             v += log((1 + exp((double)(slot[j].still + slot[j].flip))) / 2);
-        v += (double)w->table->rest_stay * (double)(t - s - w->table->rest_least) + (double)w->table->rest_leave;
+        v += (double)w->table->rest_stay * (double)(t - s - w->table->rest_least) +
+             (double)w->table->rest_leave;
         return exp(v);
     }
     const struct fl_gap_density *d = &w->table->mode[mode];
@@ -117,25 +124,31 @@ static double path_weight(const struct walk *w, const struct fl_gap *gap, size_t
 static void random_slots(struct fl_slot *slot, size_t n, double slot_s, struct fl_random *r)
 {
     for (size_t i = 0; i < n; i++)
-        slot[i] = (struct fl_slot){.time_s = ((double)i + 0.5) * slot_s, .lag = LAG, .frame = (int32_t)(i / LAG),
-                                   .still = (float)(fl_random_below(r, 4) ? 1.5 * fl_random_normal(r) : 0),
-                                   .flip = (float)(fl_random_below(r, 3) ? 0 : fl_random_normal(r))};
+        slot[i] = (struct fl_slot){
+            .time_s = ((double)i + 0.5) * slot_s,
+            .lag = LAG,
+            .frame = (int32_t)(i / LAG),
+            .still = (float)(fl_random_below(r, 4) ? 1.5 * fl_random_normal(r) : 0),
+            .flip = (float)(fl_random_below(r, 3) ? 0 : fl_random_normal(r))};
 }
 
 static void sums_agree_with_a_walk_of_every_path(void **state)
 {
     (void)state;
     const double small_slot_s = 0.005;
-    const struct fl_rates rates[] = {{0.02, 0.02, 0.5, 0, 0.004}, {0.018, 0.022, 0.35, 0, 0.2}, {0.02, 0.018, 0.5, 0.01, 0.1}};
+    const struct fl_rates rates[] = {
+        {0.02, 0.02, 0.5, 0, 0.004}, {0.018, 0.022, 0.35, 0, 0.2}, {0.02, 0.018, 0.5, 0.01, 0.1}};
     struct fl_random r;
     fl_random_seed(&r, 5);
     for (int k = 0; k < 9; k++) {
         struct fl_slot slot[SMALL + 8];
         size_t offset = (size_t)(k % 2 * 3);
-        struct fl_evidence e = {.slot = slot, .n = SMALL + 8, .slots_a_frame = LAG, .slot_s = small_slot_s};
+        struct fl_evidence e = {
+            .slot = slot, .n = SMALL + 8, .slots_a_frame = LAG, .slot_s = small_slot_s};
         const struct fl_segment segment = {offset, offset + SMALL - (size_t)(k % 3), 0};
         random_slots(slot, e.n, small_slot_s, &r);
-        for (int i = 8; k == 4 && i < 16; i++) { /* a frame is missing: rows were last seen two frames ago */
+        for (int i = 8; k == 4 && i < 16;
+             i++) { /* a frame is missing: rows were last seen two frames ago */
             slot[i].lag = i < 12 ? INT32_MAX : 2 * LAG;
             if (i < 12)
                 slot[i].still = slot[i].flip = 0;
@@ -162,7 +175,7 @@ static void sums_agree_with_a_walk_of_every_path(void **state)
 
 /* ---- trains of flips with a known state ---- */
 
-static const struct train_part switching[] = {{TRAIN_ON, 0.9},  {TRAIN_OFF, 1.3}, {TRAIN_ON, 1.9},
+static const struct train_part switching[] = {{TRAIN_ON, 0.9},   {TRAIN_OFF, 1.3}, {TRAIN_ON, 1.9},
                                               {TRAIN_REST, 2.4}, {TRAIN_ON, 2.9},  {TRAIN_OFF, 3.4},
                                               {TRAIN_ON, 4}};
 enum { PARTS = sizeof switching / sizeof *switching };
@@ -181,8 +194,10 @@ static bool switches_near(const struct train *t, double time_s, double near_s)
     return train_at(t, time_s - near_s) != s || train_at(t, time_s + near_s) != s;
 }
 
-/* Slots of which the more likely state is the true one, of those that move and lie a base period off a switch. */
-static double share_right(const struct train *t, const struct fl_evidence *e, const struct fl_renewal *r)
+/* Slots of which the more likely state is the true one, of those that move and lie a base period
+ * off a switch. */
+static double share_right(const struct train *t, const struct fl_evidence *e,
+                          const struct fl_renewal *r)
 {
     size_t right = 0, all = 0;
     for (size_t i = 0; i < e->n; i++) {
@@ -197,13 +212,14 @@ static double share_right(const struct train *t, const struct fl_evidence *e, co
 }
 
 /* Flips of state off whose time the best path has within a slot and a half, and the other way. */
-static double share_of_flips_found(const struct train *t, const struct fl_evidence *e, const struct fl_renewal *r)
+static double share_of_flips_found(const struct train *t, const struct fl_evidence *e,
+                                   const struct fl_renewal *r)
 {
     size_t found = 0, all = 0;
     for (size_t i = 1; i + 1 < t->n; i++) {
         double at = t->flip[i].time_s;
-        if (t->flip[i].mode != FL_GAP_OFF || t->flip[i - 1].mode != FL_GAP_OFF || train_at(t, at) == TRAIN_REST ||
-            switches_near(t, at, 1 / t->plan->off_hz))
+        if (t->flip[i].mode != FL_GAP_OFF || t->flip[i - 1].mode != FL_GAP_OFF ||
+            train_at(t, at) == TRAIN_REST || switches_near(t, at, 1 / t->plan->off_hz))
             continue;
         all++;
         bool hit = false;
@@ -217,18 +233,24 @@ static double share_of_flips_found(const struct train *t, const struct fl_eviden
 
 static const struct known {
     double base_hz, share, missed, wrong;
-} knowns[] = {{45, 0.5, 0, 0}, {60, 0.5, 0, 0}, {70, 0.5, 0, 0.02}, {100, 0.5, 0, 0},
+} knowns[] = {{45, 0.5, 0, 0},  {60, 0.5, 0, 0},  {70, 0.5, 0, 0.02}, {100, 0.5, 0, 0},
               {52, 0.35, 0, 0}, {66, 0.65, 0, 0}, {56, 0.5, 0.08, 0}, {80, 0.5, 0, 0.05}};
 enum { KNOWNS = sizeof knowns / sizeof *knowns };
 
 static struct train_plan plan_of(const struct known *k, uint64_t seed)
 {
-    return (struct train_plan){.on_hz = k->base_hz, .off_hz = k->base_hz, .share = k->share, .missed = k->missed,
-                               .part = switching, .n_parts = PARTS, .seed = seed};
+    return (struct train_plan){.on_hz = k->base_hz,
+                               .off_hz = k->base_hz,
+                               .share = k->share,
+                               .missed = k->missed,
+                               .part = switching,
+                               .n_parts = PARTS,
+                               .seed = seed};
 }
 
 static void assert_the_same_on_one_thread(const struct fl_renewal *r, const struct fl_evidence *e,
-                                          const struct fl_segment *segments, size_t n, const struct fl_rates *rates)
+                                          const struct fl_segment *segments, size_t n,
+                                          const struct fl_rates *rates)
 {
     struct fl_renewal alone;
     fl_renewal_solve(&alone, e, segments, n, rates, 1);
@@ -237,7 +259,8 @@ static void assert_the_same_on_one_thread(const struct fl_renewal *r, const stru
     assert_memory_equal(alone.p_on, r->p_on, e->n * sizeof *r->p_on);
     assert_memory_equal(alone.p_off, r->p_off, e->n * sizeof *r->p_off);
     for (size_t k = 0; k < r->n_gaps; k++)
-        assert_true(alone.gap[k].from == r->gap[k].from && alone.gap[k].to == r->gap[k].to && alone.gap[k].mode == r->gap[k].mode);
+        assert_true(alone.gap[k].from == r->gap[k].from && alone.gap[k].to == r->gap[k].to &&
+                    alone.gap[k].mode == r->gap[k].mode);
     fl_renewal_finish(&alone);
 }
 
@@ -253,14 +276,17 @@ static void modes_and_flips_are_recovered(void **state)
         struct fl_segment *segments;
         train_run(&t, &plan);
         train_film(&f, &t, &camera);
-        const struct fl_rates rates = {1 / plan.on_hz, 1 / plan.off_hz, plan.share, 0, fmax(plan.missed, 0.004)};
+        const struct fl_rates rates = {1 / plan.on_hz, 1 / plan.off_hz, plan.share, 0,
+                                       fmax(plan.missed, 0.004)};
         size_t n = fl_segments(&f.evidence, &segments);
         fl_renewal_solve(&r, &f.evidence, segments, n, &rates, 2);
         assert_probabilities(&r, f.evidence.n);
         assert_the_same_on_one_thread(&r, &f.evidence, segments, n, &rates);
-        double right = share_right(&t, &f.evidence, &r), found = share_of_flips_found(&t, &f.evidence, &r);
+        double right = share_right(&t, &f.evidence, &r),
+               found = share_of_flips_found(&t, &f.evidence, &r);
         if (right < 0.97 || found < 0.95)
-            fail_msg("base rate %g/s: %.4f of slots right, %.4f of flips found", plan.off_hz, right, found);
+            fail_msg("base rate %g/s: %.4f of slots right, %.4f of flips found", plan.off_hz, right,
+                     found);
         for (size_t k = 1; k < r.n_gaps; k++)
             assert_true(r.gap[k].from >= r.gap[k - 1].to && r.gap[k].to > r.gap[k].from);
         fl_renewal_finish(&r);
@@ -270,8 +296,8 @@ static void modes_and_flips_are_recovered(void **state)
     }
 }
 
-/* Base periods 4 % apart, from 0.79 to 1.27 of the true one; where on-state flips keep step with the
- * capture (60 at 120/s) the next one may win. */
+/* Base periods 4 % apart, from 0.79 to 1.27 of the true one; where on-state flips keep step with
+ * the capture (60 at 120/s) the next one may win. */
 static void likelihood_is_largest_at_the_true_rate(void **state)
 {
     (void)state;
@@ -309,7 +335,8 @@ static void long_motion_keeps_its_precision(void **state)
     struct train_part parts[60];
     for (int i = 0; i < 60; i++)
         parts[i] = (struct train_part){i % 3 == 2 ? TRAIN_OFF : TRAIN_ON, i + 1};
-    const struct train_plan plan = {.on_hz = 55, .off_hz = 55, .part = parts, .n_parts = 60, .seed = 3};
+    const struct train_plan plan = {
+        .on_hz = 55, .off_hz = 55, .part = parts, .n_parts = 60, .seed = 3};
     const struct fl_rates rates = {1 / 55.0, 1 / 55.0, 0.5, 0, 0.004};
     struct train t;
     struct train_film f;
@@ -385,7 +412,8 @@ static void segments_hold_all_that_tells(void **state)
         quiet = fl_random_uniform(&r) < 0.004 ? !quiet : quiet;
         slot[i] = (struct fl_slot){.time_s = ((double)i + 0.5) * 0.001, .lag = 10};
         if (!quiet && fl_random_below(&r, 3))
-            *(fl_random_below(&r, 2) ? &slot[i].still : &slot[i].flip) = (float)fl_random_normal(&r);
+            *(fl_random_below(&r, 2) ? &slot[i].still : &slot[i].flip) =
+                (float)fl_random_normal(&r);
         nats += fabs((double)slot[i].still) + fabs((double)slot[i].flip);
     }
     struct fl_segment *v;
@@ -422,7 +450,8 @@ static void nothing_is_known_outside_segments(void **state)
 {
     (void)state;
     const struct train_part parts[] = {{TRAIN_REST, 1}, {TRAIN_ON, 1.5}, {TRAIN_REST, 3}};
-    const struct train_plan plan = {.on_hz = 60, .off_hz = 60, .part = parts, .n_parts = 3, .seed = 1};
+    const struct train_plan plan = {
+        .on_hz = 60, .off_hz = 60, .part = parts, .n_parts = 3, .seed = 1};
     const struct fl_rates rates = {1 / 60.0, 1 / 60.0, 0.5, 0, 0.004};
     struct train t;
     struct train_film f;

@@ -15,9 +15,9 @@
 
 /* ---- the pieces, against handbooks ---- */
 
-/* Grubbs' test: NIST/SEMATECH handbook 1.3.5.17.1, mass spectrometer readings on uranium isotopes (data, G = 2.4687
- * and the critical value 2.032 at 0.05, one-sided, from memory; both follow from the data here). A value's
- * p left out, over n, is that test. */
+/* Grubbs' test: NIST/SEMATECH handbook 1.3.5.17.1, mass spectrometer readings on uranium isotopes
+ * (data, G = 2.4687 and the critical value 2.032 at 0.05, one-sided, from memory; both follow from
+ * the data here). A value's p left out, over n, is that test. */
 static void one_value_against_the_others_is_grubbs_test(void **state)
 {
     (void)state;
@@ -32,14 +32,16 @@ static void one_value_against_the_others_is_grubbs_test(void **state)
     assert_near(g, 2.4687, 1e-4);
     assert_near(o.df, N - 2, 0);
     double critical = fl_t_quantile(1 - 0.05 / N, N - 2);
-    assert_near((N - 1) / sqrt(N) * sqrt(critical * critical / (N - 2 + critical * critical)), 2.032, 3e-4);
+    assert_near((N - 1) / sqrt(N) * sqrt(critical * critical / (N - 2 + critical * critical)),
+                2.032, 3e-4);
     assert_true(N * o.p < 0.05);
     for (int i = 0; i < N - 1; i++)
-        assert_true(N * fl_leave_out(m, N, (size_t)i).p > 0.05); /* masked by the one that stands out */
+        assert_true(N * fl_leave_out(m, N, (size_t)i).p >
+                    0.05); /* masked by the one that stands out */
 }
 
-/* NIST/SEMATECH handbook 7.2.3.1, by its table of chi-square, 1.3.6.7.4: 19.023 and 2.700 for 9 degrees, 5.024 and
- * 0.000982 for 1. */
+/* NIST/SEMATECH handbook 7.2.3.1, by its table of chi-square, 1.3.6.7.4: 19.023 and 2.700 for 9
+ * degrees, 5.024 and 0.000982 for 1. */
 static void the_interval_of_a_spread_is_chi_square(void **state)
 {
     (void)state;
@@ -54,12 +56,12 @@ static void the_interval_of_a_spread_is_chi_square(void **state)
     assert_true(isnan(low) && isnan(high));
 }
 
-/* By hand: two groups of three with sums of squares 2 and 8 share 10/4; without one value of the first, 0.5 and 8
- * over 3 degrees. */
+/* By hand: two groups of three with sums of squares 2 and 8 share 10/4; without one value of the
+ * first, 0.5 and 8 over 3 degrees. */
 static void groups_share_their_scatter_and_errors_widen_it(void **state)
 {
     (void)state;
-    struct fl_member m[] = {{0, 1, 0, 0, true}, {0, 2, 0, 0, true}, {0, 3, 0, 0, true},
+    struct fl_member m[] = {{0, 1, 0, 0, true},  {0, 2, 0, 0, true},  {0, 3, 0, 0, true},
                             {1, 10, 0, 0, true}, {1, 12, 0, 0, true}, {1, 14, 0, 0, true}};
     struct fl_left_out o = fl_leave_out(m, 6, 2);
     assert_near(o.difference, 1.5, 1e-12);
@@ -84,7 +86,8 @@ static void groups_share_their_scatter_and_errors_widen_it(void **state)
     assert_true(isnan(fl_leave_out(m, 6, 2).p));
 }
 
-/* With one flick either side at -1 and 1 and the slope 2, by symmetry and the likelihood written out. */
+/* With one flick either side at -1 and 1 and the slope 2, by symmetry and the likelihood written
+ * out. */
 static double loglik(const double *x, const bool *y, size_t n, double beta, double theta)
 {
     double sum = 0;
@@ -104,7 +107,8 @@ static void a_take_has_a_trip_speed_of_its_own(void **state)
     assert_near(o.theta, 0, 1e-9);
     assert_near(o.down, o.up, 1e-9);
     double at = loglik(x, y, 6, 2, 1.959963984540054 * o.up);
-    assert_near(loglik(x, y, 6, 2, 0) - at, 3.841458820694 / 2, 1e-9); /* CHECKS M: chi-square, 1 degree */
+    assert_near(loglik(x, y, 6, 2, 0) - at, 3.841458820694 / 2,
+                1e-9);                       /* CHECKS M: chi-square, 1 degree */
     fl_take_threshold_fit(&o, x, y, 6, 500); /* a sharp threshold leaves all of the gap open */
     assert_near(o.theta, 0, 1e-9);
     assert_true(1.96 * o.up > 0.99 && 1.96 * o.up < 1.05);
@@ -135,18 +139,31 @@ static void one_outcome_limits_one_side(void **state)
 
 /* ---- whole sessions ---- */
 
-struct makes { int takes, cells, flicks; double slope, sd, v50; double slowest, fastest; };
+struct makes {
+    int takes, cells, flicks;
+    double slope, sd, v50;
+    double slowest, fastest;
+};
 
 static struct fl_session *alike(const struct makes *m, uint64_t seed)
 {
     static const char *const id[] = {"a", "b", "c", "d", "e", "f", "g", "h"};
     struct fl_session *s = fl_session_new("alike");
     for (int i = 0; i < m->takes * m->cells; i++)
-        fl_session_add(s, fake_take(&(struct fake_settings){
-            .id = id[i % 8], .game = "G", .counts_per_inch = 400 << (i / m->takes), .degrees_per_count = 0.044,
-            .v50_deg_s = m->v50 > 0 ? m->v50 : 250, .slope = m->slope, .take_sd_octaves = m->sd, .flicks = m->flicks,
-            .slowest = m->slowest, .fastest = m->fastest, .camera_only = true, .flicks_only = true,
-            .seed = seed * 1000 + 17 * (uint64_t)i}));
+        fl_session_add(s,
+                       fake_take(&(struct fake_settings){.id = id[i % 8],
+                                                         .game = "G",
+                                                         .counts_per_inch = 400 << (i / m->takes),
+                                                         .degrees_per_count = 0.044,
+                                                         .v50_deg_s = m->v50 > 0 ? m->v50 : 250,
+                                                         .slope = m->slope,
+                                                         .take_sd_octaves = m->sd,
+                                                         .flicks = m->flicks,
+                                                         .slowest = m->slowest,
+                                                         .fastest = m->fastest,
+                                                         .camera_only = true,
+                                                         .flicks_only = true,
+                                                         .seed = seed * 1000 + 17 * (uint64_t)i}));
     return s;
 }
 
@@ -167,14 +184,18 @@ static void study(struct fl_session *s)
     s->n_repeats = 0;
     for (size_t i = 0; i < n; i++) {
         struct fl_curve *c = &s->curves[i];
-        *c = (struct fl_curve){.game = cells[i].game, .condition = cells[i].condition, .quantity = FL_CAMERA_SPEED,
-                               .counts_per_inch = cells[i].counts_per_inch, .degrees_per_count = cells[i].degrees_per_count,
+        *c = (struct fl_curve){.game = cells[i].game,
+                               .condition = cells[i].condition,
+                               .quantity = FL_CAMERA_SPEED,
+                               .counts_per_inch = cells[i].counts_per_inch,
+                               .degrees_per_count = cells[i].degrees_per_count,
                                .points = FL_ARENA(s->arena, struct fl_point, 60 * cells[i].n)};
         for (size_t k = 0; k < cells[i].n; k++)
             for (size_t f = 0; f < cells[i].takes[k]->n_flicks; f++) {
                 const struct fl_flick *flick = &cells[i].takes[k]->flicks[f];
-                c->points[c->flicks++] = (struct fl_point){flick->peak[FL_CAMERA_SPEED], flick->tripped == FL_YES,
-                                                           cells[i].takes[k], flick->start_s, false};
+                c->points[c->flicks++] =
+                    (struct fl_point){flick->peak[FL_CAMERA_SPEED], flick->tripped == FL_YES,
+                                      cells[i].takes[k], flick->start_s, false};
             }
     }
     s->n_curves = n;
@@ -189,14 +210,16 @@ static bool any_stands_out(const struct fl_session *s)
     return any;
 }
 
-/* Takes alike but for their spread: a session has a take that stands out in at most 5 % (FL_REPEAT_LEVEL). Over
- * all 800 sessions at most 40 are expected; 58 is three standard deviations of chance beyond. */
+/* Takes alike but for their spread: a session has a take that stands out in at most 5 %
+ * (FL_REPEAT_LEVEL). Over all 800 sessions at most 40 are expected; 58 is three standard deviations
+ * of chance beyond. */
 static void takes_alike_seldom_stand_out(void **state)
 {
     (void)state;
-    const struct makes kinds[] = {{3, 1, 30, 6, 0.05, 0, 0, 0}, {3, 3, 20, 8, 0.1, 0, 0, 0}, {4, 1, 12, 4, 0, 0, 0, 0},
-                                  {4, 2, 25, 60, 0.03, 0, 0, 0}, {5, 1, 20, 200, 0, 0, 0, 0}, {5, 1, 40, 3, 0.2, 0, 0, 0},
-                                  {4, 2, 8, 10, 0.1, 0, 0, 0}, {3, 2, 15, 20, 0.02, 450, 0, 0}};
+    const struct makes kinds[] = {{3, 1, 30, 6, 0.05, 0, 0, 0}, {3, 3, 20, 8, 0.1, 0, 0, 0},
+                                  {4, 1, 12, 4, 0, 0, 0, 0},    {4, 2, 25, 60, 0.03, 0, 0, 0},
+                                  {5, 1, 20, 200, 0, 0, 0, 0},  {5, 1, 40, 3, 0.2, 0, 0, 0},
+                                  {4, 2, 8, 10, 0.1, 0, 0, 0},  {3, 2, 15, 20, 0.02, 450, 0, 0}};
     enum { KINDS = sizeof kinds / sizeof *kinds, EACH = 100 };
     int flagged = 0, most = 0;
     for (int k = 0; k < KINDS; k++) {
@@ -219,15 +242,28 @@ static void takes_alike_seldom_stand_out(void **state)
 static void a_take_an_octave_off_stands_out(void **state)
 {
     (void)state;
-    const struct { struct makes m; int least; } kinds[] = {
-        {{5, 2, 30, 8, 0.05, 0, 0, 0}, 60}, {{4, 2, 30, 20, 0.05, 0, 0, 0}, 60}, {{3, 3, 30, 60, 0.03, 0, 0, 0}, 50}};
+    const struct {
+        struct makes m;
+        int least;
+    } kinds[] = {{{5, 2, 30, 8, 0.05, 0, 0, 0}, 60},
+                 {{4, 2, 30, 20, 0.05, 0, 0, 0}, 60},
+                 {{3, 3, 30, 60, 0.03, 0, 0, 0}, 50}};
     for (size_t k = 0; k < 3; k++) {
         int found = 0, wrong = 0;
         const struct makes *m = &kinds[k].m;
         for (uint64_t seed = 1; seed <= 20; seed++) {
             struct fl_session *s = alike(m, seed);
-            replace(s, 1, (struct fake_settings){.id = "odd", .game = "G", .counts_per_inch = 400, .degrees_per_count = 0.044,
-                .v50_deg_s = 500, .slope = m->slope, .flicks = m->flicks, .camera_only = true, .flicks_only = true, .seed = seed});
+            replace(s, 1,
+                    (struct fake_settings){.id = "odd",
+                                           .game = "G",
+                                           .counts_per_inch = 400,
+                                           .degrees_per_count = 0.044,
+                                           .v50_deg_s = 500,
+                                           .slope = m->slope,
+                                           .flicks = m->flicks,
+                                           .camera_only = true,
+                                           .flicks_only = true,
+                                           .seed = seed});
             study(s);
             for (size_t i = 0; i < s->n_repeats; i++)
                 for (size_t t = 0; t < s->repeats[i].n; t++) {
@@ -249,8 +285,17 @@ static void a_take_that_never_trips_stands_out(void **state)
 {
     (void)state;
     struct fl_session *s = alike(&(struct makes){5, 2, 30, 10, 0.05, 0, 0, 0}, 3);
-    replace(s, 2, (struct fake_settings){.id = "dead", .game = "G", .counts_per_inch = 400, .degrees_per_count = 0.044,
-        .v50_deg_s = 1e9, .slope = 10, .flicks = 30, .camera_only = true, .flicks_only = true, .seed = 8});
+    replace(s, 2,
+            (struct fake_settings){.id = "dead",
+                                   .game = "G",
+                                   .counts_per_inch = 400,
+                                   .degrees_per_count = 0.044,
+                                   .v50_deg_s = 1e9,
+                                   .slope = 10,
+                                   .flicks = 30,
+                                   .camera_only = true,
+                                   .flicks_only = true,
+                                   .seed = 8});
     study(s);
     const struct fl_repeat *r = &s->repeats[0];
     assert_true(r->takes[2].stands_out && r->stands_out);
@@ -261,9 +306,19 @@ static void a_take_that_never_trips_stands_out(void **state)
     for (size_t i = 0; i < r->n; i++)
         assert_true(i == 2 || (!r->takes[i].stands_out && !r->takes[i].warning));
     /* Flicks too slow to trip say nothing against the others. */
-    replace(s, 2, (struct fake_settings){.id = "slow", .game = "G", .counts_per_inch = 400, .degrees_per_count = 0.044,
-        .v50_deg_s = 250, .slope = 10, .flicks = 30, .slowest = 20, .fastest = 90, .camera_only = true, .flicks_only = true,
-        .seed = 8});
+    replace(s, 2,
+            (struct fake_settings){.id = "slow",
+                                   .game = "G",
+                                   .counts_per_inch = 400,
+                                   .degrees_per_count = 0.044,
+                                   .v50_deg_s = 250,
+                                   .slope = 10,
+                                   .flicks = 30,
+                                   .slowest = 20,
+                                   .fastest = 90,
+                                   .camera_only = true,
+                                   .flicks_only = true,
+                                   .seed = 8});
     fl_session_study(s);
     assert_false(any_stands_out(s));
     fl_session_free(&s);
@@ -278,13 +333,15 @@ static void the_spread_is_that_of_the_takes(void **state)
     double log_v50[5];
     for (size_t i = 0; i < 5; i++) {
         log_v50[i] = log2(r->takes[i].v50);
-        assert_true(r->takes[i].v50_low < r->takes[i].v50 && r->takes[i].v50 < r->takes[i].v50_high);
+        assert_true(r->takes[i].v50_low < r->takes[i].v50 &&
+                    r->takes[i].v50 < r->takes[i].v50_high);
         assert_true(r->takes[i].v50_p_adjusted >= r->takes[i].v50_p);
         assert_int_equal(r->takes[i].flicks, 40);
     }
     assert_near(r->v50.sd, fl_sd(log_v50, 5), 1e-9);
     assert_near(r->v50.df, 4, 0);
-    assert_near(r->v50.low, r->v50.sd * sqrt(4 / 11.143), 1e-4); /* chi-square table, 0.975 and 0.025, 4 degrees */
+    assert_near(r->v50.low, r->v50.sd * sqrt(4 / 11.143),
+                1e-4); /* chi-square table, 0.975 and 0.025, 4 degrees */
     assert_near(r->v50.high, r->v50.sd * sqrt(4 / 0.484), 1e-3);
     assert_true(r->told_ratio > 1 && r->flick_error > 0);
     assert_non_null(strstr(r->verdict, "V50 of 5 takes scatters by"));
@@ -296,8 +353,16 @@ static void two_takes_are_too_few_to_tell(void **state)
 {
     (void)state;
     struct fl_session *s = alike(&(struct makes){2, 1, 60, 30, 0, 0, 0, 0}, 5);
-    replace(s, 1, (struct fake_settings){.id = "odd", .game = "G", .counts_per_inch = 400, .degrees_per_count = 0.044,
-        .v50_deg_s = 900, .slope = 30, .flicks = 60, .camera_only = true, .seed = 6});
+    replace(s, 1,
+            (struct fake_settings){.id = "odd",
+                                   .game = "G",
+                                   .counts_per_inch = 400,
+                                   .degrees_per_count = 0.044,
+                                   .v50_deg_s = 900,
+                                   .slope = 30,
+                                   .flicks = 60,
+                                   .camera_only = true,
+                                   .seed = 6});
     study(s);
     const struct fl_repeat *r = &s->repeats[0];
     assert_false(r->stands_out);
@@ -325,7 +390,8 @@ static void nothing_to_repeat_gives_no_figure(void **state)
     s->takes[4]->spec.id = s->takes[4]->spec.game = "blank";
     study(s);
     for (size_t i = 0; i < s->n_repeats; i++) {
-        assert_true(isnan(s->repeats[i].v50.sd) && isnan(s->repeats[i].share.sd) && !s->repeats[i].stands_out);
+        assert_true(isnan(s->repeats[i].v50.sd) && isnan(s->repeats[i].share.sd) &&
+                    !s->repeats[i].stands_out);
         assert_null(s->repeats[i].rate.text);
     }
     fl_session_free(&s);
@@ -335,15 +401,22 @@ static void nothing_to_repeat_gives_no_figure(void **state)
     fl_session_free(&s);
 }
 
-/* Off shares come from the states: takes alike share one law, the odd one trips two octaves early. */
+/* Off shares come from the states: takes alike share one law, the odd one trips two octaves early.
+ */
 static struct fl_session *with_states(double odd_v50, uint64_t seed)
 {
     static const char *const id[] = {"a", "b", "c", "d", "e", "f"};
     struct fl_session *s = fl_session_new("shares");
     for (int i = 0; i < 6; i++)
-        fl_session_add(s, fake_take(&(struct fake_settings){.id = id[i], .game = "G", .counts_per_inch = 800,
-            .degrees_per_count = 0.044, .v50_deg_s = i == 3 ? odd_v50 : 400, .slope = 6, .flicks = 40, .camera_only = true,
-            .seed = 100 * seed + (uint64_t)i}));
+        fl_session_add(s, fake_take(&(struct fake_settings){.id = id[i],
+                                                            .game = "G",
+                                                            .counts_per_inch = 800,
+                                                            .degrees_per_count = 0.044,
+                                                            .v50_deg_s = i == 3 ? odd_v50 : 400,
+                                                            .slope = 6,
+                                                            .flicks = 40,
+                                                            .camera_only = true,
+                                                            .seed = 100 * seed + (uint64_t)i}));
     study(s);
     return s;
 }
@@ -366,7 +439,8 @@ static void off_shares_are_compared_for_like_flicks(void **state)
         alone += any_stands_out(s);
         fl_session_free(&s);
     }
-    print_message("off share: %d of 40 found, %d others, %d of 40 alike flagged\n", found, wrong, alone);
+    print_message("off share: %d of 40 found, %d others, %d of 40 alike flagged\n", found, wrong,
+                  alone);
     assert_true(found >= 32 && wrong <= 4);
     assert_true(alone <= 6); /* 2 expected, three standard deviations more */
 }
@@ -376,22 +450,29 @@ static void shares_are_refused_with_a_reason(void **state)
     (void)state;
     struct fl_session *s = fl_session_new("thin");
     for (int i = 0; i < 3; i++)
-        fl_session_add(s, fake_take(&(struct fake_settings){.id = i ? "full" : "thin", .game = "G", .counts_per_inch = 800,
-            .degrees_per_count = 0.044, .v50_deg_s = 300, .slope = 6, .flicks = i ? 30 : 4, .camera_only = true,
-            .seed = 9 + (uint64_t)i}));
+        fl_session_add(s, fake_take(&(struct fake_settings){.id = i ? "full" : "thin",
+                                                            .game = "G",
+                                                            .counts_per_inch = 800,
+                                                            .degrees_per_count = 0.044,
+                                                            .v50_deg_s = 300,
+                                                            .slope = 6,
+                                                            .flicks = i ? 30 : 4,
+                                                            .camera_only = true,
+                                                            .seed = 9 + (uint64_t)i}));
     study(s);
     assert_non_null(strstr(s->repeats[0].share_refused, "thin has 4 flicks"));
     assert_true(isnan(s->repeats[0].share.sd));
     fl_session_free(&s);
 }
 
-/* Rates 2^x with x Student's sleep data (CHECKS O-5), taken as two samples: difference -1.58, 95 % limits with
- * one variance -3.363874 and 0.203874 (R help of t.test, from memory; by hand 2.100922 of the table of t at 18 degrees
- * times 0.849091). */
+/* Rates 2^x with x Student's sleep data (CHECKS O-5), taken as two samples: difference -1.58, 95 %
+ * limits with one variance -3.363874 and 0.203874 (R help of t.test, from memory; by hand 2.100922
+ * of the table of t at 18 degrees times 0.849091). */
 static void rates_stand_beside_the_controls(void **state)
 {
     (void)state;
-    const double a[] = {.7, -1.6, -.2, -1.2, -.1, 3.4, 3.7, .8, 0, 2}, b[] = {1.9, .8, 1.1, .1, -.1, 4.4, 5.5, 1.6, 4.6, 3.4};
+    const double a[] = {.7, -1.6, -.2, -1.2, -.1, 3.4, 3.7, .8, 0, 2},
+                 b[] = {1.9, .8, 1.1, .1, -.1, 4.4, 5.5, 1.6, 4.6, 3.4};
     struct fl_session *s = fl_session_new("rates");
     for (int i = 0; i < 20; i++) {
         struct fl_take *t = fl_take_new();
@@ -415,15 +496,21 @@ static void rates_stand_beside_the_controls(void **state)
     fl_session_free(&s);
 }
 
-/* One control and one take give a ratio without an interval; a control of the condition itself comes before one of
- * another, and one under another cap serves nobody. */
+/* One control and one take give a ratio without an interval; a control of the condition itself
+ * comes before one of another, and one under another cap serves nobody. */
 static void a_control_serves_its_like(void **state)
 {
     (void)state;
     struct fl_session *s = fl_session_new("controls");
-    const struct { const char *id, *condition; double rate, cap; bool control; } all[] = {
-        {"a", "default", 70, FL_UNKNOWN, false}, {"b", "capped", 50, 50, false}, {"c", "plain", 75, FL_UNKNOWN, true},
-        {"d", "capped", 51, 50, true}, {"e", "other", 40, 60, false}};
+    const struct {
+        const char *id, *condition;
+        double rate, cap;
+        bool control;
+    } all[] = {
+        {"a", "default", 70, FL_UNKNOWN, false}, {"b", "capped", 50, 50, false},
+        {"c", "plain", 75, FL_UNKNOWN, true},    {"d", "capped", 51, 50, true},
+        {"e", "other", 40, 60, false},
+    };
     for (int i = 0; i < 5; i++) {
         struct fl_take *t = fl_take_new();
         t->spec.id = all[i].id;
@@ -436,7 +523,8 @@ static void a_control_serves_its_like(void **state)
     }
     study(s);
     assert_int_equal(s->n_repeats, 3);
-    const struct fl_repeat_rate *a = &s->repeats[0].rate, *b = &s->repeats[1].rate, *e = &s->repeats[2].rate;
+    const struct fl_repeat_rate *a = &s->repeats[0].rate, *b = &s->repeats[1].rate,
+                                *e = &s->repeats[2].rate;
     assert_string_equal(a->control[0]->spec.id, "c");
     assert_near(a->off_ratio, 70.0 / 75, 1e-12);
     assert_true(isnan(a->off_low) && isnan(a->on_ratio));

@@ -22,7 +22,8 @@ static void quantile_type_7(void **state)
         assert_near(fl_quantile_f(ten, 10, p10[i]), want10[i], 1e-12);
 }
 
-/* CHECKS F-4: data of the NIST/SEMATECH e-Handbook of Statistical Methods 7.2.6.2 (from memory); type 7 by R.
+/* CHECKS F-4: data of the NIST/SEMATECH e-Handbook of Statistical Methods 7.2.6.2 (from memory);
+ * type 7 by R.
  */
 static void quantile_of_handbook_data(void **state)
 {
@@ -84,15 +85,18 @@ static void moments_of_reference_data(void **state)
     assert_true(isnan(fl_mean(NULL, 0)) && isnan(fl_sd(first, 1)));
 }
 
-/* CHECKS F-3: NIST StRD Michelso (R's morley, experiments in order; value 299 + v/1000): certified mean and SD. */
+/* CHECKS F-3: NIST StRD Michelso (R's morley, experiments in order; value 299 + v/1000): certified
+ * mean and SD. */
 static void moments_of_the_speed_of_light(void **state)
 {
     (void)state;
-    const int v[] = {850, 740, 900, 1070, 930, 850, 950, 980, 980, 880, 1000, 980, 930, 650, 760, 810, 1000, 1000, 960, 960,
-                     960, 940, 960, 940, 880, 800, 850, 880, 900, 840, 830, 790, 810, 880, 880, 830, 800, 790, 760, 800,
-                     880, 880, 880, 860, 720, 720, 620, 860, 970, 950, 880, 910, 850, 870, 840, 840, 850, 840, 840, 840,
-                     890, 810, 810, 820, 800, 770, 760, 740, 750, 760, 910, 920, 890, 860, 880, 720, 840, 850, 850, 780,
-                     890, 840, 780, 810, 760, 810, 790, 810, 820, 850, 870, 870, 810, 740, 810, 940, 950, 800, 810, 870};
+    const int v[] = {850, 740,  900,  1070, 930, 850, 950, 980, 980, 880, 1000, 980, 930, 650, 760,
+                     810, 1000, 1000, 960,  960, 960, 940, 960, 940, 880, 800,  850, 880, 900, 840,
+                     830, 790,  810,  880,  880, 830, 800, 790, 760, 800, 880,  880, 880, 860, 720,
+                     720, 620,  860,  970,  950, 880, 910, 850, 870, 840, 840,  850, 840, 840, 840,
+                     890, 810,  810,  820,  800, 770, 760, 740, 750, 760, 910,  920, 890, 860, 880,
+                     720, 840,  850,  850,  780, 890, 840, 780, 810, 760, 810,  790, 810, 820, 850,
+                     870, 870,  810,  740,  810, 940, 950, 800, 810, 870};
     double x[100];
     for (int i = 0; i < 100; i++)
         x[i] = 299 + v[i] / 1000.0;

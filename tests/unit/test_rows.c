@@ -27,7 +27,8 @@ static struct fl_signals signals_of(float x, float y)
         s.quality[i] = 0.9f;
     }
     for (int i = 0; i < FRAMES * BANDS * TILES; i++)
-        s.tiles[i] = (struct fl_tile){.still = fl_cost_code(12), .moved = fl_cost_code(1), .steps = FL_STEP_PARTS};
+        s.tiles[i] = (struct fl_tile){
+            .still = fl_cost_code(12), .moved = fl_cost_code(1), .steps = FL_STEP_PARTS};
     return s;
 }
 
@@ -40,7 +41,8 @@ static void stand_still(struct fl_signals *s, int frame)
 {
     for (int b = 0; b < BANDS; b++)
         for (int t = 0; t < TILES; t++)
-            *tile_at(s, frame, b, t) = (struct fl_tile){.still = fl_cost_code(0.5f), .moved = fl_cost_code(9), .steps = 15};
+            *tile_at(s, frame, b, t) = (struct fl_tile){
+                .still = fl_cost_code(0.5f), .moved = fl_cost_code(9), .steps = 15};
 }
 
 static void moved_rows_and_still_rows(void **state)
@@ -74,8 +76,10 @@ static void moved_rows_and_still_rows(void **state)
 static void what_cannot_be_told(void **state)
 {
     (void)state;
-    const struct fl_tile dull[] = {{fl_cost_code(4), fl_cost_code(4), 5, 0}, {fl_cost_code(4), FL_COST_NONE, 0, 0},
-                                   {fl_cost_code(0.05f), fl_cost_code(0.03f), 8, 0}, {0, 0, 8, 0}};
+    const struct fl_tile dull[] = {{fl_cost_code(4), fl_cost_code(4), 5, 0},
+                                   {fl_cost_code(4), FL_COST_NONE, 0, 0},
+                                   {fl_cost_code(0.05f), fl_cost_code(0.03f), 8, 0},
+                                   {0, 0, 8, 0}};
     for (int k = 0; k < 4; k++) {
         struct fl_signals s = signals_of(9, 0);
         for (int t = 0; t < TILES; t++)
@@ -100,7 +104,8 @@ static void overlay_loses_its_say(void **state)
     for (int i = 0; i < FRAMES; i++)
         for (int b = 0; b < 4; b++)
             for (int t = 0; t < 5; t++)
-                *tile_at(&s, i, b, t) = (struct fl_tile){.still = fl_cost_code(0.3f), .moved = fl_cost_code(14), .steps = 20};
+                *tile_at(&s, i, b, t) = (struct fl_tile){
+                    .still = fl_cost_code(0.3f), .moved = fl_cost_code(14), .steps = 20};
     struct fl_rows r;
     fl_rows_judge(&r, &s, frame_s);
     for (int b = 0; b < BANDS; b++)

@@ -10,8 +10,14 @@
 #include "test.h"
 #include "study/rule/rules.h"
 
-static const struct ruled_settings plain = {.id = "a", .key = FL_CAMERA_SPEED, .theta_off = 150, .theta_on = 100,
-                                            .d_off_s = 0.03, .d_on_s = 0.05, .seen_above_deg_s = 12, .flicks = 25,
+static const struct ruled_settings plain = {.id = "a",
+                                            .key = FL_CAMERA_SPEED,
+                                            .theta_off = 150,
+                                            .theta_on = 100,
+                                            .d_off_s = 0.03,
+                                            .d_on_s = 0.05,
+                                            .seen_above_deg_s = 12,
+                                            .flicks = 25,
                                             .seed = 1};
 
 static struct fl_session *session_of(struct ruled_settings s, int takes)
@@ -66,9 +72,11 @@ static void rule_by_hand(void **state)
     assert_near(out.v[0].start_s, 1.95, 1e-9);
     assert_near(out.v[0].end_s, 5.9 + 0.1 * 5 / 6, 1e-9);
     out.n = 0;
-    fl_cutoff_run(&(struct fl_cutoff){5, 3, 4.1, 0}, &s, 0, 100, 10, false, &out); /* over 5 for 4.03 s only */
+    fl_cutoff_run(&(struct fl_cutoff){5, 3, 4.1, 0}, &s, 0, 100, 10, false,
+                  &out); /* over 5 for 4.03 s only */
     assert_int_equal(out.n, 0);
-    fl_cutoff_run(&(struct fl_cutoff){5, 3, 0, 3}, &s, 0, 100, 10, true, &out); /* off from the start; rest of 1.95 s */
+    fl_cutoff_run(&(struct fl_cutoff){5, 3, 0, 3}, &s, 0, 100, 10, true,
+                  &out); /* off from the start; rest of 1.95 s */
     assert_int_equal(out.n, 1);
     assert_true(out.v[0].start_s == 0 && out.v[0].end_s == 10);
     fl_speeds_finish(&s);
@@ -112,7 +120,8 @@ static void brackets_and_unseen_time_do_not_count(void **state)
     assert_true(k.total_off_s > 0 && k.total_off_s <= t->exposure.off_s + 1e-9);
     for (size_t i = 0; i < k.n_pieces; i++) {
         double middle = (k.piece[i].start_s + k.piece[i].end_s) / 2;
-        assert_int_equal(fl_states_at(&t->states, middle), k.piece[i].off ? FL_STATE_OFF : FL_STATE_ON);
+        assert_int_equal(fl_states_at(&t->states, middle),
+                         k.piece[i].off ? FL_STATE_OFF : FL_STATE_ON);
         for (size_t l = 0; l < t->states.n_lapses; l++) {
             const struct fl_lapse *lapse = &t->states.lapse[l];
             assert_false(middle > lapse->start_range_s[0] && middle < lapse->start_range_s[1]);
@@ -137,7 +146,8 @@ static bool within(double x, double low, double high)
     return !(x < low) && !(x > high); /* an open end holds everything */
 }
 
-/* The game judges once a rendered frame: a delay comes out as whole frames, and is known to half of one. */
+/* The game judges once a rendered frame: a delay comes out as whole frames, and is known to half of
+ * one. */
 static bool delay_within(double d, double low, double high)
 {
     const double frame = 1.0 / 70;
@@ -168,8 +178,8 @@ static void recovers_a_known_rule(void **state)
     fl_session_free(&s);
 }
 
-/* 24 sessions of two short takes: 95 % intervals fail more than three times in 24 with a chance of 3 %
- * (binomial), all the same for each of the four parameters. */
+/* 24 sessions of two short takes: 95 % intervals fail more than three times in 24 with a chance of
+ * 3 % (binomial), all the same for each of the four parameters. */
 static void intervals_hold_the_truth(void **state)
 {
     (void)state;
@@ -202,7 +212,10 @@ static void intervals_hold_the_truth(void **state)
 static void the_watched_quantity_agrees_best(void **state)
 {
     (void)state;
-    const struct { enum fl_quantity key; double theta; } watch[] = {{FL_COUNT_RATE, 4000}, {FL_CAMERA_SPEED, 150}};
+    const struct {
+        enum fl_quantity key;
+        double theta;
+    } watch[] = {{FL_COUNT_RATE, 4000}, {FL_CAMERA_SPEED, 150}};
     for (int w = 0; w < 2; w++) {
         struct fl_session *s = fl_session_new("invented");
         for (int i = 0; i < 4; i++) {
@@ -219,7 +232,8 @@ static void the_watched_quantity_agrees_best(void **state)
         const struct fl_rule *right = rule_in(s, watch[w].key);
         assert_true(right->lead && right->agreement > 0.95);
         assert_true(within(watch[w].theta, right->low.theta_off, right->high.theta_off));
-        assert_true(right->agreement > rule_in(s, w ? FL_COUNT_RATE : FL_CAMERA_SPEED)->agreement + 0.1);
+        assert_true(right->agreement >
+                    rule_in(s, w ? FL_COUNT_RATE : FL_CAMERA_SPEED)->agreement + 0.1);
         assert_true(right->agreement > rule_in(s, FL_HAND_SPEED)->agreement + 0.02);
         fl_session_free(&s);
     }

@@ -11,12 +11,12 @@
 #include "stills.h"
 #include "test.h"
 
-#define NEED(s) \
-    do { \
-        if (!(s).luma) { \
+#define NEED(s)                                                                           \
+    do {                                                                                  \
+        if (!(s).luma) {                                                                  \
             print_message("python3-scipy is not installed: no photograph to pan over\n"); \
-            skip(); \
-        } \
+            skip();                                                                       \
+        }                                                                                 \
     } while (0)
 
 /* Phase correlation of two pictures of the same supported size. */
@@ -69,7 +69,8 @@ static struct fl_peak bench_peak(struct bench *t)
     return peak;
 }
 
-static struct fl_peak bench_match(struct bench *t, const struct still *a, const struct still *b, bool window)
+static struct fl_peak bench_match(struct bench *t, const struct still *a, const struct still *b,
+                                  bool window)
 {
     bench_fill(t, t->a, a->luma, window);
     bench_fill(t, t->b, b->luma, window);
@@ -92,7 +93,8 @@ static void photographs_are_read_right(void **state)
     for (int i = 0; i < r.width * r.height; i++)
         sum_r += r.luma[i];
     assert_near(sum_a / (512 * 512), 87.47987366, 1e-10);
-    assert_true(fabs(sum_r / (1024 * 768) - (0.2126 * 110.67604192 + 0.7152 * 117.72977066 + 0.0722 * 102.08241908)) <
+    assert_true(fabs(sum_r / (1024 * 768) -
+                     (0.2126 * 110.67604192 + 0.7152 * 117.72977066 + 0.0722 * 102.08241908)) <
                 0.01); /* luma is rounded to whole levels */
     still_free(&a);
     still_free(&r);
@@ -158,8 +160,9 @@ static void fractional_moves_of_a_photograph(void **state)
 static const struct pan {
     int dx, dy;
     double seen_x, seen_y;
-} pans[] = {{1, 0, -1.0000, -0.0008},       {2, 1, -1.9988, -1.0007},        {5, -3, -4.9988, 2.9962},
-            {20, 5, -19.9894, -5.0049},     {80, 20, -79.9779, -20.0162},    {160, 40, -159.9519, -40.0063},
+} pans[] = {{1, 0, -1.0000, -0.0008},      {2, 1, -1.9988, -1.0007},
+            {5, -3, -4.9988, 2.9962},      {20, 5, -19.9894, -5.0049},
+            {80, 20, -79.9779, -20.0162},  {160, 40, -159.9519, -40.0063},
             {200, 60, -199.9604, -60.0053}};
 enum { PANS = sizeof pans / sizeof *pans, PAN_W = 512, PAN_H = 288 };
 
@@ -186,15 +189,22 @@ static void pans_agree_with_another_library(void **state)
     still_free(&s);
 }
 
-/* Integer pans of the raccoon, reduced by 4: quarter pixels. OpenCV with a Hann window errs there by
- * 0.052 px rms, 0.088 at most (check table "cropped pan", below it). */
+/* Integer pans of the raccoon, reduced by 4: quarter pixels. OpenCV with a Hann window errs there
+ * by 0.052 px rms, 0.088 at most (check table "cropped pan", below it). */
 static void quarter_pixel_pans(void **state)
 {
     (void)state;
-    const int moves[][2] = {{1, 0}, {2, 1}, {3, -2}, {5, 3}, {7, 6}, {10, -5}, {17, 11}, {30, 9}, {42, -23}};
+    const int moves[][2] = {{1, 0},   {2, 1},   {3, -2}, {5, 3},   {7, 6},
+                            {10, -5}, {17, 11}, {30, 9}, {42, -23}};
     enum { MOVES = sizeof moves / sizeof *moves, W = 192, H = 120 };
-    const struct fl_grid g = {.native_width = 4 * W, .native_height = 4 * H, .factor = 4, .width = W,
-                              .height = H, .stride = W, .bands = 1, .tiles = 1};
+    const struct fl_grid g = {.native_width = 4 * W,
+                              .native_height = 4 * H,
+                              .factor = 4,
+                              .width = W,
+                              .height = H,
+                              .stride = W,
+                              .bands = 1,
+                              .tiles = 1};
     struct still s = still_raccoon();
     NEED(s);
     struct bench t = bench_new(W, H);
@@ -202,7 +212,8 @@ static void quarter_pixel_pans(void **state)
     double square = 0;
     for (int i = 0; i < MOVES; i++) {
         fl_picture_reduce(&g, s.luma + 140 * s.width + 120, s.width, a);
-        fl_picture_reduce(&g, s.luma + (140 + moves[i][1]) * s.width + 120 + moves[i][0], s.width, b);
+        fl_picture_reduce(&g, s.luma + (140 + moves[i][1]) * s.width + 120 + moves[i][0], s.width,
+                          b);
         const struct still sa = {W, H, a}, sb = {W, H, b};
         struct fl_peak peak = bench_match(&t, &sa, &sb, true);
         double ex = peak.x + moves[i][0] / 4.0, ey = peak.y + moves[i][1] / 4.0;
@@ -215,7 +226,8 @@ static void quarter_pixel_pans(void **state)
 }
 
 /* The scene's own answer to the last of three pictures, which it compares at half size. */
-static struct fl_scene_match scene_match(const struct still *a, const struct still *b, const struct still *c)
+static struct fl_scene_match scene_match(const struct still *a, const struct still *b,
+                                         const struct still *c)
 {
     const struct still *all[] = {a, b, c};
     struct fl_grid g;
@@ -247,25 +259,28 @@ static struct fl_scene_match pan_match(const struct still *s, int dx, int dy)
     return m;
 }
 
-/* ±0.1 px of the half-size picture is ±0.1 px a frame when they lie two frames apart, ±0.2 px for one. */
+/* ±0.1 px of the half-size picture is ±0.1 px a frame when they lie two frames apart, ±0.2 px for
+ * one. */
 static void scene_shift_of_pans(void **state)
 {
     (void)state;
     struct still s = still_raccoon();
     NEED(s);
     for (int i = 1; i < PANS; i++) {
-        struct fl_scene_match m = pan_match(&s, pans[i].dx, pans[i].dy), back = pan_match(&s, -pans[i].dx, -pans[i].dy);
+        struct fl_scene_match m = pan_match(&s, pans[i].dx, pans[i].dy),
+                              back = pan_match(&s, -pans[i].dx, -pans[i].dy);
         float most = m.peak[0].back == 2 ? 0.1f : 0.2f;
         assert_true(fabsf(m.peak[0].x + (float)pans[i].dx) < most);
         assert_true(fabsf(m.peak[0].y + (float)pans[i].dy) < most);
         assert_true(m.peak[0].height > 2 * m.zero.height);
-        assert_true(fabsf(back.peak[0].x + m.peak[0].x) < most && fabsf(back.peak[0].y + m.peak[0].y) < most);
+        assert_true(fabsf(back.peak[0].x + m.peak[0].x) < most &&
+                    fabsf(back.peak[0].y + m.peak[0].y) < most);
     }
     still_free(&s);
 }
 
-/* Two frames of a quarter picture share half of it, and half a picture may be as well one the other way: then
- * the frame before tells. */
+/* Two frames of a quarter picture share half of it, and half a picture may be as well one the other
+ * way: then the frame before tells. */
 static void quarter_pictures_are_told_from_the_frame_before(void **state)
 {
     (void)state;
@@ -275,7 +290,8 @@ static void quarter_pictures_are_told_from_the_frame_before(void **state)
     for (size_t i = 0; i < sizeof turns / sizeof *turns; i++) {
         struct fl_scene_match m = pan_match(&s, turns[i][0], turns[i][1]);
         assert_int_equal(m.peak[0].back, 1);
-        assert_true(fabsf(m.peak[0].x + (float)turns[i][0]) < 0.2f && fabsf(m.peak[0].y + (float)turns[i][1]) < 0.2f);
+        assert_true(fabsf(m.peak[0].x + (float)turns[i][0]) < 0.2f &&
+                    fabsf(m.peak[0].y + (float)turns[i][1]) < 0.2f);
         assert_true(m.peak[0].height > 0.25f);
     }
     still_free(&s);
@@ -295,8 +311,8 @@ static void slow_drift_is_the_peak_about_zero(void **state)
     still_free(&s);
 }
 
-/* Where a quarter of the picture or less is shared the height is that of chance, as OpenCV's response is
- * (0.015 at 27 %). */
+/* Where a quarter of the picture or less is shared the height is that of chance, as OpenCV's
+ * response is (0.015 at 27 %). */
 static void low_overlap_gives_low_height(void **state)
 {
     (void)state;
@@ -332,7 +348,8 @@ static void one_and_the_same_picture_has_no_shift(void **state)
     still_free(&dark);
 }
 
-/* An overlay over the middle of a moving scene says "no motion" until it is known for what it is. */
+/* An overlay over the middle of a moving scene says "no motion" until it is known for what it is.
+ */
 static void overlay_is_learned(void **state)
 {
     (void)state;

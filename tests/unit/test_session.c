@@ -106,7 +106,8 @@ static void proportional_quantities_cannot_be_told_apart(void **state)
     assert_true(r[FL_CAMERA_SPEED].auc > 0.8 && r[FL_CAMERA_SPEED].auc <= 1);
     assert_true(r[FL_COUNT_RATE].deviance_explained < r[FL_CAMERA_SPEED].deviance_explained);
     for (size_t i = 0; i < s->n_quantities; i++)
-        assert_string_equal(r[i].verdict, r[i].quantity >= FL_STICK_DEFLECTION ? "not measured" : "cannot tell");
+        assert_string_equal(r[i].verdict,
+                            r[i].quantity >= FL_STICK_DEFLECTION ? "not measured" : "cannot tell");
     assert_true(isnan(r[FL_STICK_RATE].auc));
     assert_int_equal(r[FL_HAND_SPEED].ratios, 1);
     assert_true(r[FL_HAND_SPEED].stands && r[FL_CAMERA_SPEED].stands);
@@ -117,9 +118,16 @@ static struct fl_session *takes_at_one_setting(int n, bool cpi)
 {
     struct fl_session *s = fl_session_new("one setting");
     for (int i = 0; i < n; i++)
-        fl_session_add(s, fake_take(&(struct fake_settings){
-            .id = "x", .game = "g", .counts_per_inch = cpi ? 800 : FL_UNKNOWN, .degrees_per_count = 0.044, .v50_deg_s = 150,
-            .slope = 12, .flicks = 30, .flicks_only = true, .seed = 70 + (uint64_t)i}));
+        fl_session_add(s,
+                       fake_take(&(struct fake_settings){.id = "x",
+                                                         .game = "g",
+                                                         .counts_per_inch = cpi ? 800 : FL_UNKNOWN,
+                                                         .degrees_per_count = 0.044,
+                                                         .v50_deg_s = 150,
+                                                         .slope = 12,
+                                                         .flicks = 30,
+                                                         .flicks_only = true,
+                                                         .seed = 70 + (uint64_t)i}));
     fl_session_study(s);
     return s;
 }
@@ -134,7 +142,8 @@ static void what_would_part_the_quantities_is_said(void **state)
     for (int q = 0; q < FL_QUANTITIES; q++)
         assert_ptr_equal(s->quantities[q].to_record, what);
     assert_non_null(strstr(what, "two counts per inch (800 and 1600, or 400)"));
-    assert_non_null(strstr(what, "two in-game sensitivities (0.044 and 0.088 degrees per count, or 0.022)"));
+    assert_non_null(
+        strstr(what, "two in-game sensitivities (0.044 and 0.088 degrees per count, or 0.022)"));
     /* 90 degrees: focal length 1 in half widths; 2·atan(1/1.5) = 67, 2·atan(1.5) = 113 degrees */
     assert_non_null(strstr(what, "two fields of view (horizontally 90 and 67 or 113 degrees)"));
     assert_non_null(strstr(what, "four takes"));
@@ -147,7 +156,8 @@ static void a_quantity_that_is_not_known_is_asked_for(void **state)
     (void)state;
     struct fl_session *s = takes_at_one_setting(3, false);
     assert_string_equal(s->quantities[FL_HAND_SPEED].verdict, "not measured");
-    assert_non_null(strstr(s->quantities[0].to_record, "Hand speed is not known: give counts_per_inch"));
+    assert_non_null(
+        strstr(s->quantities[0].to_record, "Hand speed is not known: give counts_per_inch"));
     fl_session_free(&s);
 }
 
@@ -207,10 +217,17 @@ static void conditions_are_compared_within_a_game(void **state)
     (void)state;
     struct fl_session *s = fl_session_new("conditions");
     for (int i = 0; i < 4; i++)
-        fl_session_add(s, fake_take(&(struct fake_settings){
-            .id = "x", .game = "g", .condition = i < 2 ? "default" : "capped", .counts_per_inch = 800,
-            .degrees_per_count = 0.044, .v50_deg_s = i < 2 ? 150 : 500, .slope = 6, .flicks = 40,
-            .camera_only = true, .seed = 50 + (uint64_t)i}));
+        fl_session_add(s,
+                       fake_take(&(struct fake_settings){.id = "x",
+                                                         .game = "g",
+                                                         .condition = i < 2 ? "default" : "capped",
+                                                         .counts_per_inch = 800,
+                                                         .degrees_per_count = 0.044,
+                                                         .v50_deg_s = i < 2 ? 150 : 500,
+                                                         .slope = 6,
+                                                         .flicks = 40,
+                                                         .camera_only = true,
+                                                         .seed = 50 + (uint64_t)i}));
     fl_session_study(s);
     assert_int_equal(s->n_comparisons, 1);
     const struct fl_comparison *c = s->comparisons;

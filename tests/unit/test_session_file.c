@@ -34,7 +34,8 @@ static enum flinch_code read_bytes(const char *text, size_t n, struct fl_session
 }
 
 /* The file must be refused at line:column, and the text must hold both words. */
-static void refuse(const char *text, unsigned line, unsigned column, const char *word, const char *word2)
+static void refuse(const char *text, unsigned line, unsigned column, const char *word,
+                   const char *word2)
 {
     struct fl_session_file s;
     struct fl_error err = {0};
@@ -43,7 +44,8 @@ static void refuse(const char *text, unsigned line, unsigned column, const char 
     snprintf(place, sizeof place, "%s:%u:%u: ", path, line, column);
     if (code != FLINCH_ERR_SESSION || strncmp(err.text, place, strlen(place)) ||
         !strstr(err.text, word) || !strstr(err.text, word2))
-        fail_msg("%s\n  gives code %d: %s\n  wanted %s … %s … %s", text, code, err.text, place, word, word2);
+        fail_msg("%s\n  gives code %d: %s\n  wanted %s … %s … %s", text, code, err.text, place,
+                 word, word2);
     assert_null(s.arena);
     assert_null(s.takes);
 }
@@ -157,7 +159,8 @@ static void structure_is_strict(void **state)
     refuse(HEAD "---\nsession: t\n", 6, 1, "second document", "one session a file");
     refuse("session: s\ntakes:\n  - id: a\n   game: b\n", 4, 4, "", "; ");
     refuse("session: \"s\n", 2, 1, "", "; ");
-    refuse("session: s\ntakes: [{id: a, game: &x g, footage: f}]\n", 2, 23, "anchors", "take it out");
+    refuse("session: s\ntakes: [{id: a, game: &x g, footage: f}]\n", 2, 23, "anchors",
+           "take it out");
     refuse("session: s\ntakes: [{id: a, game: *x, footage: f}]\n", 2, 23, "alias", "write");
     refuse("session: s\ntakes: [{id: a, game: !!str g}]\n", 2, 23, "tags", "take it out");
     refuse("session: [[[[[[[[[[1]]]]]]]]]]\n", 1, 10, "single value", "write");
@@ -181,7 +184,8 @@ static void keys_are_known_and_single(void **state)
     refuse_key("frobnicate: 1", 5, "notes");
     refuse_key("game: H", 5, "twice");
     refuse_key("<<: {trace: t}", 5, "unknown key");
-    refuse(HEAD "    counts_per_turn: 8000\n    degrees_per_count: 0.1\n", 7, 5, "same thing", "keep one");
+    refuse(HEAD "    counts_per_turn: 8000\n    degrees_per_count: 0.1\n", 7, 5, "same thing",
+           "keep one");
     refuse(HEAD "    notes: {a: b, a: c}\n", 6, 19, "twice", "keep one");
     refuse(HEAD "    notes: [a]\n", 6, 12, "notes", "write");
     refuse(HEAD "    notes: {a: [b]}\n", 6, 16, "single value", "write");
@@ -190,9 +194,10 @@ static void keys_are_known_and_single(void **state)
 static void numbers_are_plain_and_in_range(void **state)
 {
     (void)state;
-    static const char *const bad[] = {"0", "-800", "5", "1e9", ".nan", "nan", ".inf", "-.inf", "0x320",
-                                      "0800", "800 dpi", "800,5", "\"800\"", "eight", "~", "", "[800]",
-                                      "{a: 1}", "1e999", "8_00", "true", "1.5.2", "e3", "."};
+    static const char *const bad[] = {"0",       "-800",  "5",     "1e9",   ".nan",    "nan",
+                                      ".inf",    "-.inf", "0x320", "0800",  "800 dpi", "800,5",
+                                      "\"800\"", "eight", "~",     "",      "[800]",   "{a: 1}",
+                                      "1e999",   "8_00",  "true",  "1.5.2", "e3",      "."};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         char line[80];
         snprintf(line, sizeof line, "counts_per_inch: %s", bad[i]);

@@ -1,4 +1,5 @@
-/* Pans over photographs and an open hand-held video, from luma frames to the shift that files give. */
+/* Pans over photographs and an open hand-held video, from luma frames to the shift that files give.
+ */
 #include "signal/shift.h"
 
 #include <stdlib.h>
@@ -54,7 +55,8 @@ static struct seen pan(const struct still *s, int dx, int dy, painter *paint)
     return see(stream, 1 / 120.0);
 }
 
-/* Of the frames that claim a quality of 0.5 and more, how many are a working pixel off; and how many claim it. */
+/* Of the frames that claim a quality of 0.5 and more, how many are a working pixel off; and how
+ * many claim it. */
 static void count(const struct seen *v, double x, double y, size_t *sure, size_t *wrong)
 {
     *sure = *wrong = 0;
@@ -65,9 +67,11 @@ static void count(const struct seen *v, double x, double y, size_t *sure, size_t
         }
 }
 
-static const int pans[][2] = {{2, 0}, {-5, 0}, {9, 3}, {0, 7}, {0, -12}, {-20, 5}, {40, 0}, {-64, 8}, {120, 0}};
+static const int pans[][2] = {{2, 0},   {-5, 0}, {9, 3},   {0, 7},  {0, -12},
+                              {-20, 5}, {40, 0}, {-64, 8}, {120, 0}};
 
-/* Whole windows of one photograph: the truth is where they were cut. Turns up to a quarter picture a frame. */
+/* Whole windows of one photograph: the truth is where they were cut. Turns up to a quarter picture
+ * a frame. */
 static void pans_of_a_photograph(void **state)
 {
     (void)state;
@@ -122,7 +126,8 @@ static void a_zoom_is_not_taken_for_a_turn(void **state)
         double scale = pow(0.985, i); /* the field of view narrows by 1.5 % a frame */
         for (int y = 0; y < H; y++)
             for (int x = 0; x < W; x++)
-                luma[y * W + x] = s.luma[(int)(400 + (y - H / 2) * scale) * s.width + (int)(500 + (x - W / 2) * scale)];
+                luma[y * W + x] = s.luma[(int)(400 + (y - H / 2) * scale) * s.width +
+                                         (int)(500 + (x - W / 2) * scale)];
         fl_signals_push(stream, luma, W, i == 0);
     }
     struct seen v = see(stream, 1 / 120.0);
@@ -135,22 +140,24 @@ static void a_zoom_is_not_taken_for_a_turn(void **state)
     forget(&v);
 }
 
-/* An open hand-held video, 1280×720 at 20/s (package python3-imageio, BSD-2-Clause), whose background sways
- * about frames 183 to 210 behind a bird. Beside it: OpenCV 4.6's phase correlation of successive frames at
- * 640×360 with a Hann window, times two, where its response is 0.55 and more. Far and near move apart, so the two
- * need not be alike to a pixel. */
+/* An open hand-held video, 1280×720 at 20/s (package python3-imageio, BSD-2-Clause), whose
+ * background sways about frames 183 to 210 behind a bird. Beside it: OpenCV 4.6's phase correlation
+ * of successive frames at 640×360 with a Hann window, times two, where its response is 0.55 and
+ * more. Far and near move apart, so the two need not be alike to a pixel. */
 static const struct {
     int frame;
     float x, y;
-} sway[] = {{184, 2.0f, -9.0f},  {185, 3.3f, -13.8f}, {186, 7.1f, -9.3f}, {187, 9.2f, -1.3f},  {188, 13.0f, 0.6f},
-            {189, 11.3f, 4.4f},  {190, 10.7f, 1.9f},  {191, 10.5f, 1.0f}, {203, 17.9f, -0.3f}, {204, 11.0f, 1.3f},
-            {206, -1.8f, 3.9f},  {207, -4.3f, 5.8f},  {208, -8.6f, 9.5f}, {209, -3.8f, 10.4f}, {210, -3.7f, 3.6f}};
+} sway[] = {{184, 2.0f, -9.0f},  {185, 3.3f, -13.8f}, {186, 7.1f, -9.3f}, {187, 9.2f, -1.3f},
+            {188, 13.0f, 0.6f},  {189, 11.3f, 4.4f},  {190, 10.7f, 1.9f}, {191, 10.5f, 1.0f},
+            {203, 17.9f, -0.3f}, {204, 11.0f, 1.3f},  {206, -1.8f, 3.9f}, {207, -4.3f, 5.8f},
+            {208, -8.6f, 9.5f},  {209, -3.8f, 10.4f}, {210, -3.7f, 3.6f}};
 enum { SWAY = sizeof sway / sizeof *sway };
 
 static void an_open_hand_held_video(void **state)
 {
     (void)state;
-    static const char path[] = "/usr/lib/python3/dist-packages/imageio/resources/images/cockatoo.mp4";
+    static const char path[] =
+        "/usr/lib/python3/dist-packages/imageio/resources/images/cockatoo.mp4";
     struct fl_footage *f;
     struct fl_error err;
     const struct fl_footage_settings set = {.threads = 1};
@@ -172,7 +179,8 @@ static void an_open_hand_held_video(void **state)
         if (v.quality[i] < 0.5f)
             continue;
         claimed++;
-        assert_true(hypotf(v.x[i] - sway[k].x, v.y[i] - sway[k].y) < 3 + 0.2f * hypotf(sway[k].x, sway[k].y));
+        assert_true(hypotf(v.x[i] - sway[k].x, v.y[i] - sway[k].y) <
+                    3 + 0.2f * hypotf(sway[k].x, sway[k].y));
     }
     assert_true(claimed >= SWAY - 2);
     forget(&v);

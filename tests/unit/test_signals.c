@@ -54,7 +54,8 @@ static void pan_shows_as_the_contents_shift(void **state)
             for (int b = 6; b < s.grid.bands - 6; b++) {
                 const struct fl_tile *tile = fl_signals_tile(&s, i, b, 4);
                 assert_true(fl_cost(tile->moved) < fl_cost(tile->still));
-                assert_true(fabsf((float)tile->steps / FL_STEP_PARTS - 1) <= 1 / length + 0.5f / FL_STEP_PARTS);
+                assert_true(fabsf((float)tile->steps / FL_STEP_PARTS - 1) <=
+                            1 / length + 0.5f / FL_STEP_PARTS);
             }
         }
         fl_signals_free(&s);

@@ -14,9 +14,11 @@
 static void the_chance_is_the_psychometric_function(void **state)
 {
     (void)state;
-    const double at[4] = {200, 300, 340, 400}, p[4] = {0.0905481074, 0.4850000000, 0.6998844781, 0.8794518926};
+    const double at[4] = {200, 300, 340, 400},
+                 p[4] = {0.0905481074, 0.4850000000, 0.6998844781, 0.8794518926};
     for (int i = 0; i < 4; i++)
-        assert_near(fl_stray_p(0.02, 0.05, fl_logistic_p(-300.0 / 40, 1 / 40.0, at[i])), p[i], 1e-9);
+        assert_near(fl_stray_p(0.02, 0.05, fl_logistic_p(-300.0 / 40, 1 / 40.0, at[i])), p[i],
+                    1e-9);
     /* the same for both ends leaves the even chance where the curve has it */
     assert_near(fl_stray_p(0.03, 0.03, 0.5), 0.5, 1e-15);
 }
@@ -141,7 +143,8 @@ static void one_stray_does_not_drag_the_threshold(void **state)
         assert_non_null(strstr(fl_stray_note(&c, t->arena), k ? "that held" : "that tripped"));
         const char *grade = fl_curve_evidence(&c, t->arena);
         assert_ptr_equal(strstr(grade, "40 flicks in 1 take; V50 known within ±"), grade);
-        assert_true(c.stray_gain > FL_STRAY_SHOWN && c.stray_rate > 0 && c.stray_rate < FL_STRAY_MOST);
+        assert_true(c.stray_gain > FL_STRAY_SHOWN && c.stray_rate > 0 &&
+                    c.stray_rate < FL_STRAY_MOST);
         fl_take_free(&t);
     }
 }
@@ -153,8 +156,15 @@ static void soft_curves_seldom_show_strays(void **state)
     (void)state;
     int shown = 0;
     for (uint64_t k = 0; k < 100; k++) {
-        struct fake_settings s = {.id = "t", .game = "g", .counts_per_inch = 800, .degrees_per_count = 0.044,
-                                  .v50_deg_s = 250, .slope = 3, .flicks = 40, .flicks_only = true, .seed = k + 1};
+        struct fake_settings s = {.id = "t",
+                                  .game = "g",
+                                  .counts_per_inch = 800,
+                                  .degrees_per_count = 0.044,
+                                  .v50_deg_s = 250,
+                                  .slope = 3,
+                                  .flicks = 40,
+                                  .flicks_only = true,
+                                  .seed = k + 1};
         struct fl_take *t = fake_take(&s);
         struct fl_curve c;
         fl_curve_fit(&c, &t, 1, FL_CAMERA_SPEED, t->arena);

@@ -13,7 +13,8 @@ static void ticks_are_round_and_inside(void **state)
 {
     (void)state;
     double tick[FL_TICKS];
-    struct fl_axis linear = {0, 47.3, 0, 100, false}, tiny = {-1e-4, 1e-4, 0, 1, false}, logarithmic = {40, 1300, 0, 100, true};
+    struct fl_axis linear = {0, 47.3, 0, 100, false}, tiny = {-1e-4, 1e-4, 0, 1, false},
+                   logarithmic = {40, 1300, 0, 100, true};
     int n = fl_axis_ticks(&linear, 8, tick);
     assert_int_equal(n, 5); /* 0, 10, … 40: a step of 5 would be more than wanted */
     for (int i = 0; i < n; i++)
@@ -27,7 +28,8 @@ static void ticks_are_round_and_inside(void **state)
         assert_near(tick[i], want[i], 1e-9);
     assert_int_equal(fl_axis_ticks(&(struct fl_axis){1, 1, 0, 1, false}, 5, tick), 0);
     assert_int_equal(fl_axis_ticks(&(struct fl_axis){0, INFINITY, 0, 1, false}, 5, tick), 0);
-    assert_near(fl_axis_at(&logarithmic, sqrt(40.0 * 1300)), 50, 1e-12); /* the geometric mean is half-way */
+    assert_near(fl_axis_at(&logarithmic, sqrt(40.0 * 1300)), 50,
+                1e-12); /* the geometric mean is half-way */
 }
 
 struct spikes {
@@ -83,7 +85,8 @@ static double channel(unsigned c)
 
 static double luminance(unsigned rgb)
 {
-    return 0.2126 * channel(rgb >> 16) + 0.7152 * channel(rgb >> 8 & 255) + 0.0722 * channel(rgb & 255);
+    return 0.2126 * channel(rgb >> 16) + 0.7152 * channel(rgb >> 8 & 255) +
+           0.0722 * channel(rgb & 255);
 }
 
 /* Contrast ratio as W3C, Web Content Accessibility Guidelines 2.2, defines it. */
@@ -105,8 +108,8 @@ static void contrast_is_measured_as_published(void **state)
 }
 
 /* WCAG 2.2: text 4.5:1 (success criterion 1.4.3), parts of graphics 3:1 (1.4.11). Series must
- * also differ from each other in grey: by how much is our own choice. In the clear theme the ground is
- * the rim that text and marks wear. */
+ * also differ from each other in grey: by how much is our own choice. In the clear theme the ground
+ * is the rim that text and marks wear. */
 static void colours_have_contrast(void **state)
 {
     (void)state;
@@ -147,16 +150,22 @@ static struct lab lab_of(const double c[3])
     double x = (0.4124 * c[0] + 0.3576 * c[1] + 0.1805 * c[2]) / 0.9505;
     double y = 0.2126 * c[0] + 0.7152 * c[1] + 0.0722 * c[2];
     double z = (0.0193 * c[0] + 0.1192 * c[1] + 0.9505 * c[2]) / 1.089;
-    return (struct lab){116 * lab_f(y) - 16, 500 * (lab_f(x) - lab_f(y)), 200 * (lab_f(y) - lab_f(z))};
+    return (struct lab){116 * lab_f(y) - 16, 500 * (lab_f(x) - lab_f(y)),
+                        200 * (lab_f(y) - lab_f(z))};
 }
 
-/* Full protanopia, full deuteranopia and full sight, on linear RGB: Machado, Oliveira & Fernandes 2009,
- * IEEE Trans. Vis. Comput. Graph. 15:1291-1298, severity 1.0 (values from memory; rows sum to 1, so that
- * greys stay grey, which is checked below). */
+/* Full protanopia, full deuteranopia and full sight, on linear RGB: Machado, Oliveira & Fernandes
+ * 2009, IEEE Trans. Vis. Comput. Graph. 15:1291-1298, severity 1.0 (values from memory; rows sum to
+ * 1, so that greys stay grey, which is checked below). */
 static const double sight[3][3][3] = {
     {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}},
-    {{0.152286, 1.052583, -0.204868}, {0.114503, 0.786281, 0.099216}, {-0.003882, -0.048116, 1.051998}},
-    {{0.367322, 0.860646, -0.227968}, {0.280085, 0.672501, 0.047413}, {-0.011820, 0.042940, 0.968881}}};
+    {{0.152286, 1.052583, -0.204868},
+     {0.114503, 0.786281, 0.099216},
+     {-0.003882, -0.048116, 1.051998}},
+    {{0.367322, 0.860646, -0.227968},
+     {0.280085, 0.672501, 0.047413},
+     {-0.011820, 0.042940, 0.968881}},
+};
 
 static struct lab seen(unsigned rgb, int by)
 {
@@ -174,8 +183,8 @@ static double difference(struct lab p, struct lab q)
     return sqrt((p.l - q.l) * (p.l - q.l) + (p.a - q.a) * (p.a - q.a) + (p.b - q.b) * (p.b - q.b));
 }
 
-/* State must not hang on hue: on and off stay apart for every sight and in grey. A difference of 20 is
- * many times what can just be seen (2.3: Mahy, Van Eycken & Oosterlinck 1994, Color Res. Appl.
+/* State must not hang on hue: on and off stay apart for every sight and in grey. A difference of 20
+ * is many times what can just be seen (2.3: Mahy, Van Eycken & Oosterlinck 1994, Color Res. Appl.
  * 19:105-121); the number is our own choice. */
 static void states_differ_for_every_sight(void **state)
 {
@@ -184,21 +193,24 @@ static void states_differ_for_every_sight(void **state)
         for (int i = 0; i < 3; i++)
             assert_near(sight[by][i][0] + sight[by][i][1] + sight[by][i][2], 1, 2e-6);
     for (int theme = 0; theme < FL_THEMES; theme++) {
-        unsigned on = fl_theme_rgb((enum fl_theme)theme, FL_ON_STRONG), off = fl_theme_rgb((enum fl_theme)theme, FL_OFF);
-        unsigned paper = fl_theme_rgb((enum fl_theme)theme, FL_PAPER), unseen = fl_theme_rgb((enum fl_theme)theme, FL_MUTED);
+        unsigned on = fl_theme_rgb((enum fl_theme)theme, FL_ON_STRONG),
+                 off = fl_theme_rgb((enum fl_theme)theme, FL_OFF);
+        unsigned paper = fl_theme_rgb((enum fl_theme)theme, FL_PAPER),
+                 unseen = fl_theme_rgb((enum fl_theme)theme, FL_MUTED);
         for (int by = 0; by < 3; by++) {
             assert_true(difference(seen(on, by), seen(off, by)) >= 20);
             assert_true(difference(seen(on, by), seen(paper, by)) >= 20);
             assert_true(difference(seen(off, by), seen(paper, by)) >= 20);
-            assert_true(difference(seen(on, by), seen(unseen, by)) >= 12); /* also hatched, and thinner */
+            assert_true(difference(seen(on, by), seen(unseen, by)) >=
+                        12); /* also hatched, and thinner */
             assert_true(difference(seen(off, by), seen(unseen, by)) >= 12);
         }
         assert_true(fabs(seen(on, 0).l - seen(off, 0).l) >= 15); /* in grey */
     }
 }
 
-/* ISO 80000-1:2009, 7.3: digits in threes parted by a small space, nothing else; four digits may stay
- * together; a decimal point on the line; here U+202F and U+2212. */
+/* ISO 80000-1:2009, 7.3: digits in threes parted by a small space, nothing else; four digits may
+ * stay together; a decimal point on the line; here U+202F and U+2212. */
 static void numbers_read_alike_in_every_language(void **state)
 {
     (void)state;
@@ -220,7 +232,8 @@ static void numbers_read_alike_in_every_language(void **state)
     assert_string_equal(tick, "2\u202f000\u202f000");
     fl_tick_text(tick, 0.25);
     assert_string_equal(tick, "0.25");
-    assert_string_equal(fl_group_digits(small, sizeof small, "1234567"), "1234567"); /* no room: as it was */
+    assert_string_equal(fl_group_digits(small, sizeof small, "1234567"),
+                        "1234567"); /* no room: as it was */
     assert_string_equal(fl_chart_range(range, 11000, 15000), "11\u202f000 to 15\u202f000");
     assert_string_equal(fl_chart_range(range, FL_UNKNOWN, 15), "at most 15.0");
     assert_string_equal(fl_chart_range(range, 15, FL_UNKNOWN), "at least 15.0");
@@ -293,15 +306,28 @@ static void charts_have_the_settled_names(void **state)
     struct fl_error err;
     struct fl_session *s = fake_session();
     /* A second game whose name has the same slug. */
-    fl_session_add(s, fake_take(&(struct fake_settings){.id = "twin", .game = "glass canyon!", .counts_per_inch = 800,
-        .degrees_per_count = 0.044, .v50_deg_s = 300, .slope = 3, .flicks = 9, .seed = 5}));
+    fl_session_add(s, fake_take(&(struct fake_settings){.id = "twin",
+                                                        .game = "glass canyon!",
+                                                        .counts_per_inch = 800,
+                                                        .degrees_per_count = 0.044,
+                                                        .v50_deg_s = 300,
+                                                        .slope = 3,
+                                                        .flicks = 9,
+                                                        .seed = 5}));
     fl_session_study(s);
     assert_int_equal(write_all(folder, s, "charts", &err), FLINCH_OK);
     static const char *const names[] = {
-        "charts/timeline-canyon-800-a.svg", "charts/timeline-canyon-800-a.png", "charts/curve-glass-canyon-default.svg",
-        "charts/curve-glass-canyon-default.png", "charts/curve-glass-canyon-default-2.svg",
-        "charts/curve-ember-harbour-default.png", "charts/ranking.svg", "charts/ranking.png",
-        "charts/resolution-glass-canyon-default.svg", "charts/rate-glass-canyon-synthesis-disabled.png"};
+        "charts/timeline-canyon-800-a.svg",
+        "charts/timeline-canyon-800-a.png",
+        "charts/curve-glass-canyon-default.svg",
+        "charts/curve-glass-canyon-default.png",
+        "charts/curve-glass-canyon-default-2.svg",
+        "charts/curve-ember-harbour-default.png",
+        "charts/ranking.svg",
+        "charts/ranking.png",
+        "charts/resolution-glass-canyon-default.svg",
+        "charts/rate-glass-canyon-synthesis-disabled.png",
+    };
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
         assert_true(exists(folder, names[i]));
     fl_session_free(&s);

@@ -11,8 +11,9 @@ static const bool drug_event[] = {1, 1, 1, 0, 1, 0, 1, 0, 0, 1, 1, 0, 0, 0, 1, 1
 static const double placebo_t[] = {1, 1, 2,  2,  3,  4,  4,  5,  5,  8, 8,
                                    8, 8, 11, 11, 12, 12, 15, 17, 22, 23};
 
-/* Steps, errors and median by statsmodels and R. CHECKS §0, trap 4: the median's limits depend on the scale (16 on the
- * log scale, 13 on the log-log scale, which is used), and the upper one is not reached: open, no number. */
+/* Steps, errors and median by statsmodels and R. CHECKS §0, trap 4: the median's limits depend on
+ * the scale (16 on the log scale, 13 on the log-log scale, which is used), and the upper one is not
+ * reached: open, no number. */
 static void censored_group(void **state)
 {
     (void)state;
@@ -152,17 +153,20 @@ static void log_rank_of_nothing(void **state)
  * not]; 0: never seen. Data from memory; the estimate is published to four digits and was computed
  * here with numpy by 200,000 rounds of self-consistency, the gradient at its end at most 1. */
 static const int months[46][2] = {
-    {45, 0},  {25, 37}, {37, 0},  {6, 10},  {46, 0},  {0, 5},   {0, 7},   {26, 40}, {18, 0},  {46, 0},
-    {46, 0},  {24, 0},  {46, 0},  {27, 34}, {36, 0},  {7, 16},  {36, 44}, {5, 11},  {17, 0},  {46, 0},
-    {19, 35}, {7, 14},  {36, 48}, {17, 25}, {37, 44}, {37, 0},  {24, 0},  {0, 8},   {40, 0},  {32, 0},
-    {4, 11},  {17, 25}, {33, 0},  {15, 0},  {46, 0},  {19, 26}, {11, 15}, {11, 18}, {37, 0},  {22, 0},
-    {38, 0},  {34, 0},  {46, 0},  {5, 12},  {36, 0},  {46, 0}};
+    {45, 0},  {25, 37}, {37, 0}, {6, 10},  {46, 0},  {0, 5},   {0, 7},   {26, 40},
+    {18, 0},  {46, 0},  {46, 0}, {24, 0},  {46, 0},  {27, 34}, {36, 0},  {7, 16},
+    {36, 44}, {5, 11},  {17, 0}, {46, 0},  {19, 35}, {7, 14},  {36, 48}, {17, 25},
+    {37, 44}, {37, 0},  {24, 0}, {0, 8},   {40, 0},  {32, 0},  {4, 11},  {17, 25},
+    {33, 0},  {15, 0},  {46, 0}, {19, 26}, {11, 15}, {11, 18}, {37, 0},  {22, 0},
+    {38, 0},  {34, 0},  {46, 0}, {5, 12},  {36, 0},  {46, 0},
+};
 
 static void known_brackets(void **state)
 {
     (void)state;
-    const double want[8][3] = {{4, 5, .046347},   {6, 7, .033363},   {7, 8, .088667},   {11, 12, .070753},
-                               {24, 25, .092646}, {33, 34, .081786}, {38, 40, .12088}, {46, 48, .465558}};
+    const double want[8][3] = {{4, 5, .046347},   {6, 7, .033363},   {7, 8, .088667},
+                               {11, 12, .070753}, {24, 25, .092646}, {33, 34, .081786},
+                               {38, 40, .12088},  {46, 48, .465558}};
     double low[46], high[46], near, far;
     for (int i = 0; i < 46; i++) {
         low[i] = months[i][0] + 1e-6; /* open on the left */
@@ -228,8 +232,8 @@ static void incidence(void **state)
     fl_incidence((double[]){3, 1, 2, 5, 4}, (int[]){1, 2, 1, 2, 1}, 5, share);
     assert_near(share[0], 0.6, 1e-12);
     assert_near(share[1], 0.4, 1e-12);
-    /* by hand: 1/4 at 1; of the 3/4 left a third at 2 is the other; then one of two is censored at 3
-     * and the last, half of all, ends at 4 */
+    /* by hand: 1/4 at 1; of the 3/4 left a third at 2 is the other; then one of two is censored at
+     * 3 and the last, half of all, ends at 4 */
     fl_incidence((double[]){1, 2, 3, 4}, (int[]){1, 2, 0, 1}, 4, share);
     assert_near(share[0], 0.25 + 0.5, 1e-12);
     assert_near(share[1], 0.25, 1e-12);

@@ -58,9 +58,11 @@ static void every_time_unit_and_column_order(void **state)
 {
     (void)state;
     const char *texts[] = {
-        "time_s,dx,dy\n1.5,3,-4\n1.501,1,2\n", "dx,time_ms,dy\n3,1500,-4\n1,1501,2\n",
+        "time_s,dx,dy\n1.5,3,-4\n1.501,1,2\n",
+        "dx,time_ms,dy\n3,1500,-4\n1,1501,2\n",
         "dy,dx,time_us\n-4,3,1500000\n2,1,1501000\n",
-        "\xEF\xBB\xBFtime_ns , dx,\"dy\"\r\n1500000000,3,-4\r\n1501000000, 1 ,\"2\"\r\n\r\n"};
+        "\xEF\xBB\xBFtime_ns , dx,\"dy\"\r\n1500000000,3,-4\r\n1501000000, 1 ,\"2\"\r\n\r\n",
+    };
     for (int k = 0; k < 4; k++) {
         struct fl_trace t = read_text(texts[k]);
         assert_int_equal(t.n, 2);

@@ -91,8 +91,8 @@ static void dft_by_definition(void **state)
     const double want4[8] = {10, 0, -2, 2, -2, 0, -2, -2};
     const double want5[6] = {10, 0, -2.5, 3.4409548012, -2.5, 0.8122992406};
     const double want7[8] = {
-        3,           0, 1.4009688679, -1.7567593946, -0.1234898019, -0.5410441731, 0.7225209340,
-        0.3479477434};
+        3, 0, 1.4009688679, -1.7567593946, -0.1234898019, -0.5410441731, 0.7225209340, 0.3479477434,
+    };
     fl_dft(four, out, 4, false);
     for (int i = 0; i < 8; i++)
         assert_near((double)out[i], want4[i], 1e-6);
@@ -174,9 +174,9 @@ static void whole_moves_are_exact(void **state)
     bench_free(&t);
 }
 
-/* CHECKS §0, trap 6: a well-known library's sub-pixel peak is off by up to 0.33 px on such moves, so none of its figures
- * serve as truth here. By the shift theorem; a published estimator (Foroosh, Zerubia & Berthod 2002) errs by up to
- * 0.0011 px on these moves of a photograph. */
+/* CHECKS §0, trap 6: a well-known library's sub-pixel peak is off by up to 0.33 px on such moves,
+ * so none of its figures serve as truth here. By the shift theorem; a published estimator (Foroosh,
+ * Zerubia & Berthod 2002) errs by up to 0.0011 px on these moves of a photograph. */
 static void fractions_of_a_pixel(void **state)
 {
     (void)state;

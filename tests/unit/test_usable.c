@@ -9,9 +9,16 @@
 /* A good take: 60 flicks in 92 s, torn, 120 frames/s, output 140/s on and 76/s off. */
 static struct fl_take *good(void)
 {
-    struct fl_take *t = fake_take(&(struct fake_settings){
-        .id = "good", .game = "Glass Canyon", .counts_per_inch = 800, .degrees_per_count = 0.044, .v50_deg_s = 200,
-        .slope = 3, .slowest = 60, .fastest = 1200, .flicks = 60, .seed = 5});
+    struct fl_take *t = fake_take(&(struct fake_settings){.id = "good",
+                                                          .game = "Glass Canyon",
+                                                          .counts_per_inch = 800,
+                                                          .degrees_per_count = 0.044,
+                                                          .v50_deg_s = 200,
+                                                          .slope = 3,
+                                                          .slowest = 60,
+                                                          .fastest = 1200,
+                                                          .flicks = 60,
+                                                          .seed = 5});
     t->n_warnings = 0;
     t->spec.trace = "invented.csv";
     t->recorder.trace_start_s = -1;
@@ -19,8 +26,11 @@ static struct fl_take *good(void)
     t->recorder.trace_report_hz = 1000;
     t->recorder.bits_per_px = 0.2;
     t->recorder.repeats_told = t->recorder.jumps_told = true;
-    t->recorder.device = (struct fl_device){.compared = 2000, .key_interval_s = 2, .rest_change = 0.3,
-                                            .key_change = 0.6, .motion_change = 9};
+    t->recorder.device = (struct fl_device){.compared = 2000,
+                                            .key_interval_s = 2,
+                                            .rest_change = 0.3,
+                                            .key_change = 0.6,
+                                            .motion_change = 9};
     return t;
 }
 
@@ -41,10 +51,12 @@ static const struct fl_finding *find(const struct fl_usable *u, const char *code
     return NULL;
 }
 
-static bool says(const struct fl_usable *u, const char *code, enum fl_finding_kind kind, const char *word)
+static bool says(const struct fl_usable *u, const char *code, enum fl_finding_kind kind,
+                 const char *word)
 {
     const struct fl_finding *v = find(u, code);
-    return v && v->kind == kind && *v->change && (strstr(v->found, word) || strstr(v->change, word));
+    return v && v->kind == kind && *v->change &&
+           (strstr(v->found, word) || strstr(v->change, word));
 }
 
 static void a_good_take_needs_nothing(void **state)
@@ -60,7 +72,8 @@ static void a_good_take_needs_nothing(void **state)
     assert_false(f->on_above_capture);
     assert_near(f->trace_share, 1, 1e-9);
     assert_near(f->longest_gap_s, 1 / 120.0, 1e-6);
-    /* The fake is on or off for all of each flick; at its ends a mean over 50 ms reaches into the rest. */
+    /* The fake is on or off for all of each flick; at its ends a mean over 50 ms reaches into the
+     * rest. */
     assert_true(f->seen_share > 0.85 && f->seen_share <= 1);
     assert_true(f->moving_s > 5 && f->moving_s < 60 * 0.35);
 }
@@ -83,8 +96,10 @@ static void what_cannot_be_known_is_unusable(void **state)
 {
     (void)state;
     /* 120/1.06 = 113.2: off leaves still rows below it only. */
-    const char *const reasons[][3] = {{"rates", "rates", "113/s"}, {"ambiguous", "ambiguous", "--disabled"},
-                                      {"factor", "factor", "one synthesised frame"}, {"still", "unseen", "detail"}};
+    const char *const reasons[][3] = {{"rates", "rates", "113/s"},
+                                      {"ambiguous", "ambiguous", "--disabled"},
+                                      {"factor", "factor", "one synthesised frame"},
+                                      {"still", "unseen", "detail"}};
     for (size_t i = 0; i < 4; i++) {
         struct fl_take *t = good();
         mark(t, reasons[i][0]);
@@ -147,7 +162,8 @@ static void coding_is_judged_by_what_motion_changes(void **state)
     assert_null(find(&u, "seen_little"));
     t = good();
     t->recorder.device.rest_change = 6;
-    for (size_t i = 0; i < t->states.n_frames; i++) /* now it does harm: half of the motion is not told */
+    for (size_t i = 0; i < t->states.n_frames;
+         i++) /* now it does harm: half of the motion is not told */
         t->states.frame_state[i] = i % 2 ? t->states.frame_state[i] : FL_STATE_UNSEEN;
     u = judge(t);
     assert_true(says(&u, "noise", FL_LIMIT, "67 %"));
@@ -227,18 +243,20 @@ static void tears_that_stand_still_are_named(void **state)
     assert_true(says(&u, "standing_tears", FL_LIMIT, "119.6"));
 }
 
-/* States known above 10 px a frame alone: the speed from which they are told is within a step of a quarter
- * octave, and less than one for the mean over 50 ms. */
+/* States known above 10 px a frame alone: the speed from which they are told is within a step of a
+ * quarter octave, and less than one for the mean over 50 ms. */
 static void the_speed_that_tells_is_measured(void **state)
 {
     (void)state;
     struct fl_take *t = good();
     for (long i = 0; i < t->frames; i++)
-        t->states.frame_state[i] = hypot(t->shift_x_px[i], t->shift_y_px[i]) > 10 ? FL_STATE_ON : FL_STATE_UNSEEN;
+        t->states.frame_state[i] =
+            hypot(t->shift_x_px[i], t->shift_y_px[i]) > 10 ? FL_STATE_ON : FL_STATE_UNSEEN;
     struct fl_usable u = judge(t);
     assert_true(u.facts.told_from_px > 10 / exp2(0.5) && u.facts.told_from_px < 10 * exp2(0.5));
     /* 640 px is the fake's focal length, so 1 px is 1/640 rad, at 120 frames/s. */
-    assert_near(u.facts.told_from_deg_s, atan(u.facts.told_from_px / 640) * 180 / FL_PI * 120, 1e-6);
+    assert_near(u.facts.told_from_deg_s, atan(u.facts.told_from_px / 640) * 180 / FL_PI * 120,
+                1e-6);
 }
 
 static void the_first_seconds_are_not_short(void **state)
@@ -255,7 +273,8 @@ static void the_first_seconds_are_not_short(void **state)
     assert_null(find(&part, "short"));
     assert_null(find(&part, "few_flicks"));
     assert_true(says(&whole, "short", FL_ADVICE, "8.0 s"));
-    assert_string_equal(fl_verdict_text(fl_usable_verdict(&whole)), "usable"); /* advice takes nothing away */
+    assert_string_equal(fl_verdict_text(fl_usable_verdict(&whole)),
+                        "usable"); /* advice takes nothing away */
 }
 
 static void warnings_are_passed_on_once(void **state)

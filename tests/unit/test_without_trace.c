@@ -11,12 +11,15 @@ static struct fl_lapse lapse(double from, double to)
     return (struct fl_lapse){.start_s = from, .end_s = to, .evidence = FL_EVIDENCE_RATE};
 }
 
-/* Half of the union is the mark: by hand, 1.0–2.0 and 1.25–2.0 share 0.75 of it, 3.0–4.0 and 3.6–4.0 share 0.4. */
+/* Half of the union is the mark: by hand, 1.0–2.0 and 1.25–2.0 share 0.75 of it, 3.0–4.0
+ * and 3.6–4.0 share 0.4. */
 static void lapses_that_only_the_trace_shows_are_marked(void **state)
 {
     (void)state;
-    struct fl_lapse alone[] = {lapse(1.25, 2), lapse(3.6, 4)}, now[] = {lapse(1, 2), lapse(3, 4), lapse(6, 6.2)};
-    struct fl_states before = {.lapse = alone, .n_lapses = 2}, after = {.lapse = now, .n_lapses = 3};
+    struct fl_lapse alone[] = {lapse(1.25, 2), lapse(3.6, 4)},
+                    now[] = {lapse(1, 2), lapse(3, 4), lapse(6, 6.2)};
+    struct fl_states before = {.lapse = alone, .n_lapses = 2},
+                     after = {.lapse = now, .n_lapses = 3};
     fl_without_trace_mark(&after, &before);
     assert_int_equal(now[0].evidence, FL_EVIDENCE_RATE);
     assert_int_equal(now[1].evidence, FL_EVIDENCE_RATE | FL_EVIDENCE_TRACE);
@@ -26,7 +29,10 @@ static void lapses_that_only_the_trace_shows_are_marked(void **state)
 static struct fl_take *take(double off_s, double share, double low, double high)
 {
     struct fl_take *t = fl_take_new();
-    t->exposure = (struct fl_exposure){.on_s = 10 - off_s, .off_s = off_s, .off_share = share, .off_share_low = low,
+    t->exposure = (struct fl_exposure){.on_s = 10 - off_s,
+                                       .off_s = off_s,
+                                       .off_share = share,
+                                       .off_share_low = low,
                                        .off_share_high = high};
     return t;
 }
@@ -45,12 +51,14 @@ static void both_shares_are_kept(void **state)
     struct fl_take *t = take(2, 0.2, 0.1, 0.6);
     fl_without_trace_keep(t);
     assert_true(t->without_trace.known);
-    assert_true(t->without_trace.off_share == 0.2 && t->without_trace.off_share_high == 0.6 && t->without_trace.off_s == 2);
+    assert_true(t->without_trace.off_share == 0.2 && t->without_trace.off_share_high == 0.6 &&
+                t->without_trace.off_s == 2);
     assert_true(isnan(t->without_trace.v50_deg_s)); /* no camera speed, no curve */
     fl_take_free(&t);
 }
 
-/* Inside the range that unseen time leaves open the trace only helped to see; outside it changed the answer. */
+/* Inside the range that unseen time leaves open the trace only helped to see; outside it changed
+ * the answer. */
 static void a_share_outside_its_range_is_said(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* write_marks FOLDER: marks of invented takes at every rate that editors use, and truth.tsv beside them: what was put
- * in, for readers outside the project (check_marks.py). */
+/* write_marks FOLDER: marks of invented takes at every rate that editors use, and truth.tsv beside
+ * them: what was put in, for readers outside the project (check_marks.py). */
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -9,7 +9,8 @@
 
 #define N 40
 
-static const char hostile[] = "<script>alert(\"1\")</script> 'x' & \xd7\x90\xd7\x91 \xe2\x80\xae evil \xf0\x9f\x8e\xae --> 00:01.000 =;#\\ %\n\n[CHAPTER]\nTITLE: y";
+static const char hostile[] = "<script>alert(\"1\")</script> 'x' & \xd7\x90\xd7\x91 \xe2\x80\xae "
+                              "evil \xf0\x9f\x8e\xae --> 00:01.000 =;#\\ %\n\n[CHAPTER]\nTITLE: y";
 
 static const struct {
     const char *name;
@@ -58,15 +59,18 @@ static enum flinch_code write_case(const char *folder, size_t c, FILE *truth, st
     t->spec.id = cases[c].name;
     t->spec.game = t->spec.condition = hostile;
     t->spec.footage = "some where/<b> \xc3\xa9 %25.mkv";
-    const struct fl_show_settings set = {.marks = {.rate = cases[c].edit, .drop = cases[c].drop, .start = cases[c].start}};
+    const struct fl_show_settings set = {
+        .marks = {.rate = cases[c].edit, .drop = cases[c].drop, .start = cases[c].start}};
     enum flinch_code code = fl_marks_writer.write_take(folder, t, &set, err);
     for (long i = 0; i < N; i++)
         for (int k = 0; k < 2; k++) {
             const struct marked_span *s = k ? &flicks[i] : &lapses[i];
             if (!k || s->tripped == FL_YES)
-                fprintf(truth, "%s\t%ld\t%ld\t%ld\t%ld\t%d\t%s\t%s\t%ld\t%ld\t%ld\t%.9f\t%.9f\n", cases[c].name, cases[c].footage.num,
-                        cases[c].footage.den, cases[c].edit.num, cases[c].edit.den, cases[c].drop, cases[c].start ? cases[c].start : "",
-                        k ? "flick" : "lapse", i + 1, s->first, s->after, t->time_s[s->first], t->time_s[s->after]);
+                fprintf(truth, "%s\t%ld\t%ld\t%ld\t%ld\t%d\t%s\t%s\t%ld\t%ld\t%ld\t%.9f\t%.9f\n",
+                        cases[c].name, cases[c].footage.num, cases[c].footage.den,
+                        cases[c].edit.num, cases[c].edit.den, cases[c].drop,
+                        cases[c].start ? cases[c].start : "", k ? "flick" : "lapse", i + 1,
+                        s->first, s->after, t->time_s[s->first], t->time_s[s->after]);
         }
     fl_take_free(&t);
     return code;

@@ -1,5 +1,5 @@
-/* write_pair BEFORE NOW: the measurements of two invented sessions, as JSON and CSV, of which the later differs from
- * the earlier in what stands here and in nothing else. */
+/* write_pair BEFORE NOW: the measurements of two invented sessions, as JSON and CSV, of which the
+ * later differs from the earlier in what stands here and in nothing else. */
 #include <stdio.h>
 
 #include "fake_take.h"
@@ -30,7 +30,8 @@ static struct fl_take *add(struct fl_session *s, struct ruled_settings r, uint64
     return t;
 }
 
-static void add_some(struct fl_session *s, const struct ruled_settings *r, uint64_t n, uint64_t seed)
+static void add_some(struct fl_session *s, const struct ruled_settings *r, uint64_t n,
+                     uint64_t seed)
 {
     for (uint64_t k = 0; k < n; k++)
         add(s, *r, 5 * seed + k);
@@ -39,8 +40,15 @@ static void add_some(struct fl_session *s, const struct ruled_settings *r, uint6
 static void add_fake(struct fl_session *s, const char *game, bool control, bool now, uint64_t seed)
 {
     for (uint64_t k = 0; k < 2; k++) {
-        const struct fake_settings f = {.id = next_id(), .game = game, .counts_per_inch = 800, .degrees_per_count = 0.044,
-                                        .v50_deg_s = 200, .slope = 6, .flicks = 20, .control = control, .seed = seed + k};
+        const struct fake_settings f = {.id = next_id(),
+                                        .game = game,
+                                        .counts_per_inch = 800,
+                                        .degrees_per_count = 0.044,
+                                        .v50_deg_s = 200,
+                                        .slope = 6,
+                                        .flicks = 20,
+                                        .control = control,
+                                        .seed = seed + k};
         struct fl_take *t = fake_take(&f);
         t->transfer = now ? "smpte2084" : "bt709";
         t->states.base_rate_off_hz *= 1 + 0.002 * (double)k + (now && control ? 0.1 : 0);
@@ -50,10 +58,17 @@ static void add_fake(struct fl_session *s, const char *game, bool control, bool 
 
 static struct fl_session *session(bool now)
 {
-    const struct ruled_settings base = {.game = "Glass Canyon", .key = FL_CAMERA_SPEED, .theta_off = now ? 225 : 150,
-                                        .theta_on = now ? 150 : 100, .d_off_s = 0.03, .d_on_s = 0.03, .seen_above_deg_s = 8,
-                                        .soft = 0.1, .flicks = 20};
-    struct ruled_settings meadow = base, vale = base, hill = base, lake = base, odd = base, gone = base;
+    const struct ruled_settings base = {.game = "Glass Canyon",
+                                        .key = FL_CAMERA_SPEED,
+                                        .theta_off = now ? 225 : 150,
+                                        .theta_on = now ? 150 : 100,
+                                        .d_off_s = 0.03,
+                                        .d_on_s = 0.03,
+                                        .seen_above_deg_s = 8,
+                                        .soft = 0.1,
+                                        .flicks = 20};
+    struct ruled_settings meadow = base, vale = base, hill = base, lake = base, odd = base,
+                          gone = base;
     struct fl_session *s = fl_session_new(now ? "Driver 2" : "Driver 1 " HOSTILE);
     uint64_t seed = now ? 100 : 200;
     meadow.game = "Tin Meadow"; /* as before */
@@ -62,7 +77,7 @@ static struct fl_session *session(bool now)
     vale.game = "Quiet Vale"; /* trips no more */
     vale.theta_off = now ? 1e6 : 150;
     hill.game = "Local Hill"; /* captured otherwise */
-    lake.game = "Slow Lake"; /* renders slower */
+    lake.game = "Slow Lake";  /* renders slower */
     lake.base_hz = now ? 50 : 70;
     odd.game = long_name; /* one take */
     odd.condition = HOSTILE;

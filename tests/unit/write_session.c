@@ -1,6 +1,6 @@
 /* write_session FOLDER: everything that the writers make of an invented session, for readers
- * outside the project (check_written.py). Holds the odd cases too: null fields, bounds, a refused clock,
- * all tripped, none tripped, one flick, none, all of one speed, absurd settings. */
+ * outside the project (check_written.py). Holds the odd cases too: null fields, bounds, a refused
+ * clock, all tripped, none tripped, one flick, none, all of one speed, absurd settings. */
 #include <stdio.h>
 
 #include "fake_take.h"
@@ -9,8 +9,15 @@
 
 static void add_odd_takes(struct fl_session *s)
 {
-    struct fake_settings f = {.id = "odd-never", .game = "Quiet, \"Vale\" <b>", .condition = "=cap(60)", .counts_per_inch = 800,
-                              .degrees_per_count = 0.044, .v50_deg_s = 1e9, .slope = 9, .flicks = 20, .seed = 5};
+    struct fake_settings f = {.id = "odd-never",
+                              .game = "Quiet, \"Vale\" <b>",
+                              .condition = "=cap(60)",
+                              .counts_per_inch = 800,
+                              .degrees_per_count = 0.044,
+                              .v50_deg_s = 1e9,
+                              .slope = 9,
+                              .flicks = 20,
+                              .seed = 5};
     struct fl_take *t = fake_take(&f);
     static const char *const keys[] = {"driver", "driver"}, *const values[] = {"1 & 2", NULL};
     t->spec.note_keys = keys;
@@ -23,12 +30,39 @@ static void add_odd_takes(struct fl_session *s)
     t->spec.game = "Nothing";
     fl_session_add(s, t);
     const struct fake_settings odd[] = {
-        {.id = "odd-always", .game = "Always", .counts_per_inch = 800, .degrees_per_count = 0.044, .v50_deg_s = 1e-3, .flicks = 8},
-        {.id = "odd-single", .game = "Single", .counts_per_inch = 800, .degrees_per_count = 0.044, .v50_deg_s = 250, .flicks = 1},
-        {.id = "odd-still", .game = "Still", .counts_per_inch = 800, .degrees_per_count = 0.044, .v50_deg_s = 250, .flicks = 0},
-        {.id = "odd-same", .game = "Same", .counts_per_inch = 800, .degrees_per_count = 0.044, .v50_deg_s = 250, .flicks = 9,
-         .slowest = 250, .fastest = 250},
-        {.id = "odd-huge", .game = "Huge", .counts_per_inch = 1e12, .degrees_per_count = 1e-12, .v50_deg_s = 250, .flicks = 9}};
+        {.id = "odd-always",
+         .game = "Always",
+         .counts_per_inch = 800,
+         .degrees_per_count = 0.044,
+         .v50_deg_s = 1e-3,
+         .flicks = 8},
+        {.id = "odd-single",
+         .game = "Single",
+         .counts_per_inch = 800,
+         .degrees_per_count = 0.044,
+         .v50_deg_s = 250,
+         .flicks = 1},
+        {.id = "odd-still",
+         .game = "Still",
+         .counts_per_inch = 800,
+         .degrees_per_count = 0.044,
+         .v50_deg_s = 250,
+         .flicks = 0},
+        {.id = "odd-same",
+         .game = "Same",
+         .counts_per_inch = 800,
+         .degrees_per_count = 0.044,
+         .v50_deg_s = 250,
+         .flicks = 9,
+         .slowest = 250,
+         .fastest = 250},
+        {.id = "odd-huge",
+         .game = "Huge",
+         .counts_per_inch = 1e12,
+         .degrees_per_count = 1e-12,
+         .v50_deg_s = 250,
+         .flicks = 9},
+    };
     for (size_t i = 0; i < sizeof odd / sizeof *odd; i++) {
         f = odd[i];
         f.slope = 9;

@@ -1,7 +1,8 @@
-/* write_survey FOLDER [GAMES]: the measurements of an invented session of GAMES games (12 without it), as
- * JSON and CSV. Among the first twelve: names that are long, hostile, from right to left, without glyphs; a game
- * that never trips, one with hardly any flicks, one whose flicks trip at any speed, one with a known rule. Only the
- * first and the last of them have frames, states and lapses: studying those takes time. */
+/* write_survey FOLDER [GAMES]: the measurements of an invented session of GAMES games (12 without
+ * it), as JSON and CSV. Among the first twelve: names that are long, hostile, from right to left,
+ * without glyphs; a game that never trips, one with hardly any flicks, one whose flicks trip at any
+ * speed, one with a known rule. Only the first and the last of them have frames, states and lapses:
+ * studying those takes time. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -19,9 +20,19 @@ static char names[MOST][320], ids[MOST * TAKES][16];
 static void name_games(void)
 {
     static const char *const name[] = {
-        "Glass Canyon", "Ember Harbour", "Tin Meadow", "Quiet Vale", "<script>alert('x')</script> & \"Sons\"",
-        "\xd7\xa9\xd7\x9c\xd7\x95\xd7\x9d \xd7\xa2\xd7\x95\xd7\x9c\xd7\x9d", "Paper Lantern \xf0\x9f\xa6\x8a\xf0\x9f\x9a\x80", "",
-        "Salt Orchard", "Copper Hollow", "Nine Ferries", "The Lamplighter's Almanac: Complete Edition"};
+        "Glass Canyon",
+        "Ember Harbour",
+        "Tin Meadow",
+        "Quiet Vale",
+        "<script>alert('x')</script> & \"Sons\"",
+        "\xd7\xa9\xd7\x9c\xd7\x95\xd7\x9d \xd7\xa2\xd7\x95\xd7\x9c\xd7\x9d",
+        "Paper Lantern \xf0\x9f\xa6\x8a\xf0\x9f\x9a\x80",
+        "",
+        "Salt Orchard",
+        "Copper Hollow",
+        "Nine Ferries",
+        "The Lamplighter's Almanac: Complete Edition",
+    };
     for (int i = 0; i < MOST; i++)
         snprintf(names[i], sizeof names[i], "Game %d", i);
     for (int i = 0; i < 12; i++)
@@ -38,13 +49,32 @@ static struct fl_take *take_of(int game, int k)
     uint64_t seed = 100 + (uint64_t)(game * TAKES + k);
     struct fl_take *t;
     if (game == RULED)
-        t = ruled_take(&(struct ruled_settings){.id = id, .game = names[game], .key = FL_CAMERA_SPEED, .theta_off = 150,
-            .theta_on = 100, .d_off_s = 0.03, .d_on_s = 0.03, .seen_above_deg_s = 8, .flicks = 10, .counts_per_inch = cpi,
-            .degrees_per_count = degrees, .seed = seed});
+        t = ruled_take(&(struct ruled_settings){.id = id,
+                                                .game = names[game],
+                                                .key = FL_CAMERA_SPEED,
+                                                .theta_off = 150,
+                                                .theta_on = 100,
+                                                .d_off_s = 0.03,
+                                                .d_on_s = 0.03,
+                                                .seen_above_deg_s = 8,
+                                                .flicks = 10,
+                                                .counts_per_inch = cpi,
+                                                .degrees_per_count = degrees,
+                                                .seed = seed});
     else
-        t = fake_take(&(struct fake_settings){.id = id, .game = names[game], .counts_per_inch = cpi, .degrees_per_count = degrees,
-            .v50_deg_s = game == NEVER ? 1e9 : 60 * pow(1.3, game % 12), .slope = game == ANY ? 1 : 4, .take_sd_octaves = 0.08,
-            .flicks = game == FEW ? 4 : game == 0 ? 12 : 25, .flicks_only = game != 0, .seed = seed});
+        t = fake_take(
+            &(struct fake_settings){.id = id,
+                                    .game = names[game],
+                                    .counts_per_inch = cpi,
+                                    .degrees_per_count = degrees,
+                                    .v50_deg_s = game == NEVER ? 1e9 : 60 * pow(1.3, game % 12),
+                                    .slope = game == ANY ? 1 : 4,
+                                    .take_sd_octaves = 0.08,
+                                    .flicks = game == FEW ? 4
+                                              : game == 0 ? 12
+                                                          : 25,
+                                    .flicks_only = game != 0,
+                                    .seed = seed});
     t->spec.recorded_at = k ? "2026-11-03T14:00:00Z" : "2026-11-05T10:00:00Z";
     return t;
 }

@@ -84,10 +84,11 @@ static void draw_legend(struct fl_chart *c, const struct layout *l, size_t k)
     fl_draw_line(c, 10, y, 40, y, 2, series_colour(k), (int)k);
     fl_draw_mark(c, 25, y, (int)k, 8, series_colour(k), true);
     fl_setting_text(setting, curve);
-    if (asprintf(&text, c->narrow ? "%s (%d of %d tripped)" : "%s: %d of %d flicks tripped. %s", setting, curve->trips,
-                 curve->flicks, fl_v50_text(v50, curve)) < 0)
+    if (asprintf(&text, c->narrow ? "%s (%d of %d tripped)" : "%s: %d of %d flicks tripped. %s",
+                 setting, curve->trips, curve->flicks, fl_v50_text(v50, curve)) < 0)
         abort();
-    fl_draw_text(c, 48, y + 4, FL_LEFT, c->narrow ? FL_SMALL : FL_PLAIN, FL_INK, c->width - 56, text);
+    fl_draw_text(c, 48, y + 4, FL_LEFT, c->narrow ? FL_SMALL : FL_PLAIN, FL_INK, c->width - 56,
+                 text);
     free(text);
 }
 
@@ -109,7 +110,8 @@ static void draw_flicks(struct fl_chart *c, const struct layout *l, size_t k, bo
 {
     const struct fl_curve *curve = l->curve[k];
     double lane = (tripped ? l->tripped : l->held) + ((double)k + 0.5) * LANE;
-    double *x = FL_NEW(double, (size_t)curve->flicks + 1), *dy = FL_NEW(double, (size_t)curve->flicks + 1);
+    double *x = FL_NEW(double, (size_t)curve->flicks + 1),
+           *dy = FL_NEW(double, (size_t)curve->flicks + 1);
     int n = 0;
     for (int i = 0; i < curve->flicks; i++) {
         if (curve->points[i].tripped != tripped || !(curve->points[i].v > 0))
@@ -135,7 +137,8 @@ static void draw_curve(struct fl_chart *c, const struct layout *l, size_t k)
     for (double px = l->left; px <= l->right; px += 2) {
         double share = (px - l->left) / (l->right - l->left);
         double log2_v = log2(l->x.v0) + share * log2(l->x.v1 / l->x.v0);
-        cairo_line_to(c->cr, px, fl_axis_at(&l->y, fl_logistic_p(curve->alpha, curve->beta, log2_v)));
+        cairo_line_to(c->cr, px,
+                      fl_axis_at(&l->y, fl_logistic_p(curve->alpha, curve->beta, log2_v)));
     }
     cairo_stroke(c->cr);
     fl_set_dash(c, 0);
@@ -150,15 +153,18 @@ static void say_no_curve(struct fl_chart *c, const struct layout *l)
         trips |= l->curve[k]->trips > 0;
     }
     if (!any && l->n)
-        fl_draw_text(c, (l->left + l->right) / 2, fl_axis_at(&l->y, 0.3), FL_CENTRE, FL_PLAIN, FL_MUTED,
-                     l->right - l->left, trips ? "no curve: too little tells tripped from held"
-                                               : "no curve: no flick tripped");
+        fl_draw_text(c, (l->left + l->right) / 2, fl_axis_at(&l->y, 0.3), FL_CENTRE, FL_PLAIN,
+                     FL_MUTED, l->right - l->left,
+                     trips ? "no curve: too little tells tripped from held"
+                           : "no curve: no flick tripped");
 }
 
 /* A whisker from low to high; an open end runs to the edge of the plot and ends in an arrow. */
-static void draw_interval(struct fl_chart *c, const struct layout *l, double y, double low, double high, enum fl_colour colour)
+static void draw_interval(struct fl_chart *c, const struct layout *l, double y, double low,
+                          double high, enum fl_colour colour)
 {
-    double a = fl_known(low) ? fl_axis_at(&l->x, low) : -INFINITY, b = fl_known(high) ? fl_axis_at(&l->x, high) : INFINITY;
+    double a = fl_known(low) ? fl_axis_at(&l->x, low) : -INFINITY,
+           b = fl_known(high) ? fl_axis_at(&l->x, high) : INFINITY;
     double from = fl_clamp(a, l->left, l->right), to = fl_clamp(b, l->left, l->right);
     fl_draw_line(c, from, y, to, y, 2, colour, 0);
     if (a < l->left)
@@ -200,11 +206,13 @@ static void draw_probability_axis(struct fl_chart *c, const struct layout *l)
         fl_draw_line(c, l->left, y, l->right, y, at[i] == 0.5 ? 1.2 : 0.8, FL_RULE, 0);
         fl_draw_text(c, l->left - 7, y + 4, FL_RIGHT, FL_SMALL, FL_MUTED, 0, text);
     }
-    const struct { double y, lane; const char *name; } lanes[] = {
-        {l->tripped, LANE, "tripped"}, {l->held, LANE, "held"}, {l->v50, V50_LANE, "V50"}};
+    const struct {
+        double y, lane;
+        const char *name;
+    } lanes[] = {{l->tripped, LANE, "tripped"}, {l->held, LANE, "held"}, {l->v50, V50_LANE, "V50"}};
     for (int i = 0; i < 3; i++)
-        fl_draw_text(c, l->left - 7, lanes[i].y + (double)l->n * lanes[i].lane / 2 + 4, FL_RIGHT, FL_SMALL, FL_INK,
-                     0, lanes[i].name);
+        fl_draw_text(c, l->left - 7, lanes[i].y + (double)l->n * lanes[i].lane / 2 + 4, FL_RIGHT,
+                     FL_SMALL, FL_INK, 0, lanes[i].name);
     if (!c->narrow)
         fl_draw_text(c, 10, fl_axis_at(&l->y, 0.5) - 12, FL_LEFT, FL_SMALL, FL_INK, 0, "chance");
     if (!c->narrow)
@@ -228,7 +236,8 @@ static void draw(struct fl_chart *c, const void *data)
         draw_flicks(c, &l, k, false);
         draw_v50(c, &l, k);
     }
-    snprintf(axis, sizeof axis, "peak %s of the flick, %s (logarithmic)", info->label, info->unit_label);
+    snprintf(axis, sizeof axis, "peak %s of the flick, %s (logarithmic)", info->label,
+             info->unit_label);
     fl_draw_text(c, (l.left + l.right) / 2, l.bottom + 34, FL_CENTRE, FL_SMALL, FL_MUTED, 0, axis);
     free(name);
 }
@@ -239,7 +248,8 @@ struct fl_drawing fl_curve_drawing(const struct fl_group *g)
     char *name = fl_group_name(g->game, g->condition), v50[FL_V50_SIZE];
     const struct fl_curve *c = g->pooled ? g->pooled : g->n_curves ? g->curve[0] : NULL;
     if (asprintf(&d.title, "Trip curve: %s", name) < 0 ||
-        asprintf(&d.desc, "Chance that a flick trips against its peak %s. %d flicks, %d tripped; %s.",
+        asprintf(&d.desc,
+                 "Chance that a flick trips against its peak %s. %d flicks, %d tripped; %s.",
                  fl_quantity_info(g->quantity)->label, c ? c->flicks : 0, c ? c->trips : 0,
                  c ? fl_v50_text(v50, c) : "no curve") < 0)
         abort();

@@ -42,7 +42,8 @@ static struct fl_axis v50_axis(const struct fl_session *s, double left, double r
         const struct fl_curve *c = curve_of(&s->ranks[i], axis_quantity(s));
         if (!c)
             continue;
-        const double v[] = {c->v50, c->bound_at, fmax(c->v50_low, c->v50 / 4), fmin(c->v50_high, c->v50 * 4)};
+        const double v[] = {c->v50, c->bound_at, fmax(c->v50_low, c->v50 / 4),
+                            fmin(c->v50_high, c->v50 * 4)};
         for (int k = 0; k < 4; k++)
             if (v[k] > 0) {
                 low = fmin(low, v[k]);
@@ -57,7 +58,8 @@ static struct fl_axis v50_axis(const struct fl_session *s, double left, double r
     return (struct fl_axis){low / pad, high * pad, left, right, true};
 }
 
-static void draw_open(struct fl_chart *c, const struct fl_axis *a, double y, double from, bool right)
+static void draw_open(struct fl_chart *c, const struct fl_axis *a, double y, double from,
+                      bool right)
 {
     double x = fl_axis_at(a, from), end = right ? a->p1 : a->p0;
     fl_draw_line(c, x, y, end, y, 1.6, FL_SERIES_1, 1);
@@ -65,7 +67,8 @@ static void draw_open(struct fl_chart *c, const struct fl_axis *a, double y, dou
     fl_draw_mark(c, x, y, 2, 8, FL_SERIES_1, false);
 }
 
-static void draw_whisker(struct fl_chart *c, const struct fl_axis *a, double y, const struct fl_curve *curve)
+static void draw_whisker(struct fl_chart *c, const struct fl_axis *a, double y,
+                         const struct fl_curve *curve)
 {
     double low = fl_known(curve->v50_low) ? fl_axis_at(a, curve->v50_low) : -INFINITY;
     double high = fl_known(curve->v50_high) ? fl_axis_at(a, curve->v50_high) : INFINITY;
@@ -90,10 +93,12 @@ static const char *no_v50(const struct fl_rank *r, const struct fl_curve *c)
         return "no flicks measured";
     if (!c)
         return "measured in another quantity";
-    return c->bound == FL_BOUND_NO_RELATION ? "faster flicks did not trip more often" : "too few flicks";
+    return c->bound == FL_BOUND_NO_RELATION ? "faster flicks did not trip more often"
+                                            : "too few flicks";
 }
 
-static void draw_v50(struct fl_chart *c, const struct layout *l, double y, const struct fl_rank *r, enum fl_quantity q)
+static void draw_v50(struct fl_chart *c, const struct layout *l, double y, const struct fl_rank *r,
+                     enum fl_quantity q)
 {
     const struct fl_curve *curve = r->control ? NULL : curve_of(r, q);
     fl_draw_line(c, l->v50.p0, y, l->v50.p1, y, 0.8, FL_RULE, 0);
@@ -111,7 +116,8 @@ static void draw_v50(struct fl_chart *c, const struct layout *l, double y, const
     }
 }
 
-static void draw_share(struct fl_chart *c, const struct layout *l, double y, const struct fl_rank *r, bool odd)
+static void draw_share(struct fl_chart *c, const struct layout *l, double y,
+                       const struct fl_rank *r, bool odd)
 {
     const struct fl_axis *a = &l->share;
     fl_draw_line(c, a->p0, y, a->p1, y, 0.8, FL_RULE, 0);
@@ -137,13 +143,14 @@ static void draw_share(struct fl_chart *c, const struct layout *l, double y, con
 static void draw_name(struct fl_chart *c, const struct layout *l, const struct fl_rank *r, double y)
 {
     bool plain = !r->condition || !strcmp(r->condition, "default");
-    fl_draw_text(c, 10, plain ? y + 4 : y - 3, FL_LEFT, FL_PLAIN, FL_INK, l->v50.p0 - 24, r->game ? r->game : "–");
+    fl_draw_text(c, 10, plain ? y + 4 : y - 3, FL_LEFT, FL_PLAIN, FL_INK, l->v50.p0 - 24,
+                 r->game ? r->game : "–");
     if (!plain)
         fl_draw_text(c, 10, y + 11, FL_LEFT, FL_SMALL, FL_MUTED, l->v50.p0 - 24, r->condition);
 }
 
-static void draw_row(struct fl_chart *c, const struct layout *l, const struct fl_session *s, const struct fl_rank *r,
-                     double top, enum fl_quantity q)
+static void draw_row(struct fl_chart *c, const struct layout *l, const struct fl_session *s,
+                     const struct fl_rank *r, double top, enum fl_quantity q)
 {
     char *name = fl_group_name(r->game, r->condition);
     double y = c->narrow ? top + 36 : top + ROW / 2.0;
@@ -164,7 +171,8 @@ static struct layout lay_out(const struct fl_chart *c, const struct fl_session *
     double left = c->narrow ? 14 : 216, right = c->narrow ? c->width * 0.56 : c->width - 270;
     struct layout l = {.row = c->narrow ? NARROW_ROW : ROW};
     l.v50 = v50_axis(s, left, right);
-    l.share = (struct fl_axis){0, 1, right + (c->narrow ? 18 : 36), c->width - (c->narrow ? 54 : 70), false};
+    l.share = (struct fl_axis){0, 1, right + (c->narrow ? 18 : 36),
+                               c->width - (c->narrow ? 54 : 70), false};
     return l;
 }
 
@@ -182,9 +190,12 @@ static void draw(struct fl_chart *c, const void *data)
     struct layout l = lay_out(c, s);
     double bottom = FIRST + (double)s->n_ranks * l.row;
     char head[96];
-    snprintf(head, sizeof head, c->narrow ? "V50, %s" : "V50: peak %s of an even chance to trip, %s",
-             c->narrow ? fl_quantity_info(q)->unit_label : fl_quantity_info(q)->label, fl_quantity_info(q)->unit_label);
-    fl_draw_text(c, 10, TITLE, FL_LEFT, FL_BOLD, FL_INK, c->width - 20, "Most easily tripped first");
+    snprintf(head, sizeof head,
+             c->narrow ? "V50, %s" : "V50: peak %s of an even chance to trip, %s",
+             c->narrow ? fl_quantity_info(q)->unit_label : fl_quantity_info(q)->label,
+             fl_quantity_info(q)->unit_label);
+    fl_draw_text(c, 10, TITLE, FL_LEFT, FL_BOLD, FL_INK, c->width - 20,
+                 "Most easily tripped first");
     fl_draw_text(c, l.v50.p0, HEADS, FL_LEFT, FL_SMALL, FL_INK, l.v50.p1 - l.v50.p0 + 10, head);
     fl_draw_text(c, l.share.p0, HEADS, FL_LEFT, FL_SMALL, FL_INK, 0, share_head(s, c->narrow));
     fl_draw_x_axis(c, &l.v50, bottom, FIRST, c->narrow ? 4 : 7);
@@ -203,14 +214,17 @@ static void draw(struct fl_chart *c, const void *data)
 
 struct fl_drawing fl_ranking_drawing(const struct fl_session *s)
 {
-    struct fl_drawing d = {.height = height, .draw = draw, .data = s, .title = fl_strdup("Ranking by trip speed")};
+    struct fl_drawing d = {
+        .height = height, .draw = draw, .data = s, .title = fl_strdup("Ranking by trip speed")};
     size_t size;
     FILE *out = open_memstream(&d.desc, &size);
     for (size_t i = 0; i < s->n_ranks; i++) {
         const struct fl_rank *r = &s->ranks[i];
         char *name = fl_group_name(r->game, r->condition), v50[FL_V50_SIZE];
         fprintf(out, "%s%zu. %s: %s", i ? "; " : "", i + 1, name,
-                r->control ? "control" : r->curve ? fl_v50_text(v50, r->curve) : "no V50");
+                r->control ? "control"
+                : r->curve ? fl_v50_text(v50, r->curve)
+                           : "no V50");
         free(name);
     }
     fclose(out);

@@ -7,8 +7,17 @@
 #include "show/text/groups.h"
 
 /* Vertical places, px. */
-enum { TITLE = 18, LEGEND = 40, STRIP = 58, STRIP_HIGH = 16, RATE = 106, PANEL_HIGH = 104, SPEED = 250,
-       BOTTOM = SPEED + PANEL_HIGH, HEIGHT = BOTTOM + 42 };
+enum {
+    TITLE = 18,
+    LEGEND = 40,
+    STRIP = 58,
+    STRIP_HIGH = 16,
+    RATE = 106,
+    PANEL_HIGH = 104,
+    SPEED = 250,
+    BOTTOM = SPEED + PANEL_HIGH,
+    HEIGHT = BOTTOM + 42
+};
 
 struct layout {
     struct fl_axis time;
@@ -28,7 +37,8 @@ static double legend_text(struct fl_chart *c, double x, double y, const char *te
     return x + fl_text_width(c, FL_SMALL, text) + 16;
 }
 
-static void draw_band(struct fl_chart *c, double x, double y, double w, double h, enum fl_state state)
+static void draw_band(struct fl_chart *c, double x, double y, double w, double h,
+                      enum fl_state state)
 {
     if (state == FL_STATE_UNSEEN)
         fl_draw_hatch(c, x, y, w, h, FL_UNSEEN);
@@ -38,7 +48,10 @@ static void draw_band(struct fl_chart *c, double x, double y, double w, double h
 
 static void draw_legend(struct fl_chart *c, const struct layout *l, double y)
 {
-    static const struct { enum fl_state state; const char *text; } band[] = {
+    static const struct {
+        enum fl_state state;
+        const char *text;
+    } band[] = {
         {FL_STATE_ON, "synthesis on"}, {FL_STATE_OFF, "off"}, {FL_STATE_UNSEEN, "cannot be seen"}};
     double x = c->narrow ? 10 : l->left;
     for (int i = 0; i < 3; i++) {
@@ -57,7 +70,8 @@ static void draw_legend(struct fl_chart *c, const struct layout *l, double y)
     legend_text(c, x + 13, y, "not used");
 }
 
-static void draw_strip(struct fl_chart *c, const struct layout *l, const struct fl_states *s, double y)
+static void draw_strip(struct fl_chart *c, const struct layout *l, const struct fl_states *s,
+                       double y)
 {
     for (int pass = 0; pass < 2; pass++) /* off last: short lapses stay visible */
         for (size_t i = 0; i < s->n_spans; i++) {
@@ -73,10 +87,12 @@ static void draw_strip(struct fl_chart *c, const struct layout *l, const struct 
     cairo_stroke(c->cr);
 }
 
-static void shade_lapses(struct fl_chart *c, const struct layout *l, const struct fl_states *s, double y, double h)
+static void shade_lapses(struct fl_chart *c, const struct layout *l, const struct fl_states *s,
+                         double y, double h)
 {
     for (size_t i = 0; i < s->n_lapses; i++) {
-        double a = fl_axis_at(&l->time, s->lapse[i].start_s), b = fl_axis_at(&l->time, s->lapse[i].end_s);
+        double a = fl_axis_at(&l->time, s->lapse[i].start_s),
+               b = fl_axis_at(&l->time, s->lapse[i].end_s);
         fl_draw_box(c, a, y, fmax(b - a, 0.7), h, FL_OFF_SOFT);
     }
 }
@@ -91,7 +107,8 @@ static double greatest(const float *v, size_t n, double otherwise)
     return top > 0 ? top : otherwise;
 }
 
-static void draw_reference(struct fl_chart *c, const struct layout *l, const struct fl_axis *y, double v, const char *name)
+static void draw_reference(struct fl_chart *c, const struct layout *l, const struct fl_axis *y,
+                           double v, const char *name)
 {
     char text[64];
     if (!fl_known(v) || v > y->v1)
@@ -102,7 +119,8 @@ static void draw_reference(struct fl_chart *c, const struct layout *l, const str
     fl_draw_text(c, l->right + 5, at + 4, FL_LEFT, FL_SMALL, FL_MUTED, 0, text);
 }
 
-static void draw_rate(struct fl_chart *c, const struct layout *l, const struct fl_take *t, double top)
+static void draw_rate(struct fl_chart *c, const struct layout *l, const struct fl_take *t,
+                      double top)
 {
     const struct fl_states *s = &t->states;
     double on = 2 * s->base_rate_on_hz, limit = fmax(fmax(on, s->base_rate_off_hz), 10);
@@ -118,8 +136,8 @@ static void draw_rate(struct fl_chart *c, const struct layout *l, const struct f
         fl_draw_series(c, &l->time, &y, t->time_s, s->unique_rate_hz, n, 1.5, FL_INK);
 }
 
-static void mark_flicks(struct fl_chart *c, const struct layout *l, const struct fl_take *t, const struct fl_axis *y,
-                        enum fl_quantity q)
+static void mark_flicks(struct fl_chart *c, const struct layout *l, const struct fl_take *t,
+                        const struct fl_axis *y, enum fl_quantity q)
 {
     const double scale = t->n_flicks > 120 ? 0.65 : 1;
     for (size_t i = 0; i < t->n_flicks; i++) {
@@ -137,18 +155,22 @@ static void mark_flicks(struct fl_chart *c, const struct layout *l, const struct
     }
 }
 
-static void draw_speed(struct fl_chart *c, const struct layout *l, const struct fl_take *t, double top)
+static void draw_speed(struct fl_chart *c, const struct layout *l, const struct fl_take *t,
+                       double top)
 {
     enum fl_quantity q = fl_course_quantity(t);
     shade_lapses(c, l, &t->states, top, PANEL_HIGH);
     if (q == FL_QUANTITIES) {
-        fl_draw_text(c, l->left, top - 7, FL_LEFT, FL_SMALL, FL_INK, 0, "No motion could be measured");
+        fl_draw_text(c, l->left, top - 7, FL_LEFT, FL_SMALL, FL_INK, 0,
+                     "No motion could be measured");
         return;
     }
     const struct fl_quantity_info *info = fl_quantity_info(q);
     char title[80];
-    snprintf(title, sizeof title, "%c%s, %s", info->label[0] - 32, info->label + 1, info->unit_label);
-    struct fl_axis y = {0, 1.15 * greatest(t->quantity[q], (size_t)t->frames, 1), top + PANEL_HIGH, top, false};
+    snprintf(title, sizeof title, "%c%s, %s", info->label[0] - 32, info->label + 1,
+             info->unit_label);
+    struct fl_axis y = {0, 1.15 * greatest(t->quantity[q], (size_t)t->frames, 1), top + PANEL_HIGH,
+                        top, false};
     fl_draw_text(c, l->left, top - 7, FL_LEFT, FL_SMALL, FL_INK, 0, title);
     fl_draw_y_axis(c, &y, l->left, l->right, 4);
     if (q == FL_CAMERA_SPEED)
@@ -172,7 +194,8 @@ static void draw(struct fl_chart *c, const void *data)
     draw_rate(c, &l, t, RATE + down);
     draw_speed(c, &l, t, SPEED + down);
     fl_draw_x_axis(c, &l.time, BOTTOM + down, BOTTOM + down, c->narrow ? 5 : 10);
-    fl_draw_text(c, (l.left + l.right) / 2, BOTTOM + down + 33, FL_CENTRE, FL_SMALL, FL_MUTED, 0, "footage time, s");
+    fl_draw_text(c, (l.left + l.right) / 2, BOTTOM + down + 33, FL_CENTRE, FL_SMALL, FL_MUTED, 0,
+                 "footage time, s");
     free(title);
     free(name);
 }
@@ -182,7 +205,9 @@ struct fl_drawing fl_timeline_drawing(const struct fl_take *t)
     struct fl_drawing d = {.height = height, .draw = draw, .data = t};
     char off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE];
     if (asprintf(&d.title, "Timeline of take %s", t->spec.id) < 0 ||
-        asprintf(&d.desc, "State, unique rate and speed over %.1f s: %zu lapses, off for %s s, not visible for %s s.",
+        asprintf(&d.desc,
+                 "State, unique rate and speed over %.1f s: %zu lapses, off for %s s, not visible "
+                 "for %s s.",
                  t->duration_s, t->states.n_lapses, fl_figure(off, t->exposure.off_s),
                  fl_figure(unseen, t->exposure.unseen_s)) < 0)
         abort();

@@ -7,14 +7,16 @@
 #include "show/text/escape.h"
 
 /* Finishes the plate. what: "" for none. */
-static enum flinch_code write_plate(struct fl_plate p, const struct fl_show_settings *settings, const char *folder,
-                                    const char *kind, const char *what, struct fl_error *err)
+static enum flinch_code write_plate(struct fl_plate p, const struct fl_show_settings *settings,
+                                    const char *folder, const char *kind, const char *what,
+                                    struct fl_error *err)
 {
     char *name = NULL;
     if (asprintf(&name, "%s%s%s", kind, *what ? "-" : "", what) < 0)
         abort();
     static const struct fl_plate_settings plain;
-    enum flinch_code code = fl_plate_write(&p, settings ? &settings->plates : &plain, folder, name, err);
+    enum flinch_code code =
+        fl_plate_write(&p, settings ? &settings->plates : &plain, folder, name, err);
     free(name);
     fl_plate_finish(&p);
     return code;
@@ -25,18 +27,20 @@ static bool wanted(const struct fl_show_settings *settings, enum fl_plate_kind k
     return !settings || !settings->plates.kinds || settings->plates.kinds & 1u << kind;
 }
 
-static enum flinch_code write_take(const char *folder, const struct fl_take *t, const struct fl_show_settings *settings,
-                                   struct fl_error *err)
+static enum flinch_code write_take(const char *folder, const struct fl_take *t,
+                                   const struct fl_show_settings *settings, struct fl_error *err)
 {
     if (!wanted(settings, FL_PLATE_TIMELINE))
         return FLINCH_OK;
     locale_t was = fl_point_begin(); /* descriptions hold figures */
-    enum flinch_code code = write_plate(fl_timeline_plate(t), settings, folder, "timeline", t->spec.id, err);
+    enum flinch_code code =
+        write_plate(fl_timeline_plate(t), settings, folder, "timeline", t->spec.id, err);
     fl_point_end(was);
     return code;
 }
 
-static enum flinch_code write_group(const char *folder, const struct fl_session *s, const struct fl_group *g,
+static enum flinch_code write_group(const char *folder, const struct fl_session *s,
+                                    const struct fl_group *g,
                                     const struct fl_show_settings *settings, struct fl_error *err)
 {
     enum flinch_code code = FLINCH_OK;
@@ -45,7 +49,8 @@ static enum flinch_code write_group(const char *folder, const struct fl_session 
     if (wanted(settings, FL_PLATE_CURVE) && (g->n_curves || g->pooled))
         code = write_plate(fl_curve_plate(s, g), settings, folder, "curve", g->slug, err);
     if (!code && wanted(settings, FL_PLATE_RESOLUTION) && fl_resolution_plate_due(&resolutions))
-        code = write_plate(fl_resolution_plate(&resolutions), settings, folder, "resolution", g->slug, err);
+        code = write_plate(fl_resolution_plate(&resolutions), settings, folder, "resolution",
+                           g->slug, err);
     if (!code && wanted(settings, FL_PLATE_RATE) && fl_rate_plate_due(g))
         code = write_plate(fl_rate_plate(s, g), settings, folder, "rate", g->slug, err);
     if (!code && wanted(settings, FL_PLATE_DELAY) && fl_delay_plate_find(&waits, s, g))

@@ -1,5 +1,6 @@
 /* The page's charts: what they show of a take or a session. Each result is finished with
- * fl_drawing_finish; what it draws from must outlive it. The writer's charts are plates (plate.h). */
+ * fl_drawing_finish; what it draws from must outlive it. The writer's charts are plates (plate.h).
+ */
 #ifndef FL_SHOW_CHART_CHARTS_H
 #define FL_SHOW_CHART_CHARTS_H
 

@@ -13,7 +13,15 @@
 #include "show/text/escape.h"
 
 enum { WIDE = 1920, HIGH = 1080, FRAME = 128 /* what title, lead and note take of the height */ };
-enum { MARGIN = 26, TOP = 20, BOTTOM = 14, GAP = 12, TITLE_LINES = 2, LEAD_LINES = 2, NOTE_LINES = 2 };
+enum {
+    MARGIN = 26,
+    TOP = 20,
+    BOTTOM = 14,
+    GAP = 12,
+    TITLE_LINES = 2,
+    LEAD_LINES = 2,
+    NOTE_LINES = 2
+};
 #define POINTS_PER_PX 0.5 /* PDF: 960×540 pt, a page 13.33 in wide */
 
 void fl_plate_finish(struct fl_plate *p)
@@ -40,10 +48,13 @@ static const char *title_of(const struct fl_plate *p, const struct fl_plate_sett
     return set->title ? set->title : p->title;
 }
 
-static void draw_plate(struct fl_chart *c, const struct fl_plate *p, const struct fl_plate_settings *set)
+static void draw_plate(struct fl_chart *c, const struct fl_plate *p,
+                       const struct fl_plate_settings *set)
 {
     double w = c->width - 2 * MARGIN, y = TOP;
-    y += fl_draw_paragraph(c, MARGIN, y, w, TITLE_LINES, FL_TITLE, FL_INK, false, title_of(p, set)) + 2;
+    y +=
+        fl_draw_paragraph(c, MARGIN, y, w, TITLE_LINES, FL_TITLE, FL_INK, false, title_of(p, set)) +
+        2;
     y += fl_draw_paragraph(c, MARGIN, y, w, LEAD_LINES, FL_PLAIN, FL_MUTED, false, p->lead) + GAP;
     double note = fl_draw_paragraph(c, MARGIN, 0, w, NOTE_LINES, FL_SMALL, FL_MUTED, true, p->note);
     double end = c->height - BOTTOM - note;
@@ -52,11 +63,14 @@ static void draw_plate(struct fl_chart *c, const struct fl_plate *p, const struc
 }
 
 /* scale: of the surface against 1920×1080. */
-static void draw_on(cairo_surface_t *surface, const struct fl_plate *p, const struct fl_plate_settings *set,
-                    enum fl_theme theme, double scale)
+static void draw_on(cairo_surface_t *surface, const struct fl_plate *p,
+                    const struct fl_plate_settings *set, enum fl_theme theme, double scale)
 {
     double inner = scale_of(p, set);
-    struct fl_chart c = {.cr = cairo_create(surface), .width = WIDE / inner, .height = HIGH / inner, .theme = theme,
+    struct fl_chart c = {.cr = cairo_create(surface),
+                         .width = WIDE / inner,
+                         .height = HIGH / inner,
+                         .theme = theme,
                          .columns = 2 * inner};
     locale_t was = fl_point_begin();
     cairo_scale(c.cr, scale * inner, scale * inner);
@@ -67,12 +81,14 @@ static void draw_on(cairo_surface_t *surface, const struct fl_plate *p, const st
     cairo_destroy(c.cr);
 }
 
-char *fl_plate_svg(const struct fl_plate *p, const struct fl_plate_settings *set, enum fl_theme theme)
+char *fl_plate_svg(const struct fl_plate *p, const struct fl_plate_settings *set,
+                   enum fl_theme theme)
 {
     char *raw = NULL;
     size_t size;
     FILE *out = open_memstream(&raw, &size);
-    cairo_surface_t *surface = cairo_svg_surface_create_for_stream(fl_cairo_to_stream, out, WIDE, HIGH);
+    cairo_surface_t *surface =
+        cairo_svg_surface_create_for_stream(fl_cairo_to_stream, out, WIDE, HIGH);
     cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_PX);
     draw_on(surface, p, set, theme, 1);
     cairo_surface_destroy(surface);
@@ -82,7 +98,8 @@ char *fl_plate_svg(const struct fl_plate *p, const struct fl_plate_settings *set
     return svg;
 }
 
-static cairo_status_t put_svg(FILE *out, const struct fl_plate *p, const struct fl_plate_settings *set, enum fl_theme theme)
+static cairo_status_t put_svg(FILE *out, const struct fl_plate *p,
+                              const struct fl_plate_settings *set, enum fl_theme theme)
 {
     char *svg = fl_plate_svg(p, set, theme);
     fputs(svg, out);
@@ -90,25 +107,28 @@ static cairo_status_t put_svg(FILE *out, const struct fl_plate *p, const struct 
     return CAIRO_STATUS_SUCCESS;
 }
 
-static cairo_status_t put_png(FILE *out, const struct fl_plate *p, const struct fl_plate_settings *set,
-                              enum fl_theme theme, int times)
+static cairo_status_t put_png(FILE *out, const struct fl_plate *p,
+                              const struct fl_plate_settings *set, enum fl_theme theme, int times)
 {
     cairo_surface_t *surface = cairo_image_surface_create(
-        theme == FL_THEME_CLEAR ? CAIRO_FORMAT_ARGB32 : CAIRO_FORMAT_RGB24, WIDE * times, HIGH * times);
+        theme == FL_THEME_CLEAR ? CAIRO_FORMAT_ARGB32 : CAIRO_FORMAT_RGB24, WIDE * times,
+        HIGH * times);
     draw_on(surface, p, set, theme, times);
     cairo_status_t status = cairo_surface_write_to_png_stream(surface, fl_cairo_to_stream, out);
     cairo_surface_destroy(surface);
     return status;
 }
 
-static cairo_status_t put_pdf(FILE *out, const struct fl_plate *p, const struct fl_plate_settings *set, enum fl_theme theme)
+static cairo_status_t put_pdf(FILE *out, const struct fl_plate *p,
+                              const struct fl_plate_settings *set, enum fl_theme theme)
 {
-    cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(fl_cairo_to_stream, out, WIDE * POINTS_PER_PX,
-                                                                   HIGH * POINTS_PER_PX);
+    cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(
+        fl_cairo_to_stream, out, WIDE * POINTS_PER_PX, HIGH * POINTS_PER_PX);
     char *title = fl_clean_text(title_of(p, set)), *desc = fl_clean_text(p->desc);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, title);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_SUBJECT, desc);
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, ""); /* none: equal charts are equal files */
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE,
+                                   ""); /* none: equal charts are equal files */
     free(title);
     free(desc);
     draw_on(surface, p, set, theme, POINTS_PER_PX);
@@ -118,26 +138,29 @@ static cairo_status_t put_pdf(FILE *out, const struct fl_plate *p, const struct 
     return status;
 }
 
-static enum flinch_code write_one(const struct fl_plate *p, const struct fl_plate_settings *set, const char *path,
-                                  enum fl_theme theme, enum fl_plate_format format, int times, struct fl_error *err)
+static enum flinch_code write_one(const struct fl_plate *p, const struct fl_plate_settings *set,
+                                  const char *path, enum fl_theme theme,
+                                  enum fl_plate_format format, int times, struct fl_error *err)
 {
     struct fl_file file;
     enum flinch_code code = fl_file_begin(&file, path, err);
     if (code)
         return code;
-    cairo_status_t status = format == FL_PLATE_SVG ? put_svg(file.stream, p, set, theme)
-                          : format == FL_PLATE_PDF ? put_pdf(file.stream, p, set, theme)
-                                                   : put_png(file.stream, p, set, theme, times);
+    cairo_status_t status = format == FL_PLATE_SVG   ? put_svg(file.stream, p, set, theme)
+                            : format == FL_PLATE_PDF ? put_pdf(file.stream, p, set, theme)
+                                                     : put_png(file.stream, p, set, theme, times);
     if (status && !ferror(file.stream)) {
         fl_file_abandon(&file);
-        return fl_fail(err, FLINCH_ERR_WRITE, "%s: cannot draw the picture: %s", path, cairo_status_to_string(status));
+        return fl_fail(err, FLINCH_ERR_WRITE, "%s: cannot draw the picture: %s", path,
+                       cairo_status_to_string(status));
     }
     return fl_file_commit(&file, err);
 }
 
 /* One theme and format, in every size that the format has. */
-static enum flinch_code write_sizes(const struct fl_plate *p, const struct fl_plate_settings *set, const char *base,
-                                    enum fl_theme theme, enum fl_plate_format format, struct fl_error *err)
+static enum flinch_code write_sizes(const struct fl_plate *p, const struct fl_plate_settings *set,
+                                    const char *base, enum fl_theme theme,
+                                    enum fl_plate_format format, struct fl_error *err)
 {
     enum flinch_code code = FLINCH_OK;
     unsigned sizes = format != FL_PLATE_PNG || !set->sizes ? 1u << FL_PLATE_1080 : set->sizes;
@@ -145,8 +168,9 @@ static enum flinch_code write_sizes(const struct fl_plate *p, const struct fl_pl
         char *path = NULL;
         if (!(sizes & 1u << size))
             continue;
-        if (asprintf(&path, "%s%s%s%s.%s", base, theme ? "." : "", theme ? fl_theme_name((int)theme) : "",
-                     size ? ".2160" : "", fl_plate_format_name(format)) < 0)
+        if (asprintf(&path, "%s%s%s%s.%s", base, theme ? "." : "",
+                     theme ? fl_theme_name((int)theme) : "", size ? ".2160" : "",
+                     fl_plate_format_name(format)) < 0)
             abort();
         code = write_one(p, set, path, theme, format, 1 + size, err);
         free(path);
@@ -154,8 +178,8 @@ static enum flinch_code write_sizes(const struct fl_plate *p, const struct fl_pl
     return code;
 }
 
-enum flinch_code fl_plate_write(const struct fl_plate *p, const struct fl_plate_settings *set, const char *folder,
-                                const char *name, struct fl_error *err)
+enum flinch_code fl_plate_write(const struct fl_plate *p, const struct fl_plate_settings *set,
+                                const char *folder, const char *name, struct fl_error *err)
 {
     unsigned themes = set->themes ? set->themes : 1u << FL_THEME_LIGHT;
     unsigned formats = set->formats ? set->formats : 1u << FL_PLATE_SVG | 1u << FL_PLATE_PNG;
@@ -164,7 +188,8 @@ enum flinch_code fl_plate_write(const struct fl_plate *p, const struct fl_plate_
     for (int theme = 0; theme < FL_THEMES; theme++)
         for (int format = 0; format < FL_PLATE_FORMATS && !code; format++)
             if (themes & 1u << theme && formats & 1u << format)
-                code = write_sizes(p, set, base, (enum fl_theme)theme, (enum fl_plate_format)format, err);
+                code = write_sizes(p, set, base, (enum fl_theme)theme, (enum fl_plate_format)format,
+                                   err);
     free(base);
     free(charts);
     return code;

@@ -1,5 +1,5 @@
-/* Chance to trip against peak speed. From top to bottom: flicks that tripped, curves, flicks that held,
- * V50 with its interval and its setting, a lane a setting. */
+/* Chance to trip against peak speed. From top to bottom: flicks that tripped, curves, flicks that
+ * held, V50 with its interval and its setting, a lane a setting. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -88,7 +88,8 @@ static enum fl_colour colour_of(size_t k)
     return FL_SERIES_1 + (enum fl_colour)(k % 4);
 }
 
-static void draw_curve(struct fl_chart *c, const struct layout *l, const struct fl_curve *curve, size_t k)
+static void draw_curve(struct fl_chart *c, const struct layout *l, const struct fl_curve *curve,
+                       size_t k)
 {
     if (!fl_known(curve->alpha) || !fl_known(curve->beta))
         return;
@@ -96,7 +97,8 @@ static void draw_curve(struct fl_chart *c, const struct layout *l, const struct 
     for (double px = l->x.p0; px <= l->x.p1; px += 2) {
         double share = (px - l->x.p0) / (l->x.p1 - l->x.p0);
         double log2_v = log2(l->x.v0) + share * log2(l->x.v1 / l->x.v0);
-        cairo_line_to(c->cr, px, fl_axis_at(&l->y, fl_logistic_p(curve->alpha, curve->beta, log2_v)));
+        cairo_line_to(c->cr, px,
+                      fl_axis_at(&l->y, fl_logistic_p(curve->alpha, curve->beta, log2_v)));
     }
     fl_stroke(c, 2.4, colour_of(k), (int)k);
 }
@@ -109,14 +111,19 @@ static void figure_text(char text[FL_V50_SIZE], const struct fl_curve *c)
     switch (c->bound) {
     case FL_BOUND_ABOVE: snprintf(text, FL_V50_SIZE, "over %s %s", figure, unit); break;
     case FL_BOUND_BELOW: snprintf(text, FL_V50_SIZE, "under %s %s", figure, unit); break;
-    case FL_BOUND_NO_RELATION: snprintf(text, FL_V50_SIZE, "cannot tell: faster flicks did not trip more often"); break;
+    case FL_BOUND_NO_RELATION:
+        snprintf(text, FL_V50_SIZE, "cannot tell: faster flicks did not trip more often");
+        break;
     case FL_BOUND_TOO_FEW: snprintf(text, FL_V50_SIZE, "cannot tell: too few flicks"); break;
-    case FL_BOUND_NONE: snprintf(text, FL_V50_SIZE, "%s %s (%s)", figure, unit, fl_chart_range(range, c->v50_low, c->v50_high));
+    case FL_BOUND_NONE:
+        snprintf(text, FL_V50_SIZE, "%s %s (%s)", figure, unit,
+                 fl_chart_range(range, c->v50_low, c->v50_high));
     }
 }
 
 /* Beside the bar, on the side that has room. */
-static void draw_figure(struct fl_chart *c, const struct layout *l, double y, double from, double to, const char *text)
+static void draw_figure(struct fl_chart *c, const struct layout *l, double y, double from,
+                        double to, const char *text)
 {
     double w = fl_text_width(c, FL_SMALL_BOLD, text) + 10;
     if (to + w <= l->x.p1)
@@ -124,10 +131,12 @@ static void draw_figure(struct fl_chart *c, const struct layout *l, double y, do
     else if (from - w >= l->x.p0)
         fl_draw_text(c, from - 10, y + 4, FL_RIGHT, FL_SMALL_BOLD, FL_INK, 0, text);
     else
-        fl_draw_text(c, (l->x.p0 + l->x.p1) / 2, y - 6, FL_CENTRE, FL_SMALL_BOLD, FL_INK, l->x.p1 - l->x.p0, text);
+        fl_draw_text(c, (l->x.p0 + l->x.p1) / 2, y - 6, FL_CENTRE, FL_SMALL_BOLD, FL_INK,
+                     l->x.p1 - l->x.p0, text);
 }
 
-static void draw_v50(struct fl_chart *c, const struct layout *l, const struct fl_curve *curve, size_t k)
+static void draw_v50(struct fl_chart *c, const struct layout *l, const struct fl_curve *curve,
+                     size_t k)
 {
     double y = l->v50 + ((double)k + 0.5) * l->v50_lane, low = FL_UNKNOWN, high = FL_UNKNOWN;
     enum fl_colour colour = colour_of(k);
@@ -142,7 +151,8 @@ static void draw_v50(struct fl_chart *c, const struct layout *l, const struct fl
         low = curve->v50_low;
         high = curve->v50_high;
     } else {
-        fl_draw_text(c, l->x.p0 + 10, y + 4, FL_LEFT, FL_SMALL, FL_MUTED, l->x.p1 - l->x.p0 - 10, text);
+        fl_draw_text(c, l->x.p0 + 10, y + 4, FL_LEFT, FL_SMALL, FL_MUTED, l->x.p1 - l->x.p0 - 10,
+                     text);
         return;
     }
     double x = point ? fl_axis_at(&l->x, curve->v50) : 0;
@@ -158,9 +168,11 @@ static void draw_v50(struct fl_chart *c, const struct layout *l, const struct fl
 }
 
 /* What the lanes are: mark and setting, how many flicks. */
-static void draw_setting(struct fl_chart *c, const struct layout *l, const struct fl_curve *curve, size_t k)
+static void draw_setting(struct fl_chart *c, const struct layout *l, const struct fl_curve *curve,
+                         size_t k)
 {
-    double y = l->v50 + ((double)k + 0.5) * l->v50_lane, w = l->x.p0 - l->label - 24, lane = ((double)k + 0.5) * l->lane;
+    double y = l->v50 + ((double)k + 0.5) * l->v50_lane, w = l->x.p0 - l->label - 24,
+           lane = ((double)k + 0.5) * l->lane;
     char setting[FL_SETTING_SIZE], text[96], tripped[FL_COUNT_SIZE], held[FL_COUNT_SIZE], *second;
     bool two = l->v50_lane >= 28;
     fl_setting_text(setting, curve);
@@ -168,15 +180,18 @@ static void draw_setting(struct fl_chart *c, const struct layout *l, const struc
     second = two ? strchr(setting, ',') : NULL; /* counts per inch above, degrees per count below */
     if (second) {
         *second = 0;
-        snprintf(text, sizeof text, "%s, %d take%s", second + 2, curve->takes, curve->takes == 1 ? "" : "s");
+        snprintf(text, sizeof text, "%s, %d take%s", second + 2, curve->takes,
+                 curve->takes == 1 ? "" : "s");
     }
     fl_draw_mark(c, l->label + 5, two ? y - 5 : y, (int)k, 9, colour_of(k), true);
     fl_draw_text(c, l->label + 16, two ? y - 1 : y + 4, FL_LEFT, FL_SMALL_BOLD, FL_INK, w, setting);
     if (two)
         fl_draw_text(c, l->label + 16, y + 12, FL_LEFT, FL_SMALL, FL_MUTED, w, text);
     double right = l->x.p0 - 24, mark = l->x.p0 - 14;
-    fl_plate_count(tripped, curve->trips, k ? "tripped" : "flick tripped", k ? "tripped" : "flicks tripped");
-    fl_plate_count(held, curve->flicks - curve->trips, k ? "held" : "flick held", k ? "held" : "flicks held");
+    fl_plate_count(tripped, curve->trips, k ? "tripped" : "flick tripped",
+                   k ? "tripped" : "flicks tripped");
+    fl_plate_count(held, curve->flicks - curve->trips, k ? "held" : "flick held",
+                   k ? "held" : "flicks held");
     fl_draw_text(c, right, l->tripped + lane + 4, FL_RIGHT, FL_SMALL, FL_INK, 0, tripped);
     fl_draw_mark(c, mark, l->tripped + lane, (int)k, 7, colour_of(k), true);
     fl_draw_text(c, right, l->held + lane + 4, FL_RIGHT, FL_SMALL, FL_INK, 0, held);
@@ -195,7 +210,8 @@ static void draw_axes(struct fl_chart *c, const struct layout *l)
         fl_draw_line(c, l->x.p0, y, l->x.p1, y, at[i] == 0.5 ? 1.4 : 0.8, FL_RULE, 0);
         fl_draw_text(c, right, y + 4, FL_RIGHT, FL_SMALL, FL_MUTED, 0, text);
     }
-    fl_draw_text(c, right - 46, fl_axis_at(&l->y, 0.5) + 4, FL_RIGHT, FL_SMALL_BOLD, FL_INK, 0, "chance to trip");
+    fl_draw_text(c, right - 46, fl_axis_at(&l->y, 0.5) + 4, FL_RIGHT, FL_SMALL_BOLD, FL_INK, 0,
+                 "chance to trip");
 }
 
 static void say_no_curve(struct fl_chart *c, const struct layout *l, struct curves curves)
@@ -206,8 +222,10 @@ static void say_no_curve(struct fl_chart *c, const struct layout *l, struct curv
         trips |= curves.v[k]->trips > 0;
     }
     if (!any)
-        fl_draw_text(c, (l->x.p0 + l->x.p1) / 2, fl_axis_at(&l->y, 0.62), FL_CENTRE, FL_BOLD, FL_MUTED, l->x.p1 - l->x.p0,
-                     trips ? "no curve: too little tells tripped from held" : "no curve: no flick tripped");
+        fl_draw_text(c, (l->x.p0 + l->x.p1) / 2, fl_axis_at(&l->y, 0.62), FL_CENTRE, FL_BOLD,
+                     FL_MUTED, l->x.p1 - l->x.p0,
+                     trips ? "no curve: too little tells tripped from held"
+                           : "no curve: no flick tripped");
 }
 
 static void draw(struct fl_chart *c, struct fl_box b, const void *data)
@@ -223,12 +241,15 @@ static void draw(struct fl_chart *c, struct fl_box b, const void *data)
         draw_curve(c, &l, curves.v[k], k);
     for (size_t k = 0; k < curves.n; k++) {
         double lane = (double)k * l.lane;
-        fl_plate_flicks(c, &l.x, l.tripped + lane + l.lane, l.lane - 2, true, curves.v[k], true, (int)k, colour_of(k));
-        fl_plate_flicks(c, &l.x, l.held + lane, l.lane - 2, false, curves.v[k], false, (int)k, colour_of(k));
+        fl_plate_flicks(c, &l.x, l.tripped + lane + l.lane, l.lane - 2, true, curves.v[k], true,
+                        (int)k, colour_of(k));
+        fl_plate_flicks(c, &l.x, l.held + lane, l.lane - 2, false, curves.v[k], false, (int)k,
+                        colour_of(k));
         draw_v50(c, &l, curves.v[k], k);
         draw_setting(c, &l, curves.v[k], k);
     }
-    snprintf(axis, sizeof axis, "peak %s of the flick, %s, logarithmic", info->label, info->unit_label);
+    snprintf(axis, sizeof axis, "peak %s of the flick, %s, logarithmic", info->label,
+             info->unit_label);
     fl_draw_text(c, (l.x.p0 + l.x.p1) / 2, l.bottom + 32, FL_CENTRE, FL_SMALL, FL_MUTED, 0, axis);
 }
 
@@ -238,12 +259,13 @@ static char *describe(const struct fl_group *g)
     char *text = NULL;
     size_t size;
     FILE *out = open_memstream(&text, &size);
-    fprintf(out, "Chance that a flick trips against its peak %s.", fl_quantity_info(g->quantity)->label);
+    fprintf(out, "Chance that a flick trips against its peak %s.",
+            fl_quantity_info(g->quantity)->label);
     for (size_t k = 0; k < curves.n; k++) {
         char setting[FL_SETTING_SIZE], v50[FL_V50_SIZE];
         const struct fl_curve *c = curves.v[k];
-        fprintf(out, " %s: %d of %d flicks tripped, %d takes; %s.", fl_setting_text(setting, c), c->trips, c->flicks, c->takes,
-                fl_v50_text(v50, c));
+        fprintf(out, " %s: %d of %d flicks tripped, %d takes; %s.", fl_setting_text(setting, c),
+                c->trips, c->flicks, c->takes, fl_v50_text(v50, c));
     }
     fclose(out);
     return text;
@@ -253,26 +275,36 @@ static char *lead(const struct fl_group *g)
 {
     char *text = NULL, v50[FL_V50_SIZE], answer[FL_V50_SIZE + 40] = "", left_out[64] = "";
     const struct fl_curve *c = g->pooled ? g->pooled : g->n_curves == 1 ? g->curve[0] : NULL;
-    if (c && c->bound != FL_BOUND_NO_RELATION && c->bound != FL_BOUND_TOO_FEW) { /* else the lanes say so */
+    if (c && c->bound != FL_BOUND_NO_RELATION &&
+        c->bound != FL_BOUND_TOO_FEW) { /* else the lanes say so */
         figure_text(v50, c);
         snprintf(answer, sizeof answer, ". Over all settings: V50 %s", v50);
     }
     if (c && c->not_fitted)
         snprintf(left_out, sizeof left_out, "; %d more could not be judged", c->not_fitted);
-    if (asprintf(&text, "Chance that a flick switches synthesis off, by its peak speed%s%s", answer, left_out) < 0)
+    if (asprintf(&text, "Chance that a flick switches synthesis off, by its peak speed%s%s", answer,
+                 left_out) < 0)
         abort();
     return text;
 }
 
 struct fl_plate fl_curve_plate(const struct fl_session *s, const struct fl_group *g)
 {
-    struct fl_plate p = {.lead = lead(g), .desc = describe(g), .least_h = needed(curves_of(g).n), .least_w = 620, .draw = draw, .data = g};
-    char *name = fl_plate_name(g->game, g->condition), *source = fl_plate_source(g->takes, g->n_takes, s->name);
+    struct fl_plate p = {.lead = lead(g),
+                         .desc = describe(g),
+                         .least_h = needed(curves_of(g).n),
+                         .least_w = 620,
+                         .draw = draw,
+                         .data = g};
+    char *name = fl_plate_name(g->game, g->condition),
+         *source = fl_plate_source(g->takes, g->n_takes, s->name);
     char more[64] = "";
     if (g->left_out)
         snprintf(more, sizeof more, " %zu further settings are left out.", g->left_out);
     if (asprintf(&p.title, "%s: at what speed it trips", name) < 0 ||
-        asprintf(&p.note, "V50: the speed of an even chance; bar: its 95 %% interval, arrow: open.%s %s", more, source) < 0)
+        asprintf(&p.note,
+                 "V50: the speed of an even chance; bar: its 95 %% interval, arrow: open.%s %s",
+                 more, source) < 0)
         abort();
     free(name);
     free(source);

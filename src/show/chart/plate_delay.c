@@ -1,5 +1,5 @@
-/* How long a trip and a return take: the share still waiting, falling step by step. Where a step lies is
- * known only to a bracket: its box is hatched. */
+/* How long a trip and a return take: the share still waiting, falling step by step. Where a step
+ * lies is known only to a bracket: its box is hatched. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -17,7 +17,8 @@ static bool same_text(const char *a, const char *b)
     return a == b || (a && b && !strcmp(a, b));
 }
 
-bool fl_delay_plate_find(struct fl_waits_of *w, const struct fl_session *s, const struct fl_group *g)
+bool fl_delay_plate_find(struct fl_waits_of *w, const struct fl_session *s,
+                         const struct fl_group *g)
 {
     *w = (struct fl_waits_of){.s = s, .g = g};
     for (size_t i = 0; i < s->n_delays; i++) {
@@ -42,7 +43,8 @@ static struct steps steps_of(const struct fl_delay *d)
 {
     struct steps out = {FL_NEW(struct fl_turnbull_mass, 2 * d->n_cases + 1), 0};
     double *low = FL_NEW(double, d->n_cases + 1), *high = FL_NEW(double, d->n_cases + 1);
-    bool *event = FL_NEW(bool, d->n_cases + 1), km = d->method && !strcmp(d->method, "kaplan_meier");
+    bool *event = FL_NEW(bool, d->n_cases + 1),
+         km = d->method && !strcmp(d->method, "kaplan_meier");
     for (size_t i = 0; i < d->n_cases; i++) {
         const struct fl_delay_case *c = &d->cases[i];
         event[i] = c->outcome == FL_DELAY_SWITCHED;
@@ -54,7 +56,8 @@ static struct steps steps_of(const struct fl_delay *d)
         fl_km_fit(&fit, low, event, d->n_cases, 0.95);
         double before = 1;
         for (size_t i = 0; i < fit.n; i++) {
-            out.v[out.n++] = (struct fl_turnbull_mass){fit.step[i].t, fit.step[i].t, before - fit.step[i].s};
+            out.v[out.n++] =
+                (struct fl_turnbull_mass){fit.step[i].t, fit.step[i].t, before - fit.step[i].s};
             before = fit.step[i].s;
         }
         fl_km_finish(&fit);
@@ -92,7 +95,8 @@ static double last_time(const struct fl_delay *d, const struct steps *k)
     return 1.1 * end;
 }
 
-static void draw_steps(struct fl_chart *c, const struct fl_axis *x, const struct fl_axis *y, const struct steps *k)
+static void draw_steps(struct fl_chart *c, const struct fl_axis *x, const struct fl_axis *y,
+                       const struct steps *k)
 {
     struct fl_box *boxes = FL_NEW(struct fl_box, k->n + 1);
     size_t n = 0;
@@ -126,9 +130,10 @@ static void draw_steps(struct fl_chart *c, const struct fl_axis *x, const struct
     free(boxes);
 }
 
-/* On the line: where a wait was left unfinished. A ring: the hand crossed back; a stroke: not known further. */
-static void draw_unfinished(struct fl_chart *c, const struct fl_axis *x, const struct fl_axis *y, const struct fl_delay *d,
-                            const struct steps *k)
+/* On the line: where a wait was left unfinished. A ring: the hand crossed back; a stroke: not known
+ * further. */
+static void draw_unfinished(struct fl_chart *c, const struct fl_axis *x, const struct fl_axis *y,
+                            const struct fl_delay *d, const struct steps *k)
 {
     for (size_t i = 0; i < d->n_cases; i++) {
         const struct fl_delay_case *one = &d->cases[i];
@@ -165,7 +170,8 @@ static void count_text(char text[96], const struct fl_delay *d)
         snprintf(text + n, 96 - (size_t)n, ", %d not known further", d->censored);
 }
 
-static void draw_median(struct fl_chart *c, const struct fl_axis *x, double y, const struct fl_delay *d)
+static void draw_median(struct fl_chart *c, const struct fl_axis *x, double y,
+                        const struct fl_delay *d)
 {
     if (!fl_known(d->median_s))
         return;
@@ -177,14 +183,16 @@ static void draw_panel(struct fl_chart *c, struct fl_box b, const struct fl_dela
 {
     char text[128], theta[FL_FIGURE_SIZE];
     double x0 = b.x + LEFT, bottom = b.y + b.h - AXIS;
-    fl_draw_text(c, x0, b.y + 12, FL_LEFT, FL_BOLD, FL_INK, b.w - LEFT, trip ? "until it trips" : "until it returns");
+    fl_draw_text(c, x0, b.y + 12, FL_LEFT, FL_BOLD, FL_INK, b.w - LEFT,
+                 trip ? "until it trips" : "until it returns");
     if (!d || !d->method) {
-        fl_draw_text(c, x0 + (b.w - LEFT) / 2, b.y + b.h / 2, FL_CENTRE, FL_BOLD, FL_MUTED, b.w - LEFT,
-                     d ? "cannot tell: no switch was seen" : "not measured");
+        fl_draw_text(c, x0 + (b.w - LEFT) / 2, b.y + b.h / 2, FL_CENTRE, FL_BOLD, FL_MUTED,
+                     b.w - LEFT, d ? "cannot tell: no switch was seen" : "not measured");
         return;
     }
     struct steps k = steps_of(d);
-    struct fl_axis x = {0, 1000 * last_time(d, &k), x0, b.x + b.w - 10, false}, y = {0, 100, bottom, b.y + HEAD + 8, false};
+    struct fl_axis x = {0, 1000 * last_time(d, &k), x0, b.x + b.w - 10, false},
+                   y = {0, 100, bottom, b.y + HEAD + 8, false};
     wait_text(text, d);
     fl_draw_text(c, x0, b.y + 29, FL_LEFT, FL_PLAIN, FL_INK, b.w - LEFT, text);
     count_text(text, d);
@@ -194,9 +202,11 @@ static void draw_panel(struct fl_chart *c, struct fl_box b, const struct fl_dela
     draw_steps(c, &x, &y, &k);
     draw_unfinished(c, &x, &y, d, &k);
     draw_median(c, &x, fl_axis_at(&y, 50), d);
-    snprintf(text, sizeof text, "ms since %s %s %s %s", fl_quantity_info(d->quantity)->label, trip ? "rose over" : "fell under",
-             fl_chart_figure(theta, d->threshold), fl_quantity_info(d->quantity)->unit_label);
-    fl_draw_text(c, (x.p0 + x.p1) / 2, bottom + 32, FL_CENTRE, FL_SMALL, FL_MUTED, x.p1 - x.p0, text);
+    snprintf(text, sizeof text, "ms since %s %s %s %s", fl_quantity_info(d->quantity)->label,
+             trip ? "rose over" : "fell under", fl_chart_figure(theta, d->threshold),
+             fl_quantity_info(d->quantity)->unit_label);
+    fl_draw_text(c, (x.p0 + x.p1) / 2, bottom + 32, FL_CENTRE, FL_SMALL, FL_MUTED, x.p1 - x.p0,
+                 text);
     free(k.v);
 }
 
@@ -214,18 +224,22 @@ static void put_side(FILE *out, const struct fl_delay *d)
     if (!d)
         return;
     wait_text(text, d);
-    fprintf(out, " %s: %s; %d switched, %d crossed back first, %d not known.", d->trip ? "Trip" : "Return", text, d->switched,
-            d->left, d->censored);
+    fprintf(out, " %s: %s; %d switched, %d crossed back first, %d not known.",
+            d->trip ? "Trip" : "Return", text, d->switched, d->left, d->censored);
 }
 
 struct fl_plate fl_delay_plate(const struct fl_waits_of *w)
 {
     struct fl_plate p = {.least_w = LEAST_W, .least_h = LEAST_H, .draw = draw, .data = w};
     const struct fl_group *g = w->g;
-    char *name = fl_plate_name(g->game, g->condition), *source = fl_plate_source(g->takes, g->n_takes, w->s->name);
+    char *name = fl_plate_name(g->game, g->condition),
+         *source = fl_plate_source(g->takes, g->n_takes, w->s->name);
     if (asprintf(&p.title, "%s: how long it takes to switch", name) < 0 ||
-        asprintf(&p.note, "Hatched: known only to lie in there. Ring: the hand crossed back first. Stroke: not known further. Bar: "
-                          "95 %% interval of the median. %s", source) < 0)
+        asprintf(&p.note,
+                 "Hatched: known only to lie in there. Ring: the hand crossed back first. Stroke: "
+                 "not known further. Bar: "
+                 "95 %% interval of the median. %s",
+                 source) < 0)
         abort();
     size_t size;
     FILE *out = open_memstream(&p.desc, &size);
@@ -233,7 +247,8 @@ struct fl_plate fl_delay_plate(const struct fl_waits_of *w)
     put_side(out, w->trip);
     put_side(out, w->back);
     fclose(out);
-    p.lead = fl_strdup("Share, in %, that has not switched yet, by time since the threshold was crossed");
+    p.lead = fl_strdup(
+        "Share, in %, that has not switched yet, by time since the threshold was crossed");
     free(name);
     free(source);
     return p;

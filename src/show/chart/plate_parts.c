@@ -40,11 +40,13 @@ const char *fl_plate_count(char buf[FL_COUNT_SIZE], long n, const char *one, con
 {
     char plain[FL_FIGURE_SIZE], figure[FL_FIGURE_SIZE];
     snprintf(plain, sizeof plain, "%ld", n);
-    snprintf(buf, FL_COUNT_SIZE, "%s %s", fl_group_digits(figure, sizeof figure, plain), n == 1 ? one : many);
+    snprintf(buf, FL_COUNT_SIZE, "%s %s", fl_group_digits(figure, sizeof figure, plain),
+             n == 1 ? one : many);
     return buf;
 }
 
-/* Days of recording, ISO 8601: " 2026-11-03" or " 2026-11-03/2026-11-05"; nothing when not given. */
+/* Days of recording, ISO 8601: " 2026-11-03" or " 2026-11-03/2026-11-05"; nothing when not given.
+ */
 static bool put_days(FILE *out, const struct fl_take *const *takes, size_t n)
 {
     enum { DAY = 10 };
@@ -76,12 +78,18 @@ static void put_capture(FILE *out, const struct fl_take *const *takes, size_t n)
         }
     }
     char a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE];
-    fputs(!local ? "Capture card" : local == n ? "Local recording" : "Capture card and local recording", out);
+    fputs(!local       ? "Capture card"
+          : local == n ? "Local recording"
+                       : "Capture card and local recording",
+          out);
     if (most > 0 && most - least < 0.005 * most)
         fprintf(out, ", %s frames/s", fl_chart_figure(a, most));
     else if (most > 0)
         fprintf(out, ", %s to %s frames/s", fl_chart_figure(a, least), fl_chart_figure(b, most));
-    fprintf(out, ", %s refresh.", !variable ? "fixed" : variable == n ? "variable" : "fixed and variable");
+    fprintf(out, ", %s refresh.",
+            !variable       ? "fixed"
+            : variable == n ? "variable"
+                            : "fixed and variable");
 }
 
 char *fl_plate_source(const struct fl_take *const *takes, size_t n, const char *session)
@@ -103,16 +111,18 @@ char *fl_plate_source(const struct fl_take *const *takes, size_t n, const char *
     return text;
 }
 
-static void end_mark(struct fl_chart *c, double x0, double y0, double x1, double y1, enum fl_colour colour)
+static void end_mark(struct fl_chart *c, double x0, double y0, double x1, double y1,
+                     enum fl_colour colour)
 {
     fl_draw_line(c, x0, y0, x1, y1, 2, colour, 0);
 }
 
-void fl_plate_interval(struct fl_chart *c, const struct fl_axis *a, double y, double low, double high, double cap,
-                       enum fl_colour colour)
+void fl_plate_interval(struct fl_chart *c, const struct fl_axis *a, double y, double low,
+                       double high, double cap, enum fl_colour colour)
 {
-    double from = fl_known(low) && low > 0 ? fl_axis_at(a, low) : -INFINITY, to = fl_known(high) ? fl_axis_at(a, high) : INFINITY;
-    bool open_from = from < a->p0, open_to = to > a->p1;
+    double from = fl_known(low) && low > 0 ? fl_axis_at(a, low) : -INFINITY,
+           to = fl_known(high) ? fl_axis_at(a, high) : INFINITY;
+    bool open_from = from<a->p0, open_to = to> a->p1;
     from = fl_clamp(from, a->p0, a->p1);
     to = fl_clamp(to, a->p0, a->p1);
     if (!open_from)
@@ -135,10 +145,11 @@ static void up_arrow(struct fl_chart *c, double x, double y, bool up, enum fl_co
     cairo_restore(c->cr);
 }
 
-void fl_plate_upright(struct fl_chart *c, const struct fl_axis *a, double x, double low, double high, double cap,
-                      enum fl_colour colour)
+void fl_plate_upright(struct fl_chart *c, const struct fl_axis *a, double x, double low,
+                      double high, double cap, enum fl_colour colour)
 {
-    double from = fl_known(low) && low > 0 ? fl_axis_at(a, low) : INFINITY, to = fl_known(high) ? fl_axis_at(a, high) : -INFINITY;
+    double from = fl_known(low) && low > 0 ? fl_axis_at(a, low) : INFINITY,
+           to = fl_known(high) ? fl_axis_at(a, high) : -INFINITY;
     bool open_from = from > a->p0, open_to = to < a->p1; /* p0 is the lower end on the picture */
     from = fl_clamp(from, a->p1, a->p0);
     to = fl_clamp(to, a->p1, a->p0);
@@ -194,8 +205,8 @@ static void slant(cairo_t *cr, const struct fl_box *b, double step, bool backwar
     }
 }
 
-void fl_plate_hatch(struct fl_chart *c, const struct fl_box *boxes, size_t n, double step, bool backward,
-                    enum fl_colour colour)
+void fl_plate_hatch(struct fl_chart *c, const struct fl_box *boxes, size_t n, double step,
+                    bool backward, enum fl_colour colour)
 {
     if (!n)
         return;
@@ -204,7 +215,8 @@ void fl_plate_hatch(struct fl_chart *c, const struct fl_box *boxes, size_t n, do
     cairo_new_path(c->cr);
     for (size_t i = 0; i < n; i++) {
         cairo_rectangle(c->cr, boxes[i].x, boxes[i].y, boxes[i].w, boxes[i].h);
-        double right = fmax(all.x + all.w, boxes[i].x + boxes[i].w), end = fmax(all.y + all.h, boxes[i].y + boxes[i].h);
+        double right = fmax(all.x + all.w, boxes[i].x + boxes[i].w),
+               end = fmax(all.y + all.h, boxes[i].y + boxes[i].h);
         all.x = fmin(all.x, boxes[i].x);
         all.y = fmin(all.y, boxes[i].y);
         all.w = right - all.x;

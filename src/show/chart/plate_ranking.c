@@ -1,5 +1,6 @@
 /* Games and conditions by trip speed. A row each, from the left: name, flicks and takes, V50 on a
- * logarithmic axis, its figure, off share. High rows also show the flicks: tripped above the line, held below. */
+ * logarithmic axis, its figure, off share. High rows also show the flicks: tripped above the line,
+ * held below. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -10,7 +11,14 @@
 #include "study/compare/rank.h"
 #include "study/curve/curve.h"
 
-enum { HEADS = 34, AXIS = 40, LEAST_ROW = 23, MOST_ROW = 170, TALL = 44 /* from here on flicks are shown */, NAMED = 90 /* and named */ };
+enum {
+    HEADS = 34,
+    AXIS = 40,
+    LEAST_ROW = 23,
+    MOST_ROW = 170,
+    TALL = 44 /* from here on flicks are shown */,
+    NAMED = 90 /* and named */
+};
 
 struct layout {
     struct fl_axis v50, share;
@@ -41,8 +49,10 @@ static void widen(double *low, double *high, double v)
     }
 }
 
-/* Ends of intervals count up to four times from V50, so that one wide interval does not squeeze the rest. */
-static struct fl_axis v50_axis(const struct fl_session *s, enum fl_quantity q, double left, double right, bool flicks)
+/* Ends of intervals count up to four times from V50, so that one wide interval does not squeeze the
+ * rest. */
+static struct fl_axis v50_axis(const struct fl_session *s, enum fl_quantity q, double left,
+                               double right, bool flicks)
 {
     double low = INFINITY, high = 0;
     for (size_t i = 0; i < s->n_ranks; i++) {
@@ -93,21 +103,27 @@ static const char *no_v50(const struct fl_rank *r, const struct fl_curve *c)
 }
 
 /* The figure in bold, its interval beside or under it. */
-static void draw_figure(struct fl_chart *c, const struct layout *l, double y, const struct fl_curve *curve)
+static void draw_figure(struct fl_chart *c, const struct layout *l, double y,
+                        const struct fl_curve *curve)
 {
     char text[FL_FIGURE_SIZE + 16], figure[FL_FIGURE_SIZE], range[FL_RANGE_SIZE];
     bool above = curve->bound == FL_BOUND_ABOVE, below = curve->bound == FL_BOUND_BELOW;
-    snprintf(text, sizeof text, "%s%s", above ? "over " : below ? "under " : "",
+    snprintf(text, sizeof text, "%s%s",
+             above   ? "over "
+             : below ? "under "
+                     : "",
              fl_chart_figure(figure, above || below ? curve->bound_at : curve->v50));
     fl_chart_range(range, curve->v50_low, curve->v50_high);
     bool two = l->row >= 34;
     if (!two && !fl_known(curve->v50_low) && !fl_known(curve->v50_high))
         snprintf(range, sizeof range, "open");
-    fl_draw_text(c, l->figure, two && !above && !below ? y - 1 : y + 4.5, FL_LEFT, FL_BOLD, FL_INK, l->figure_w, text);
+    fl_draw_text(c, l->figure, two && !above && !below ? y - 1 : y + 4.5, FL_LEFT, FL_BOLD, FL_INK,
+                 l->figure_w, text);
     if (above || below)
         return;
     double x = two ? l->figure : l->figure + fl_text_width(c, FL_BOLD, text) + 7;
-    fl_draw_text(c, x, two ? y + 12 : y + 4, FL_LEFT, FL_SMALL, FL_MUTED, l->figure + l->figure_w - x, range);
+    fl_draw_text(c, x, two ? y + 12 : y + 4, FL_LEFT, FL_SMALL, FL_MUTED,
+                 l->figure + l->figure_w - x, range);
 }
 
 static void draw_v50(struct fl_chart *c, const struct layout *l, double y, const struct fl_rank *r)
@@ -120,35 +136,43 @@ static void draw_v50(struct fl_chart *c, const struct layout *l, double y, const
         fl_plate_flicks(c, &l->v50, y - 7, room, true, curve, true, 3, FL_SERIES_2);
         fl_plate_flicks(c, &l->v50, y + 7, room, false, curve, false, 0, FL_MUTED);
         if (l->row >= NAMED && curve->trips)
-            fl_draw_text(c, l->v50.p0 + 4, y - l->row / 2 + 16, FL_LEFT, FL_SMALL, FL_SERIES_2, 0, "flicks that tripped");
+            fl_draw_text(c, l->v50.p0 + 4, y - l->row / 2 + 16, FL_LEFT, FL_SMALL, FL_SERIES_2, 0,
+                         "flicks that tripped");
         if (l->row >= NAMED && curve->flicks > curve->trips)
-            fl_draw_text(c, l->v50.p1 - 4, y + l->row / 2 - 8, FL_RIGHT, FL_SMALL, FL_MUTED, 0, "flicks that held");
+            fl_draw_text(c, l->v50.p1 - 4, y + l->row / 2 - 8, FL_RIGHT, FL_SMALL, FL_MUTED, 0,
+                         "flicks that held");
     }
-    bool above = curve && curve->bound == FL_BOUND_ABOVE, below = curve && curve->bound == FL_BOUND_BELOW;
+    bool above = curve && curve->bound == FL_BOUND_ABOVE,
+         below = curve && curve->bound == FL_BOUND_BELOW;
     if ((above || below) && fl_known(curve->bound_at)) {
-        fl_plate_interval(c, &l->v50, y, above ? curve->bound_at : FL_UNKNOWN, below ? curve->bound_at : FL_UNKNOWN, cap,
-                          FL_SERIES_1);
+        fl_plate_interval(c, &l->v50, y, above ? curve->bound_at : FL_UNKNOWN,
+                          below ? curve->bound_at : FL_UNKNOWN, cap, FL_SERIES_1);
         draw_figure(c, l, y, curve);
     } else if (curve && curve->bound == FL_BOUND_NONE && fl_known(curve->v50)) {
         fl_plate_interval(c, &l->v50, y, curve->v50_low, curve->v50_high, cap, FL_SERIES_1);
         bool closed = fl_known(curve->v50_low) && fl_known(curve->v50_high);
-        fl_draw_mark(c, fl_axis_at(&l->v50, curve->v50), y, 2, fmin(11, l->row / 2.2), FL_SERIES_1, closed);
+        fl_draw_mark(c, fl_axis_at(&l->v50, curve->v50), y, 2, fmin(11, l->row / 2.2), FL_SERIES_1,
+                     closed);
         draw_figure(c, l, y, curve);
     } else {
-        fl_draw_text(c, l->figure, y + 4, FL_LEFT, FL_SMALL, FL_MUTED, l->figure_w, no_v50(r, curve));
+        fl_draw_text(c, l->figure, y + 4, FL_LEFT, FL_SMALL, FL_MUTED, l->figure_w,
+                     no_v50(r, curve));
     }
 }
 
-static void draw_share(struct fl_chart *c, const struct layout *l, double y, const struct fl_rank *r, bool odd)
+static void draw_share(struct fl_chart *c, const struct layout *l, double y,
+                       const struct fl_rank *r, bool odd)
 {
     const struct fl_axis *a = &l->share;
     char text[FL_FIGURE_SIZE + 8], figure[FL_FIGURE_SIZE];
     double high = fmin(8, l->row / 4.4);
     if (r->control || !fl_known(r->off_share)) {
-        fl_draw_text(c, a->p0, y + 4, FL_LEFT, FL_SMALL, FL_MUTED, 0, r->control ? "–" : "not seen");
+        fl_draw_text(c, a->p0, y + 4, FL_LEFT, FL_SMALL, FL_MUTED, 0,
+                     r->control ? "–" : "not seen");
         return;
     }
-    double low = fl_axis_at(a, fl_clamp(r->off_share_low, 0, 1)), top = fl_axis_at(a, fl_clamp(r->off_share_high, 0, 1));
+    double low = fl_axis_at(a, fl_clamp(r->off_share_low, 0, 1)),
+           top = fl_axis_at(a, fl_clamp(r->off_share_high, 0, 1));
     double x = fl_axis_at(a, fl_clamp(r->off_share, 0, 1)), under = y + high + 2.5;
     fl_draw_line(c, a->p0, y, a->p1, y, 0.8, FL_RULE, 0);
     fl_draw_box(c, a->p0, y - high, fmax(x - a->p0, 1), 2 * high, FL_OFF);
@@ -171,7 +195,8 @@ static void draw_name(struct fl_chart *c, const struct layout *l, const struct f
     free(one);
 }
 
-static void draw_heads(struct fl_chart *c, const struct layout *l, struct fl_box b, double bottom, bool alike)
+static void draw_heads(struct fl_chart *c, const struct layout *l, struct fl_box b, double bottom,
+                       bool alike)
 {
     char text[96];
     double y = b.y + 12;
@@ -223,11 +248,14 @@ static char *describe(const struct fl_session *s)
         const struct fl_rank *r = &s->ranks[i];
         char *name = fl_group_name(r->game, r->condition), v50[FL_V50_SIZE];
         fprintf(out, "%s%zu. %s: %s", i ? "; " : "", i + 1, name,
-                r->control ? "control" : r->curve ? fl_v50_text(v50, r->curve) : "no V50");
+                r->control ? "control"
+                : r->curve ? fl_v50_text(v50, r->curve)
+                           : "no V50");
         if (!r->control && r->curve)
             fprintf(out, ", %d flicks in %d takes", r->curve->flicks, r->curve->takes);
         if (!r->control && fl_known(r->off_share))
-            fprintf(out, ", off for %.0f %% of seen time%s", 100 * r->off_share, r->standardised ? " in like flicks" : "");
+            fprintf(out, ", off for %.0f %% of seen time%s", 100 * r->off_share,
+                    r->standardised ? " in like flicks" : "");
         free(name);
     }
     fputc('.', out);
@@ -238,12 +266,17 @@ static char *describe(const struct fl_session *s)
 static char *note(const struct fl_session *s)
 {
     bool odd = false, tall = s->n_ranks <= 5;
-    char *text = NULL, *source = fl_plate_source((const struct fl_take *const *)s->takes, s->n_takes, s->name);
+    char *text = NULL,
+         *source = fl_plate_source((const struct fl_take *const *)s->takes, s->n_takes, s->name);
     for (size_t i = 0; i < s->n_ranks; i++)
         odd |= fl_rank_odd(s, &s->ranks[i]);
-    if (asprintf(&text, "Diamond: V50 (hollow: open), bar: 95 %% interval, arrow: goes on.%s Off: share of what was seen%s%s; thin "
-                 "line: if unseen time were all on or all off. %s", tall ? " Triangles tripped, rings held." : "",
-                 fl_ranks_alike(s) ? ", in flicks as all have them" : "", odd ? " (* of all time)" : "", source) < 0)
+    if (asprintf(&text,
+                 "Diamond: V50 (hollow: open), bar: 95 %% interval, arrow: goes on.%s Off: share "
+                 "of what was seen%s%s; thin "
+                 "line: if unseen time were all on or all off. %s",
+                 tall ? " Triangles tripped, rings held." : "",
+                 fl_ranks_alike(s) ? ", in flicks as all have them" : "",
+                 odd ? " (* of all time)" : "", source) < 0)
         abort();
     free(source);
     return text;
@@ -251,11 +284,17 @@ static char *note(const struct fl_session *s)
 
 struct fl_plate fl_ranking_plate(const struct fl_session *s)
 {
-    struct fl_plate p = {.title = fl_strdup("How fast a turn switches synthesis off"), .desc = describe(s), .note = note(s),
-                         .least_w = 780, .draw = draw, .data = s};
+    struct fl_plate p = {.title = fl_strdup("How fast a turn switches synthesis off"),
+                         .desc = describe(s),
+                         .note = note(s),
+                         .least_w = 780,
+                         .draw = draw,
+                         .data = s};
     const struct fl_quantity_info *q = fl_quantity_info(axis_quantity(s));
     p.least_h = HEADS + AXIS + LEAST_ROW * (double)s->n_ranks;
-    if (asprintf(&p.lead, "Peak %s, in %s, at which a flick has an even chance to trip; further left trips more easily",
+    if (asprintf(&p.lead,
+                 "Peak %s, in %s, at which a flick has an even chance to trip; further left trips "
+                 "more easily",
                  q->label, q->unit_label) < 0)
         abort();
     return p;

@@ -130,13 +130,15 @@ bool fl_rate_plate_due(const struct fl_group *g)
     return count_rates(g).most > 0;
 }
 
-static void draw_bars(struct fl_chart *c, const struct rates *r, const struct fl_axis *x, const struct fl_axis *y, int side)
+static void draw_bars(struct fl_chart *c, const struct rates *r, const struct fl_axis *x,
+                      const struct fl_axis *y, int side)
 {
     struct fl_box box[BINS];
     size_t n = 0;
     double zero = fl_axis_at(y, 0);
     for (int b = 0; b < BINS; b++) {
-        double a = fl_axis_at(x, r->low + b * r->width), w = fl_axis_at(x, r->low + (b + 1) * r->width) - a;
+        double a = fl_axis_at(x, r->low + b * r->width),
+               w = fl_axis_at(x, r->low + (b + 1) * r->width) - a;
         double high = fabs(fl_axis_at(y, r->share[side][b]) - zero);
         if (high > 0)
             box[n++] = (struct fl_box){a + 0.6, side == ON ? zero - high : zero, w - 1.2, high};
@@ -153,16 +155,18 @@ static void draw_bars(struct fl_chart *c, const struct rates *r, const struct fl
 }
 
 /* Median rate as a line, the words on the side with more room. */
-static void draw_words(struct fl_chart *c, const struct rates *r, const struct fl_axis *x, const struct fl_axis *y, int side)
+static void draw_words(struct fl_chart *c, const struct rates *r, const struct fl_axis *x,
+                       const struct fl_axis *y, int side)
 {
     char text[96], rate[FL_FIGURE_SIZE], time[FL_FIGURE_SIZE], count[64];
     double end = fl_axis_at(y, y->v1), line = side == ON ? end + 12 : end - 4;
     if (!(r->time_s[side] > 0)) {
-        fl_draw_text(c, (x->p0 + x->p1) / 2, (fl_axis_at(y, 0) + end) / 2 + 4, FL_CENTRE, FL_BOLD, FL_MUTED, 0,
-                     side == ON ? "never seen on" : "never seen off");
+        fl_draw_text(c, (x->p0 + x->p1) / 2, (fl_axis_at(y, 0) + end) / 2 + 4, FL_CENTRE, FL_BOLD,
+                     FL_MUTED, 0, side == ON ? "never seen on" : "never seen off");
         return;
     }
-    double at = fl_axis_at(x, r->median[side]), from = at, to = at; /* of bars high enough to reach the words */
+    double at = fl_axis_at(x, r->median[side]), from = at,
+           to = at; /* of bars high enough to reach the words */
     for (int k = 0; k < BINS; k++)
         if (r->share[side][k] > 0.6 * r->most) {
             from = fmin(from, fl_axis_at(x, r->low + k * r->width));
@@ -172,7 +176,8 @@ static void draw_words(struct fl_chart *c, const struct rates *r, const struct f
     double words = left ? from - 8 : to + 8;
     enum fl_anchor anchor = left ? FL_RIGHT : FL_LEFT;
     fl_draw_line(c, at, fl_axis_at(y, 0), at, end, 1.6, FL_INK, 2);
-    snprintf(text, sizeof text, "%s: %s a second", side == ON ? "on" : "off", fl_chart_short(rate, r->median[side]));
+    snprintf(text, sizeof text, "%s: %s a second", side == ON ? "on" : "off",
+             fl_chart_short(rate, r->median[side]));
     snprintf(count, sizeof count, "median over %s s", fl_chart_short(time, r->time_s[side]));
     fl_draw_text(c, words, side == ON ? line : line - 15, anchor, FL_BOLD, FL_INK, 0, text);
     fl_draw_text(c, words, side == ON ? line + 15 : line, anchor, FL_SMALL, FL_MUTED, 0, count);
@@ -194,22 +199,32 @@ static void draw(struct fl_chart *c, struct fl_box b, const void *data)
     draw_words(c, &r, &x, &down, OFF);
     fl_draw_text(c, b.x, (b.y + middle) / 2 + 4, FL_LEFT, FL_BOLD, FL_INK, 0, "on");
     fl_draw_text(c, b.x, (bottom + middle) / 2 + 4, FL_LEFT, FL_BOLD, FL_INK, 0, "off");
-    fl_draw_text(c, (x.p0 + x.p1) / 2, bottom + 32, FL_CENTRE, FL_SMALL, FL_MUTED, 0, "new pictures a second (unique rate in 0.25 s windows)");
+    fl_draw_text(c, (x.p0 + x.p1) / 2, bottom + 32, FL_CENTRE, FL_SMALL, FL_MUTED, 0,
+                 "new pictures a second (unique rate in 0.25 s windows)");
 }
 
 struct fl_plate fl_rate_plate(const struct fl_session *s, const struct fl_group *g)
 {
     struct fl_plate p = {.least_w = 560, .least_h = LEAST, .draw = draw, .data = g};
     struct rates r = count_rates(g);
-    char *name = fl_plate_name(g->game, g->condition), *source = fl_plate_source(g->takes, g->n_takes, s->name);
+    char *name = fl_plate_name(g->game, g->condition),
+         *source = fl_plate_source(g->takes, g->n_takes, s->name);
     char on[FL_FIGURE_SIZE], off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE], takes[FL_COUNT_SIZE];
     fl_plate_count(takes, (long)r.takes, "take", "takes");
     if (asprintf(&p.title, "%s: pictures a second, on and off", name) < 0 ||
-        asprintf(&p.lead, "Share of the time, in %%, that synthesis was on (up) and off (down), by the rate of new pictures. %s; "
-                          "%s s showed none or a switch", takes, fl_chart_short(unseen, r.unseen_s)) < 0 ||
-        asprintf(&p.note, "Solid: on, hatched: off, each as a share of its own time; dotted: median. %s", source) < 0 ||
-        asprintf(&p.desc, "Unique rate in 0.25 s windows. On: median %s a second over %.1f s. Off: median %s a second over %.1f s.",
-                 fl_figure(on, r.median[ON]), r.time_s[ON], fl_figure(off, r.median[OFF]), r.time_s[OFF]) < 0)
+        asprintf(&p.lead,
+                 "Share of the time, in %%, that synthesis was on (up) and off (down), by the rate "
+                 "of new pictures. %s; "
+                 "%s s showed none or a switch",
+                 takes, fl_chart_short(unseen, r.unseen_s)) < 0 ||
+        asprintf(&p.note,
+                 "Solid: on, hatched: off, each as a share of its own time; dotted: median. %s",
+                 source) < 0 ||
+        asprintf(&p.desc,
+                 "Unique rate in 0.25 s windows. On: median %s a second over %.1f s. Off: median "
+                 "%s a second over %.1f s.",
+                 fl_figure(on, r.median[ON]), r.time_s[ON], fl_figure(off, r.median[OFF]),
+                 r.time_s[OFF]) < 0)
         abort();
     free(name);
     free(source);

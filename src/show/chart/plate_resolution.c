@@ -1,5 +1,6 @@
 /* V50 against counts per inch, in four quantities side by side. All four span the same ratio from
- * bottom to top, so that equal slopes are equal ratios, and level means that resolution does not matter. */
+ * bottom to top, so that equal slopes are equal ratios, and level means that resolution does not
+ * matter. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -11,8 +12,18 @@
 #include "study/compare/comparison.h"
 #include "study/curve/curve.h"
 
-enum { PANELS = 4, MOST = 16, HEAD = 22, FOOT = 98, LEAST_H = 250, LEAST_W = 780, LEFT = 40, GAP = 14 };
-static const enum fl_quantity shown[PANELS] = {FL_HAND_SPEED, FL_COUNT_RATE, FL_CAMERA_SPEED, FL_IMAGE_STEP};
+enum {
+    PANELS = 4,
+    MOST = 16,
+    HEAD = 22,
+    FOOT = 98,
+    LEAST_H = 250,
+    LEAST_W = 780,
+    LEFT = 40,
+    GAP = 14
+};
+static const enum fl_quantity shown[PANELS] = {FL_HAND_SPEED, FL_COUNT_RATE, FL_CAMERA_SPEED,
+                                               FL_IMAGE_STEP};
 
 struct cells {
     const struct fl_curve *v[MOST];
@@ -43,8 +54,8 @@ static struct cells cells_of(const struct fl_resolutions *r, enum fl_quantity q)
     struct cells k = {.n = 0};
     for (size_t i = 0; i < r->s->n_curves && k.n < MOST; i++) {
         const struct fl_curve *c = &r->s->curves[i];
-        if (c->pooled || c->quantity != q || !fl_known(c->counts_per_inch) || !same_text(c->game, r->g->game) ||
-            !same_text(c->condition, r->g->condition))
+        if (c->pooled || c->quantity != q || !fl_known(c->counts_per_inch) ||
+            !same_text(c->game, r->g->game) || !same_text(c->condition, r->g->condition))
             continue;
         k.v[k.n++] = c;
         add_resolution(&k, c->counts_per_inch);
@@ -60,7 +71,8 @@ bool fl_resolution_plate_due(const struct fl_resolutions *r)
     return false;
 }
 
-/* The comparison between the lowest and the highest resolution; of several sensitivities the first. */
+/* The comparison between the lowest and the highest resolution; of several sensitivities the first.
+ */
 static const struct fl_comparison *comparison_of(const struct fl_resolutions *r, enum fl_quantity q)
 {
     struct cells k = cells_of(r, q);
@@ -71,7 +83,8 @@ static const struct fl_comparison *comparison_of(const struct fl_resolutions *r,
         if (c->pair != FL_PAIR_RESOLUTION || c->quantity != q || !same_text(c->game, r->g->game) ||
             !same_text(c->a->condition, r->g->condition))
             continue;
-        double ratio = fmax(c->a->counts_per_inch, c->b->counts_per_inch) / fmin(c->a->counts_per_inch, c->b->counts_per_inch);
+        double ratio = fmax(c->a->counts_per_inch, c->b->counts_per_inch) /
+                       fmin(c->a->counts_per_inch, c->b->counts_per_inch);
         ratio *= c->held && k.n > k.n_cpi ? 1.001 : 1; /* one that holds something says more */
         if (ratio > widest) {
             widest = ratio;
@@ -93,7 +106,8 @@ static void span_of(const struct cells *k, double *low, double *high)
     *high = 0;
     for (size_t i = 0; i < k->n; i++) {
         const struct fl_curve *c = k->v[i];
-        const double v[] = {figure_of(c), fmax(c->v50_low, c->v50 / 3), fmin(c->v50_high, c->v50 * 3)};
+        const double v[] = {figure_of(c), fmax(c->v50_low, c->v50 / 3),
+                            fmin(c->v50_high, c->v50 * 3)};
         for (int j = 0; j < 3; j++)
             if (v[j] > 0 && isfinite(v[j])) {
                 *low = fmin(*low, v[j]);
@@ -128,7 +142,8 @@ static double place_of(const struct cells *k, const struct fl_curve *c, const st
     size_t i = 0, same = 0, before = 0;
     while (i + 1 < k->n_cpi && k->cpi[i] < c->counts_per_inch)
         i++;
-    for (size_t j = 0; j < k->n; j++) { /* several sensitivities of one resolution stand side by side */
+    for (size_t j = 0; j < k->n;
+         j++) { /* several sensitivities of one resolution stand side by side */
         before += k->v[j] == c ? same : 0;
         same += k->v[j]->counts_per_inch == c->counts_per_inch;
     }
@@ -136,8 +151,8 @@ static double place_of(const struct cells *k, const struct fl_curve *c, const st
     return column_of(k, i, x) + shift;
 }
 
-static void draw_cell(struct fl_chart *c, const struct fl_axis *y, double x, const struct fl_curve *v, bool label,
-                      bool left)
+static void draw_cell(struct fl_chart *c, const struct fl_axis *y, double x,
+                      const struct fl_curve *v, bool label, bool left)
 {
     char text[FL_FIGURE_SIZE + 2], figure[FL_FIGURE_SIZE];
     bool above = v->bound == FL_BOUND_ABOVE, below = v->bound == FL_BOUND_BELOW;
@@ -146,18 +161,30 @@ static void draw_cell(struct fl_chart *c, const struct fl_axis *y, double x, con
         return;
     }
     double at = fl_clamp(fl_axis_at(y, figure_of(v)), y->p1, y->p0);
-    fl_plate_upright(c, y, x, above ? v->bound_at : below ? FL_UNKNOWN : v->v50_low,
-                     below ? v->bound_at : above ? FL_UNKNOWN : v->v50_high, 5, FL_SERIES_1);
+    fl_plate_upright(c, y, x,
+                     above   ? v->bound_at
+                     : below ? FL_UNKNOWN
+                             : v->v50_low,
+                     below   ? v->bound_at
+                     : above ? FL_UNKNOWN
+                             : v->v50_high,
+                     5, FL_SERIES_1);
     if (!above && !below)
         fl_draw_mark(c, x, at, 2, 10, FL_SERIES_1, true);
-    snprintf(text, sizeof text, "%s%s", above ? ">" : below ? "<" : "", fl_chart_figure(figure, figure_of(v)));
+    snprintf(text, sizeof text, "%s%s",
+             above   ? ">"
+             : below ? "<"
+                     : "",
+             fl_chart_figure(figure, figure_of(v)));
     if (label)
-        fl_draw_text(c, left ? x - 9 : x + 9, at + 4, left ? FL_RIGHT : FL_LEFT, FL_SMALL_BOLD, FL_INK, 0, text);
+        fl_draw_text(c, left ? x - 9 : x + 9, at + 4, left ? FL_RIGHT : FL_LEFT, FL_SMALL_BOLD,
+                     FL_INK, 0, text);
 }
 
 static void draw_ratio(struct fl_chart *c, struct fl_box b, const struct fl_comparison *k)
 {
-    char text[96], figure[FL_FIGURE_SIZE], range[FL_RANGE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
+    char text[96], figure[FL_FIGURE_SIZE], range[FL_RANGE_SIZE], low[FL_FIGURE_SIZE],
+        high[FL_FIGURE_SIZE];
     double x = b.x + b.w / 2;
     if (!k || (!fl_known(k->ratio) && !fl_known(k->low) && !fl_known(k->high))) {
         fl_draw_text(c, x, b.y + 16, FL_CENTRE, FL_BOLD, FL_MUTED, b.w, "cannot tell");
@@ -171,14 +198,16 @@ static void draw_ratio(struct fl_chart *c, struct fl_box b, const struct fl_comp
     fl_draw_text(c, x, b.y + 14, FL_CENTRE, FL_BOLD, FL_INK, b.w, text);
     bool whole = fl_known(k->low) || fl_known(k->high);
     if (fl_known(k->ratio))
-        fl_draw_text(c, x, b.y + 29, FL_CENTRE, FL_SMALL, whole ? FL_INK : FL_MUTED, b.w, whole ? range : "interval unknown");
+        fl_draw_text(c, x, b.y + 29, FL_CENTRE, FL_SMALL, whole ? FL_INK : FL_MUTED, b.w,
+                     whole ? range : "interval unknown");
     bool apart = (k->low > 1 || k->high < 1) && !(k->p_adjusted >= 0.05);
     snprintf(text, sizeof text, "%s against %s: %s", fl_chart_figure(low, k->a->counts_per_inch),
              fl_chart_figure(high, k->b->counts_per_inch), apart ? "differs" : "cannot tell");
     fl_draw_text(c, x, b.y + 44, FL_CENTRE, FL_SMALL, FL_MUTED, b.w, text);
 }
 
-static void draw_panel(struct fl_chart *c, struct fl_box b, const struct fl_resolutions *r, enum fl_quantity q, double ratio)
+static void draw_panel(struct fl_chart *c, struct fl_box b, const struct fl_resolutions *r,
+                       enum fl_quantity q, double ratio)
 {
     const struct fl_quantity_info *info = fl_quantity_info(q);
     struct cells k = cells_of(r, q);
@@ -189,8 +218,8 @@ static void draw_panel(struct fl_chart *c, struct fl_box b, const struct fl_reso
     snprintf(head, sizeof head, "%s, %s", info->label, info->unit_label);
     fl_draw_text(c, x.p0, b.y + 10, FL_LEFT, FL_SMALL_BOLD, FL_INK, b.w - LEFT, head);
     if (!k.n || !(high > 0)) {
-        fl_draw_text(c, (x.p0 + x.p1) / 2, (b.y + bottom) / 2, FL_CENTRE, FL_SMALL, FL_MUTED, b.w - LEFT,
-                     k.n ? "no V50" : "not measured");
+        fl_draw_text(c, (x.p0 + x.p1) / 2, (b.y + bottom) / 2, FL_CENTRE, FL_SMALL, FL_MUTED,
+                     b.w - LEFT, k.n ? "no V50" : "not measured");
         return;
     }
     double middle = sqrt(low * high);
@@ -201,16 +230,20 @@ static void draw_panel(struct fl_chart *c, struct fl_box b, const struct fl_reso
         fl_tick_text(text, k.cpi[i]);
         fl_draw_text(c, column_of(&k, i, &x), bottom + 15, FL_CENTRE, FL_SMALL, FL_INK, 0, text);
     }
-    fl_draw_text(c, (x.p0 + x.p1) / 2, bottom + 29, FL_CENTRE, FL_SMALL, FL_MUTED, 0, "counts per inch");
+    fl_draw_text(c, (x.p0 + x.p1) / 2, bottom + 29, FL_CENTRE, FL_SMALL, FL_MUTED, 0,
+                 "counts per inch");
     for (size_t i = 0; i < k.n; i++)
-        for (size_t j = i + 1; j < k.n && k.n == k.n_cpi; j++) /* level or not: what the eye should compare */
+        for (size_t j = i + 1; j < k.n && k.n == k.n_cpi;
+             j++) /* level or not: what the eye should compare */
             if (fl_known(k.v[i]->v50) && fl_known(k.v[j]->v50) && k.n == 2)
-                fl_draw_line(c, place_of(&k, k.v[i], &x), fl_axis_at(&y, k.v[i]->v50), place_of(&k, k.v[j], &x),
-                             fl_axis_at(&y, k.v[j]->v50), 1.2, FL_SERIES_1, 2);
+                fl_draw_line(c, place_of(&k, k.v[i], &x), fl_axis_at(&y, k.v[i]->v50),
+                             place_of(&k, k.v[j], &x), fl_axis_at(&y, k.v[j]->v50), 1.2,
+                             FL_SERIES_1, 2);
     for (size_t i = 0; i < k.n; i++)
         draw_cell(c, &y, place_of(&k, k.v[i], &x), k.v[i], k.n <= 4,
                   k.n == 2 && k.v[i]->counts_per_inch == k.cpi[0]);
-    draw_ratio(c, (struct fl_box){x.p0 - 12, bottom + 44, x.p1 - x.p0 + 24, 50}, comparison_of(r, q));
+    draw_ratio(c, (struct fl_box){x.p0 - 12, bottom + 44, x.p1 - x.p0 + 24, 50},
+               comparison_of(r, q));
 }
 
 static void draw(struct fl_chart *c, struct fl_box b, const void *data)
@@ -232,8 +265,8 @@ static char *describe(const struct fl_resolutions *r)
         const struct fl_comparison *c = comparison_of(r, shown[i]);
         for (size_t j = 0; j < k.n; j++) {
             char v50[FL_V50_SIZE], setting[FL_SETTING_SIZE];
-            fprintf(out, " %s at %s: %s.", fl_quantity_info(shown[i])->label, fl_setting_text(setting, k.v[j]),
-                    fl_v50_text(v50, k.v[j]));
+            fprintf(out, " %s at %s: %s.", fl_quantity_info(shown[i])->label,
+                    fl_setting_text(setting, k.v[j]), fl_v50_text(v50, k.v[j]));
         }
         if (c && c->verdict)
             fprintf(out, " %s.", c->verdict);
@@ -244,10 +277,12 @@ static char *describe(const struct fl_resolutions *r)
 
 struct fl_plate fl_resolution_plate(const struct fl_resolutions *r)
 {
-    struct fl_plate p = {.desc = describe(r), .least_w = LEAST_W, .least_h = LEAST_H, .draw = draw, .data = r};
+    struct fl_plate p = {
+        .desc = describe(r), .least_w = LEAST_W, .least_h = LEAST_H, .draw = draw, .data = r};
     const struct fl_comparison *c = comparison_of(r, FL_HAND_SPEED);
     c = c ? c : comparison_of(r, FL_CAMERA_SPEED);
-    char *name = fl_plate_name(r->g->game, r->g->condition), *source = fl_plate_source(r->g->takes, r->g->n_takes, r->s->name);
+    char *name = fl_plate_name(r->g->game, r->g->condition),
+         *source = fl_plate_source(r->g->takes, r->g->n_takes, r->s->name);
     struct cells k = cells_of(r, c ? c->quantity : FL_CAMERA_SPEED);
     int flicks = 0, takes = 0;
     for (size_t i = 0; i < k.n; i++) {
@@ -255,9 +290,13 @@ struct fl_plate fl_resolution_plate(const struct fl_resolutions *r)
         takes += k.v[i]->takes;
     }
     if (asprintf(&p.title, "%s: does mouse resolution matter?", name) < 0 ||
-        asprintf(&p.lead, "%s", c && c->verdict ? c->verdict : "Trip speed V50 against counts per inch") < 0 ||
-        asprintf(&p.note, "Bars: 95 %% intervals, arrow: open. Level: resolution does not matter to that quantity. Differs: after "
-                          "adjusting for all comparisons. %d flicks, %d takes. %s", flicks, takes, source) < 0)
+        asprintf(&p.lead, "%s",
+                 c && c->verdict ? c->verdict : "Trip speed V50 against counts per inch") < 0 ||
+        asprintf(&p.note,
+                 "Bars: 95 %% intervals, arrow: open. Level: resolution does not matter to that "
+                 "quantity. Differs: after "
+                 "adjusting for all comparisons. %d flicks, %d takes. %s",
+                 flicks, takes, source) < 0)
         abort();
     if (p.lead[0] >= 'a' && p.lead[0] <= 'z')
         p.lead[0] = (char)(p.lead[0] - 32);

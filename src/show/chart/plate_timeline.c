@@ -17,15 +17,16 @@ struct layout {
 static struct layout lay_out(const struct fl_take *t, struct fl_box b)
 {
     struct layout l = {.state = b.y + 4};
-    l.time = (struct fl_axis){0, t->duration_s > 0 ? t->duration_s : 1, b.x + LEFT, b.x + b.w - RIGHT, false};
+    l.time = (struct fl_axis){0, t->duration_s > 0 ? t->duration_s : 1, b.x + LEFT,
+                              b.x + b.w - RIGHT, false};
     l.rate = l.state + STATE + HEAD + 8;
     l.high = (b.y + b.h - AXIS - l.rate - HEAD - 6) / 2;
     l.speed = l.rate + l.high + HEAD + 6;
     return l;
 }
 
-/* On stands high, off low, unseen is a hatched line between: the same in grey and without any colour.
- * Off is drawn last and never thinner than a line, so that short lapses stay visible. */
+/* On stands high, off low, unseen is a hatched line between: the same in grey and without any
+ * colour. Off is drawn last and never thinner than a line, so that short lapses stay visible. */
 static void draw_states(struct fl_chart *c, const struct layout *l, const struct fl_states *s)
 {
     struct fl_box *unseen = FL_NEW(struct fl_box, s->n_spans + 1);
@@ -34,7 +35,8 @@ static void draw_states(struct fl_chart *c, const struct layout *l, const struct
     for (int pass = 0; pass < 2; pass++)
         for (size_t i = 0; i < s->n_spans; i++) {
             const struct fl_state_span *span = &s->span[i];
-            double a = fl_axis_at(&l->time, span->start_s), w = fl_axis_at(&l->time, span->end_s) - a;
+            double a = fl_axis_at(&l->time, span->start_s),
+                   w = fl_axis_at(&l->time, span->end_s) - a;
             if (span->state == FL_STATE_UNSEEN && pass)
                 unseen[n++] = (struct fl_box){a, y + STATE - LOW - 12, w, 7};
             else if (span->state == FL_STATE_ON && !pass)
@@ -47,14 +49,17 @@ static void draw_states(struct fl_chart *c, const struct layout *l, const struct
     fl_draw_line(c, l->time.p0, rule, l->time.p1, rule, 1, FL_MUTED, 0);
     double right = l->time.p0 - 8;
     fl_draw_text(c, right, y + 10, FL_RIGHT, FL_SMALL_BOLD, FL_INK, 0, "on");
-    fl_draw_text(c, right, y + STATE - LOW - 5, FL_RIGHT, FL_SMALL, FL_MUTED, LEFT - 8, "not visible");
+    fl_draw_text(c, right, y + STATE - LOW - 5, FL_RIGHT, FL_SMALL, FL_MUTED, LEFT - 8,
+                 "not visible");
     fl_draw_text(c, right, y + STATE - 2, FL_RIGHT, FL_SMALL_BOLD, FL_INK, 0, "off");
 }
 
-static void shade_lapses(struct fl_chart *c, const struct layout *l, const struct fl_states *s, double y)
+static void shade_lapses(struct fl_chart *c, const struct layout *l, const struct fl_states *s,
+                         double y)
 {
     for (size_t i = 0; i < s->n_lapses; i++) {
-        double a = fl_axis_at(&l->time, s->lapse[i].start_s), b = fl_axis_at(&l->time, s->lapse[i].end_s);
+        double a = fl_axis_at(&l->time, s->lapse[i].start_s),
+               b = fl_axis_at(&l->time, s->lapse[i].end_s);
         fl_draw_box(c, a, y, fmax(b - a, 0.7), l->high, FL_OFF_SOFT);
     }
 }
@@ -70,8 +75,8 @@ static double greatest(const float *v, size_t n, double otherwise)
 }
 
 /* A level with its name and figure on the right. */
-static void draw_level(struct fl_chart *c, const struct layout *l, const struct fl_axis *y, double v, const char *name,
-                       double shift)
+static void draw_level(struct fl_chart *c, const struct layout *l, const struct fl_axis *y,
+                       double v, const char *name, double shift)
 {
     char text[64], figure[FL_FIGURE_SIZE];
     if (!fl_known(v) || v > y->v1)
@@ -88,7 +93,8 @@ static void draw_rate(struct fl_chart *c, const struct layout *l, const struct f
     double on = 2 * s->base_rate_on_hz, limit = fmax(fmax(on, s->base_rate_off_hz), 10);
     limit = fmax(limit, fmin(greatest(s->unique_rate_hz, s->n_frames, 10), 2 * limit));
     struct fl_axis y = {0, 1.12 * limit, l->rate + l->high, l->rate, false};
-    fl_draw_text(c, l->time.p0, l->rate - 7, FL_LEFT, FL_SMALL_BOLD, FL_INK, 0, "new pictures a second (unique rate)");
+    fl_draw_text(c, l->time.p0, l->rate - 7, FL_LEFT, FL_SMALL_BOLD, FL_INK, 0,
+                 "new pictures a second (unique rate)");
     shade_lapses(c, l, s, l->rate);
     fl_draw_y_axis(c, &y, l->time.p0, l->time.p1, 4);
     bool crowded = fabs(fl_axis_at(&y, on) - fl_axis_at(&y, s->base_rate_off_hz)) < 13;
@@ -98,11 +104,12 @@ static void draw_rate(struct fl_chart *c, const struct layout *l, const struct f
     if (s->unique_rate_hz && n)
         fl_draw_series(c, &l->time, &y, t->time_s, s->unique_rate_hz, n, 1.8, FL_INK);
     else
-        fl_draw_text(c, (l->time.p0 + l->time.p1) / 2, l->rate + l->high / 2, FL_CENTRE, FL_BOLD, FL_MUTED, 0, "no rate was seen");
+        fl_draw_text(c, (l->time.p0 + l->time.p1) / 2, l->rate + l->high / 2, FL_CENTRE, FL_BOLD,
+                     FL_MUTED, 0, "no rate was seen");
 }
 
-static void mark_flicks(struct fl_chart *c, const struct layout *l, const struct fl_take *t, const struct fl_axis *y,
-                        enum fl_quantity q)
+static void mark_flicks(struct fl_chart *c, const struct layout *l, const struct fl_take *t,
+                        const struct fl_axis *y, enum fl_quantity q)
 {
     const double scale = t->n_flicks > 120 ? 0.65 : 1;
     for (size_t i = 0; i < t->n_flicks; i++) {
@@ -114,16 +121,23 @@ static void mark_flicks(struct fl_chart *c, const struct layout *l, const struct
         if (!used)
             fl_draw_mark(c, x, at, 1, 4 * scale, FL_MUTED, true);
         else
-            fl_draw_mark(c, x, at, f->tripped == FL_YES ? 3 : 0, 8 * scale, f->tripped == FL_YES ? FL_OFF : FL_INK,
-                         f->tripped == FL_YES);
+            fl_draw_mark(c, x, at, f->tripped == FL_YES ? 3 : 0, 8 * scale,
+                         f->tripped == FL_YES ? FL_OFF : FL_INK, f->tripped == FL_YES);
     }
 }
 
 /* From the right: what the marks are. */
 static void name_marks(struct fl_chart *c, double right, double y)
 {
-    static const struct { const char *text; int shape; enum fl_colour colour; bool filled; double size; } mark[] = {
-        {"not used", 1, FL_MUTED, true, 4}, {"held", 0, FL_INK, false, 8}, {"tripped", 3, FL_OFF, true, 8}};
+    static const struct {
+        const char *text;
+        int shape;
+        enum fl_colour colour;
+        bool filled;
+        double size;
+    } mark[] = {{"not used", 1, FL_MUTED, true, 4},
+                {"held", 0, FL_INK, false, 8},
+                {"tripped", 3, FL_OFF, true, 8}};
     for (int i = 0; i < 3; i++) {
         fl_draw_text(c, right, y, FL_RIGHT, FL_SMALL, FL_INK, 0, mark[i].text);
         right -= fl_text_width(c, FL_SMALL, mark[i].text) + 10;
@@ -138,14 +152,15 @@ static void draw_speed(struct fl_chart *c, const struct layout *l, const struct 
     enum fl_quantity q = fl_course_quantity(t);
     shade_lapses(c, l, &t->states, l->speed);
     if (q == FL_QUANTITIES) {
-        fl_draw_text(c, (l->time.p0 + l->time.p1) / 2, l->speed + l->high / 2, FL_CENTRE, FL_BOLD, FL_MUTED, 0,
-                     "no motion could be measured");
+        fl_draw_text(c, (l->time.p0 + l->time.p1) / 2, l->speed + l->high / 2, FL_CENTRE, FL_BOLD,
+                     FL_MUTED, 0, "no motion could be measured");
         return;
     }
     const struct fl_quantity_info *info = fl_quantity_info(q);
     char title[80];
     snprintf(title, sizeof title, "%s, %s", info->label, info->unit_label);
-    struct fl_axis y = {0, 1.15 * greatest(t->quantity[q], (size_t)t->frames, 1), l->speed + l->high, l->speed, false};
+    struct fl_axis y = {0, 1.15 * greatest(t->quantity[q], (size_t)t->frames, 1),
+                        l->speed + l->high, l->speed, false};
     fl_draw_text(c, l->time.p0, l->speed - 7, FL_LEFT, FL_SMALL_BOLD, FL_INK, 0, title);
     fl_draw_y_axis(c, &y, l->time.p0, l->time.p1, 4);
     if (q == FL_CAMERA_SPEED && fl_axis_at(&y, t->visible_floor_deg_s) < y.p0 - 8)
@@ -165,26 +180,32 @@ static void draw(struct fl_chart *c, struct fl_box b, const void *data)
     draw_rate(c, &l, t);
     draw_speed(c, &l, t);
     fl_draw_x_axis(c, &l.time, bottom, bottom, 10);
-    fl_draw_text(c, (l.time.p0 + l.time.p1) / 2, bottom + 31, FL_CENTRE, FL_SMALL, FL_MUTED, 0, "footage time, s");
+    fl_draw_text(c, (l.time.p0 + l.time.p1) / 2, bottom + 31, FL_CENTRE, FL_SMALL, FL_MUTED, 0,
+                 "footage time, s");
 }
 
 static char *lead(const struct fl_take *t)
 {
     const struct fl_exposure *e = &t->exposure;
-    char lapses[FL_COUNT_SIZE], longest[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE], *text = NULL;
+    char lapses[FL_COUNT_SIZE], longest[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE],
+        *text = NULL;
     fl_plate_count(lapses, (long)t->states.n_lapses, "lapse", "lapses");
     fl_chart_short(longest, e->longest_s);
     int n;
     if (t->spec.synthesis_disabled)
-        n = asprintf(&text, "A control: synthesis was disabled for the whole take, so every picture is a rendered one");
+        n = asprintf(&text, "A control: synthesis was disabled for the whole take, so every "
+                            "picture is a rendered one");
     else if (!fl_known(e->off_share))
         n = asprintf(&text, "Cannot tell: nothing moved fast enough to show on from off");
     else
-        n = asprintf(&text, "Off for %.0f %% of the time that could be seen (%s to %s %% of all time), in %s%s%s%s", 100 * e->off_share,
-                     fl_chart_whole(low, 100 * e->off_share_low),
-                     fl_chart_whole(high, 100 * e->off_share_high), lapses,
-                     t->states.n_lapses && e->longest_s > 0 ? ", the longest " : "",
-                     t->states.n_lapses && e->longest_s > 0 ? longest : "", t->states.n_lapses && e->longest_s > 0 ? " s" : "");
+        n = asprintf(
+            &text,
+            "Off for %.0f %% of the time that could be seen (%s to %s %% of all time), in %s%s%s%s",
+            100 * e->off_share, fl_chart_whole(low, 100 * e->off_share_low),
+            fl_chart_whole(high, 100 * e->off_share_high), lapses,
+            t->states.n_lapses && e->longest_s > 0 ? ", the longest " : "",
+            t->states.n_lapses && e->longest_s > 0 ? longest : "",
+            t->states.n_lapses && e->longest_s > 0 ? " s" : "");
     if (n < 0)
         abort();
     return text;
@@ -192,12 +213,18 @@ static char *lead(const struct fl_take *t)
 
 struct fl_plate fl_timeline_plate(const struct fl_take *t)
 {
-    struct fl_plate p = {.lead = lead(t), .least_w = 620, .least_h = LEAST, .draw = draw, .data = t};
-    char *name = fl_plate_name(t->spec.game, t->spec.condition), *source = fl_plate_source(&t, 1, NULL);
+    struct fl_plate p = {
+        .lead = lead(t), .least_w = 620, .least_h = LEAST, .draw = draw, .data = t};
+    char *name = fl_plate_name(t->spec.game, t->spec.condition),
+         *source = fl_plate_source(&t, 1, NULL);
     char off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE];
     if (asprintf(&p.title, "%s: when synthesis was off", name) < 0 ||
-        asprintf(&p.note, "Take %s. Shaded: lapses. Hatched: too little moved to tell on from off. %s", t->spec.id, source) < 0 ||
-        asprintf(&p.desc, "State, unique rate and speed of take %s over %.1f s: %zu lapses, off for %s s, not visible for %s s.",
+        asprintf(&p.note,
+                 "Take %s. Shaded: lapses. Hatched: too little moved to tell on from off. %s",
+                 t->spec.id, source) < 0 ||
+        asprintf(&p.desc,
+                 "State, unique rate and speed of take %s over %.1f s: %zu lapses, off for %s s, "
+                 "not visible for %s s.",
                  t->spec.id, t->duration_s, t->states.n_lapses, fl_figure(off, t->exposure.off_s),
                  fl_figure(unseen, t->exposure.unseen_s)) < 0)
         abort();

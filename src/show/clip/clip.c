@@ -36,16 +36,16 @@ struct clip {
     const struct fl_clip_settings *s;
     struct side side[2];
     int sides, slow, width, height;
-    struct fl_rate rate;       /* den 0: times as given */
-    long steps;                /* pictures of the span, each shown `slow` times */
+    struct fl_rate rate; /* den 0: times as given */
+    long steps;          /* pictures of the span, each shown `slow` times */
     struct fl_encoder *encoder;
     struct fl_coding coding;
     struct fl_sound *sound;
-    long sounded;              /* samples written */
+    long sounded; /* samples written */
     struct fl_flash *flash;
     struct fl_cell_light *light;
     int columns, rows;
-    double length_s;           /* of the clip so far */
+    double length_s; /* of the clip so far */
 };
 
 void fl_clip_frames(const struct fl_take *t, double from_s, double to_s, long *first, long *n)
@@ -59,8 +59,8 @@ void fl_clip_frames(const struct fl_take *t, double from_s, double to_s, long *f
     *n = i - *first;
 }
 
-/* The frame on screen at a footage time: the last that has begun, or begins within slack_s; -1 outside of the
- * take. Looks from frame `from` on. */
+/* The frame on screen at a footage time: the last that has begun, or begins within slack_s; -1
+ * outside of the take. Looks from frame `from` on. */
 static long frame_at(const struct fl_take *t, double time_s, double slack_s, long from)
 {
     long i = from;
@@ -81,8 +81,10 @@ static enum flinch_code plan_side(struct clip *c, int i, struct fl_error *err)
     side->span = (struct fl_span){side->of->from_s, side->of->from_s + c->s->length_s};
     fl_clip_frames(side->of->take, side->span.start_s, side->span.end_s, &side->first, &side->n);
     if (side->n < 1)
-        return fl_fail(err, FLINCH_ERR_USAGE, "take %s: no frame lies between %.3f and %.3f s; it lasts %.3f s", side->of->take->spec.id,
-                       side->span.start_s, side->span.end_s, side->of->take->duration_s);
+        return fl_fail(err, FLINCH_ERR_USAGE,
+                       "take %s: no frame lies between %.3f and %.3f s; it lasts %.3f s",
+                       side->of->take->spec.id, side->span.start_s, side->span.end_s,
+                       side->of->take->duration_s);
     return FLINCH_OK;
 }
 
@@ -94,7 +96,9 @@ static void plan_steps(struct clip *c)
     c->slow = c->s->slow > 1 ? c->s->slow : 1;
     if (t->constant_rate)
         c->rate = fl_rate_near(t->capture_rate_hz, (double)t->frames, NULL);
-    c->steps = c->rate.den ? lrint((t->time_s[first + n - 1] - t->time_s[first]) * t->capture_rate_hz) + 1 : n;
+    c->steps = c->rate.den
+                   ? lrint((t->time_s[first + n - 1] - t->time_s[first]) * t->capture_rate_hz) + 1
+                   : n;
 }
 
 static double step_time(const struct clip *c, long k)
@@ -110,7 +114,8 @@ static double step_length(const struct clip *c, long k)
 {
     const struct fl_take *t = c->side[0].of->take;
     const long i = c->side[0].first + k;
-    return !c->rate.den && i + 1 < t->frames ? t->time_s[i + 1] - t->time_s[i] : 1 / t->capture_rate_hz;
+    return !c->rate.den && i + 1 < t->frames ? t->time_s[i + 1] - t->time_s[i]
+                                             : 1 / t->capture_rate_hz;
 }
 
 /* ---- opening ---- */
@@ -119,19 +124,32 @@ static enum flinch_code open_side(struct clip *c, int i, struct fl_error *err)
 {
     struct side *side = &c->side[i];
     const int threads = c->s->threads ? c->s->threads : 2;
-    enum flinch_code code = fl_clip_reader_open(&side->reader, side->of->take, side->of->footage, side->first, threads, err);
+    enum flinch_code code = fl_clip_reader_open(&side->reader, side->of->take, side->of->footage,
+                                                side->first, threads, err);
     if (!code)
         side->proof = fl_clip_proof_new(side->of->take);
     return code;
 }
 
-static void encoder_settings(struct fl_encoder_settings *e, const struct clip *c, const char *name, const char *title)
+static void encoder_settings(struct fl_encoder_settings *e, const struct clip *c, const char *name,
+                             const char *title)
 {
     const struct fl_footage_info *info = fl_clip_reader_info(c->side[0].reader);
-    *e = (struct fl_encoder_settings){
-        .name = name, .width = c->width, .height = c->height, .tick_num = 1, .tick_den = VARIABLE_TICKS, .coding = c->coding,
-        .aspect_num = info->aspect_num, .aspect_den = info->aspect_den, .codec = c->s->codec, .preset = c->s->preset,
-        .crf = c->s->crf, .kbit_s = c->s->kbit_s, .options = c->s->options, .title = title, .comment = fl_clip_notice};
+    *e = (struct fl_encoder_settings){.name = name,
+                                      .width = c->width,
+                                      .height = c->height,
+                                      .tick_num = 1,
+                                      .tick_den = VARIABLE_TICKS,
+                                      .coding = c->coding,
+                                      .aspect_num = info->aspect_num,
+                                      .aspect_den = info->aspect_den,
+                                      .codec = c->s->codec,
+                                      .preset = c->s->preset,
+                                      .crf = c->s->crf,
+                                      .kbit_s = c->s->kbit_s,
+                                      .options = c->s->options,
+                                      .title = title,
+                                      .comment = fl_clip_notice};
     if (c->rate.den) {
         e->tick_num = c->rate.den;
         e->tick_den = e->rate_num = c->rate.num;
@@ -146,21 +164,24 @@ static enum flinch_code open_sound(struct clip *c, struct fl_error *err)
     const double start_s = fl_clip_reader_start(a->reader);
     if (c->slow > 1 || c->s->mute)
         return FLINCH_OK;
-    return fl_sound_open(&c->sound, a->of->footage, (fl_known(start_s) ? start_s : 0) + step_time(c, 0), err);
+    return fl_sound_open(&c->sound, a->of->footage,
+                         (fl_known(start_s) ? start_s : 0) + step_time(c, 0), err);
 }
 
 static char *title_of(const struct clip *c)
 {
     const struct fl_take *a = c->side[0].of->take, *b = c->sides > 1 ? c->side[1].of->take : NULL;
     char *text = NULL;
-    if (asprintf(&text, "%s · %s%s%s, from %.3f s", a->spec.game, a->spec.id, b ? " beside " : "", b ? b->spec.id : "", step_time(c, 0)) < 0)
+    if (asprintf(&text, "%s · %s%s%s, from %.3f s", a->spec.game, a->spec.id, b ? " beside " : "",
+                 b ? b->spec.id : "", step_time(c, 0)) < 0)
         abort();
     char *clean = fl_clean_text(text);
     free(text);
     return clean;
 }
 
-static enum flinch_code open_encoder(struct clip *c, const struct fl_file *file, struct fl_error *err)
+static enum flinch_code open_encoder(struct clip *c, const struct fl_file *file,
+                                     struct fl_error *err)
 {
     struct fl_encoder_settings e;
     char *title = title_of(c);
@@ -180,7 +201,8 @@ static void make_faces(struct clip *c)
     for (int i = 0; i < c->sides; i++) {
         struct side *side = &c->side[i];
         fl_clip_lay_out(&side->layout, c->s, c->width, c->height, i);
-        side->face = fl_clip_face_new(side->of->take, &side->layout, &c->coding, side->span, c->slow, c->s->notice_s);
+        side->face = fl_clip_face_new(side->of->take, &side->layout, &c->coding, side->span,
+                                      c->slow, c->s->notice_s);
     }
     fl_flash_grid(c->width, c->height, &c->columns, &c->rows);
     c->light = FL_NEW(struct fl_cell_light, (size_t)(c->columns * c->rows));
@@ -189,8 +211,8 @@ static void make_faces(struct clip *c)
 
 /* ---- pictures ---- */
 
-/* What the side shows at a step of the clip. The first take's frames lie at its steps but for rounding; the
- * other's anywhere between. */
+/* What the side shows at a step of the clip. The first take's frames lie at its steps but for
+ * rounding; the other's anywhere between. */
 static struct fl_clip_moment moment_of(struct clip *c, int i, long k)
 {
     struct side *side = &c->side[i];
@@ -209,8 +231,8 @@ static struct fl_clip_moment moment_of(struct clip *c, int i, long k)
     return m;
 }
 
-static enum flinch_code draw_side(struct clip *c, int i, long k, struct fl_canvas *canvas, const struct fl_progress *p, bool *lost,
-                                  struct fl_error *err)
+static enum flinch_code draw_side(struct clip *c, int i, long k, struct fl_canvas *canvas,
+                                  const struct fl_progress *p, bool *lost, struct fl_error *err)
 {
     struct side *side = &c->side[i];
     const struct fl_clip_box *b = &side->layout.picture;
@@ -255,23 +277,30 @@ static long ticks_of(const struct clip *c, long k, int j)
 static enum flinch_code send(struct clip *c, long k, struct fl_clip_report *r, struct fl_error *err)
 {
     enum flinch_code code = FLINCH_OK;
-    const double shown_s = step_length(c, k), tick_s = c->rate.den ? (double)c->rate.den / (double)c->rate.num : 1.0 / VARIABLE_TICKS;
+    const double shown_s = step_length(c, k),
+                 tick_s =
+                     c->rate.den ? (double)c->rate.den / (double)c->rate.num : 1.0 / VARIABLE_TICKS;
     for (int j = 0; j < c->slow && !code; j++) {
-        const long at = ticks_of(c, k, j), lasts = c->rate.den ? 1 : lrint(shown_s * VARIABLE_TICKS);
-        code = j ? fl_encoder_repeat(c->encoder, at, lasts, err) : fl_encoder_send(c->encoder, at, lasts, err);
+        const long at = ticks_of(c, k, j),
+                   lasts = c->rate.den ? 1 : lrint(shown_s * VARIABLE_TICKS);
+        code = j ? fl_encoder_repeat(c->encoder, at, lasts, err)
+                 : fl_encoder_send(c->encoder, at, lasts, err);
         c->length_s = (double)(at + lasts) * tick_s;
         r->frames++;
     }
     return code ? code : put_sound(c, c->length_s, err);
 }
 
-static enum flinch_code draw_step(struct clip *c, long k, struct fl_clip_report *r, const struct fl_progress *p, struct fl_error *err)
+static enum flinch_code draw_step(struct clip *c, long k, struct fl_clip_report *r,
+                                  const struct fl_progress *p, struct fl_error *err)
 {
     bool lost = false;
     const double at_s = c->length_s;
     struct fl_canvas *canvas = fl_encoder_canvas(c->encoder);
     if (!canvas)
-        return fl_fail(err, FLINCH_ERR_WRITE, "no memory for a picture of %d x %d; make it smaller with --height", c->width, c->height);
+        return fl_fail(err, FLINCH_ERR_WRITE,
+                       "no memory for a picture of %d x %d; make it smaller with --height",
+                       c->width, c->height);
     fl_canvas_fill(canvas, &c->coding, 0, 0, c->width, c->height, FL_CLIP_GROUND);
     for (int i = 0; i < c->sides; i++) {
         enum flinch_code code = draw_side(c, i, k, canvas, p, &lost, err);
@@ -284,7 +313,8 @@ static enum flinch_code draw_step(struct clip *c, long k, struct fl_clip_report 
     return send(c, k, r, err);
 }
 
-static enum flinch_code draw_all(struct clip *c, struct fl_clip_report *r, const struct fl_progress *p, struct fl_error *err)
+static enum flinch_code draw_all(struct clip *c, struct fl_clip_report *r,
+                                 const struct fl_progress *p, struct fl_error *err)
 {
     enum flinch_code code = FLINCH_OK;
     for (long k = 0; k < c->steps && !code; k++) {
@@ -305,8 +335,10 @@ static enum flinch_code check_match(const struct clip *c, struct fl_error *err)
         double r;
         if (fl_clip_proof_tell(side->proof, &r) == FL_MATCH_OTHER)
             return fl_fail(err, FLINCH_ERR_USAGE,
-                           "%s: does not move as take %s was measured to (correlation %.2f); name the footage it was measured from with %s",
-                           side->of->footage, side->of->take->spec.id, r, i ? "--footage-beside" : "--footage");
+                           "%s: does not move as take %s was measured to (correlation %.2f); name "
+                           "the footage it was measured from with %s",
+                           side->of->footage, side->of->take->spec.id, r,
+                           i ? "--footage-beside" : "--footage");
     }
     return FLINCH_OK;
 }
@@ -324,7 +356,8 @@ static void report(struct fl_clip_report *r, const struct clip *c)
     r->reduced = info->bit_depth > FULL_DEPTH;
 }
 
-static enum flinch_code make(struct clip *c, const struct fl_file *file, struct fl_clip_report *r, const struct fl_progress *p, struct fl_error *err)
+static enum flinch_code make(struct clip *c, const struct fl_file *file, struct fl_clip_report *r,
+                             const struct fl_progress *p, struct fl_error *err)
 {
     enum flinch_code code = FLINCH_OK;
     for (int i = 0; i < c->sides && !code; i++)
@@ -360,16 +393,21 @@ static void finish(struct clip *c, struct fl_clip_report *r)
     }
 }
 
-enum flinch_code fl_clip_check(const char *path, const char *codec, bool replace, struct fl_error *err)
+enum flinch_code fl_clip_check(const char *path, const char *codec, bool replace,
+                               struct fl_error *err)
 {
     enum flinch_code code = fl_encoder_check(path, codec, err);
     if (!code && !replace && !access(path, F_OK))
-        code = fl_fail(err, FLINCH_ERR_USAGE, "%s: is there already; add --again to write it anew, or choose another name with -o", path);
+        code = fl_fail(
+            err, FLINCH_ERR_USAGE,
+            "%s: is there already; add --again to write it anew, or choose another name with -o",
+            path);
     return code;
 }
 
-enum flinch_code fl_clip_write(const char *path, const struct fl_clip_settings *s, struct fl_clip_report *r,
-                               const struct fl_progress *progress, struct fl_error *err)
+enum flinch_code fl_clip_write(const char *path, const struct fl_clip_settings *s,
+                               struct fl_clip_report *r, const struct fl_progress *progress,
+                               struct fl_error *err)
 {
     struct clip c = {.s = s, .sides = s->b.take ? 2 : 1};
     struct fl_file file;

@@ -39,7 +39,8 @@ static void hatch(cairo_t *cr, double x, double y, double w, double h, double st
     cairo_restore(cr);
 }
 
-void fl_clip_band(cairo_t *cr, double x, double y, double w, double h, double unit, enum fl_state state)
+void fl_clip_band(cairo_t *cr, double x, double y, double w, double h, double unit,
+                  enum fl_state state)
 {
     if (state == FL_STATE_ON)
         fl_clip_box(cr, x, y, w, 0.5 * h, fl_palette[FL_ON].light);
@@ -62,7 +63,8 @@ static double greatest(const struct course *c)
     const struct fl_states *s = &c->t->states;
     double most = fmax(fmax(2 * s->base_rate_on_hz, s->base_rate_off_hz), 10);
     for (size_t i = 0; i < s->n_frames && i < (size_t)c->t->frames; i++)
-        if (c->t->time_s[i] >= c->span.start_s && c->t->time_s[i] < c->span.end_s && isfinite(s->unique_rate_hz[i]))
+        if (c->t->time_s[i] >= c->span.start_s && c->t->time_s[i] < c->span.end_s &&
+            isfinite(s->unique_rate_hz[i]))
             most = fmax(most, s->unique_rate_hz[i]);
     return most;
 }
@@ -79,7 +81,8 @@ static void mark_lapses(const struct course *c)
         fl_clip_box(c->cr, a, c->top, b - a, c->bottom - c->top, fl_clip_dark(FL_OFF_SOFT));
         snprintf(text, sizeof text, "lapse %zu", i + 1);
         if (fl_clip_text_width(c->cr, SMALL * c->unit, false, text) < b - a - 8 * c->unit)
-            fl_clip_text(c->cr, (a + b) / 2, c->bottom - 9 * c->unit, FL_CENTRE, SMALL * c->unit, false, fl_clip_dark(FL_OFF), 0, text);
+            fl_clip_text(c->cr, (a + b) / 2, c->bottom - 9 * c->unit, FL_CENTRE, SMALL * c->unit,
+                         false, fl_clip_dark(FL_OFF), 0, text);
     }
 }
 
@@ -101,7 +104,8 @@ static void reference(const struct course *c, double hz, const char *name, doubl
     const double base = fmax(y + 9 * c->unit, *free_from);
     *free_from = base + SMALL * c->unit;
     snprintf(text, sizeof text, "%s %.0f", name, hz);
-    fl_clip_text(c->cr, c->time.p1 + 12 * c->unit, base, FL_LEFT, SMALL * c->unit, false, fl_clip_dark(FL_MUTED), 0, text);
+    fl_clip_text(c->cr, c->time.p1 + 12 * c->unit, base, FL_LEFT, SMALL * c->unit, false,
+                 fl_clip_dark(FL_MUTED), 0, text);
 }
 
 /* A point a half pixel: the rate is a mean over 0.25 s, and long spans stay cheap. */
@@ -156,10 +160,11 @@ static void draw_times(const struct course *c)
         char text[40];
         const double x = fl_axis_at(&c->time, tick[i]);
         snprintf(text, sizeof text, "%.6g s", tick[i]);
-        fl_clip_box(c->cr, floor(x), y, fmax(1, floor(2 * c->unit)), 6 * c->unit, fl_clip_dark(FL_MUTED));
+        fl_clip_box(c->cr, floor(x), y, fmax(1, floor(2 * c->unit)), 6 * c->unit,
+                    fl_clip_dark(FL_MUTED));
         const double half = fl_clip_text_width(c->cr, SMALL * c->unit, false, text) / 2;
-        fl_clip_text(c->cr, fl_clamp(x, c->time.p0 + half, c->time.p1 - half + 60 * c->unit), base, FL_CENTRE, SMALL * c->unit, false,
-                     fl_clip_dark(FL_MUTED), 0, text);
+        fl_clip_text(c->cr, fl_clamp(x, c->time.p0 + half, c->time.p1 - half + 60 * c->unit), base,
+                     FL_CENTRE, SMALL * c->unit, false, fl_clip_dark(FL_MUTED), 0, text);
     }
 }
 
@@ -180,23 +185,28 @@ int fl_clip_mark_column(const struct fl_clip_layout *l, struct fl_span span, dou
 
 static void draw_graph(const struct course *c)
 {
-    const double u = c->unit, on = 2 * c->t->states.base_rate_on_hz, off = c->t->states.base_rate_off_hz;
+    const double u = c->unit, on = 2 * c->t->states.base_rate_on_hz,
+                 off = c->t->states.base_rate_off_hz;
     double free_from = 0;
     mark_lapses(c);
     reference(c, fmax(on, off) == on ? on : off, fmax(on, off) == on ? "on" : "off", &free_from);
     reference(c, fmax(on, off) == on ? off : on, fmax(on, off) == on ? "off" : "on", &free_from);
-    fl_clip_box(c->cr, c->time.p0, c->bottom, c->time.p1 - c->time.p0, fmax(1, 2 * u), fl_clip_dark(FL_RULE));
+    fl_clip_box(c->cr, c->time.p0, c->bottom, c->time.p1 - c->time.p0, fmax(1, 2 * u),
+                fl_clip_dark(FL_RULE));
     draw_rate(c);
-    fl_clip_text(c->cr, c->time.p0, c->top - 7 * u, FL_LEFT, 0.9 * SMALL * u, false, fl_clip_dark(FL_MUTED), 0, "unique rate, pictures a second");
+    fl_clip_text(c->cr, c->time.p0, c->top - 7 * u, FL_LEFT, 0.9 * SMALL * u, false,
+                 fl_clip_dark(FL_MUTED), 0, "unique rate, pictures a second");
 }
 
-void fl_clip_course(cairo_t *cr, const struct fl_take *t, const struct fl_clip_layout *l, struct fl_span span)
+void fl_clip_course(cairo_t *cr, const struct fl_take *t, const struct fl_clip_layout *l,
+                    struct fl_span span)
 {
     const struct fl_clip_box *b = &l->course;
     const double u = l->unit;
     struct course c = {.cr = cr, .t = t, .span = span, .time = time_axis(l, span), .unit = u};
     c.track = b->y + b->h - (TRACK + AXIS) * u;
-    c.top = b->y + (22 + 0.9 * SMALL) * u; /* below the head of the mark and the name of the graph */
+    c.top =
+        b->y + (22 + 0.9 * SMALL) * u; /* below the head of the mark and the name of the graph */
     c.bottom = c.track - 8 * u;
     c.rate = (struct fl_axis){0, 1.12 * greatest(&c), c.bottom, c.top, false};
     if (c.bottom - c.top >= LEAST_GRAPH * u)

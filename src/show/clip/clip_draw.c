@@ -40,7 +40,8 @@ struct fl_clip_face {
     struct fl_cover ground[2];
     struct cell cell[FL_CELLS];
     char *caption;
-    struct fl_cover mark[2]; /* the line in an even column, and in an odd one: covers lie on even ones */
+    /* the line in an even column, and in an odd one: covers lie on even ones */
+    struct fl_cover mark[2];
 };
 
 /* ---- drawing ---- */
@@ -58,12 +59,13 @@ static void end(cairo_t *cr, struct fl_cover *cover, const struct fl_coding *cod
 {
     cairo_surface_t *s = cairo_get_target(cr);
     cairo_surface_flush(s);
-    fl_cover_set(cover, coding, cairo_image_surface_get_data(s), cairo_image_surface_get_stride(s), cairo_image_surface_get_width(s),
-                 cairo_image_surface_get_height(s));
+    fl_cover_set(cover, coding, cairo_image_surface_get_data(s), cairo_image_surface_get_stride(s),
+                 cairo_image_surface_get_width(s), cairo_image_surface_get_height(s));
     cairo_destroy(cr);
 }
 
-/* The line through graph and states, with a head; it begins in the middle of the cover, or a column further. */
+/* The line through graph and states, with a head; it begins in the middle of the cover, or a column
+ * further. */
 static void draw_mark(struct fl_clip_face *f, int further)
 {
     const double u = f->l.unit, line = fmax(1, floor(2 * u)), head = MARK_HALF * u;
@@ -86,35 +88,49 @@ static void draw_mark(struct fl_clip_face *f, int further)
 
 /* ---- cells ---- */
 
-static const char *const state_words[] = {[FL_STATE_UNSEEN] = "unseen", [FL_STATE_ON] = "ON", [FL_STATE_OFF] = "OFF"};
+static const char *const state_words[] = {
+    [FL_STATE_UNSEEN] = "unseen", [FL_STATE_ON] = "ON", [FL_STATE_OFF] = "OFF"};
 
-static void draw_state(cairo_t *cr, const struct fl_clip_face *f, const struct fl_clip_box *b, enum fl_state state)
+static void draw_state(cairo_t *cr, const struct fl_clip_face *f, const struct fl_clip_box *b,
+                       enum fl_state state)
 {
-    const double u = f->l.unit, name = f->l.tall ? SMALL * u : 0, h = b->h - name - (f->l.tall ? 22 * u : 8 * u);
+    const double u = f->l.unit, name = f->l.tall ? SMALL * u : 0,
+                 h = b->h - name - (f->l.tall ? 22 * u : 8 * u);
     const double patch = fmin(0.8 * h, 88 * u), top = b->h - h;
-    const double wanted = state == FL_STATE_UNSEEN ? (f->l.tall ? 46 : 36) * u : (f->l.tall ? STATE : FIGURE) * u;
-    const unsigned rgb = state == FL_STATE_OFF ? fl_clip_dark(FL_OFF) : state == FL_STATE_ON ? fl_palette[FL_ON].light : fl_clip_dark(FL_MUTED);
-    const double room = b->w - patch - 18 * u, width = fl_clip_text_width(cr, wanted, true, state_words[state]);
+    const double wanted =
+        state == FL_STATE_UNSEEN ? (f->l.tall ? 46 : 36) * u : (f->l.tall ? STATE : FIGURE) * u;
+    const unsigned rgb = state == FL_STATE_OFF  ? fl_clip_dark(FL_OFF)
+                         : state == FL_STATE_ON ? fl_palette[FL_ON].light
+                                                : fl_clip_dark(FL_MUTED);
+    const double room = b->w - patch - 18 * u,
+                 width = fl_clip_text_width(cr, wanted, true, state_words[state]);
     const double size = width > room ? wanted * room / width * 0.98 : wanted;
     if (f->l.tall)
-        fl_clip_text(cr, 0, SMALL * u, FL_LEFT, SMALL * u, false, fl_clip_dark(FL_MUTED), b->w, "frame synthesis");
+        fl_clip_text(cr, 0, SMALL * u, FL_LEFT, SMALL * u, false, fl_clip_dark(FL_MUTED), b->w,
+                     "frame synthesis");
     fl_clip_box(cr, 0, top + (h - patch) / 2, patch, patch, fl_clip_dark(FL_RULE));
     fl_clip_band(cr, 0, top + (h - patch) / 2, patch, patch, u, state);
-    fl_clip_text(cr, patch + 18 * u, top + h / 2 + 0.36 * size, FL_LEFT, size, true, rgb, 0, state_words[state]);
+    fl_clip_text(cr, patch + 18 * u, top + h / 2 + 0.36 * size, FL_LEFT, size, true, rgb, 0,
+                 state_words[state]);
 }
 
 /* "name\tfigure". */
-static void draw_figure(cairo_t *cr, const struct fl_clip_face *f, const struct fl_clip_box *b, const char *text)
+static void draw_figure(cairo_t *cr, const struct fl_clip_face *f, const struct fl_clip_box *b,
+                        const char *text)
 {
     const double u = f->l.unit;
     const char *tab = strchr(text, '\t'), *figure = tab ? tab + 1 : text;
     char *name = strndup(text, tab ? (size_t)(tab - text) : 0);
     if (f->l.tall) {
-        fl_clip_text(cr, 0, SMALL * u, FL_LEFT, SMALL * u, false, fl_clip_dark(FL_MUTED), b->w, name);
-        fl_clip_text(cr, 0, (SMALL + 12 + 0.85 * FIGURE) * u, FL_LEFT, FIGURE * u, true, fl_clip_dark(FL_INK), b->w, figure);
+        fl_clip_text(cr, 0, SMALL * u, FL_LEFT, SMALL * u, false, fl_clip_dark(FL_MUTED), b->w,
+                     name);
+        fl_clip_text(cr, 0, (SMALL + 12 + 0.85 * FIGURE) * u, FL_LEFT, FIGURE * u, true,
+                     fl_clip_dark(FL_INK), b->w, figure);
     } else {
-        fl_clip_text(cr, 0, 0.3 * b->h, FL_LEFT, 0.8 * SMALL * u, false, fl_clip_dark(FL_MUTED), b->w - 10 * u, name);
-        fl_clip_text(cr, 0, 0.83 * b->h, FL_LEFT, FIGURE_ROW * u, true, fl_clip_dark(FL_INK), b->w - 10 * u, figure);
+        fl_clip_text(cr, 0, 0.3 * b->h, FL_LEFT, 0.8 * SMALL * u, false, fl_clip_dark(FL_MUTED),
+                     b->w - 10 * u, name);
+        fl_clip_text(cr, 0, 0.83 * b->h, FL_LEFT, FIGURE_ROW * u, true, fl_clip_dark(FL_INK),
+                     b->w - 10 * u, figure);
     }
     free(name);
 }
@@ -129,7 +145,9 @@ static void draw_cell(struct fl_clip_face *f, int i, const char *text, enum fl_s
     if (i == FL_CELL_STATE)
         draw_state(cr, f, b, state);
     else if (i == FL_CELL_CAPTION)
-        fl_clip_paragraph(cr, SMALL * f->l.unit, fl_clip_dark(text == fl_clip_notice ? FL_INK : FL_MUTED), b->w, f->l.tall ? b->h : 0, text);
+        fl_clip_paragraph(cr, SMALL * f->l.unit,
+                          fl_clip_dark(text == fl_clip_notice ? FL_INK : FL_MUTED), b->w,
+                          f->l.tall ? b->h : 0, text);
     else
         draw_figure(cr, f, b, text);
     end(cr, &c->cover, f->coding);
@@ -140,17 +158,21 @@ static void draw_cell(struct fl_clip_face *f, int i, const char *text, enum fl_s
 
 /* ---- words ---- */
 
-static void say_rate(char out[TEXT_SIZE], const struct fl_clip_face *f, const struct fl_clip_moment *m)
+static void say_rate(char out[TEXT_SIZE], const struct fl_clip_face *f,
+                     const struct fl_clip_moment *m)
 {
     const struct fl_states *s = &f->t->states;
-    const double hz = m->frame >= 0 && m->frame < (long)s->n_frames && s->unique_rate_hz ? s->unique_rate_hz[m->frame] : FL_UNKNOWN;
+    const double hz = m->frame >= 0 && m->frame < (long)s->n_frames && s->unique_rate_hz
+                          ? s->unique_rate_hz[m->frame]
+                          : FL_UNKNOWN;
     if (fl_known(hz))
         snprintf(out, TEXT_SIZE, "unique rate\t%.0f /s", hz);
     else
         snprintf(out, TEXT_SIZE, "unique rate\t–");
 }
 
-static void say_speed(char out[TEXT_SIZE], const struct fl_clip_face *f, const struct fl_clip_moment *m)
+static void say_speed(char out[TEXT_SIZE], const struct fl_clip_face *f,
+                      const struct fl_clip_moment *m)
 {
     if (f->speed == FL_QUANTITIES) {
         snprintf(out, TEXT_SIZE, "speed\t–");
@@ -159,12 +181,14 @@ static void say_speed(char out[TEXT_SIZE], const struct fl_clip_face *f, const s
     const struct fl_quantity_info *info = fl_quantity_info(f->speed);
     const double v = m->frame >= 0 ? f->t->quantity[f->speed][m->frame] : FL_UNKNOWN;
     if (fl_known(v))
-        snprintf(out, TEXT_SIZE, "%s\t%.*f %s", info->label, v < 10 && f->speed != FL_CAMERA_SPEED ? 1 : 0, v, info->unit_label);
+        snprintf(out, TEXT_SIZE, "%s\t%.*f %s", info->label,
+                 v < 10 && f->speed != FL_CAMERA_SPEED ? 1 : 0, v, info->unit_label);
     else
         snprintf(out, TEXT_SIZE, "%s\t–", info->label);
 }
 
-static void say_time(char out[TEXT_SIZE], const struct fl_clip_face *f, const struct fl_clip_moment *m)
+static void say_time(char out[TEXT_SIZE], const struct fl_clip_face *f,
+                     const struct fl_clip_moment *m)
 {
     char name[48], speed[24] = "";
     if (f->slow > 1)
@@ -172,7 +196,8 @@ static void say_time(char out[TEXT_SIZE], const struct fl_clip_face *f, const st
     if (m->frame < 0)
         snprintf(name, sizeof name, "no footage");
     else
-        snprintf(name, sizeof name, "%s %ld%s", m->lost ? "lost after frame" : "frame", m->frame, speed);
+        snprintf(name, sizeof name, "%s %ld%s", m->lost ? "lost after frame" : "frame", m->frame,
+                 speed);
     snprintf(out, TEXT_SIZE, "%s\t%.3f s", name, m->time_s);
 }
 
@@ -180,7 +205,8 @@ static char *caption_of(const struct fl_take *t)
 {
     char *text = NULL;
     const bool plain = !t->spec.condition || !strcmp(t->spec.condition, "default");
-    if (asprintf(&text, "%s%s%s ·\u00a0%s", t->spec.game, plain ? "" : " ·\u00a0", plain ? "" : t->spec.condition, t->spec.id) < 0)
+    if (asprintf(&text, "%s%s%s ·\u00a0%s", t->spec.game, plain ? "" : " ·\u00a0",
+                 plain ? "" : t->spec.condition, t->spec.id) < 0)
         abort();
     return text;
 }
@@ -201,11 +227,19 @@ static void draw_ground(struct fl_clip_face *f, int i)
     end(cr, &f->ground[i], f->coding);
 }
 
-struct fl_clip_face *fl_clip_face_new(const struct fl_take *t, const struct fl_clip_layout *l, const struct fl_coding *coding,
-                                      struct fl_span span, int slow, double notice_s)
+struct fl_clip_face *fl_clip_face_new(const struct fl_take *t, const struct fl_clip_layout *l,
+                                      const struct fl_coding *coding, struct fl_span span, int slow,
+                                      double notice_s)
 {
     struct fl_clip_face *f = FL_NEW(struct fl_clip_face, 1);
-    *f = (struct fl_clip_face){.t = t, .coding = coding, .l = *l, .span = span, .slow = slow, .notice_s = notice_s, .speed = fl_course_quantity(t), .caption = caption_of(t)};
+    *f = (struct fl_clip_face){.t = t,
+                               .coding = coding,
+                               .l = *l,
+                               .span = span,
+                               .slow = slow,
+                               .notice_s = notice_s,
+                               .speed = fl_course_quantity(t),
+                               .caption = caption_of(t)};
     for (int i = 0; i < GROUNDS; i++) {
         draw_ground(f, i);
         draw_mark(f, i);
@@ -213,20 +247,23 @@ struct fl_clip_face *fl_clip_face_new(const struct fl_take *t, const struct fl_c
     return f;
 }
 
-void fl_clip_face_draw(struct fl_clip_face *f, struct fl_canvas *canvas, const struct fl_clip_moment *m)
+void fl_clip_face_draw(struct fl_clip_face *f, struct fl_canvas *canvas,
+                       const struct fl_clip_moment *m)
 {
     char text[TEXT_SIZE];
     for (int i = 0; i < GROUNDS; i++)
         if (f->ground[i].width)
             fl_cover_lay(&f->ground[i], canvas, f->l.ground[i].x, f->l.ground[i].y);
-    draw_cell(f, FL_CELL_STATE, "", m->frame >= 0 ? fl_states_at(&f->t->states, m->time_s) : FL_STATE_UNSEEN);
+    draw_cell(f, FL_CELL_STATE, "",
+              m->frame >= 0 ? fl_states_at(&f->t->states, m->time_s) : FL_STATE_UNSEEN);
     say_rate(text, f, m);
     draw_cell(f, FL_CELL_RATE, text, FL_STATE_UNSEEN);
     say_speed(text, f, m);
     draw_cell(f, FL_CELL_SPEED, text, FL_STATE_UNSEEN);
     say_time(text, f, m);
     draw_cell(f, FL_CELL_TIME, text, FL_STATE_UNSEEN);
-    draw_cell(f, FL_CELL_CAPTION, m->clip_s < f->notice_s ? fl_clip_notice : f->caption, FL_STATE_UNSEEN);
+    draw_cell(f, FL_CELL_CAPTION, m->clip_s < f->notice_s ? fl_clip_notice : f->caption,
+              FL_STATE_UNSEEN);
     for (int i = 0; i < FL_CELLS; i++)
         if (f->cell[i].text)
             fl_cover_lay(&f->cell[i].cover, canvas, f->l.cell[i].x, f->l.cell[i].y);

@@ -2,10 +2,10 @@
 
 #include <math.h>
 
-#define SAFE 0.05        /* of the frame, on each side */
-#define INSET 0.75       /* of the frame, for the picture */
-#define PANEL 0.34       /* of the picture's height, for a panel below it */
-#define OVER 0.225       /* for one over it: no graph */
+#define SAFE 0.05  /* of the frame, on each side */
+#define INSET 0.75 /* of the frame, for the picture */
+#define PANEL 0.34 /* of the picture's height, for a panel below it */
+#define OVER 0.225 /* for one over it: no graph */
 #define FULL_HEIGHT 1080
 #define FULL_WIDTH 1920
 #define NARROW_WIDTH 1440
@@ -32,7 +32,8 @@ void fl_clip_frame_size(const struct fl_clip_settings *s, int *width, int *heigh
 
 static struct fl_clip_box box(double x, double y, double w, double h)
 {
-    return (struct fl_clip_box){even(x), even(y), even(x + w) - even(x), even(y + h) - even(y)}; /* neighbours share an edge */
+    return (struct fl_clip_box){even(x), even(y), even(x + w) - even(x),
+                                even(y + h) - even(y)}; /* neighbours share an edge */
 }
 
 /* The picture in a corner, figures beside it, the course below. */
@@ -45,7 +46,8 @@ static void lay_inset(struct fl_clip_layout *l, int width, int height)
     l->ground[1] = (struct fl_clip_box){0, l->picture.h, width, height - l->picture.h};
     l->course = box(SAFE * w, y + 14 * u, (1 - 2 * SAFE) * w, (1 - SAFE) * h - y - 14 * u);
     l->tall = true;
-    const double at[] = {SAFE * h, 0.205 * h, 0.335 * h, 0.465 * h, 0.595 * h}, high[] = {0.145, 0.115, 0.115, 0.115, 0.15};
+    const double at[] = {SAFE * h, 0.205 * h, 0.335 * h, 0.465 * h, 0.595 * h},
+                 high[] = {0.145, 0.115, 0.115, 0.115, 0.15};
     for (int i = 0; i < FL_CELLS; i++)
         l->cell[i] = box(x + gap, at[i], right - x - gap, high[i] * h);
 }
@@ -71,7 +73,8 @@ static void lay_panel(struct fl_clip_layout *l, bool over, int width, int height
     l->picture = (struct fl_clip_box){0, 0, width, rows};
     l->ground[0] = (struct fl_clip_box){0, height - panel, width, panel};
     l->see_through = over;
-    lay_rows(l, box(SAFE * width, height - panel + 8 * l->unit, (1 - 2 * SAFE) * width, panel - 8 * l->unit - SAFE * height));
+    lay_rows(l, box(SAFE * width, height - panel + 8 * l->unit, (1 - 2 * SAFE) * width,
+                    panel - 8 * l->unit - SAFE * height));
 }
 
 /* The larger rectangle of the take's shape within a box, in its middle. */
@@ -84,23 +87,28 @@ static struct fl_clip_box fit(const struct fl_take *t, struct fl_clip_box in)
     return b;
 }
 
-static void lay_half(struct fl_clip_layout *l, const struct fl_clip_settings *s, int width, int height, int side)
+static void lay_half(struct fl_clip_layout *l, const struct fl_clip_settings *s, int width,
+                     int height, int side)
 {
     const double u = l->unit, gap = 24 * u, half = width / 2.0, most = 0.56 * height;
     const double shape = (double)s->a.take->height / s->a.take->width;
     const int high = even(fmin(half * shape, most));
     const int x = side ? even(half) : 0, w = side ? width - even(half) : even(half);
-    l->picture = fit(side ? s->b.take : s->a.take, (struct fl_clip_box){x + (side ? 2 : 0), 0, w - 2, high});
+    l->picture =
+        fit(side ? s->b.take : s->a.take, (struct fl_clip_box){x + (side ? 2 : 0), 0, w - 2, high});
     l->ground[0] = (struct fl_clip_box){x, high, w, height - high};
-    const double left = x + (side ? gap : SAFE * width), right = x + w - (side ? SAFE * width : gap);
+    const double left = x + (side ? gap : SAFE * width),
+                 right = x + w - (side ? SAFE * width : gap);
     const double top = high + 20 * u, most_high = 440 * u, room = (1 - SAFE) * height - top;
     lay_rows(l, box(left, top, right - left, fmin(room, most_high)));
 }
 
-void fl_clip_lay_out(struct fl_clip_layout *l, const struct fl_clip_settings *s, int width, int height, int side)
+void fl_clip_lay_out(struct fl_clip_layout *l, const struct fl_clip_settings *s, int width,
+                     int height, int side)
 {
     const int rows = picture_height(s);
-    const double least_width = s->b.take ? FULL_WIDTH : NARROW_WIDTH; /* narrow frames get smaller text */
+    const double least_width =
+        s->b.take ? FULL_WIDTH : NARROW_WIDTH; /* narrow frames get smaller text */
     *l = (struct fl_clip_layout){.unit = fmin(rows / (double)FULL_HEIGHT, width / least_width)};
     if (s->b.take)
         lay_half(l, s, width, height, side);

@@ -3,10 +3,11 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Changes as the take has them are means over its kernel, and so are these. Measured on lapses of six staged
- * takes: 0.94 to 0.99 with their own footage, at most 0.45 with that of another take. */
+/* Changes as the take has them are means over its kernel, and so are these. Measured on lapses of
+ * six staged takes: 0.94 to 0.99 with their own footage, at most 0.45 with that of another take. */
 #define LEAST_CORRELATION 0.7
-#define LEAST_SPREAD 0.7 /* standard deviation of the logarithms that says that something moves and rests */
+/* standard deviation of the logarithms that says that something moves and rests */
+#define LEAST_SPREAD 0.7
 enum { SPARSE = 4, LEAST_FRAMES = 24 };
 
 struct fl_clip_proof {
@@ -36,7 +37,8 @@ void fl_clip_proof_add(struct fl_clip_proof *p, long frame, double change)
         FL_PUSH(p->change, p->n, p->cap, change);
 }
 
-void fl_clip_proof_push(struct fl_clip_proof *p, long frame, const struct fl_canvas *c, int x, int y, int w, int h)
+void fl_clip_proof_push(struct fl_clip_proof *p, long frame, const struct fl_canvas *c, int x,
+                        int y, int w, int h)
 {
     long sum = 0;
     if (frame == p->last)

@@ -11,14 +11,17 @@ struct fl_clip_reader {
     int threads;
     struct fl_footage *footage;
     struct fl_footage_info info;
-    double start_s;  /* presentation time of frame 0 */
-    long at;         /* frame reached; -1 before the first; -2: unknown until the next is read */
-    bool by_count;   /* from the first frame on: times do not tell which frame it is */
+    double start_s; /* presentation time of frame 0 */
+    long at;        /* frame reached; -1 before the first; -2: unknown until the next is read */
+    bool by_count;  /* from the first frame on: times do not tell which frame it is */
 };
 
-static enum flinch_code differs(const struct fl_clip_reader *r, struct fl_error *err, const char *what)
+static enum flinch_code differs(const struct fl_clip_reader *r, struct fl_error *err,
+                                const char *what)
 {
-    return fl_fail(err, FLINCH_ERR_USAGE, "%s: is not the footage that take %s was measured from (%s); name the right file with --footage",
+    return fl_fail(err, FLINCH_ERR_USAGE,
+                   "%s: is not the footage that take %s was measured from (%s); name the right "
+                   "file with --footage",
                    r->path, r->t->spec.id, what);
 }
 
@@ -34,13 +37,17 @@ static enum flinch_code check_same(const struct fl_clip_reader *r, struct fl_err
     const double declared_s = i->duration_hint_s, slack_s = fmax(0.5, 0.02 * t->duration_s);
     char what[120];
     if (i->width != t->width || i->height != t->height)
-        snprintf(what, sizeof what, "%d x %d, not %d x %d", i->width, i->height, t->width, t->height);
+        snprintf(what, sizeof what, "%d x %d, not %d x %d", i->width, i->height, t->width,
+                 t->height);
     else if (!same_word(t->codec, i->codec) || !same_word(t->pixel_format, i->pixel_format))
-        snprintf(what, sizeof what, "%s %s, not %s %s", i->codec, i->pixel_format, t->codec, t->pixel_format);
+        snprintf(what, sizeof what, "%s %s, not %s %s", i->codec, i->pixel_format, t->codec,
+                 t->pixel_format);
     else if (declared_s > 0 && declared_s < t->duration_s - slack_s)
         snprintf(what, sizeof what, "%.2f s long, not %.2f s", declared_s, t->duration_s);
     else if (declared_s > t->duration_s + slack_s)
-        snprintf(what, sizeof what, "%.2f s long, not %.2f s; a take measured in part, with --first, has to be measured whole",
+        snprintf(what, sizeof what,
+                 "%.2f s long, not %.2f s; a take measured in part, with --first, has to be "
+                 "measured whole",
                  declared_s, t->duration_s);
     else
         return FLINCH_OK;
@@ -49,7 +56,8 @@ static enum flinch_code check_same(const struct fl_clip_reader *r, struct fl_err
 
 static enum flinch_code open_at(struct fl_clip_reader *r, double from_s, struct fl_error *err)
 {
-    const struct fl_footage_settings settings = {.threads = r->threads, .from_s = from_s, .colour = true};
+    const struct fl_footage_settings settings = {
+        .threads = r->threads, .from_s = from_s, .colour = true};
     fl_footage_close(&r->footage);
     r->at = from_s > 0 ? -2 : -1;
     return fl_footage_open(&r->footage, r->path, &settings, err);
@@ -101,8 +109,9 @@ static enum flinch_code step(struct fl_clip_reader *r, bool *got, struct fl_erro
 /* Key frames may be far apart; starting this long before is about as quick as seeking. */
 #define WORTH_SEEKING_S 2.0
 
-enum flinch_code fl_clip_reader_open(struct fl_clip_reader **out, const struct fl_take *t, const char *path, long first,
-                                     int threads, struct fl_error *err)
+enum flinch_code fl_clip_reader_open(struct fl_clip_reader **out, const struct fl_take *t,
+                                     const char *path, long first, int threads,
+                                     struct fl_error *err)
 {
     struct fl_clip_reader *r = FL_NEW(struct fl_clip_reader, 1);
     *r = (struct fl_clip_reader){.t = t, .path = path, .threads = threads, .start_s = FL_UNKNOWN};
@@ -134,13 +143,15 @@ double fl_clip_reader_start(const struct fl_clip_reader *r)
     return r->start_s;
 }
 
-static enum flinch_code read_on(struct fl_clip_reader *r, long frame, const struct fl_progress *p, bool *sure, struct fl_error *err)
+static enum flinch_code read_on(struct fl_clip_reader *r, long frame, const struct fl_progress *p,
+                                bool *sure, struct fl_error *err)
 {
     bool got = true;
     *sure = true;
     while (r->at < frame) {
         if (fl_progress_stop(p))
-            return fl_fail(err, FLINCH_ERR_INTERRUPTED, "%s: stopped; no clip was written", r->path);
+            return fl_fail(err, FLINCH_ERR_INTERRUPTED, "%s: stopped; no clip was written",
+                           r->path);
         const bool sought = r->at == -2, counted = r->by_count;
         enum flinch_code code = step(r, &got, err);
         if (code)
@@ -152,7 +163,8 @@ static enum flinch_code read_on(struct fl_clip_reader *r, long frame, const stru
     return FLINCH_OK;
 }
 
-enum flinch_code fl_clip_reader_reach(struct fl_clip_reader *r, long frame, const struct fl_progress *p, struct fl_error *err)
+enum flinch_code fl_clip_reader_reach(struct fl_clip_reader *r, long frame,
+                                      const struct fl_progress *p, struct fl_error *err)
 {
     bool sure;
     enum flinch_code code = read_on(r, frame, p, &sure, err);
@@ -166,7 +178,8 @@ enum flinch_code fl_clip_reader_reach(struct fl_clip_reader *r, long frame, cons
     return code || sure ? code : differs(r, err, "it ends before the span does");
 }
 
-enum flinch_code fl_clip_reader_paint(struct fl_clip_reader *r, struct fl_canvas *c, int x, int y, int w, int h, struct fl_error *err)
+enum flinch_code fl_clip_reader_paint(struct fl_clip_reader *r, struct fl_canvas *c, int x, int y,
+                                      int w, int h, struct fl_error *err)
 {
     return fl_footage_paint(r->footage, c, x, y, w, h, err);
 }

@@ -7,8 +7,9 @@
 #include "study/take/take.h"
 
 enum fl_clip_place {
-    FL_CLIP_INSET,  /* the frame keeps its size, the picture is made smaller: nothing of it is hidden */
-    FL_CLIP_OVER,   /* the picture fills the frame, the timeline lies over its lower part */
+    FL_CLIP_INSET, /* the frame keeps its size, the picture is made smaller: nothing of it is hidden
+                    */
+    FL_CLIP_OVER,  /* the picture fills the frame, the timeline lies over its lower part */
     FL_CLIP_EXTEND, /* the picture keeps its size, the frame is taller */
 };
 
@@ -23,13 +24,13 @@ struct fl_clip_settings {
     double length_s;          /* of footage */
     int slow;                 /* how often each frame is shown; 0 is 1 */
     enum fl_clip_place place;
-    int height;               /* of the frame, px; 0: the footage's own */
-    double notice_s;          /* the notice stands this long, from the start */
-    bool mute, replace;       /* replace: an older clip of this name may go */
-    int threads;              /* of each decoder; 0: one a core */
+    int height;                           /* of the frame, px; 0: the footage's own */
+    double notice_s;                      /* the notice stands this long, from the start */
+    bool mute, replace;                   /* replace: an older clip of this name may go */
+    int threads;                          /* of each decoder; 0: one a core */
     const char *codec, *preset, *options; /* see media/encoder.h; NULL: default */
-    double crf;               /* NaN: default */
-    int kbit_s;               /* 0: default */
+    double crf;                           /* NaN: default */
+    int kbit_s;                           /* 0: default */
 };
 
 #endif

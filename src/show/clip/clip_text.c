@@ -8,7 +8,8 @@
 
 void fl_clip_colour(cairo_t *cr, unsigned rgb, double alpha)
 {
-    cairo_set_source_rgba(cr, (rgb >> 16) / 255.0, (rgb >> 8 & 255) / 255.0, (rgb & 255) / 255.0, alpha);
+    cairo_set_source_rgba(cr, (rgb >> 16) / 255.0, (rgb >> 8 & 255) / 255.0, (rgb & 255) / 255.0,
+                          alpha);
 }
 
 static PangoLayout *lay_out(cairo_t *cr, double px, bool bold, const char *text)
@@ -28,8 +29,8 @@ static double width_of(PangoLayout *layout)
     return (double)box.width / PANGO_SCALE;
 }
 
-void fl_clip_text(cairo_t *cr, double x, double y, enum fl_anchor anchor, double px, bool bold, unsigned rgb, double limit,
-                  const char *text)
+void fl_clip_text(cairo_t *cr, double x, double y, enum fl_anchor anchor, double px, bool bold,
+                  unsigned rgb, double limit, const char *text)
 {
     PangoLayout *layout = lay_out(cr, px, bold, text);
     pango_layout_set_single_paragraph_mode(layout, TRUE);
@@ -37,7 +38,10 @@ void fl_clip_text(cairo_t *cr, double x, double y, enum fl_anchor anchor, double
         pango_layout_set_width(layout, (int)(limit * PANGO_SCALE));
     const double w = width_of(layout);
     fl_clip_colour(cr, rgb, 1);
-    cairo_move_to(cr, anchor == FL_LEFT ? x : anchor == FL_CENTRE ? x - w / 2 : x - w,
+    cairo_move_to(cr,
+                  anchor == FL_LEFT     ? x
+                  : anchor == FL_CENTRE ? x - w / 2
+                                        : x - w,
                   y - (double)pango_layout_get_baseline(layout) / PANGO_SCALE);
     pango_cairo_show_layout(cr, layout);
     g_object_unref(layout);
@@ -51,7 +55,8 @@ double fl_clip_text_width(cairo_t *cr, double px, bool bold, const char *text)
     return w;
 }
 
-void fl_clip_paragraph(cairo_t *cr, double px, unsigned rgb, double width, double height, const char *text)
+void fl_clip_paragraph(cairo_t *cr, double px, unsigned rgb, double width, double height,
+                       const char *text)
 {
     PangoLayout *layout = lay_out(cr, px, false, text);
     pango_layout_set_width(layout, (int)(width * PANGO_SCALE));

@@ -50,7 +50,8 @@ void fl_filmstrips_remove(const char *folder, const char *id, size_t from)
     }
 }
 
-/* The strips of a take while its footage is read: one a lapse, cells filled as their frames come. */
+/* The strips of a take while its footage is read: one a lapse, cells filled as their frames come.
+ */
 struct shoot {
     const struct fl_take *t;
     const char *folder;
@@ -71,7 +72,8 @@ static void plan(struct shoot *s)
         size_t n = strip->n + (size_t)g->n;
         strip->cell = fl_realloc(strip->cell, n, sizeof *strip->cell);
         for (long k = 0; k < g->n; k++)
-            strip->cell[strip->n++] = (struct fl_strip_cell){g->first + k, g->bands + k * t->bands, NULL, NULL};
+            strip->cell[strip->n++] =
+                (struct fl_strip_cell){g->first + k, g->bands + k * t->bands, NULL, NULL};
         s->missing[g->lapse] = n;
     }
 }
@@ -86,8 +88,8 @@ static void drop_cells(struct fl_strip *strip)
     *strip = (struct fl_strip){0};
 }
 
-/* The first frame past the one reached that some glimpse needs (its own, or the one before its first), and
- * that glimpse; -1 when all are done. */
+/* The first frame past the one reached that some glimpse needs (its own, or the one before its
+ * first), and that glimpse; -1 when all are done. */
 static long next_wanted(const struct shoot *s, const struct fl_edge_frames **of)
 {
     long best = -1;
@@ -138,7 +140,8 @@ static enum flinch_code hand_out(struct shoot *s, struct fl_error *err)
     return code;
 }
 
-static enum flinch_code shoot_all(struct shoot *s, const struct fl_progress *progress, struct fl_error *err)
+static enum flinch_code shoot_all(struct shoot *s, const struct fl_progress *progress,
+                                  struct fl_error *err)
 {
     const struct fl_edge_frames *g = NULL;
     enum flinch_code code = FLINCH_OK;

@@ -1,8 +1,8 @@
 /* Filmstrips: for each lapse a picture of the capture frames around its edges, so that a reader can
  * check the call by eye. strips/ID-NN.png, NN the lapse's number, from 01.
  *
- * Needs what a take has only while it is fresh (t->edge_frames) and its footage, which is read once more,
- * from key frame to key frame. */
+ * Needs what a take has only while it is fresh (t->edge_frames) and its footage, which is read once
+ * more, from key frame to key frame. */
 #ifndef FL_SHOW_CLIP_FILMSTRIP_H
 #define FL_SHOW_CLIP_FILMSTRIP_H
 
@@ -13,8 +13,8 @@
 #include "base/progress.h"
 #include "study/take/take.h"
 
-/* Draws all strips of t into folder/strips and removes those that an earlier measurement of the take
- * left behind. threads: of the decoder, 0 = as many as cores. */
+/* Draws all strips of t into folder/strips and removes those that an earlier measurement of the
+ * take left behind. threads: of the decoder, 0 = as many as cores. */
 enum flinch_code fl_filmstrips_write(const char *folder, const struct fl_take *t, int threads,
                                      const struct fl_progress *progress, struct fl_error *err);
 /* Removes the take's strips numbered from `from` (0 is the first lapse). */
@@ -31,13 +31,15 @@ struct fl_strip_cell {
     long frame;
     const signed char *bands; /* as in struct fl_edge_frames */
     uint8_t *picture;         /* width × height grey levels, full range; malloc'ed */
-    uint8_t *difference;      /* from the frame before, quarters of a grey level; malloc'ed; NULL: no frame before */
+    uint8_t *difference; /* from the frame before, quarters of a grey level; malloc'ed; NULL: no
+                            frame before */
 };
 struct fl_strip {
     const struct fl_take *take;
     size_t lapse;
     int width, height; /* of a cell, px */
-    struct fl_strip_cell *cell; size_t n; /* in time order; a new row where frame numbers jump */
+    struct fl_strip_cell *cell;
+    size_t n; /* in time order; a new row where frame numbers jump */
 };
 /* filmstrip_draw.c */
 enum flinch_code fl_strip_write(const struct fl_strip *s, const char *path, struct fl_error *err);

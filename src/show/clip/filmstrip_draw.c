@@ -104,7 +104,8 @@ static double scan_at(const struct fl_sheet *h, const struct fl_strip_cell *c, d
 
 /* ---- pictures ---- */
 
-static void paint(struct fl_sheet *h, double x, double y, const uint8_t *grey, double zero, double gain, int levels)
+static void paint(struct fl_sheet *h, double x, double y, const uint8_t *grey, double zero,
+                  double gain, int levels)
 {
     int w = h->s->width, height = h->s->height;
     cairo_surface_t *image = cairo_image_surface_create(CAIRO_FORMAT_RGB24, w, height);
@@ -212,7 +213,10 @@ static const char *letter(enum fl_kind kind)
 void fl_strip_flip(struct fl_sheet *h, double x0, double x1, double y, enum fl_kind kind)
 {
     fl_draw_line(&h->c, x0, y, x1, y, 3.4, FL_PAPER, 0);
-    fl_draw_line(&h->c, x0, y, x1, y, 1.4, FL_OFF, kind == FL_KIND_RENDERED ? 0 : kind == FL_KIND_SYNTHESISED ? 1 : 2);
+    fl_draw_line(&h->c, x0, y, x1, y, 1.4, FL_OFF,
+                 kind == FL_KIND_RENDERED      ? 0
+                 : kind == FL_KIND_SYNTHESISED ? 1
+                                               : 2);
 }
 
 static void draw_flips(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y)
@@ -233,14 +237,14 @@ static void draw_flips(struct fl_sheet *h, const struct fl_strip_cell *c, double
 
 /* ---- edges ---- */
 
-static void draw_bracket(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y, double edge_s,
-                         const double range_s[2])
+static void draw_bracket(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y,
+                         double edge_s, const double range_s[2])
 {
     double from = fl_strip_start(h, c), to = fl_strip_end(h, c), right = x + BRACKET - 1;
     if (range_s[1] >= from && range_s[0] < to && range_s[1] > range_s[0]) {
         double top = scan_at(h, c, range_s[0]), bottom = scan_at(h, c, range_s[1]);
-        fl_draw_line(&h->c, x + 2, y + (fl_known(top) ? top : 0), x + 2, y + (fl_known(bottom) ? bottom : h->s->height), 1.6,
-                     FL_INK, 0);
+        fl_draw_line(&h->c, x + 2, y + (fl_known(top) ? top : 0), x + 2,
+                     y + (fl_known(bottom) ? bottom : h->s->height), 1.6, FL_INK, 0);
         if (fl_known(top))
             fl_draw_line(&h->c, x + 1.2, y + top, right, y + top, 1.6, FL_INK, 0);
         if (fl_known(bottom))
@@ -257,22 +261,26 @@ static bool edge_in(const struct fl_sheet *h, const struct fl_strip_cell *c, dou
 }
 
 /* "on", "on → off". */
-static void state_words(const struct fl_sheet *h, const struct fl_strip_cell *c, char *out, size_t size)
+static void state_words(const struct fl_sheet *h, const struct fl_strip_cell *c, char *out,
+                        size_t size)
 {
     const struct fl_states *s = &h->t->states;
     size_t used = 0;
     *out = 0;
     for (size_t i = 0; i < s->n_spans && used < size; i++)
         if (s->span[i].end_s > fl_strip_start(h, c) && s->span[i].start_s < fl_strip_end(h, c))
-            used += (size_t)snprintf(out + used, size - used, "%s%s", used ? " → " : "", fl_state_name(s->span[i].state));
+            used += (size_t)snprintf(out + used, size - used, "%s%s", used ? " → " : "",
+                                     fl_state_name(s->span[i].state));
 }
 
 static void draw_words(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y)
 {
     char states[64], text[128];
-    bool starts = h->lapse->has_trip && edge_in(h, c, h->lapse->start_s), ends = h->lapse->has_return && edge_in(h, c, h->lapse->end_s);
+    bool starts = h->lapse->has_trip && edge_in(h, c, h->lapse->start_s),
+         ends = h->lapse->has_return && edge_in(h, c, h->lapse->end_s);
     state_words(h, c, states, sizeof states);
-    snprintf(text, sizeof text, "%s%s%s", states, starts ? " · lapse starts" : "", ends ? " · lapse ends" : "");
+    snprintf(text, sizeof text, "%s%s%s", states, starts ? " · lapse starts" : "",
+             ends ? " · lapse ends" : "");
     fl_draw_text(&h->c, x, y, FL_LEFT, FL_SMALL, FL_INK, h->s->width + BAR, text);
 }
 
@@ -288,8 +296,8 @@ static void draw_cell(struct fl_sheet *h, const struct fl_strip_cell *c, double 
     if (c->difference)
         paint(h, picture, below, c->difference, h->black, -255 / h->black, DIFFERENCE_LEVELS);
     else
-        fl_draw_text(&h->c, picture + s->width / 2.0, below + s->height / 2.0, FL_CENTRE, FL_SMALL, FL_MUTED, s->width,
-                     "no frame before");
+        fl_draw_text(&h->c, picture + s->width / 2.0, below + s->height / 2.0, FL_CENTRE, FL_SMALL,
+                     FL_MUTED, s->width, "no frame before");
     frame_box(h, picture, top, s->width);
     frame_box(h, picture, below, s->width);
     draw_states(h, c, x + BRACKET, top);
@@ -312,7 +320,8 @@ static void draw_sheet(struct fl_sheet *h)
         n = block_length(s, i);
         size_t a_row = place(&f, s, n);
         double x = MARGIN + (double)f.column * pitch(s);
-        fl_draw_text(&h->c, x + BRACKET, f.y + 16, FL_LEFT, FL_BOLD, FL_INK, 0, fl_strip_title(h, i, n));
+        fl_draw_text(&h->c, x + BRACKET, f.y + 16, FL_LEFT, FL_BOLD, FL_INK, 0,
+                     fl_strip_title(h, i, n));
         for (size_t k = 0; k < n; k++)
             draw_cell(h, &s->cell[i + k], x + (double)(k % a_row) * pitch(s),
                       f.y + BLOCK + (double)(k / a_row) * line_height(s));
@@ -323,8 +332,10 @@ static void draw_sheet(struct fl_sheet *h)
 
 static void draw_on(cairo_surface_t *surface, const struct fl_strip *s, double width, double height)
 {
-    struct fl_sheet h = {.c = {cairo_create(surface), width, height, false}, .s = s, .t = s->take,
-                      .lapse = &s->take->states.lapse[s->lapse]};
+    struct fl_sheet h = {.c = {cairo_create(surface), width, height, false},
+                         .s = s,
+                         .t = s->take,
+                         .lapse = &s->take->states.lapse[s->lapse]};
     locale_t was = fl_point_begin();
     set_levels(&h);
     draw_sheet(&h);
@@ -339,11 +350,13 @@ enum flinch_code fl_strip_write(const struct fl_strip *s, const char *path, stru
     cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, width, height);
     enum flinch_code code = FLINCH_OK;
     if (cairo_surface_status(surface))
-        code = fl_fail(err, FLINCH_ERR_WRITE, "%s: cannot draw a picture of %d by %d pixels", path, width, height);
+        code = fl_fail(err, FLINCH_ERR_WRITE, "%s: cannot draw a picture of %d by %d pixels", path,
+                       width, height);
     if (!code) {
         draw_on(surface, s, width, height);
-        code = fl_indexed_write((const uint32_t *)(const void *)cairo_image_surface_get_data(surface), width, height,
-                                (size_t)cairo_image_surface_get_stride(surface) / 4, path, err);
+        code = fl_indexed_write(
+            (const uint32_t *)(const void *)cairo_image_surface_get_data(surface), width, height,
+            (size_t)cairo_image_surface_get_stride(surface) / 4, path, err);
     }
     cairo_surface_destroy(surface);
     return code;

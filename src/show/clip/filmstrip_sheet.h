@@ -6,7 +6,15 @@
 #include "show/draw/surface.h"
 
 /* Layout, px. A cell is, from the left: bracket, state bar, pictures, row bar, letters. */
-enum { MARGIN = 18, COLUMNS = 10, LEAST_WIDTH = 1640, BRACKET = 11, BAR = 9, GAP = 3, LETTERS = 18 };
+enum {
+    MARGIN = 18,
+    COLUMNS = 10,
+    LEAST_WIDTH = 1640,
+    BRACKET = 11,
+    BAR = 9,
+    GAP = 3,
+    LETTERS = 18
+};
 enum { HEAD = 62, BLOCK = 26, CAPTION = 17, WORDS = 20, LEGEND = 62 };
 
 struct fl_sheet {
@@ -14,8 +22,8 @@ struct fl_sheet {
     const struct fl_strip *s;
     const struct fl_take *t;
     const struct fl_lapse *lapse;
-    double dark, gain;    /* picture: (grey - dark) × gain */
-    double black;         /* difference drawn black, quarters of a grey level */
+    double dark, gain; /* picture: (grey - dark) × gain */
+    double black;      /* difference drawn black, quarters of a grey level */
 };
 
 /* filmstrip_draw.c. Scan time of a cell's frame, footage time. */

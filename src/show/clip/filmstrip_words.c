@@ -27,17 +27,23 @@ const char *fl_strip_title(const struct fl_sheet *h, size_t i, size_t n)
 
 static const char *seen_by(unsigned evidence, char out[64])
 {
-    static const struct { unsigned bit; const char *word; } words[] = {
-        {FL_EVIDENCE_RATE, "rate"}, {FL_EVIDENCE_SHARPNESS, "sharpness"}, {FL_EVIDENCE_TRACE, "trace"}};
+    static const struct {
+        unsigned bit;
+        const char *word;
+    } words[] = {{FL_EVIDENCE_RATE, "rate"},
+                 {FL_EVIDENCE_SHARPNESS, "sharpness"},
+                 {FL_EVIDENCE_TRACE, "trace"}};
     size_t used = 0;
     *out = 0;
     for (size_t i = 0; i < sizeof words / sizeof *words; i++)
         if (evidence & words[i].bit)
-            used += (size_t)snprintf(out + used, 64 - used, "%s%s", used ? ", " : "", words[i].word);
+            used +=
+                (size_t)snprintf(out + used, 64 - used, "%s%s", used ? ", " : "", words[i].word);
     return out;
 }
 
-static void edge_text(char *out, size_t size, double edge_s, const double range_s[2], bool known, const char *unknown)
+static void edge_text(char *out, size_t size, double edge_s, const double range_s[2], bool known,
+                      const char *unknown)
 {
     if (!known)
         snprintf(out, size, "%s", unknown);
@@ -50,13 +56,18 @@ static void edge_text(char *out, size_t size, double edge_s, const double range_
 void fl_strip_head(struct fl_sheet *h)
 {
     const struct fl_lapse *l = h->lapse;
-    char *title = NULL, *facts = NULL, start[96], end[96], rate[FL_FIGURE_SIZE], sure[FL_FIGURE_SIZE], by[64];
-    edge_text(start, sizeof start, l->start_s, l->start_range_s, l->has_trip, "before the first frame");
+    char *title = NULL, *facts = NULL, start[96], end[96], rate[FL_FIGURE_SIZE],
+         sure[FL_FIGURE_SIZE], by[64];
+    edge_text(start, sizeof start, l->start_s, l->start_range_s, l->has_trip,
+              "before the first frame");
     edge_text(end, sizeof end, l->end_s, l->end_range_s, l->has_return, "past the last frame");
-    if (asprintf(&title, "%s, take %s: lapse %zu of %zu", h->t->spec.game, h->t->spec.id, h->s->lapse + 1, h->t->states.n_lapses) < 0 ||
-        asprintf(&facts, "Synthesis off from %s to %s: %.0f ms. New pictures a second: %s. Confidence %s. Seen by %s.", start, end,
-                 1000 * (l->end_s - l->start_s), fl_figure(rate, l->unique_rate_hz), fl_figure(sure, l->confidence),
-                 seen_by(l->evidence, by)) < 0)
+    if (asprintf(&title, "%s, take %s: lapse %zu of %zu", h->t->spec.game, h->t->spec.id,
+                 h->s->lapse + 1, h->t->states.n_lapses) < 0 ||
+        asprintf(&facts,
+                 "Synthesis off from %s to %s: %.0f ms. New pictures a second: %s. Confidence %s. "
+                 "Seen by %s.",
+                 start, end, 1000 * (l->end_s - l->start_s), fl_figure(rate, l->unique_rate_hz),
+                 fl_figure(sure, l->confidence), seen_by(l->evidence, by)) < 0)
         abort();
     double limit = h->c.width - 2 * MARGIN;
     fl_draw_text(&h->c, MARGIN, 27, FL_LEFT, FL_BOLD, FL_INK, limit, title);
@@ -74,10 +85,13 @@ static double legend_text(struct fl_sheet *h, double x, double y, double width, 
 
 static double legend_bars(struct fl_sheet *h, double x, double y)
 {
-    static const char *const state[] = {[FL_STATE_UNSEEN] = "unseen", [FL_STATE_ON] = "on", [FL_STATE_OFF] = "off"};
+    static const char *const state[] = {
+        [FL_STATE_UNSEEN] = "unseen", [FL_STATE_ON] = "on", [FL_STATE_OFF] = "off"};
     static const enum fl_state order[] = {FL_STATE_ON, FL_STATE_OFF, FL_STATE_UNSEEN};
-    static const struct { int verdict; const char *text; } rows[] = {
-        {-1, "changed"}, {1, "stood still"}, {0, "cannot be told"}};
+    static const struct {
+        int verdict;
+        const char *text;
+    } rows[] = {{-1, "changed"}, {1, "stood still"}, {0, "cannot be told"}};
     x = legend_text(h, x, y, -6, "Left bar, state:");
     for (int i = 0; i < 3; i++) {
         fl_strip_state(h, x, y - 6, 12, order[i]);
@@ -97,8 +111,12 @@ static double legend_bars(struct fl_sheet *h, double x, double y)
 
 static void legend_marks(struct fl_sheet *h, double x, double y)
 {
-    static const struct { enum fl_kind kind; const char *text; } flips[] = {
-        {FL_KIND_RENDERED, "R rendered"}, {FL_KIND_SYNTHESISED, "S synthesised"}, {FL_KIND_UNKNOWN, "? of unknown kind"}};
+    static const struct {
+        enum fl_kind kind;
+        const char *text;
+    } flips[] = {{FL_KIND_RENDERED, "R rendered"},
+                 {FL_KIND_SYNTHESISED, "S synthesised"},
+                 {FL_KIND_UNKNOWN, "? of unknown kind"}};
     x = legend_text(h, x + 12, y, -6, "From this row on a new picture:");
     for (int i = 0; i < 3; i++) {
         fl_strip_flip(h, x, x + 26, y, flips[i].kind);
@@ -117,8 +135,11 @@ void fl_strip_legend(struct fl_sheet *h, double y)
     char text[300], bright[40] = "";
     if (h->gain > 1.05)
         snprintf(bright, sizeof bright, ", brightened %.1f times", h->gain);
-    snprintf(text, sizeof text, "Upper picture: the capture frame, in grey%s. Lower: its difference from the frame before; white: none, "
-             "black: %.0f grey levels of 255 or more. Scan time runs down a frame, then on at the top of the next one.",
+    snprintf(text, sizeof text,
+             "Upper picture: the capture frame, in grey%s. Lower: its difference from the frame "
+             "before; white: none, "
+             "black: %.0f grey levels of 255 or more. Scan time runs down a frame, then on at the "
+             "top of the next one.",
              bright, h->black / 4);
     legend_marks(h, legend_bars(h, MARGIN, y), y);
     fl_draw_text(&h->c, MARGIN, y + 26, FL_LEFT, FL_SMALL, FL_INK, h->c.width - 2 * MARGIN, text);

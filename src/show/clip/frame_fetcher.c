@@ -6,7 +6,8 @@
 #include "base/mem.h"
 #include "media/footage.h"
 
-/* Differences are taken of pictures FINER times as wide as a cell: grain averages out, edges stay. */
+/* Differences are taken of pictures FINER times as wide as a cell: grain averages out, edges stay.
+ */
 enum { FINER = 3 };
 /* Fewer frames than that are read sooner than a file is opened again. */
 enum { WORTH_SKIPPING = 60 };
@@ -18,14 +19,14 @@ struct fl_frame_fetcher {
     int fine_width, fine_height;
     struct fl_footage *footage;
     bool full_range;
-    bool skips;     /* key frames can be jumped to */
-    bool jumped;    /* this reading began at one */
-    long at;        /* frame in hand; -1: none */
+    bool skips;  /* key frames can be jumped to */
+    bool jumped; /* this reading began at one */
+    long at;     /* frame in hand; -1: none */
     double at_pts_s;
-    bool beside;    /* `before` is the frame before it */
+    bool beside;           /* `before` is the frame before it */
     uint8_t *now, *before; /* fine_width × fine_height */
-    int *column;    /* fine_width + 1: native columns where theirs begin */
-    uint32_t *sum;  /* fine_width */
+    int *column;           /* fine_width + 1: native columns where theirs begin */
+    uint32_t *sum;         /* fine_width */
 };
 
 /* Native edge of reduced pixel i of n. */
@@ -44,17 +45,25 @@ static enum flinch_code start_at(struct fl_frame_fetcher *r, double from_s, stru
         r->skips = false;
         return start_at(r, 0, err);
     }
-    if (!code && (fl_footage_info(r->footage)->width != r->t->width || fl_footage_info(r->footage)->height != r->t->height))
-        code = fl_fail(err, FLINCH_ERR_FORMAT, "%s: changed while it was measured; run again", r->t->spec.footage);
+    if (!code && (fl_footage_info(r->footage)->width != r->t->width ||
+                  fl_footage_info(r->footage)->height != r->t->height))
+        code = fl_fail(err, FLINCH_ERR_FORMAT, "%s: changed while it was measured; run again",
+                       r->t->spec.footage);
     if (!r->jumped)
         r->at = -1;
     return code;
 }
 
-enum flinch_code fl_frame_fetcher_open(struct fl_frame_fetcher **out, const struct fl_take *t, int width, int threads, struct fl_error *err)
+enum flinch_code fl_frame_fetcher_open(struct fl_frame_fetcher **out, const struct fl_take *t,
+                                       int width, int threads, struct fl_error *err)
 {
     struct fl_frame_fetcher *r = FL_NEW(struct fl_frame_fetcher, 1);
-    *r = (struct fl_frame_fetcher){.t = t, .threads = threads, .width = width, .skips = true, .at = -1, .at_pts_s = FL_UNKNOWN};
+    *r = (struct fl_frame_fetcher){.t = t,
+                                   .threads = threads,
+                                   .width = width,
+                                   .skips = true,
+                                   .at = -1,
+                                   .at_pts_s = FL_UNKNOWN};
     r->height = (int)fl_clamp(lrint((double)width * t->height / t->width), 8, MOST_HEIGHT);
     r->fine_width = FINER * r->width;
     r->fine_height = FINER * r->height;
@@ -106,7 +115,8 @@ static void reduce(struct fl_frame_fetcher *r, const struct fl_frame *f)
 {
     size_t w = (size_t)r->fine_width;
     for (int y = 0; y < r->fine_height; y++) {
-        int from = edge(y, r->fine_height, r->t->height), to = edge(y + 1, r->fine_height, r->t->height);
+        int from = edge(y, r->fine_height, r->t->height),
+            to = edge(y + 1, r->fine_height, r->t->height);
         to = to > from ? to : from + 1;
         memset(r->sum, 0, w * sizeof *r->sum);
         for (int v = from; v < to; v++)
@@ -119,8 +129,10 @@ static void reduce(struct fl_frame_fetcher *r, const struct fl_frame *f)
     }
 }
 
-/* True if the frame read is the wanted one: by its time where times can be relied on, else by count. */
-static bool is_wanted(struct fl_frame_fetcher *r, const struct fl_frame *f, double pts_s, long frame, bool *late)
+/* True if the frame read is the wanted one: by its time where times can be relied on, else by
+ * count. */
+static bool is_wanted(struct fl_frame_fetcher *r, const struct fl_frame *f, double pts_s,
+                      long frame, bool *late)
 {
     const double same_s = 1e-6;
     if (!fl_known(pts_s)) {
@@ -133,12 +145,15 @@ static bool is_wanted(struct fl_frame_fetcher *r, const struct fl_frame *f, doub
 
 static enum flinch_code lost(const struct fl_frame_fetcher *r, struct fl_error *err)
 {
-    return fl_fail(err, FLINCH_ERR_FORMAT, "%s: a frame that was measured is not found again; run again, or leave the "
-                   "filmstrips out (--no-strips)", r->t->spec.footage);
+    return fl_fail(err, FLINCH_ERR_FORMAT,
+                   "%s: a frame that was measured is not found again; run again, or leave the "
+                   "filmstrips out (--no-strips)",
+                   r->t->spec.footage);
 }
 
 /* Reads on to the frame; *late if reading began behind it. */
-static enum flinch_code read_to(struct fl_frame_fetcher *r, double pts_s, long frame, bool *late, struct fl_error *err)
+static enum flinch_code read_to(struct fl_frame_fetcher *r, double pts_s, long frame, bool *late,
+                                struct fl_error *err)
 {
     struct fl_frame f;
     bool got, first = true;
@@ -168,7 +183,8 @@ static bool worth_jumping(const struct fl_frame_fetcher *r, const struct fl_edge
     return r->skips && g->key_pts_s > 0 && g->key_frame > r->at + WORTH_SKIPPING;
 }
 
-enum flinch_code fl_frame_fetcher_reach(struct fl_frame_fetcher *r, const struct fl_edge_frames *g, long frame, struct fl_error *err)
+enum flinch_code fl_frame_fetcher_reach(struct fl_frame_fetcher *r, const struct fl_edge_frames *g,
+                                        long frame, struct fl_error *err)
 {
     double pts_s = fl_known(g->key_pts_s) ? g->pts_s[frame - g->first + 1] : FL_UNKNOWN;
     bool late = false;
@@ -179,7 +195,8 @@ enum flinch_code fl_frame_fetcher_reach(struct fl_frame_fetcher *r, const struct
     enum flinch_code code = worth_jumping(r, g) ? start_at(r, g->key_pts_s, err) : FLINCH_OK;
     if (!code)
         code = read_to(r, pts_s, frame, &late, err);
-    if (!code && late && r->jumped) { /* not where the key frame was said to be: from the first frame on */
+    if (!code && late &&
+        r->jumped) { /* not where the key frame was said to be: from the first frame on */
         r->skips = false;
         code = start_at(r, 0, err);
         if (!code)

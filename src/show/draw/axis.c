@@ -53,7 +53,8 @@ void fl_tick_text(char buf[32], double v)
     fl_group_digits(buf, 32, plain);
 }
 
-/* Which ticks get their number: rank by rank of roundness, unless it would touch one that is there. */
+/* Which ticks get their number: rank by rank of roundness, unless it would touch one that is there.
+ */
 struct labels {
     double at[FL_TICKS], half[FL_TICKS];
     int n;

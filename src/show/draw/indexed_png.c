@@ -19,7 +19,8 @@ static uint32_t blend(uint32_t a, uint32_t b, int i, int n)
     return out;
 }
 
-/* The palette's own colours, the coloured ones towards light and dark, and greys in what is left. */
+/* The palette's own colours, the coloured ones towards light and dark, and greys in what is left.
+ */
 static void make_palette(uint32_t palette[ENTRIES])
 {
     static const enum fl_colour mixed[] = {FL_OFF, FL_ON, FL_UNSEEN};
@@ -54,11 +55,17 @@ static uint8_t nearest(const uint32_t palette[ENTRIES], uint32_t rgb)
     return (uint8_t)at;
 }
 
-/* A drawing has few colours: each is looked up once, in a table of the last colour met at its place. */
-static uint8_t *find_indices(const uint32_t palette[ENTRIES], const uint32_t *rgb, int width, int height, size_t stride)
+/* A drawing has few colours: each is looked up once, in a table of the last colour met at its
+ * place. */
+static uint8_t *find_indices(const uint32_t palette[ENTRIES], const uint32_t *rgb, int width,
+                             int height, size_t stride)
 {
     enum { PLACES = 4096 };
-    struct met { uint32_t rgb; uint8_t index; bool known; } *met = FL_NEW(struct met, PLACES);
+    struct met {
+        uint32_t rgb;
+        uint8_t index;
+        bool known;
+    } *met = FL_NEW(struct met, PLACES);
     uint8_t *out = FL_NEW(uint8_t, (size_t)width * (size_t)height), *to = out;
     for (int y = 0; y < height; y++)
         for (int x = 0; x < width; x++) {
@@ -72,8 +79,8 @@ static uint8_t *find_indices(const uint32_t palette[ENTRIES], const uint32_t *rg
     return out;
 }
 
-enum flinch_code fl_indexed_write(const uint32_t *rgb, int width, int height, size_t stride, const char *path,
-                                  struct fl_error *err)
+enum flinch_code fl_indexed_write(const uint32_t *rgb, int width, int height, size_t stride,
+                                  const char *path, struct fl_error *err)
 {
     uint32_t palette[ENTRIES];
     uint8_t *data = NULL;

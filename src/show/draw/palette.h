@@ -23,13 +23,13 @@ enum fl_colour {
 };
 
 struct fl_colour_info {
-    const char *name; /* CSS custom property without the dashes */
+    const char *name;     /* CSS custom property without the dashes */
     unsigned light, dark; /* 0xRRGGBB */
 };
 extern const struct fl_colour_info fl_palette[FL_COLOURS];
 
-/* What a picture stands on. Clear: on nothing; it goes over footage that nobody knows beforehand, so
- * its text and marks are light and wear a rim of FL_PAPER, which is dark there. */
+/* What a picture stands on. Clear: on nothing; it goes over footage that nobody knows beforehand,
+ * so its text and marks are light and wear a rim of FL_PAPER, which is dark there. */
 enum fl_theme { FL_THEME_LIGHT, FL_THEME_DARK, FL_THEME_CLEAR, FL_THEMES };
 unsigned fl_theme_rgb(enum fl_theme theme, enum fl_colour colour); /* 0xRRGGBB */
 

@@ -20,7 +20,8 @@ static void emit(struct fl_chart *c, const struct column *k, double columns, boo
     else
         cairo_move_to(c->cr, x, first);
     if (second != first || !*pen)
-        cairo_line_to(c->cr, x, second); /* a lone point gets a line of no length: with round caps a dot */
+        cairo_line_to(c->cr, x,
+                      second); /* a lone point gets a line of no length: with round caps a dot */
     *pen = true;
 }
 
@@ -39,10 +40,11 @@ static void take_in(struct column *k, long at, double y)
     k->n++;
 }
 
-void fl_draw_series(struct fl_chart *c, const struct fl_axis *ax, const struct fl_axis *ay, const double *x,
-                    const float *y, size_t n, double width, enum fl_colour colour)
+void fl_draw_series(struct fl_chart *c, const struct fl_axis *ax, const struct fl_axis *ay,
+                    const double *x, const float *y, size_t n, double width, enum fl_colour colour)
 {
-    const double columns = c->columns > 0 ? c->columns : 2; /* two: PNGs at twice the size lose nothing */
+    const double columns =
+        c->columns > 0 ? c->columns : 2; /* two: PNGs at twice the size lose nothing */
     struct column k = {.n = 0};
     bool pen = false;
     cairo_new_path(c->cr);

@@ -19,7 +19,8 @@ PangoLayout *fl_text_layout(cairo_t *cr, double px, bool bold)
     pango_cairo_context_set_font_options(pango_layout_get_context(layout), options);
     pango_cairo_context_set_resolution(pango_layout_get_context(layout), 72);
     cairo_font_options_destroy(options);
-    PangoFontDescription *font = pango_font_description_from_string("Inter, DejaVu Sans, sans-serif");
+    PangoFontDescription *font =
+        pango_font_description_from_string("Inter, DejaVu Sans, sans-serif");
     pango_font_description_set_absolute_size(font, px * PANGO_SCALE);
     pango_font_description_set_weight(font, bold ? PANGO_WEIGHT_SEMIBOLD : PANGO_WEIGHT_NORMAL);
     pango_layout_set_font_description(layout, font);
@@ -33,7 +34,11 @@ PangoLayout *fl_text_layout(cairo_t *cr, double px, bool bold)
 
 static PangoLayout *new_layout(struct fl_chart *c, enum fl_face face)
 {
-    static const double px[] = {[FL_PLAIN] = FL_PLAIN_PX, [FL_BOLD] = 14, [FL_SMALL] = 11, [FL_SMALL_BOLD] = 11, [FL_TITLE] = 21};
+    static const double px[] = {[FL_PLAIN] = FL_PLAIN_PX,
+                                [FL_BOLD] = 14,
+                                [FL_SMALL] = 11,
+                                [FL_SMALL_BOLD] = 11,
+                                [FL_TITLE] = 21};
     bool bold = face == FL_BOLD || face == FL_TITLE || face == FL_SMALL_BOLD;
     PangoLayout *layout = fl_text_layout(c->cr, px[face], bold);
     pango_layout_set_single_paragraph_mode(layout, TRUE);
@@ -101,7 +106,8 @@ static double layout_width(PangoLayout *layout)
 }
 
 /* With its upper left corner at x, y. */
-static void put_layout(struct fl_chart *c, PangoLayout *layout, double x, double y, enum fl_colour colour)
+static void put_layout(struct fl_chart *c, PangoLayout *layout, double x, double y,
+                       enum fl_colour colour)
 {
     if (c->theme == FL_THEME_CLEAR) {
         cairo_move_to(c->cr, x, y);
@@ -122,13 +128,16 @@ void fl_draw_text(struct fl_chart *c, double x, double y, enum fl_anchor anchor,
 {
     PangoLayout *layout = lay_out(c, face, limit, text);
     double w = layout_width(layout);
-    put_layout(c, layout, anchor == FL_LEFT ? x : anchor == FL_CENTRE ? x - w / 2 : x - w,
+    put_layout(c, layout,
+               anchor == FL_LEFT     ? x
+               : anchor == FL_CENTRE ? x - w / 2
+                                     : x - w,
                y - (double)pango_layout_get_baseline(layout) / PANGO_SCALE, colour);
     g_object_unref(layout);
 }
 
-double fl_draw_paragraph(struct fl_chart *c, double x, double top, double width, int lines, enum fl_face face,
-                         enum fl_colour colour, bool dry, const char *text)
+double fl_draw_paragraph(struct fl_chart *c, double x, double top, double width, int lines,
+                         enum fl_face face, enum fl_colour colour, bool dry, const char *text)
 {
     PangoLayout *layout = lay_out(c, face, width, text);
     PangoRectangle box;
@@ -161,7 +170,8 @@ void fl_set_colour(struct fl_chart *c, enum fl_colour colour)
 
 static bool wears_rim(const struct fl_chart *c, enum fl_colour colour)
 {
-    return c->theme == FL_THEME_CLEAR && colour != FL_PAPER && colour != FL_RULE && colour != FL_OFF_SOFT;
+    return c->theme == FL_THEME_CLEAR && colour != FL_PAPER && colour != FL_RULE &&
+           colour != FL_OFF_SOFT;
 }
 
 void fl_draw_box(struct fl_chart *c, double x, double y, double w, double h, enum fl_colour colour)
@@ -178,7 +188,8 @@ void fl_draw_box(struct fl_chart *c, double x, double y, double w, double h, enu
     cairo_fill(c->cr);
 }
 
-void fl_draw_hatch(struct fl_chart *c, double x, double y, double w, double h, enum fl_colour colour)
+void fl_draw_hatch(struct fl_chart *c, double x, double y, double w, double h,
+                   enum fl_colour colour)
 {
     const double step = 5;
     fl_set_colour(c, colour);
@@ -245,8 +256,8 @@ static void mark_path(cairo_t *cr, double x, double y, int shape, double r)
     cairo_close_path(cr);
 }
 
-void fl_draw_mark(struct fl_chart *c, double x, double y, int shape, double size, enum fl_colour colour,
-                  bool filled)
+void fl_draw_mark(struct fl_chart *c, double x, double y, int shape, double size,
+                  enum fl_colour colour, bool filled)
 {
     mark_path(c->cr, x, y, shape, size / 2);
     fl_set_colour(c, filled ? colour : FL_PAPER);

@@ -37,8 +37,8 @@ void fl_drawing_finish(struct fl_drawing *d);
  * starts with prefix, colours are the page's custom properties. */
 char *fl_drawing_svg(const struct fl_drawing *d, double width, const char *prefix);
 
-/* An empty layout in the fonts of every picture, figures of equal width, the same metrics on every surface; px:
- * height of the text. */
+/* An empty layout in the fonts of every picture, figures of equal width, the same metrics on every
+ * surface; px: height of the text. */
 PangoLayout *fl_text_layout(cairo_t *cr, double px, bool bold);
 
 /* Value ↔ position. */
@@ -58,19 +58,20 @@ enum fl_anchor { FL_LEFT, FL_CENTRE, FL_RIGHT };
 /* 12.5 px, 14 px semibold, 11 px, 11 px semibold, 21 px semibold */
 enum fl_face { FL_PLAIN, FL_BOLD, FL_SMALL, FL_SMALL_BOLD, FL_TITLE };
 #define FL_PLAIN_PX 12.5
-/* y: base line. Text longer than limit (0: none) ends in an ellipsis. Characters that no font here has
- * become one U+FFFD a run. Text runs from the left whatever script it begins with. */
+/* y: base line. Text longer than limit (0: none) ends in an ellipsis. Characters that no font here
+ * has become one U+FFFD a run. Text runs from the left whatever script it begins with. */
 void fl_draw_text(struct fl_chart *c, double x, double y, enum fl_anchor anchor, enum fl_face face,
                   enum fl_colour colour, double limit, const char *text);
 double fl_text_width(struct fl_chart *c, enum fl_face face, const char *text);
 /* Text in lines of at most width, at most `lines` of them, the last one ending in an ellipsis where
  * more would follow; top: upper edge. Returns the height, also when c draws nothing (dry). */
-double fl_draw_paragraph(struct fl_chart *c, double x, double top, double width, int lines, enum fl_face face,
-                         enum fl_colour colour, bool dry, const char *text);
+double fl_draw_paragraph(struct fl_chart *c, double x, double top, double width, int lines,
+                         enum fl_face face, enum fl_colour colour, bool dry, const char *text);
 
 void fl_set_colour(struct fl_chart *c, enum fl_colour colour);
 void fl_draw_box(struct fl_chart *c, double x, double y, double w, double h, enum fl_colour colour);
-void fl_draw_hatch(struct fl_chart *c, double x, double y, double w, double h, enum fl_colour colour);
+void fl_draw_hatch(struct fl_chart *c, double x, double y, double w, double h,
+                   enum fl_colour colour);
 /* dash: pattern number, 0 solid. */
 enum { FL_DASHES = 4 };
 void fl_set_dash(struct fl_chart *c, int dash);
@@ -82,8 +83,8 @@ void fl_draw_line(struct fl_chart *c, double x0, double y0, double x1, double y1
                   enum fl_colour colour, int dash);
 /* Marks about 7 px across; shape is cyclic: circle, square, diamond, triangle up. */
 enum { FL_SHAPES = 4 };
-void fl_draw_mark(struct fl_chart *c, double x, double y, int shape, double size, enum fl_colour colour,
-                  bool filled);
+void fl_draw_mark(struct fl_chart *c, double x, double y, int shape, double size,
+                  enum fl_colour colour, bool filled);
 /* An arrow head at x, y pointing left or right. */
 void fl_draw_arrow(struct fl_chart *c, double x, double y, bool right, enum fl_colour colour);
 /* Value axis with grid lines from x0 to x1 and numbers to the left; time or value axis along the
@@ -93,8 +94,9 @@ void fl_draw_y_axis(struct fl_chart *c, const struct fl_axis *a, double x0, doub
 void fl_draw_x_axis(struct fl_chart *c, const struct fl_axis *a, double y, double top, int wanted);
 
 /* Strokes a series, gaps where y is NaN, after reducing it to the least and the greatest value of
- * each column (half a pixel, or c->columns): millions of points cost no more than the width of the picture. */
-void fl_draw_series(struct fl_chart *c, const struct fl_axis *ax, const struct fl_axis *ay, const double *x,
-                    const float *y, size_t n, double width, enum fl_colour colour);
+ * each column (half a pixel, or c->columns): millions of points cost no more than the width of the
+ * picture. */
+void fl_draw_series(struct fl_chart *c, const struct fl_axis *ax, const struct fl_axis *ay,
+                    const double *x, const float *y, size_t n, double width, enum fl_colour colour);
 
 #endif

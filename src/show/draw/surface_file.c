@@ -22,7 +22,8 @@ cairo_status_t fl_cairo_to_stream(void *stream, const unsigned char *data, unsig
     return fwrite(data, 1, n, stream) == n ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
 }
 
-static void draw_on(cairo_surface_t *surface, const struct fl_drawing *d, double width, double height, double scale)
+static void draw_on(cairo_surface_t *surface, const struct fl_drawing *d, double width,
+                    double height, double scale)
 {
     struct fl_chart c = {cairo_create(surface), width, height, width < FL_CHART_NARROW};
     cairo_scale(c.cr, scale, scale);
@@ -35,7 +36,8 @@ static void raw_svg(const struct fl_drawing *d, double width, double height, cha
 {
     size_t size;
     FILE *out = open_memstream(text, &size);
-    cairo_surface_t *surface = cairo_svg_surface_create_for_stream(fl_cairo_to_stream, out, width, height);
+    cairo_surface_t *surface =
+        cairo_svg_surface_create_for_stream(fl_cairo_to_stream, out, width, height);
     cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_PX);
     draw_on(surface, d, width, height, 1);
     cairo_surface_destroy(surface);
@@ -111,8 +113,8 @@ static void put_body(FILE *out, const char *s, const char *prefix)
     }
 }
 
-char *fl_svg_dress(const char *raw, const char *title, const char *desc, double width, double height,
-                   const char *prefix)
+char *fl_svg_dress(const char *raw, const char *title, const char *desc, double width,
+                   double height, const char *prefix)
 {
     locale_t was = fl_point_begin();
     const char *body = strstr(raw, "<svg");
@@ -122,11 +124,13 @@ char *fl_svg_dress(const char *raw, const char *title, const char *desc, double 
     FILE *out = open_memstream(&text, &size);
     if (!prefix)
         fprintf(out, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
-    fprintf(out, "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" ");
+    fprintf(
+        out,
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" ");
     if (!prefix)
         fprintf(out, "width=\"%g\" height=\"%g\" ", width, height);
-    fprintf(out, "viewBox=\"0 0 %g %g\" role=\"img\" aria-labelledby=\"%stitle %sdesc\">\n", width, height,
-            prefix ? prefix : "", prefix ? prefix : "");
+    fprintf(out, "viewBox=\"0 0 %g %g\" role=\"img\" aria-labelledby=\"%stitle %sdesc\">\n", width,
+            height, prefix ? prefix : "", prefix ? prefix : "");
     fprintf(out, "<title id=\"%stitle\">", prefix ? prefix : "");
     fl_put_markup(out, title);
     fprintf(out, "</title><desc id=\"%sdesc\">", prefix ? prefix : "");

@@ -28,11 +28,12 @@ static long frame_at(const struct fl_take *t, double time_s)
 /* When capture frame i begins; the end of the footage for i = frames. */
 static double begins(const struct fl_take *t, long i)
 {
-    return i < t->frames ? t->time_s[i] : fmax(t->duration_s, t->time_s[t->frames - 1] + ROUNDING_S);
+    return i < t->frames ? t->time_s[i]
+                         : fmax(t->duration_s, t->time_s[t->frames - 1] + ROUNDING_S);
 }
 
-/* The first frame of the edit that shows the capture frame which begins then. Capture frames are counted on the constant
- * grid where there is one: a frame that was lost keeps its number. */
+/* The first frame of the edit that shows the capture frame which begins then. Capture frames are
+ * counted on the constant grid where there is one: a frame that was lost keeps its number. */
 static long edit_frame(const struct fl_marks *m, struct fl_rate own, bool common, double time_s)
 {
     long slot = lround(time_s * m->take->capture_rate_hz);
@@ -56,11 +57,13 @@ static bool wanted(const struct fl_flick *f, enum fl_mark_flicks which)
     return false;
 }
 
-static void place(struct fl_mark *mark, const struct fl_marks *m, double start_s, double end_s, struct fl_rate own, bool common)
+static void place(struct fl_mark *mark, const struct fl_marks *m, double start_s, double end_s,
+                  struct fl_rate own, bool common)
 {
     const struct fl_take *t = m->take;
     long first = frame_at(t, start_s), after = frame_at(t, end_s);
-    /* The end is exclusive: the frame in which it ends belongs to what follows, the last frame does not. */
+    /* The end is exclusive: the frame in which it ends belongs to what follows, the last frame does
+     * not. */
     if (after <= first || end_s >= t->duration_s - ROUNDING_S)
         after = end_s >= t->duration_s - ROUNDING_S ? t->frames : first + 1;
     mark->start_s = begins(t, first);
@@ -103,7 +106,8 @@ static void collect(struct fl_marks *m, enum fl_mark_flicks which, struct fl_rat
     qsort(m->v, m->n, sizeof *m->v, in_order);
 }
 
-bool fl_marks_make(struct fl_marks *out, const struct fl_take *t, const struct fl_mark_settings *settings)
+bool fl_marks_make(struct fl_marks *out, const struct fl_take *t,
+                   const struct fl_mark_settings *settings)
 {
     bool common;
     struct fl_rate own = fl_rate_near(t->capture_rate_hz, (double)t->frames, &common);
@@ -134,8 +138,11 @@ void fl_marks_finish(struct fl_marks *m)
 
 static const char *outcome(const struct fl_flick *f)
 {
-    return f->at_risk == FL_NO ? "off already" : f->at_risk == FL_ANSWER_UNKNOWN ? "not known whether at risk"
-         : f->tripped == FL_YES ? "tripped" : f->tripped == FL_NO ? "held" : "outcome unseen";
+    return f->at_risk == FL_NO               ? "off already"
+           : f->at_risk == FL_ANSWER_UNKNOWN ? "not known whether at risk"
+           : f->tripped == FL_YES            ? "tripped"
+           : f->tripped == FL_NO             ? "held"
+                                             : "outcome unseen";
 }
 
 const char *fl_mark_text(char buf[FL_MARK_TEXT_SIZE], const struct fl_mark *m)
@@ -144,15 +151,18 @@ const char *fl_mark_text(char buf[FL_MARK_TEXT_SIZE], const struct fl_mark *m)
     char figure[FL_FIGURE_SIZE];
     if (m->lapse) {
         const struct fl_lapse *l = m->lapse;
-        snprintf(buf, FL_MARK_TEXT_SIZE, "Lapse %zu: off for %s%s s%s%s", m->number, l->has_trip && l->has_return ? "" : "at least ",
-                 fl_figure(figure, l->end_s - l->start_s), l->has_trip ? "" : ", its start not seen",
+        snprintf(buf, FL_MARK_TEXT_SIZE, "Lapse %zu: off for %s%s s%s%s", m->number,
+                 l->has_trip && l->has_return ? "" : "at least ",
+                 fl_figure(figure, l->end_s - l->start_s),
+                 l->has_trip ? "" : ", its start not seen",
                  l->has_return ? "" : ", its end not seen");
         return buf;
     }
     int n = snprintf(buf, FL_MARK_TEXT_SIZE, "Flick %zu: %s", m->number, outcome(m->flick));
     for (size_t i = 0; i < sizeof order / sizeof *order; i++)
         if (fl_known(m->flick->peak[order[i]])) {
-            snprintf(buf + n, FL_MARK_TEXT_SIZE - (size_t)n, ", peak %s %s", fl_figure(figure, m->flick->peak[order[i]]),
+            snprintf(buf + n, FL_MARK_TEXT_SIZE - (size_t)n, ", peak %s %s",
+                     fl_figure(figure, m->flick->peak[order[i]]),
                      fl_quantity_info(order[i])->unit_label);
             break;
         }
@@ -161,7 +171,10 @@ const char *fl_mark_text(char buf[FL_MARK_TEXT_SIZE], const struct fl_mark *m)
 
 const char *fl_mark_colour(const struct fl_mark *m)
 {
-    return m->lapse ? "RED" : m->flick->tripped == FL_YES ? "YELLOW" : m->flick->tripped == FL_NO ? "GREEN" : "BLUE";
+    return m->lapse                      ? "RED"
+           : m->flick->tripped == FL_YES ? "YELLOW"
+           : m->flick->tripped == FL_NO  ? "GREEN"
+                                         : "BLUE";
 }
 
 /* ---- files ---- */
@@ -169,9 +182,13 @@ const char *fl_mark_colour(const struct fl_mark *m)
 static const struct {
     const char *ending;
     void (*write)(FILE *out, const struct fl_marks *m);
-} formats[] = {{"edl", fl_marks_edl}, {"vtt", fl_marks_vtt}, {"ffmeta", fl_marks_ffmeta}, {"otio", fl_marks_otio}};
+} formats[] = {{"edl", fl_marks_edl},
+               {"vtt", fl_marks_vtt},
+               {"ffmeta", fl_marks_ffmeta},
+               {"otio", fl_marks_otio}};
 
-static enum flinch_code write_file(const char *folder, const struct fl_marks *m, size_t format, struct fl_error *err)
+static enum flinch_code write_file(const char *folder, const struct fl_marks *m, size_t format,
+                                   struct fl_error *err)
 {
     char *name = NULL;
     if (asprintf(&name, "marks/%s.%s", m->take->spec.id, formats[format].ending) < 0)
@@ -188,8 +205,8 @@ static enum flinch_code write_file(const char *folder, const struct fl_marks *m,
     return code;
 }
 
-static enum flinch_code write_take(const char *folder, const struct fl_take *t, const struct fl_show_settings *settings,
-                                   struct fl_error *err)
+static enum flinch_code write_take(const char *folder, const struct fl_take *t,
+                                   const struct fl_show_settings *settings, struct fl_error *err)
 {
     static const struct fl_show_settings plain;
     struct fl_marks m;

@@ -5,8 +5,8 @@
 #include "show/marks/marks.h"
 #include "show/text/escape.h"
 
-/* Readers by the book know three digits of event number, reels of eight letters, and no comment before the
- * first event. */
+/* Readers by the book know three digits of event number, reels of eight letters, and no comment
+ * before the first event. */
 #define MOST_EVENTS 999
 #define NAME_LIMIT 200 /* characters of a name; long lines break readers */
 
@@ -15,7 +15,8 @@ struct event {
     long in, out;
 };
 
-/* Printable ASCII as it is, all else as % and two hexadecimal digits a byte (RFC 3986), at most limit characters. */
+/* Printable ASCII as it is, all else as % and two hexadecimal digits a byte (RFC 3986), at most
+ * limit characters. */
 static void put_ascii(FILE *out, const char *s, int limit)
 {
     for (; s && *s && limit > 0; s++) {
@@ -28,8 +29,8 @@ static void put_ascii(FILE *out, const char *s, int limit)
         fputs("...", out);
 }
 
-/* Events must not lie on each other: a lapse cuts the flick before it short, and a flick inside a lapse is no event
- * of its own. Every mark keeps its locator. */
+/* Events must not lie on each other: a lapse cuts the flick before it short, and a flick inside a
+ * lapse is no event of its own. Every mark keeps its locator. */
 static size_t choose(struct event *events, const struct fl_marks *m)
 {
     size_t n = 0;
@@ -37,7 +38,8 @@ static size_t choose(struct event *events, const struct fl_marks *m)
         const struct fl_mark *mark = &m->v[i];
         struct event *last = n ? &events[n - 1] : NULL;
         if (last && mark->in < last->out) {
-            bool inside = mark->flick && last->mark->lapse, replaces = mark->lapse && last->mark->flick;
+            bool inside = mark->flick && last->mark->lapse,
+                 replaces = mark->lapse && last->mark->flick;
             if (inside || (mark->in == last->in && !replaces))
                 continue;
             if (mark->in == last->in)
@@ -53,8 +55,8 @@ static size_t choose(struct event *events, const struct fl_marks *m)
 static void put_locator(FILE *out, const struct fl_marks *m, const struct fl_mark *mark)
 {
     char label[FL_TIMECODE_SIZE], text[FL_MARK_TEXT_SIZE];
-    fprintf(out, "* LOC: %s %-7s %s\n", fl_timecode_label(label, &m->tc, m->start + mark->in), fl_mark_colour(mark),
-            fl_mark_text(text, mark));
+    fprintf(out, "* LOC: %s %-7s %s\n", fl_timecode_label(label, &m->tc, m->start + mark->in),
+            fl_mark_colour(mark), fl_mark_text(text, mark));
 }
 
 static void put_event(FILE *out, const struct fl_marks *m, const struct event *e, size_t number)
@@ -63,7 +65,8 @@ static void put_event(FILE *out, const struct fl_marks *m, const struct event *e
     const long frames[] = {e->in, e->out, m->start + e->in, m->start + e->out};
     for (int i = 0; i < 4; i++)
         fl_timecode_label(label[i], &m->tc, frames[i]);
-    fprintf(out, "\n%03zu  AX       V     C        %s %s %s %s\n", number, label[0], label[1], label[2], label[3]);
+    fprintf(out, "\n%03zu  AX       V     C        %s %s %s %s\n", number, label[0], label[1],
+            label[2], label[3]);
     fputs("* FROM CLIP NAME: ", out);
     put_ascii(out, fl_own_name(m->take->spec.footage), NAME_LIMIT);
     fprintf(out, "\n* COMMENT: %s\n", fl_mark_text(text, e->mark));
@@ -78,13 +81,16 @@ static void put_facts(FILE *out, const struct fl_marks *m, size_t events)
     put_ascii(out, m->take->spec.game, NAME_LIMIT);
     fputs("\n* COMMENT: Condition ", out);
     put_ascii(out, m->take->spec.condition, NAME_LIMIT);
-    fprintf(out, "\n* COMMENT: This file carries no frame rate. Its timecode counts %s frames per second, %s.\n",
+    fprintf(out,
+            "\n* COMMENT: This file carries no frame rate. Its timecode counts %s frames per "
+            "second, %s.\n",
             fl_rate_text(rate, m->tc.rate), m->tc.drop ? "drop-frame" : "non-drop");
     fputs("* COMMENT: Source timecode counts from the first frame of the footage.\n", out);
     if (m->drop_refused)
         fputs("* COMMENT: Drop-frame was asked for; it is not defined at this rate.\n", out);
     if (events > MOST_EVENTS)
-        fprintf(out, "* COMMENT: Of %zu events the first %d are here; the other files hold all.\n", events, MOST_EVENTS);
+        fprintf(out, "* COMMENT: Of %zu events the first %d are here; the other files hold all.\n",
+                events, MOST_EVENTS);
 }
 
 void fl_marks_edl(FILE *out, const struct fl_marks *m)

@@ -25,13 +25,14 @@ static json_t *object_of(const char *schema, const char *name)
 
 static json_t *time_of(long frame, struct fl_rate rate)
 {
-    return json_pack("{s: s, s: f, s: f}", "OTIO_SCHEMA", "RationalTime.1", "rate", fl_rate_hz(rate), "value", (double)frame);
+    return json_pack("{s: s, s: f, s: f}", "OTIO_SCHEMA", "RationalTime.1", "rate",
+                     fl_rate_hz(rate), "value", (double)frame);
 }
 
 static json_t *range_of(long in, long out, struct fl_rate rate)
 {
-    return json_pack("{s: s, s: o, s: o}", "OTIO_SCHEMA", "TimeRange.1", "start_time", time_of(in, rate), "duration",
-                     time_of(out - in, rate));
+    return json_pack("{s: s, s: o, s: o}", "OTIO_SCHEMA", "TimeRange.1", "start_time",
+                     time_of(in, rate), "duration", time_of(out - in, rate));
 }
 
 /* Clip, track or stack: each can hold markers and effects. */
@@ -76,9 +77,11 @@ static json_t *marker_of(const struct fl_mark *mark, struct fl_rate rate)
     set(o, "comment", json_string(fl_mark_text(text, mark)));
     set(o, "marked_range", range_of(mark->in, mark->out, rate));
     /* Microseconds: a fraction would show all 17 digits that the rate needs. */
-    set(o, "metadata", json_pack("{s: {s: s, s: I, s: I, s: I}}", "flinch", "kind", f ? "flick" : "lapse", "number",
-                                 (json_int_t)mark->number, "start_us", microseconds(f ? f->start_s : mark->lapse->start_s),
-                                 "end_us", microseconds(f ? f->end_s : mark->lapse->end_s)));
+    set(o, "metadata",
+        json_pack("{s: {s: s, s: I, s: I, s: I}}", "flinch", "kind", f ? "flick" : "lapse",
+                  "number", (json_int_t)mark->number, "start_us",
+                  microseconds(f ? f->start_s : mark->lapse->start_s), "end_us",
+                  microseconds(f ? f->end_s : mark->lapse->end_s)));
     return o;
 }
 
@@ -101,15 +104,17 @@ static json_t *timeline_of(const struct fl_marks *m)
 {
     char rate[FL_RATE_SIZE];
     const struct fl_take_spec *s = &m->take->spec;
-    json_t *timeline = object_of("Timeline.1", s->id), *stack = item_of("Stack.1", "tracks"), *track = item_of("Track.1", "V1");
+    json_t *timeline = object_of("Timeline.1", s->id), *stack = item_of("Stack.1", "tracks"),
+           *track = item_of("Track.1", "V1");
     set(track, "kind", json_string("Video"));
     set(track, "children", json_pack("[o]", clip_of(m)));
     set(stack, "children", json_pack("[o]", track));
     set(timeline, "tracks", stack);
     set(timeline, "global_start_time", time_of(m->start, m->tc.rate));
-    set(timeline, "metadata", json_pack("{s: {s: o, s: o, s: s, s: b}}", "flinch", "game", fl_json_text(s->game), "condition",
-                                        fl_json_text(s->condition), "frame_rate", fl_rate_text(rate, m->tc.rate),
-                                        "drop_frame", m->tc.drop));
+    set(timeline, "metadata",
+        json_pack("{s: {s: o, s: o, s: s, s: b}}", "flinch", "game", fl_json_text(s->game),
+                  "condition", fl_json_text(s->condition), "frame_rate",
+                  fl_rate_text(rate, m->tc.rate), "drop_frame", m->tc.drop));
     return timeline;
 }
 

@@ -41,22 +41,24 @@ static struct cue *cues_of(const struct fl_marks *m)
 
 /* ---- WebVTT ---- */
 
-/* Cues of chapters lie inside each other or apart. Lapses do not overlap, and flicks do not: only a lapse and a
- * flick can, and the flick gives way. */
+/* Cues of chapters lie inside each other or apart. Lapses do not overlap, and flicks do not: only a
+ * lapse and a flick can, and the flick gives way. */
 static void nest(struct cue *cues, size_t n)
 {
     struct cue *lapse = NULL, *flick = NULL;
     for (size_t i = 0; i < n; i++) {
         struct cue *c = &cues[i], *other = c->mark->lapse ? flick : lapse;
         if (other && other->end_ms > c->start_ms && other->end_ms < c->end_ms)
-            *(c->mark->lapse ? &other->end_ms : &c->end_ms) = c->mark->lapse ? c->start_ms : other->end_ms;
+            *(c->mark->lapse ? &other->end_ms : &c->end_ms) =
+                c->mark->lapse ? c->start_ms : other->end_ms;
         *(c->mark->lapse ? &lapse : &flick) = c;
     }
 }
 
 static void put_time(FILE *out, long ms)
 {
-    fprintf(out, "%02ld:%02ld:%02ld.%03ld", ms / 3600000, ms / 60000 % 60, ms / 1000 % 60, ms % 1000);
+    fprintf(out, "%02ld:%02ld:%02ld.%03ld", ms / 3600000, ms / 60000 % 60, ms / 1000 % 60,
+            ms % 1000);
 }
 
 /* A line of a comment, in which an arrow would begin a cue. */
@@ -114,8 +116,8 @@ static void put_chapter(FILE *out, long start_ms, long end_ms, const char *title
     put_pair(out, "title", title);
 }
 
-/* Players show one chapter at a time, and some containers know no time without one: each ends where the next begins,
- * and what lies between marks is a chapter too. */
+/* Players show one chapter at a time, and some containers know no time without one: each ends where
+ * the next begins, and what lies between marks is a chapter too. */
 void fl_marks_ffmeta(FILE *out, const struct fl_marks *m)
 {
     static const char between[] = "No mark";
@@ -127,7 +129,8 @@ void fl_marks_ffmeta(FILE *out, const struct fl_marks *m)
     put_pair(out, "game", m->take->spec.game);
     put_pair(out, "condition", m->take->spec.condition);
     for (size_t i = 0; i < m->n; i++) {
-        long end = i + 1 < m->n && cues[i + 1].start_ms < cues[i].end_ms ? cues[i + 1].start_ms : cues[i].end_ms;
+        long end = i + 1 < m->n && cues[i + 1].start_ms < cues[i].end_ms ? cues[i + 1].start_ms
+                                                                         : cues[i].end_ms;
         if (cues[i].start_ms > at)
             put_chapter(out, at, cues[i].start_ms, between);
         put_chapter(out, cues[i].start_ms, end, fl_mark_text(text, cues[i].mark));

@@ -25,7 +25,8 @@ char *fl_base64(const void *data, size_t size)
     char *text = FL_NEW(char, (size + 2) / 3 * 4 + 1), *out = text;
     for (size_t i = 0; i < size; i += 3) {
         size_t left = size - i;
-        uint32_t v = (uint32_t)p[i] << 16 | (left > 1 ? (uint32_t)p[i + 1] << 8 : 0) | (left > 2 ? p[i + 2] : 0);
+        uint32_t v = (uint32_t)p[i] << 16 | (left > 1 ? (uint32_t)p[i + 1] << 8 : 0) |
+                     (left > 2 ? p[i + 2] : 0);
         *out++ = digit[v >> 18];
         *out++ = digit[v >> 12 & 63];
         *out++ = left > 1 ? digit[v >> 6 & 63] : '=';
@@ -68,11 +69,14 @@ static struct decimal figure_of(double x)
     return parse(text);
 }
 
-/* What the narrowest signed integers that hold low to high take; their own least value is kept free. */
+/* What the narrowest signed integers that hold low to high take; their own least value is kept
+ * free. */
 static int bytes_for(int64_t low, int64_t high)
 {
-    return low > INT8_MIN && high <= INT8_MAX ? 1 : low > INT16_MIN && high <= INT16_MAX ? 2
-         : low > INT32_MIN && high <= INT32_MAX ? 4 : 8;
+    return low > INT8_MIN && high <= INT8_MAX     ? 1
+           : low > INT16_MIN && high <= INT16_MAX ? 2
+           : low > INT32_MIN && high <= INT32_MAX ? 4
+                                                  : 8;
 }
 
 static void put_integer(uint8_t *at, int bytes, int64_t v)
@@ -116,7 +120,9 @@ static int common_step(const struct decimal *d, size_t n, int decimals, int64_t 
 static json_t *packed(const struct decimal *d, size_t n, int64_t *word)
 {
     for (size_t i = 0; i < n; i++)
-        word[i] = d[i].known ? (d[i].mantissa + PACKED_HALF) * PACKED_EXPONENTS + d[i].exponent + PACKED_EXPONENTS / 2 : 0;
+        word[i] = d[i].known ? (d[i].mantissa + PACKED_HALF) * PACKED_EXPONENTS + d[i].exponent +
+                                   PACKED_EXPONENTS / 2
+                             : 0;
     json_t *column = column_of(word, n, 4);
     json_object_set_new(column, "packed", json_true());
     return column;

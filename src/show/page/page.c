@@ -10,7 +10,10 @@
 /* Both widths of a chart; the style sheet shows the one that fits. Finishes d. */
 static void put_chart(FILE *out, struct fl_drawing d, const char *id, const char *caption)
 {
-    static const struct { const char *name; double width; } form[] = {{"wide", FL_CHART_WIDE}, {"phone", FL_CHART_PHONE}};
+    static const struct {
+        const char *name;
+        double width;
+    } form[] = {{"wide", FL_CHART_WIDE}, {"phone", FL_CHART_PHONE}};
     fputs("<figure class=\"still\">\n", out);
     for (int i = 0; i < 2; i++) {
         char *prefix = NULL;
@@ -31,7 +34,9 @@ static void put_head(FILE *out, const struct fl_session *s)
 {
     fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
           "<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">\n"
-          "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'", out);
+          "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src "
+          "'unsafe-inline'",
+          out);
     /* Nothing is loaded from elsewhere and nothing else runs, whatever a name contains. */
     if (fl_page_code.script)
         fprintf(out, "; script-src %s; img-src 'self' file: data: blob:", fl_page_code.policy);
@@ -40,7 +45,8 @@ static void put_head(FILE *out, const struct fl_session *s)
     fputs("</title>\n", out);
     fl_page_style(out);
     if (fl_page_code.script)
-        fprintf(out, "<style>\n%s</style>\n<script>%s</script>\n", fl_page_code.style, fl_page_code.early);
+        fprintf(out, "<style>\n%s</style>\n<script>%s</script>\n", fl_page_code.style,
+                fl_page_code.early);
     fputs("</head>\n<body>\n", out);
 }
 
@@ -51,12 +57,18 @@ static void put_opening(FILE *out, const struct fl_session *s)
         minutes += s->takes[i]->duration_s / 60;
     fputs("<header><h1>", out);
     fl_put_markup(out, s->name ? s->name : "Report");
-    fprintf(out, "</h1>\n<p class=\"lead\">When fast motion switches frame synthesis off: %zu take%s, %.1f minutes of "
-            "footage.</p>\n", s->n_takes, s->n_takes == 1 ? "" : "s", minutes);
-    fputs("<nav aria-label=\"Parts of this report\"><a href=\"#answers\">In short</a><a href=\"#ranking\">Ranking</a>"
-          "<a href=\"#details\">Answers</a>"
-          "<a href=\"#games\">Games</a><a href=\"#takes\">Takes</a><a href=\"#warnings\">Warnings</a>"
-          "<a href=\"#method\">Method</a></nav></header>\n<main>\n", out);
+    fprintf(out,
+            "</h1>\n<p class=\"lead\">When fast motion switches frame synthesis off: %zu take%s, "
+            "%.1f minutes of "
+            "footage.</p>\n",
+            s->n_takes, s->n_takes == 1 ? "" : "s", minutes);
+    fputs(
+        "<nav aria-label=\"Parts of this report\"><a href=\"#answers\">In short</a><a "
+        "href=\"#ranking\">Ranking</a>"
+        "<a href=\"#details\">Answers</a>"
+        "<a href=\"#games\">Games</a><a href=\"#takes\">Takes</a><a href=\"#warnings\">Warnings</a>"
+        "<a href=\"#method\">Method</a></nav></header>\n<main>\n",
+        out);
 }
 
 static void put_ranking(FILE *out, const struct fl_session *s)
@@ -64,8 +76,10 @@ static void put_ranking(FILE *out, const struct fl_session *s)
     fputs("<h2 id=\"ranking\" class=\"opening\">Ranking</h2>\n", out);
     if (s->n_ranks)
         put_chart(out, fl_ranking_drawing(s), "rank",
-                  "Diamond: V50 with its 95 % interval; dashed with an arrow: only a bound is known. Bar: share of seen time "
-                  "off — within flicks alike in all rows, where they can be made so — the thin line its range with unseen time "
+                  "Diamond: V50 with its 95 % interval; dashed with an arrow: only a bound is "
+                  "known. Bar: share of seen time "
+                  "off — within flicks alike in all rows, where they can be made so — the thin "
+                  "line its range with unseen time "
                   "either way.");
     else
         fputs("<p>No take could be ranked.</p>\n", out);
@@ -86,7 +100,8 @@ static void put_games(FILE *out, const struct fl_session *s, const struct fl_gro
         fputs("</h3>\n", out);
         snprintf(id, sizeof id, "curve%zu", i);
         put_chart(out, fl_curve_drawing(g), id,
-                  "Each mark is one flick, filled where it tripped. The curve is the chance to trip, the whisker below the "
+                  "Each mark is one flick, filled where it tripped. The curve is the chance to "
+                  "trip, the whisker below the "
                   "95 % interval of V50; an arrow is an open end.");
         fl_page_curves(out, s, g);
         fl_page_resolutions(out, s, g, i);
@@ -97,7 +112,8 @@ static void put_games(FILE *out, const struct fl_session *s, const struct fl_gro
     }
 }
 
-static void put_takes(FILE *out, const struct fl_session *s, const char *folder, const struct fl_show_settings *settings)
+static void put_takes(FILE *out, const struct fl_session *s, const char *folder,
+                      const struct fl_show_settings *settings)
 {
     fputs("<h2 id=\"takes\">Takes</h2>\n", out);
     for (size_t i = 0; i < s->n_takes; i++) {
@@ -108,10 +124,12 @@ static void put_takes(FILE *out, const struct fl_session *s, const char *folder,
         fl_put_markup(out, s->takes[i]->spec.id);
         fputs("</h3>\n", out);
         snprintf(id, sizeof id, "take%zu", i);
-        /* With the script, the still chart waits for paper: many of them would make the page slow to open. */
+        /* With the script, the still chart waits for paper: many of them would make the page slow
+         * to open. */
         fputs(fl_page_code.script ? "<noscript>" : "", out);
         put_chart(out, fl_timeline_drawing(s->takes[i]), id,
-                  "Top strip: state. Middle: rate of new frames, blank where it cannot be seen. Bottom: speed. Lapses are "
+                  "Top strip: state. Middle: rate of new frames, blank where it cannot be seen. "
+                  "Bottom: speed. Lapses are "
                   "shaded through both.");
         fputs(fl_page_code.script ? "</noscript>\n" : "", out);
         fl_page_take(out, s->takes[i], folder);
@@ -121,7 +139,8 @@ static void put_takes(FILE *out, const struct fl_session *s, const char *folder,
     }
 }
 
-void fl_page_write(FILE *out, const struct fl_session *s, const char *folder, const struct fl_show_settings *settings)
+void fl_page_write(FILE *out, const struct fl_session *s, const char *folder,
+                   const struct fl_show_settings *settings)
 {
     struct fl_groups groups;
     fl_groups_make(&groups, s);
@@ -131,9 +150,12 @@ void fl_page_write(FILE *out, const struct fl_session *s, const char *folder, co
     fl_page_brief(out, s, &groups);
     fl_page_top_warning(out, s);
     put_ranking(out, s);
-    fputs("<p class=\"care\">Footage of this kind flickers and turns fast. It can trigger seizures in photosensitive "
-          "viewers and nausea in others: warn before showing clips, and offer these charts instead. Recording many fast "
-          "flicks strains hand and arm: take breaks, and stop when it hurts.</p>\n", out);
+    fputs("<p class=\"care\">Footage of this kind flickers and turns fast. It can trigger seizures "
+          "in photosensitive "
+          "viewers and nausea in others: warn before showing clips, and offer these charts "
+          "instead. Recording many fast "
+          "flicks strains hand and arm: take breaks, and stop when it hurts.</p>\n",
+          out);
     fputs("<h2 id=\"details\">Answers in full</h2>\n", out);
     fl_page_answers(out, s, &groups);
     fl_page_top_warnings(out, s);
@@ -141,8 +163,11 @@ void fl_page_write(FILE *out, const struct fl_session *s, const char *folder, co
     put_takes(out, s, folder, settings);
     fl_page_warnings(out, s);
     fl_page_method(out);
-    fputs("</main>\n<footer><p>Made by flinch " FLINCH_VERSION ". The figures behind this page are beside it: "
-          "<code>session.json</code>, <code>takes/</code>, <code>charts/</code> and <code>strips/</code>.</p></footer>\n", out);
+    fputs("</main>\n<footer><p>Made by flinch " FLINCH_VERSION
+          ". The figures behind this page are beside it: "
+          "<code>session.json</code>, <code>takes/</code>, <code>charts/</code> and "
+          "<code>strips/</code>.</p></footer>\n",
+          out);
     if (fl_page_code.script)
         fprintf(out, "<script>%s</script>\n", fl_page_code.script);
     fputs("</body>\n</html>\n", out);

@@ -1,5 +1,6 @@
-/* report.html: one self-contained page that opens offline. Its figures and still charts need no script; where
- * flinch was built with the page's script (page_code.h), timelines can be moved and tables sorted. */
+/* report.html: one self-contained page that opens offline. Its figures and still charts need no
+ * script; where flinch was built with the page's script (page_code.h), timelines can be moved and
+ * tables sorted. */
 #ifndef FL_SHOW_PAGE_PAGE_H
 #define FL_SHOW_PAGE_PAGE_H
 
@@ -12,33 +13,44 @@
 
 extern const struct fl_writer fl_page_writer;
 
-/* The page as text to a stream. It shows those filmstrips that are in folder (NULL: none): their pictures are
- * in the page, or linked. Inside: the parts, in the order of the page. */
-void fl_page_write(FILE *out, const struct fl_session *s, const char *folder, const struct fl_show_settings *settings);
-void fl_page_style(FILE *out);                                             /* page_style.c */
-void fl_page_brief(FILE *out, const struct fl_session *s, const struct fl_groups *g);   /* page_brief.c */
-void fl_page_answers(FILE *out, const struct fl_session *s, const struct fl_groups *g); /* page_answers.c */
-/* Of the game's comparisons of mouse resolutions: FL_YES if one shows a difference, FL_NO if none does but one could
- * have, else unknown. */
+/* The page as text to a stream. It shows those filmstrips that are in folder (NULL: none): their
+ * pictures are in the page, or linked. Inside: the parts, in the order of the page. */
+void fl_page_write(FILE *out, const struct fl_session *s, const char *folder,
+                   const struct fl_show_settings *settings);
+void fl_page_style(FILE *out); /* page_style.c */
+void fl_page_brief(FILE *out, const struct fl_session *s,
+                   const struct fl_groups *g); /* page_brief.c */
+void fl_page_answers(FILE *out, const struct fl_session *s,
+                     const struct fl_groups *g); /* page_answers.c */
+/* Of the game's comparisons of mouse resolutions: FL_YES if one shows a difference, FL_NO if none
+ * does but one could have, else unknown. */
 enum fl_answer fl_page_resolution(const struct fl_session *s, const struct fl_group *g);
-void fl_page_top_warning(FILE *out, const struct fl_session *s);           /* page_warnings.c: the strongest */
+void fl_page_top_warning(FILE *out,
+                         const struct fl_session *s); /* page_warnings.c: the strongest */
 void fl_page_top_warnings(FILE *out, const struct fl_session *s);
 void fl_page_warnings(FILE *out, const struct fl_session *s);
-void fl_page_curves(FILE *out, const struct fl_session *s, const struct fl_group *g); /* page_tables.c */
+void fl_page_curves(FILE *out, const struct fl_session *s,
+                    const struct fl_group *g); /* page_tables.c */
 void fl_page_comparisons(FILE *out, const struct fl_session *s);
 void fl_page_quantities(FILE *out, const struct fl_session *s);
-void fl_page_rule_answer(FILE *out, const struct fl_session *s, const struct fl_group *g); /* page_rule.c */
+void fl_page_rule_answer(FILE *out, const struct fl_session *s,
+                         const struct fl_group *g); /* page_rule.c */
 void fl_page_rules(FILE *out, const struct fl_session *s, const struct fl_group *g);
 /* Charts where there is something to show (page_plate.c); number: unlike any other group's. */
-void fl_page_resolutions(FILE *out, const struct fl_session *s, const struct fl_group *g, size_t number);
+void fl_page_resolutions(FILE *out, const struct fl_session *s, const struct fl_group *g,
+                         size_t number);
 void fl_page_delays(FILE *out, const struct fl_session *s, const struct fl_group *g, size_t number);
-void fl_page_repeats(FILE *out, const struct fl_session *s, const struct fl_group *g); /* page_repeat.c */
-/* Items of a list, one a setting with a take that stands out; whether there are any. NULL writes none. */
+void fl_page_repeats(FILE *out, const struct fl_session *s,
+                     const struct fl_group *g); /* page_repeat.c */
+/* Items of a list, one a setting with a take that stands out; whether there are any. NULL writes
+ * none. */
 bool fl_page_repeat_warnings(FILE *out, const struct fl_session *s);
-void fl_page_take(FILE *out, const struct fl_take *t, const char *folder);                /* page_take.c */
-/* Data for the script; none for a take too short to have a course. linked: filmstrips stay files. */
-void fl_page_course(FILE *out, const struct fl_take *t, const char *folder, bool linked);  /* page_course.c */
-void fl_page_method(FILE *out);                                            /* page_method.c */
+void fl_page_take(FILE *out, const struct fl_take *t, const char *folder); /* page_take.c */
+/* Data for the script; none for a take too short to have a course. linked: filmstrips stay files.
+ */
+void fl_page_course(FILE *out, const struct fl_take *t, const char *folder,
+                    bool linked); /* page_course.c */
+void fl_page_method(FILE *out);   /* page_method.c */
 
 /* Small pieces. A cell is escaped; a figure cell is right-aligned, empty if unknown. */
 /* names: NULL-terminated; one that starts with '#' heads a column of figures. */
@@ -51,6 +63,7 @@ void fl_page_range_cell(FILE *out, double at, double low, double high);
 /* Opens and closes a table that may be wider than the page. */
 void fl_page_table_begin(FILE *out, const char *label, const char *const *names);
 void fl_page_table_end(FILE *out);
-const char *fl_percent(char buf[FL_FIGURE_SIZE], double share);       /* "23 %" with a no-break space, "–" if unknown */
+const char *fl_percent(char buf[FL_FIGURE_SIZE],
+                       double share); /* "23 %" with a no-break space, "–" if unknown */
 
 #endif

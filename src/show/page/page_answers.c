@@ -16,19 +16,24 @@ static void put_how_often(FILE *out, const struct fl_group *g)
     if (!(told > 0)) {
         fputs("It could not be told: on and off were never distinguishable in this footage.", out);
     } else {
-        fprintf(out, "Off for <strong>%s</strong> of the time in which on and off could be told (%s of %s s)",
-                fl_percent(share, g->off_s / told), fl_figure(off, g->off_s), fl_figure(seen, told));
+        fprintf(out,
+                "Off for <strong>%s</strong> of the time in which on and off could be told (%s of "
+                "%s s)",
+                fl_percent(share, g->off_s / told), fl_figure(off, g->off_s),
+                fl_figure(seen, told));
         if (g->unseen_s > 0)
             fprintf(out, "; between %s and %s, depending on the %s s that could not be seen",
-                    fl_percent(low, g->off_s / all), fl_percent(high, (g->off_s + g->unseen_s) / all),
+                    fl_percent(low, g->off_s / all),
+                    fl_percent(high, (g->off_s + g->unseen_s) / all),
                     fl_figure(unseen, g->unseen_s));
         fputs(".", out);
     }
     if (!(g->on_s > 0) && told > 0)
         fputs(" It was never seen on, so nothing here can be called a lapse.", out);
     else if (g->lapses)
-        fprintf(out, " %zu lapse%s, %s a minute; the longest lasted %s s.", g->lapses, g->lapses == 1 ? "" : "s",
-                fl_figure(rate, 60 * (double)g->lapses / g->duration_s), fl_figure(longest, g->longest_s));
+        fprintf(out, " %zu lapse%s, %s a minute; the longest lasted %s s.", g->lapses,
+                g->lapses == 1 ? "" : "s", fl_figure(rate, 60 * (double)g->lapses / g->duration_s),
+                fl_figure(longest, g->longest_s));
     else if (told > 0)
         fputs(" No lapse was found.", out);
     fputs("</dd>\n", out);
@@ -56,14 +61,22 @@ static void put_bound(FILE *out, const struct fl_curve *c, const char *unit)
     switch (c->bound) {
     case FL_BOUND_NONE: break;
     case FL_BOUND_ABOVE:
-        fprintf(out, "No flick tripped it. The speed of an even chance (V50) lies <strong>above %s %s</strong>", at, unit);
+        fprintf(out,
+                "No flick tripped it. The speed of an even chance (V50) lies <strong>above %s "
+                "%s</strong>",
+                at, unit);
         break;
     case FL_BOUND_BELOW:
-        fprintf(out, "It trips at the slowest speeds that could be judged. The speed of an even chance (V50) lies "
-                "<strong>below %s %s</strong>", at, unit);
+        fprintf(out,
+                "It trips at the slowest speeds that could be judged. The speed of an even chance "
+                "(V50) lies "
+                "<strong>below %s %s</strong>",
+                at, unit);
         break;
     case FL_BOUND_NO_RELATION:
-        fputs("Faster flicks did <strong>not</strong> trip it more often, so no trip speed can be given", out);
+        fputs("Faster flicks did <strong>not</strong> trip it more often, so no trip speed can be "
+              "given",
+              out);
         break;
     case FL_BOUND_TOO_FEW: fputs("Too few flicks could be used to give a trip speed", out); break;
     }
@@ -80,8 +93,10 @@ static void put_how_easily(FILE *out, const struct fl_group *g)
     const struct fl_quantity_info *info = fl_quantity_info(c->quantity);
     char v50[FL_FIGURE_SIZE];
     if (c->bound == FL_BOUND_NONE) {
-        fprintf(out, "A flick has an even chance to trip it at a peak %s of <strong>%s %s</strong> (V50; ", info->label,
-                fl_figure(v50, c->v50), info->unit_label);
+        fprintf(
+            out,
+            "A flick has an even chance to trip it at a peak %s of <strong>%s %s</strong> (V50; ",
+            info->label, fl_figure(v50, c->v50), info->unit_label);
         put_interval(out, c);
         fputs(")", out);
     } else {
@@ -100,8 +115,11 @@ static void put_how_easily(FILE *out, const struct fl_group *g)
     }
     if (c->separated && c->bound == FL_BOUND_NONE) {
         char held[FL_FIGURE_SIZE], tripped[FL_FIGURE_SIZE];
-        fprintf(out, " The two are cleanly apart: every %sflick up to %s %s held, every one from %s on tripped.",
-                c->strays ? "other " : "", fl_figure(held, c->held_max), info->unit_label, fl_figure(tripped, c->tripped_min));
+        fprintf(out,
+                " The two are cleanly apart: every %sflick up to %s %s held, every one from %s on "
+                "tripped.",
+                c->strays ? "other " : "", fl_figure(held, c->held_max), info->unit_label,
+                fl_figure(tripped, c->tripped_min));
     }
     if (c->bound == FL_BOUND_NONE && c->interval_method && !strcmp(c->interval_method, "one_take"))
         fputs(" With one take the interval leaves out how much takes differ.", out);
@@ -112,8 +130,9 @@ static bool about_resolution(const struct fl_comparison *c, const struct fl_grou
 {
     return c->quantity == g->quantity && c->game && g->game && !strcmp(c->game, g->game) &&
            fl_known(c->a->counts_per_inch) && fl_known(c->b->counts_per_inch) &&
-           c->a->counts_per_inch != c->b->counts_per_inch && c->a->condition && c->b->condition && g->condition &&
-           !strcmp(c->a->condition, g->condition) && !strcmp(c->b->condition, g->condition);
+           c->a->counts_per_inch != c->b->counts_per_inch && c->a->condition && c->b->condition &&
+           g->condition && !strcmp(c->a->condition, g->condition) &&
+           !strcmp(c->b->condition, g->condition);
 }
 
 static const char *held_text(const struct fl_comparison *c)
@@ -129,14 +148,17 @@ static const char *held_text(const struct fl_comparison *c)
 static enum fl_answer resolution_claim(const struct fl_comparison *c)
 {
     bool cannot = c->verdict && !strncmp(c->verdict, "cannot tell", 11);
-    return cannot ? FL_ANSWER_UNKNOWN : fl_known(c->p_adjusted) && c->p_adjusted < 0.05 ? FL_YES : FL_NO;
+    return cannot                                            ? FL_ANSWER_UNKNOWN
+           : fl_known(c->p_adjusted) && c->p_adjusted < 0.05 ? FL_YES
+                                                             : FL_NO;
 }
 
 static const char *resolution_lead(const struct fl_comparison *c)
 {
     enum fl_answer claim = resolution_claim(c);
-    return claim == FL_ANSWER_UNKNOWN ? "It <strong>cannot be told</strong>" :
-           claim == FL_YES ? "<strong>Yes</strong>" : "<strong>No</strong>, not noticeably";
+    return claim == FL_ANSWER_UNKNOWN ? "It <strong>cannot be told</strong>"
+           : claim == FL_YES          ? "<strong>Yes</strong>"
+                                      : "<strong>No</strong>, not noticeably";
 }
 
 enum fl_answer fl_page_resolution(const struct fl_session *s, const struct fl_group *g)
@@ -161,17 +183,19 @@ static void put_resolution(FILE *out, const struct fl_session *s, const struct f
         const struct fl_comparison *c = &s->comparisons[i];
         if (!about_resolution(c, g))
             continue;
-        fprintf(out, "%s%s between %g and %g counts per inch%s: ", shown ? "<br>" : "", resolution_lead(c),
-                c->a->counts_per_inch, c->b->counts_per_inch, held_text(c));
+        fprintf(out, "%s%s between %g and %g counts per inch%s: ", shown ? "<br>" : "",
+                resolution_lead(c), c->a->counts_per_inch, c->b->counts_per_inch, held_text(c));
         bool cannot = c->verdict && !strncmp(c->verdict, "cannot tell: ", 13);
         fl_put_markup(out, cannot ? c->verdict + 13 : c->verdict);
         fputs(".", out);
         shown++;
     }
     if (!shown)
-        fputs(!g->n_curves ? "It <strong>cannot be told</strong>: no flick could be measured." :
-              g->n_curves > 1 ? "It <strong>cannot be told</strong>: no two resolutions could be compared."
-                              : "It <strong>cannot be told</strong>: all flicks were made at one setting.", out);
+        fputs(!g->n_curves ? "It <strong>cannot be told</strong>: no flick could be measured."
+              : g->n_curves > 1
+                  ? "It <strong>cannot be told</strong>: no two resolutions could be compared."
+                  : "It <strong>cannot be told</strong>: all flicks were made at one setting.",
+              out);
     fputs("</dd>\n", out);
 }
 
@@ -190,8 +214,9 @@ static void put_group(FILE *out, const struct fl_session *s, const struct fl_gro
         fputs("<p>A control: the feature was disabled.", out);
         if (fl_known(rate))
             fprintf(out, " The game rendered about %s frames per second.", fl_figure(figure, rate));
-        fprintf(out, " %s</p>\n", g->lapses ? "Lapses were found in it all the same: distrust the others."
-                                            : "As it should be, no lapse was found.");
+        fprintf(out, " %s</p>\n",
+                g->lapses ? "Lapses were found in it all the same: distrust the others."
+                          : "As it should be, no lapse was found.");
         return;
     }
     fputs("<dl>\n", out);
@@ -222,7 +247,8 @@ void fl_page_answers(FILE *out, const struct fl_session *s, const struct fl_grou
         fputs("</h3>\n", out);
         for (size_t k = i; k < g->n; k++)
             if (same_game(&g->v[i], &g->v[k]))
-                put_group(out, s, &g->v[k], several || (g->v[k].condition && strcmp(g->v[k].condition, "default")));
+                put_group(out, s, &g->v[k],
+                          several || (g->v[k].condition && strcmp(g->v[k].condition, "default")));
         fputs("</div>\n", out);
     }
 }

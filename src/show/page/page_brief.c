@@ -11,7 +11,8 @@ static void put_share(FILE *out, const struct fl_group *g)
     if (!(told > 0))
         fputs("whether on or off could not be told", out);
     else
-        fprintf(out, "off for <strong>%s</strong> of seen time", fl_percent(share, g->off_s / told));
+        fprintf(out, "off for <strong>%s</strong> of seen time",
+                fl_percent(share, g->off_s / told));
 }
 
 static void put_v50(FILE *out, const struct fl_curve *c)
@@ -44,7 +45,8 @@ static void put_trip(FILE *out, const struct fl_group *g)
     else if (c->bound == FL_BOUND_ABOVE)
         fprintf(out, "no flick tripped it, even chance <strong>above %s %s</strong>", at, unit);
     else if (c->bound == FL_BOUND_BELOW)
-        fprintf(out, "the slowest flicks trip it, even chance <strong>below %s %s</strong>", at, unit);
+        fprintf(out, "the slowest flicks trip it, even chance <strong>below %s %s</strong>", at,
+                unit);
     else
         fputs("faster flicks did <strong>not</strong> trip it more often", out);
 }
@@ -52,9 +54,10 @@ static void put_trip(FILE *out, const struct fl_group *g)
 static void put_resolution(FILE *out, const struct fl_session *s, const struct fl_group *g)
 {
     enum fl_answer matters = fl_page_resolution(s, g);
-    fputs(matters == FL_YES ? "mouse resolution <strong>matters</strong>"
+    fputs(matters == FL_YES  ? "mouse resolution <strong>matters</strong>"
           : matters == FL_NO ? "mouse resolution does not matter noticeably"
-                             : "mouse resolution: cannot tell", out);
+                             : "mouse resolution: cannot tell",
+          out);
 }
 
 static void put_sentence(FILE *out, const struct fl_session *s, const struct fl_group *g)

@@ -1,5 +1,5 @@
-/* What the page's script shows of a take: its course in time, capture frame by capture frame, and its
- * filmstrips. Read by course.js and strips.js. */
+/* What the page's script shows of a take: its course in time, capture frame by capture frame, and
+ * its filmstrips. Read by course.js and strips.js. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -44,7 +44,8 @@ static json_t *flips_of(const struct fl_take *t)
         at[i] = t->flips.v[i].time_s;
         kind[i] = t->flips.v[i].kind;
     }
-    json_t *flips = json_pack("{s: o, s: o}", "time_s", fl_column_times(at, n), "kind", fl_column_figures(kind, n));
+    json_t *flips = json_pack("{s: o, s: o}", "time_s", fl_column_times(at, n), "kind",
+                              fl_column_figures(kind, n));
     free(at);
     free(kind);
     return flips;
@@ -56,8 +57,10 @@ static json_t *spans_of(const struct fl_states *s)
     json_t *list = json_array();
     for (size_t i = 0; i < s->n_spans; i++) {
         const struct fl_state_span *span = &s->span[i];
-        json_array_append_new(list, json_pack("[o, o, i, o, o]", fl_json_time(span->start_s), fl_json_time(span->end_s),
-            (int)span->state, fl_json_figure(span->confidence), fl_json_text(span->reason)));
+        json_array_append_new(list, json_pack("[o, o, i, o, o]", fl_json_time(span->start_s),
+                                              fl_json_time(span->end_s), (int)span->state,
+                                              fl_json_figure(span->confidence),
+                                              fl_json_text(span->reason)));
     }
     return list;
 }
@@ -68,8 +71,8 @@ static json_t *lapses_of(const struct fl_states *s)
     json_t *list = json_array();
     for (size_t i = 0; i < s->n_lapses; i++) {
         const struct fl_lapse *l = &s->lapse[i];
-        json_array_append_new(list, json_pack("[o, o, b, b]", fl_json_time(l->start_s), fl_json_time(l->end_s),
-                                              l->has_trip, l->has_return));
+        json_array_append_new(list, json_pack("[o, o, b, b]", fl_json_time(l->start_s),
+                                              fl_json_time(l->end_s), l->has_trip, l->has_return));
     }
     return list;
 }
@@ -82,8 +85,11 @@ static json_t *flicks_of(const struct fl_take *t, enum fl_quantity q)
         const struct fl_flick *f = &t->flicks[i];
         bool used = f->at_risk == FL_YES && f->tripped != FL_ANSWER_UNKNOWN;
         if (fl_known(f->peak[q]) && fl_known(f->peak_s))
-            json_array_append_new(list, json_pack("[o, o, s]", fl_json_time(f->peak_s), fl_json_figure(f->peak[q]),
-                !used ? "unused" : f->tripped == FL_YES ? "tripped" : "held"));
+            json_array_append_new(list, json_pack("[o, o, s]", fl_json_time(f->peak_s),
+                                                  fl_json_figure(f->peak[q]),
+                                                  !used                  ? "unused"
+                                                  : f->tripped == FL_YES ? "tripped"
+                                                                         : "held"));
     }
     return list;
 }
@@ -95,19 +101,23 @@ static void add_speed(json_t *course, const struct fl_take *t)
     if (q == FL_QUANTITIES)
         return;
     const struct fl_quantity_info *info = fl_quantity_info(q);
-    json_object_set_new(course, "speed", json_pack("{s: s, s: s, s: s, s: o, s: o, s: o}",
-        "column", fl_quantity_column(column, "", q), "label", info->label, "unit", info->unit_label,
-        "v", series(t->quantity[q], (size_t)t->frames, (size_t)t->frames), "flicks", flicks_of(t, q),
-        "seen_from", q == FL_CAMERA_SPEED ? fl_json_figure(t->visible_floor_deg_s) : json_null()));
+    json_object_set_new(
+        course, "speed",
+        json_pack("{s: s, s: s, s: s, s: o, s: o, s: o}", "column",
+                  fl_quantity_column(column, "", q), "label", info->label, "unit", info->unit_label,
+                  "v", series(t->quantity[q], (size_t)t->frames, (size_t)t->frames), "flicks",
+                  flicks_of(t, q), "seen_from",
+                  q == FL_CAMERA_SPEED ? fl_json_figure(t->visible_floor_deg_s) : json_null()));
 }
 
 static json_t *course_of(const struct fl_take *t)
 {
     const struct fl_states *s = &t->states;
     size_t n = (size_t)t->frames;
-    json_t *course = json_pack("{s: o, s: I, s: o, s: o, s: o}", "id", fl_json_text(t->spec.id),
-        "frames", (json_int_t)t->frames, "duration_s", fl_json_time(t->duration_s),
-        "on_hz", fl_json_figure(2 * s->base_rate_on_hz), "off_hz", fl_json_figure(s->base_rate_off_hz));
+    json_t *course = json_pack(
+        "{s: o, s: I, s: o, s: o, s: o}", "id", fl_json_text(t->spec.id), "frames",
+        (json_int_t)t->frames, "duration_s", fl_json_time(t->duration_s), "on_hz",
+        fl_json_figure(2 * s->base_rate_on_hz), "off_hz", fl_json_figure(s->base_rate_off_hz));
     json_object_set_new(course, "time_s", fl_column_times(t->time_s, n));
     json_object_set_new(course, "unique_rate_hz", series(s->unique_rate_hz, s->n_frames, n));
     json_object_set_new(course, "state", frame_states(t));
@@ -122,7 +132,8 @@ static json_t *course_of(const struct fl_take *t)
 /* JSON inside a script element: nothing in it may look like markup. */
 static void put_json(FILE *out, json_t *value)
 {
-    char *text = json_dumps(value, JSON_COMPACT | JSON_ESCAPE_SLASH | JSON_ENSURE_ASCII | JSON_REAL_PRECISION(12));
+    char *text = json_dumps(value, JSON_COMPACT | JSON_ESCAPE_SLASH | JSON_ENSURE_ASCII |
+                                       JSON_REAL_PRECISION(12));
     for (const char *p = text ? text : "null"; *p; p++)
         if (*p == '<') /* only inside strings */
             fputs("\\u003c", out);
@@ -138,7 +149,9 @@ static void put_picture(FILE *out, const char *folder, const char *id, size_t la
     size_t size = 0;
     if (!fl_read_file(path, PICTURE_LIMIT, &data, &size, NULL) && size) {
         char *text = fl_base64(data, size);
-        fprintf(out, "<script type=\"text/plain\" class=\"picture\" data-lapse=\"%zu\">%s</script>\n", lapse, text);
+        fprintf(out,
+                "<script type=\"text/plain\" class=\"picture\" data-lapse=\"%zu\">%s</script>\n",
+                lapse, text);
         free(text);
     }
     free(data);

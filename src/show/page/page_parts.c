@@ -70,6 +70,8 @@ const char *fl_percent(char buf[FL_FIGURE_SIZE], double share)
     if (!isfinite(share))
         snprintf(buf, FL_FIGURE_SIZE, "–");
     else
-        snprintf(buf, FL_FIGURE_SIZE, percent > 0 && percent < 9.95 ? "%.1f\u00a0%%" : "%.0f\u00a0%%", percent); /* no line break before the sign */
+        snprintf(buf, FL_FIGURE_SIZE,
+                 percent > 0 && percent < 9.95 ? "%.1f\u00a0%%" : "%.0f\u00a0%%",
+                 percent); /* no line break before the sign */
     return buf;
 }

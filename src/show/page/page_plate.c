@@ -1,4 +1,5 @@
-/* Bodies of publication charts in the page, in its own colours: what one game's resolutions and delays show. */
+/* Bodies of publication charts in the page, in its own colours: what one game's resolutions and
+ * delays show. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -23,7 +24,11 @@ static void draw(struct fl_chart *c, const void *data)
 /* As wide as it must be to be read; a narrow screen rolls it. */
 static void put_plate(FILE *out, struct fl_plate p, const char *id)
 {
-    struct fl_drawing d = {.title = fl_strdup(p.title), .desc = fl_strdup(p.desc), .height = height, .draw = draw, .data = &p};
+    struct fl_drawing d = {.title = fl_strdup(p.title),
+                           .desc = fl_strdup(p.desc),
+                           .height = height,
+                           .draw = draw,
+                           .data = &p};
     char *svg = fl_drawing_svg(&d, fmax(FL_CHART_WIDE, p.least_w + 2 * EDGE), id);
     fputs("<figure>\n<div class=\"roll\" tabindex=\"0\" role=\"region\" aria-label=\"", out);
     fl_put_markup(out, p.title);
@@ -39,7 +44,8 @@ static void put_plate(FILE *out, struct fl_plate p, const char *id)
     fl_plate_finish(&p);
 }
 
-void fl_page_resolutions(FILE *out, const struct fl_session *s, const struct fl_group *g, size_t number)
+void fl_page_resolutions(FILE *out, const struct fl_session *s, const struct fl_group *g,
+                         size_t number)
 {
     const struct fl_resolutions r = {s, g};
     char id[32];

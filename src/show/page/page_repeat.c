@@ -7,12 +7,14 @@
 
 static bool of_group(const struct fl_repeat *r, const struct fl_group *g)
 {
-    return g->game && g->condition && !strcmp(r->game, g->game) && !strcmp(r->condition, g->condition);
+    return g->game && g->condition && !strcmp(r->game, g->game) &&
+           !strcmp(r->condition, g->condition);
 }
 
 static void put_setting(FILE *out, const struct fl_repeat *r)
 {
-    const struct fl_curve setting = {.counts_per_inch = r->counts_per_inch, .degrees_per_count = r->degrees_per_count};
+    const struct fl_curve setting = {.counts_per_inch = r->counts_per_inch,
+                                     .degrees_per_count = r->degrees_per_count};
     char text[FL_SETTING_SIZE];
     fl_put_markup(out, fl_setting_text(text, &setting));
 }
@@ -102,9 +104,10 @@ void fl_page_repeats(FILE *out, const struct fl_session *s, const struct fl_grou
     if (takes < 2)
         return;
     fputs("<details><summary>Takes beside each other</summary>\n", out);
-    fl_page_table_begin(out, "Takes beside each other", (const char *const[]){
-        "take", "#flicks", "#tripped", "#V50 (95 %)", "unit", "#times the others'", "#p", "#off, like flicks, %", "#p",
-        "#base rate off", "#on", "", NULL});
+    fl_page_table_begin(out, "Takes beside each other",
+                        (const char *const[]){"take", "#flicks", "#tripped", "#V50 (95 %)", "unit",
+                                              "#times the others'", "#p", "#off, like flicks, %",
+                                              "#p", "#base rate off", "#on", "", NULL});
     for (size_t i = 0; i < s->n_repeats; i++)
         if (of_group(&s->repeats[i], g))
             put_rows(out, &s->repeats[i]);

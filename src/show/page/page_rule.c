@@ -25,7 +25,8 @@ static const struct fl_rule *lead_of(const struct fl_session *s, const struct fl
 
 /* ---- the answer ---- */
 
-/* "150 deg/s (145 to 164)"; where an end is open the figure itself means little: "164 deg/s at most". */
+/* "150 deg/s (145 to 164)"; where an end is open the figure itself means little: "164 deg/s at
+ * most". */
 static void put_figure(FILE *out, double at, double low, double high, const char *unit)
 {
     char figure[FL_FIGURE_SIZE], a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE];
@@ -34,7 +35,8 @@ static void put_figure(FILE *out, double at, double low, double high, const char
     if (fl_known(low) && fl_known(high))
         fprintf(out, "<strong>%s %s</strong> (%s to %s)", fl_figure(figure, at), unit, a, b);
     else if (fl_known(low) || fl_known(high))
-        fprintf(out, "<strong>%s %s</strong> %s", fl_known(low) ? a : b, unit, fl_known(low) ? "at least" : "at most");
+        fprintf(out, "<strong>%s %s</strong> %s", fl_known(low) ? a : b, unit,
+                fl_known(low) ? "at least" : "at most");
     else
         fputs("an unknown speed", out);
 }
@@ -64,9 +66,13 @@ static void put_agreement(FILE *out, const struct fl_rule *r)
 {
     char right[FL_FIGURE_SIZE], always[FL_FIGURE_SIZE], explained[FL_FIGURE_SIZE];
     bool left_out = fl_known(r->agreement);
-    fprintf(out, "On %s it is right for %s of the time, on and off weighed alike; “always on” would be for %s. It explains "
-            "%s of the off time.", left_out ? "takes left out of the fit" : "the very take that it was fitted to",
-            fl_percent(right, left_out ? r->agreement : r->agreement_fitted), fl_percent(always, r->agreement_always_on),
+    fprintf(out,
+            "On %s it is right for %s of the time, on and off weighed alike; “always on” would be "
+            "for %s. It explains "
+            "%s of the off time.",
+            left_out ? "takes left out of the fit" : "the very take that it was fitted to",
+            fl_percent(right, left_out ? r->agreement : r->agreement_fitted),
+            fl_percent(always, r->agreement_always_on),
             fl_percent(explained, r->explained_off_share));
 }
 
@@ -77,7 +83,10 @@ static void put_rivals(FILE *out, const struct fl_session *s, const struct fl_gr
         const struct fl_rule *r = &s->rules[i];
         if (!r->rival || !of_group(r->game, r->condition, g))
             continue;
-        fprintf(out, "%s%s", n++ ? ", " : "<br>These takes cannot tell whether it is this quantity that is watched: rules do as well on ",
+        fprintf(out, "%s%s",
+                n++ ? ", "
+                    : "<br>These takes cannot tell whether it is this quantity that is watched: "
+                      "rules do as well on ",
                 fl_quantity_info(r->quantity)->label);
     }
     fputs(n ? "." : "", out);
@@ -119,8 +128,10 @@ void fl_page_rule_answer(FILE *out, const struct fl_session *s, const struct fl_
     }
     double right = fl_known(r->agreement) ? r->agreement : r->agreement_fitted;
     if (right <= r->agreement_always_on) {
-        fputs("No rule with two thresholds and two delays does better than “always on”, in any measured quantity: what switches "
-              "it is not among them.</dd>\n", out);
+        fputs("No rule with two thresholds and two delays does better than “always on”, in any "
+              "measured quantity: what switches "
+              "it is not among them.</dd>\n",
+              out);
         return;
     }
     put_rule(out, r);
@@ -132,7 +143,8 @@ void fl_page_rule_answer(FILE *out, const struct fl_session *s, const struct fl_
 
 /* ---- what stands beside the curves ---- */
 
-static void put_misses(FILE *out, const struct fl_rule *r, const struct fl_rule_miss *m, size_t n, const char *what)
+static void put_misses(FILE *out, const struct fl_rule *r, const struct fl_rule_miss *m, size_t n,
+                       const char *what)
 {
     const char *unit = fl_quantity_info(r->quantity)->unit_label;
     if (!n)
@@ -156,12 +168,14 @@ static void put_delay(FILE *out, const struct fl_delay *d)
         return;
     fprintf(out, "It %s ", d->trip ? "trips" : "returns");
     if (fl_known(d->median_s) && fl_known(d->low_s) && fl_known(d->high_s))
-        fprintf(out, "%.0f ms (%.0f to %.0f; median of %d)", 1000 * d->median_s, 1000 * d->low_s, 1000 * d->high_s, d->switched);
+        fprintf(out, "%.0f ms (%.0f to %.0f; median of %d)", 1000 * d->median_s, 1000 * d->low_s,
+                1000 * d->high_s, d->switched);
     else if (fl_known(d->low_s))
         fprintf(out, "at least %.0f ms (median of %d)", 1000 * d->low_s, d->switched);
     else
         fputs("some unknown time", out);
-    fprintf(out, " after crossing %s %s", fl_figure(at, d->threshold), fl_quantity_info(d->quantity)->unit_label);
+    fprintf(out, " after crossing %s %s", fl_figure(at, d->threshold),
+            fl_quantity_info(d->quantity)->unit_label);
     if (d->left) {
         fputs("; ", out);
         put_times(out, (size_t)d->left);
@@ -212,9 +226,11 @@ static void put_rule_row(FILE *out, const struct fl_rule *r)
 
 static void put_rule_table(FILE *out, const struct fl_session *s, const struct fl_group *g)
 {
-    fl_page_table_begin(out, "Rules", (const char *const[]){
-        "quantity", "unit", "standing", "#off above", "#for, ms", "#on below", "#for, ms", "#right, left out, %", "#right, fitted, %",
-        "#off explained, %", NULL});
+    fl_page_table_begin(out, "Rules",
+                        (const char *const[]){"quantity", "unit", "standing", "#off above",
+                                              "#for, ms", "#on below", "#for, ms",
+                                              "#right, left out, %", "#right, fitted, %",
+                                              "#off explained, %", NULL});
     for (size_t i = 0; i < s->n_rules; i++)
         if (of_group(s->rules[i].game, s->rules[i].condition, g))
             put_rule_row(out, &s->rules[i]);
@@ -242,8 +258,9 @@ static void put_miss_table(FILE *out, const struct fl_rule *r)
 {
     if (!r || r->n_unexplained + r->n_held == 0)
         return;
-    fl_page_table_begin(out, "Where rule and states disagree", (const char *const[]){
-        "what", "take", "#from, s", "#to, s", "#flick from, s", "#peak", NULL});
+    fl_page_table_begin(out, "Where rule and states disagree",
+                        (const char *const[]){"what", "take", "#from, s", "#to, s",
+                                              "#flick from, s", "#peak", NULL});
     put_miss_rows(out, r->unexplained, r->n_unexplained, "lapse not explained");
     put_miss_rows(out, r->held, r->n_held, "expected, did not trip");
     fl_page_table_end(out);
@@ -251,14 +268,17 @@ static void put_miss_table(FILE *out, const struct fl_rule *r)
 
 static const char *method_text(const struct fl_delay *d)
 {
-    return !d->method ? "" : !strcmp(d->method, "kaplan_meier") ? "Kaplan–Meier" : "Turnbull, from brackets";
+    return !d->method                           ? ""
+           : !strcmp(d->method, "kaplan_meier") ? "Kaplan–Meier"
+                                                : "Turnbull, from brackets";
 }
 
 static void put_delay_table(FILE *out, const struct fl_session *s, const struct fl_group *g)
 {
-    fl_page_table_begin(out, "Delays", (const char *const[]){
-        "delay", "#from crossing", "#median, ms", "#seen", "#crossed back first", "#its chance, %", "#not known",
-        "estimate", NULL});
+    fl_page_table_begin(out, "Delays",
+                        (const char *const[]){"delay", "#from crossing", "#median, ms", "#seen",
+                                              "#crossed back first", "#its chance, %", "#not known",
+                                              "estimate", NULL});
     for (size_t i = 0; i < s->n_delays; i++) {
         const struct fl_delay *d = &s->delays[i];
         if (!of_group(d->game, d->condition, g))
@@ -301,8 +321,10 @@ void fl_page_rules(FILE *out, const struct fl_session *s, const struct fl_group 
     if (!lead)
         return;
     if (!lead->refused) {
-        put_misses(out, lead, lead->unexplained, lead->n_unexplained, "Lapses that the cut-off rule does not explain");
-        put_misses(out, lead, lead->held, lead->n_held, "By the cut-off rule it should have tripped, and did not");
+        put_misses(out, lead, lead->unexplained, lead->n_unexplained,
+                   "Lapses that the cut-off rule does not explain");
+        put_misses(out, lead, lead->held, lead->n_held,
+                   "By the cut-off rule it should have tripped, and did not");
         put_delays(out, s, g);
         put_delay_verdicts(out, s, g);
     }

@@ -3,7 +3,8 @@
 
 static const char style[] =
     "*{box-sizing:border-box}\n"
-    "html{background:var(--ground);color:var(--ink);font:16px/1.55 Inter,\"DejaVu Sans\",system-ui,sans-serif;"
+    "html{background:var(--ground);color:var(--ink);font:16px/1.55 Inter,\"DejaVu "
+    "Sans\",system-ui,sans-serif;"
     "-webkit-text-size-adjust:100%;color-scheme:light dark}\n"
     "html[data-colours=light]{color-scheme:light}html[data-colours=dark]{color-scheme:dark}\n"
     "body{margin:0 auto;max-width:58rem;padding:1.5rem 1.25rem 4rem;overflow-wrap:anywhere}\n"
@@ -16,11 +17,13 @@ static const char style[] =
     "nav{display:flex;flex-wrap:wrap;gap:.2rem 1.1rem;margin:1rem 0;font-size:.92rem}\n"
     ".opening{margin-top:1.1rem;padding-top:0;border-top:0}\n"
     ".lead{color:var(--muted);margin:0}\n"
-    ".care{font-size:.88rem;color:var(--muted);border-left:3px solid var(--rule);padding-left:.8rem;margin:1rem 0}\n"
+    ".care{font-size:.88rem;color:var(--muted);border-left:3px solid "
+    "var(--rule);padding-left:.8rem;margin:1rem 0}\n"
     ".brief{padding-left:1.2rem}\n"
     ".brief li{margin:.4rem 0}\n"
     ".mind{background:var(--off-soft);border-left:4px solid var(--off);padding:.5rem .8rem}\n"
-    ".answer{background:var(--paper);border:1px solid var(--rule);border-radius:6px;padding:.9rem 1.1rem;margin:.9rem 0}\n"
+    ".answer{background:var(--paper);border:1px solid var(--rule);border-radius:6px;padding:.9rem "
+    "1.1rem;margin:.9rem 0}\n"
     ".answer h3{margin-top:0}\n"
     ".answer h4{margin-top:.9rem;color:var(--muted);font-weight:600}\n"
     ".answer dl{display:grid;grid-template-columns:9.5rem 1fr;gap:.45rem 1rem;margin:.3rem 0}\n"
@@ -28,16 +31,20 @@ static const char style[] =
     ".answer dd{margin:0}\n"
     ".notes{padding-left:1.2rem}\n"
     ".notes li{margin:.35rem 0}\n"
-    "figure{margin:1rem 0;background:var(--paper);border:1px solid var(--rule);border-radius:6px;padding:.6rem;"
+    "figure{margin:1rem 0;background:var(--paper);border:1px solid "
+    "var(--rule);border-radius:6px;padding:.6rem;"
     "break-inside:avoid}\n"
     "figure svg{display:block;width:100%;height:auto}\n"
     "figure svg.phone{display:none}\n"
     ".roll{overflow-x:auto}.roll svg{min-width:40rem}\n"
     "figcaption{font-size:.86rem;color:var(--muted);padding:.3rem .4rem 0}\n"
-    ".table{overflow-x:auto;margin:.6rem 0;border:1px solid var(--rule);border-radius:6px;background:var(--paper)}\n"
+    ".table{overflow-x:auto;margin:.6rem 0;border:1px solid "
+    "var(--rule);border-radius:6px;background:var(--paper)}\n"
     ".table.tall{max-height:24rem;overflow-y:auto}\n"
-    "table{border-collapse:collapse;font-size:.84rem;line-height:1.4;width:100%;overflow-wrap:normal}\n"
-    "th,td{padding:.35rem .65rem;text-align:left;vertical-align:top;border-bottom:1px solid var(--rule)}\n"
+    "table{border-collapse:collapse;font-size:.84rem;line-height:1.4;width:100%;overflow-wrap:"
+    "normal}\n"
+    "th,td{padding:.35rem .65rem;text-align:left;vertical-align:top;border-bottom:1px solid "
+    "var(--rule)}\n"
     "tbody tr:last-child>*{border-bottom:0}\n"
     "thead th{color:var(--muted);font-weight:600;vertical-align:bottom}\n"
     ".n{text-align:right;font-variant-numeric:tabular-nums}\n"
@@ -49,11 +56,14 @@ static const char style[] =
     "code{font-size:.9em}\n"
     ":focus-visible{outline:2px solid var(--series-1);outline-offset:2px}\n"
     "footer{margin-top:3rem;color:var(--muted);font-size:.86rem}\n"
-    "@media (max-width:40rem){body{padding:1rem .8rem 3rem}h1{font-size:1.5rem}.answer{padding:.8rem}"
-    ".answer dl{grid-template-columns:1fr;gap:.1rem}.answer dd{margin-bottom:.5rem}figure{padding:.25rem}"
+    "@media (max-width:40rem){body{padding:1rem .8rem "
+    "3rem}h1{font-size:1.5rem}.answer{padding:.8rem}"
+    ".answer dl{grid-template-columns:1fr;gap:.1rem}.answer "
+    "dd{margin-bottom:.5rem}figure{padding:.25rem}"
     "figure svg.wide{display:none}figure svg.phone{display:block}}\n"
     "@page{margin:1.5cm}\n"
-    "@media print{html{font-size:11pt;background:none}body{max-width:none;padding:0}nav{display:none}"
+    "@media "
+    "print{html{font-size:11pt;background:none}body{max-width:none;padding:0}nav{display:none}"
     "h2,h3{break-after:avoid}.answer,.table{break-inside:avoid}.table.tall{max-height:none}"
     "figure svg.wide{display:block}figure svg.phone{display:none}}\n";
 
@@ -61,7 +71,8 @@ static void put_colours(FILE *out, bool dark)
 {
     fprintf(out, "--ground:%s;", dark ? "#0f1216" : "#f3f3f0");
     for (int i = 0; i < FL_COLOURS; i++)
-        fprintf(out, "--%s:#%06x;", fl_palette[i].name, dark ? fl_palette[i].dark : fl_palette[i].light);
+        fprintf(out, "--%s:#%06x;", fl_palette[i].name,
+                dark ? fl_palette[i].dark : fl_palette[i].light);
 }
 
 void fl_page_style(FILE *out)

@@ -10,8 +10,11 @@
 
 static const char *method_text(const char *method)
 {
-    return !method ? "" : !strcmp(method, "takes_t") ? "takes, Student’s t"
-         : !strcmp(method, "takes_bootstrap") ? "takes, resampled" : !strcmp(method, "one_take") ? "one take" : method;
+    return !method                              ? ""
+           : !strcmp(method, "takes_t")         ? "takes, Student’s t"
+           : !strcmp(method, "takes_bootstrap") ? "takes, resampled"
+           : !strcmp(method, "one_take")        ? "one take"
+                                                : method;
 }
 
 static void put_curve(FILE *out, const struct fl_curve *c)
@@ -24,8 +27,10 @@ static void put_curve(FILE *out, const struct fl_curve *c)
     fl_page_figure_cell(out, c->v50);
     fl_page_figure_cell(out, c->v50_low);
     fl_page_figure_cell(out, c->v50_high);
-    fl_page_text_cell(out, c->bound == FL_BOUND_NONE ? "" : c->bound == FL_BOUND_NO_RELATION ? "no relation"
-                         : c->bound == FL_BOUND_TOO_FEW ? "too few" : fl_bound_name(c->bound));
+    fl_page_text_cell(out, c->bound == FL_BOUND_NONE          ? ""
+                           : c->bound == FL_BOUND_NO_RELATION ? "no relation"
+                           : c->bound == FL_BOUND_TOO_FEW     ? "too few"
+                                                              : fl_bound_name(c->bound));
     fl_page_figure_cell(out, c->bound_at);
     fl_page_figure_cell(out, c->v10);
     fl_page_figure_cell(out, c->v90);
@@ -42,9 +47,12 @@ static void put_left_out(FILE *out, const struct fl_curve *c)
 {
     if (!c || !c->not_fitted)
         return;
-    fprintf(out, "<p>Not used: %d flick%s (%d already off as they began, %d whose state before was unknown, %d whose "
-            "outcome could not be seen, %d without a speed).</p>\n", c->not_fitted, c->not_fitted == 1 ? "" : "s",
-            c->not_fitted_no_risk, c->not_fitted_unknown_risk, c->not_fitted_no_outcome, c->not_fitted_no_value);
+    fprintf(out,
+            "<p>Not used: %d flick%s (%d already off as they began, %d whose state before was "
+            "unknown, %d whose "
+            "outcome could not be seen, %d without a speed).</p>\n",
+            c->not_fitted, c->not_fitted == 1 ? "" : "s", c->not_fitted_no_risk,
+            c->not_fitted_unknown_risk, c->not_fitted_no_outcome, c->not_fitted_no_value);
 }
 
 void fl_page_curves(FILE *out, const struct fl_session *s, const struct fl_group *g)
@@ -53,13 +61,15 @@ void fl_page_curves(FILE *out, const struct fl_session *s, const struct fl_group
     if (g->left_out)
         fprintf(out, "<p>%zu further settings are in the table only.</p>\n", g->left_out);
     fputs("<details><summary>Figures of these curves, in every quantity</summary>\n", out);
-    fl_page_table_begin(out, "Trip curves", (const char *const[]){
-        "setting", "quantity", "unit", "#V50", "#low", "#high", "bound", "#at", "#V10", "#V90", "#fastest held",
-        "#slowest tripped", "#flicks", "#trips", "#takes", "interval from", NULL});
+    fl_page_table_begin(out, "Trip curves",
+                        (const char *const[]){"setting", "quantity", "unit", "#V50", "#low",
+                                              "#high", "bound", "#at", "#V10", "#V90",
+                                              "#fastest held", "#slowest tripped", "#flicks",
+                                              "#trips", "#takes", "interval from", NULL});
     for (size_t i = 0; i < s->n_curves; i++) {
         const struct fl_curve *c = &s->curves[i];
-        bool here = c->game && g->game && !strcmp(c->game, g->game) && c->condition && g->condition &&
-                    !strcmp(c->condition, g->condition);
+        bool here = c->game && g->game && !strcmp(c->game, g->game) && c->condition &&
+                    g->condition && !strcmp(c->condition, g->condition);
         if (here)
             put_curve(out, c);
     }
@@ -106,9 +116,10 @@ void fl_page_comparisons(FILE *out, const struct fl_session *s)
     if (!s->n_comparisons)
         return;
     fputs("<details><summary>All comparisons</summary>\n", out);
-    fl_page_table_begin(out, "Comparisons", (const char *const[]){
-        "game", "A", "B", "quantity", "#V50 of A / B", "#low", "#high", "#p, adjusted", "#A off, %", "#B off, %",
-        "verdict", NULL});
+    fl_page_table_begin(out, "Comparisons",
+                        (const char *const[]){"game", "A", "B", "quantity", "#V50 of A / B", "#low",
+                                              "#high", "#p, adjusted", "#A off, %", "#B off, %",
+                                              "verdict", NULL});
     for (size_t i = 0; i < s->n_comparisons; i++)
         put_comparison(out, &s->comparisons[i]);
     fl_page_table_end(out);
@@ -122,7 +133,8 @@ static void put_lead_cell(FILE *out, const struct fl_quantity_rank *q)
     if (!fl_known(q->lead))
         fputs("<td class=\"n\"></td>", out);
     else
-        fprintf(out, "<td class=\"n\">%s%s ± %s</td>", q->lead > 0 ? "+" : "", fl_figure(lead, q->lead), fl_figure(se, q->lead_se));
+        fprintf(out, "<td class=\"n\">%s%s ± %s</td>", q->lead > 0 ? "+" : "",
+                fl_figure(lead, q->lead), fl_figure(se, q->lead_se));
 }
 
 /* "0.97 to 1.08" */
@@ -138,7 +150,9 @@ static void put_ratios_cell(FILE *out, const struct fl_quantity_rank *q)
 
 static const char *verdict(const struct fl_quantity_rank *q)
 {
-    return strcmp(q->verdict, "cannot tell") ? q->verdict : q->stands ? "still possible" : "ruled out";
+    return strcmp(q->verdict, "cannot tell") ? q->verdict
+           : q->stands                       ? "still possible"
+                                             : "ruled out";
 }
 
 static void put_to_record(FILE *out, const struct fl_session *s)
@@ -160,9 +174,11 @@ void fl_page_quantities(FILE *out, const struct fl_session *s)
     if (!s->n_quantities)
         return;
     fputs("<details><summary>Which quantity drives it</summary>\n", out);
-    fl_page_table_begin(out, "Quantities", (const char *const[]){
-        "game", "quantity", "#deviance explained, %", "#area under ROC curve", "#lead on takes left out",
-        "#trip speeds between settings", "#agreement, p", "verdict", NULL});
+    fl_page_table_begin(out, "Quantities",
+                        (const char *const[]){"game", "quantity", "#deviance explained, %",
+                                              "#area under ROC curve", "#lead on takes left out",
+                                              "#trip speeds between settings", "#agreement, p",
+                                              "verdict", NULL});
     for (size_t i = 0; i < s->n_quantities; i++) {
         const struct fl_quantity_rank *q = &s->quantities[i];
         fputs("<tr>", out);
@@ -177,9 +193,12 @@ void fl_page_quantities(FILE *out, const struct fl_session *s)
         fputs("</tr>\n", out);
     }
     fl_page_table_end(out);
-    fputs("<p>Lead: by how much the deviance a take, on takes left out of the fit, is below that of the best other quantity, with its "
-          "standard error; below 0 it is behind. Trip speeds between settings: how far they may differ; of the quantity that is "
-          "watched they agree within 0.90 to 1.11.</p>\n", out);
+    fputs("<p>Lead: by how much the deviance a take, on takes left out of the fit, is below that "
+          "of the best other quantity, with its "
+          "standard error; below 0 it is behind. Trip speeds between settings: how far they may "
+          "differ; of the quantity that is "
+          "watched they agree within 0.90 to 1.11.</p>\n",
+          out);
     put_to_record(out, s);
     fputs("</details>\n", out);
 }

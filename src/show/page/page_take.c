@@ -8,7 +8,8 @@
 #include "show/page/page.h"
 #include "show/text/escape.h"
 
-static void row(FILE *out, const char *name, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
+static void row(FILE *out, const char *name, const char *fmt, ...)
+    __attribute__((format(printf, 3, 4)));
 
 /* A fact: name, then printed text, escaped. */
 static void row(FILE *out, const char *name, const char *fmt, ...)
@@ -35,13 +36,14 @@ static const char *file_name(const char *path)
 static void put_footage(FILE *out, const struct fl_take *t)
 {
     char rate[FL_FIGURE_SIZE], noise[FL_FIGURE_SIZE];
-    row(out, "footage", "%s: %d × %d, %s frames per second%s, %ld frames, %.1f s", file_name(t->spec.footage), t->width,
-        t->height, fl_figure(rate, t->capture_rate_hz), t->constant_rate ? "" : " (varying)", t->frames, t->duration_s);
-    row(out, "coding", "%s, %s, transfer %s", t->codec ? t->codec : "–", t->pixel_format ? t->pixel_format : "–",
-        t->transfer ? t->transfer : "–");
+    row(out, "footage", "%s: %d × %d, %s frames per second%s, %ld frames, %.1f s",
+        file_name(t->spec.footage), t->width, t->height, fl_figure(rate, t->capture_rate_hz),
+        t->constant_rate ? "" : " (varying)", t->frames, t->duration_s);
+    row(out, "coding", "%s, %s, transfer %s", t->codec ? t->codec : "–",
+        t->pixel_format ? t->pixel_format : "–", t->transfer ? t->transfer : "–");
     row(out, "capture", "%s, %s; %ld frames missing, %ld repeated; noise %s of 255 levels",
-        t->spec.capture_local ? "local recording" : "capture card", t->torn ? "torn" : "not torn", t->missing_frames,
-        t->repeated_frames, fl_figure(noise, t->noise));
+        t->spec.capture_local ? "local recording" : "capture card", t->torn ? "torn" : "not torn",
+        t->missing_frames, t->repeated_frames, fl_figure(noise, t->noise));
 }
 
 static void put_clock(FILE *out, const struct fl_take *t)
@@ -53,26 +55,31 @@ static void put_clock(FILE *out, const struct fl_take *t)
     else if (!c->known)
         row(out, "clock", "refused: %s", c->refused);
     else
-        row(out, "clock", "found from %s: offset %.4f s, drift %.1f ppm, confidence %s, right within %s ms (95 %%)", c->method,
-            c->offset_s, c->drift_ppm, fl_figure(confidence, c->confidence), fl_figure(error, c->error_ms));
+        row(out, "clock",
+            "found from %s: offset %.4f s, drift %.1f ppm, confidence %s, right within %s ms (95 "
+            "%%)",
+            c->method, c->offset_s, c->drift_ppm, fl_figure(confidence, c->confidence),
+            fl_figure(error, c->error_ms));
     if (c->known && fl_known(c->off_minus_on_ms))
-        row(out, "hand to picture, off minus on", "%.1f ms (95 %% interval %.1f to %.1f)", c->off_minus_on_ms, c->off_minus_on_low_ms,
-            c->off_minus_on_high_ms);
+        row(out, "hand to picture, off minus on", "%.1f ms (95 %% interval %.1f to %.1f)",
+            c->off_minus_on_ms, c->off_minus_on_low_ms, c->off_minus_on_high_ms);
 }
 
 static void put_states(FILE *out, const struct fl_take *t)
 {
     const struct fl_exposure *e = &t->exposure;
     char a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE], c[FL_FIGURE_SIZE], d[FL_FIGURE_SIZE];
-    row(out, "base rate", "on %s, off %s rendered frames per second", fl_figure(a, t->states.base_rate_on_hz),
-        fl_figure(b, t->states.base_rate_off_hz));
-    row(out, "states", "on %s s, off %s s, unseen %s s", fl_figure(a, e->on_s), fl_figure(b, e->off_s),
-        fl_figure(c, e->unseen_s));
-    row(out, "off share", "%s of seen time (%s to %s with unseen time either way); %s in motion (%s s)",
-        fl_percent(a, e->off_share), fl_percent(b, e->off_share_low), fl_percent(c, e->off_share_high),
-        fl_percent(d, e->off_share_in_motion), fl_figure((char[FL_FIGURE_SIZE]){0}, e->motion_s));
-    row(out, "lapses", "%zu, %s a minute, longest %s s", t->states.n_lapses, fl_figure(a, e->lapses_per_min),
-        fl_figure(b, e->longest_s));
+    row(out, "base rate", "on %s, off %s rendered frames per second",
+        fl_figure(a, t->states.base_rate_on_hz), fl_figure(b, t->states.base_rate_off_hz));
+    row(out, "states", "on %s s, off %s s, unseen %s s", fl_figure(a, e->on_s),
+        fl_figure(b, e->off_s), fl_figure(c, e->unseen_s));
+    row(out, "off share",
+        "%s of seen time (%s to %s with unseen time either way); %s in motion (%s s)",
+        fl_percent(a, e->off_share), fl_percent(b, e->off_share_low),
+        fl_percent(c, e->off_share_high), fl_percent(d, e->off_share_in_motion),
+        fl_figure((char[FL_FIGURE_SIZE]){0}, e->motion_s));
+    row(out, "lapses", "%zu, %s a minute, longest %s s", t->states.n_lapses,
+        fl_figure(a, e->lapses_per_min), fl_figure(b, e->longest_s));
     row(out, "states told from", "%s deg/s camera speed", fl_figure(a, t->visible_floor_deg_s));
     row(out, "return delay", "95 %% within %s s", fl_figure(a, t->return_delay_p95_s));
 }
@@ -80,15 +87,19 @@ static void put_states(FILE *out, const struct fl_take *t)
 static void put_smoothness(FILE *out, const struct fl_take *t)
 {
     const struct fl_smoothness *s = &t->smoothness;
-    const struct { const char *name; double mean, p1; } part[] = {
+    const struct {
+        const char *name;
+        double mean, p1;
+    } part[] = {
         {"unique rate at rest", s->rest_mean_hz, s->rest_p1_hz},
         {"unique rate in motion", s->motion_mean_hz, s->motion_p1_hz},
-        {"unique rate in lapses", s->lapse_mean_hz, s->lapse_p1_hz}};
+        {"unique rate in lapses", s->lapse_mean_hz, s->lapse_p1_hz},
+    };
     char mean[FL_FIGURE_SIZE], p1[FL_FIGURE_SIZE];
     for (int i = 0; i < 3; i++)
         if (fl_known(part[i].mean))
-            row(out, part[i].name, "mean %s, 1st percentile %s flips per second", fl_figure(mean, part[i].mean),
-                fl_figure(p1, part[i].p1));
+            row(out, part[i].name, "mean %s, 1st percentile %s flips per second",
+                fl_figure(mean, part[i].mean), fl_figure(p1, part[i].p1));
     if (fl_known(s->swings_per_min))
         row(out, "swings on → off → on", "%s a minute", fl_figure(mean, s->swings_per_min));
 }
@@ -100,34 +111,49 @@ static void put_kinds(FILE *out, const struct fl_take *t)
     if (!(on->time_s > 0))
         return;
     if (on->kinds_reason)
-        row(out, "pictures, state on", "which are rendered and which synthesised cannot be told (kinds known for %s of the time)",
+        row(out, "pictures, state on",
+            "which are rendered and which synthesised cannot be told (kinds known for %s of the "
+            "time)",
             fl_percent(known, on->kinds_known_share));
     else
-        row(out, "pictures, state on", "the rendered picture is on screen for %s of the time (kinds known for %s of it)",
+        row(out, "pictures, state on",
+            "the rendered picture is on screen for %s of the time (kinds known for %s of it)",
             fl_percent(share, on->rendered_share), fl_percent(known, on->kinds_known_share));
     if (!on->kinds_reason && on->pairs)
-        row(out, "rendered part of a pair", "median %s, 80 %% of pairs between %s and %s (%ld pairs)",
-            fl_percent(share, on->rendered_of_pair_median), fl_percent(low, on->rendered_of_pair_p10),
-            fl_percent(high, on->rendered_of_pair_p90), on->pairs);
+        row(out, "rendered part of a pair",
+            "median %s, 80 %% of pairs between %s and %s (%ld pairs)",
+            fl_percent(share, on->rendered_of_pair_median),
+            fl_percent(low, on->rendered_of_pair_p10), fl_percent(high, on->rendered_of_pair_p90),
+            on->pairs);
 }
 
 static void put_evenness(FILE *out, const char *name, const struct fl_pacing_state *s)
 {
     char mean[FL_FIGURE_SIZE], cv[FL_FIGURE_SIZE], ratio[FL_FIGURE_SIZE];
     if (fl_known(s->interval_cv))
-        row(out, name, "a new picture each %s ms on average, varying by %s (standard deviation over mean); of two intervals in "
-            "a row the longer is usually %s times the shorter (%ld intervals)", fl_figure(mean, s->interval_mean_ms),
-            fl_percent(cv, s->interval_cv), fl_figure(ratio, s->interval_ratio_median), s->intervals);
+        row(out, name,
+            "a new picture each %s ms on average, varying by %s (standard deviation over mean); of "
+            "two intervals in "
+            "a row the longer is usually %s times the shorter (%ld intervals)",
+            fl_figure(mean, s->interval_mean_ms), fl_percent(cv, s->interval_cv),
+            fl_figure(ratio, s->interval_ratio_median), s->intervals);
 }
 
 static void put_setup(FILE *out, const struct fl_take *t)
 {
     const struct fl_take_spec *s = &t->spec;
-    const struct { const char *name, *unit; double value; } given[] = {
-        {"mouse resolution", "counts per inch", s->counts_per_inch}, {"sensitivity", "degrees per count", s->degrees_per_count},
-        {"mouse reports", "per second", s->report_rate_hz}, {"horizontal field of view", "degrees", s->horizontal_fov_deg},
-        {"base rate, as given", "frames per second", s->base_rate_hz}, {"display refresh", "Hz", s->refresh_hz},
-        {"frame cap", "frames per second", s->cap_hz}};
+    const struct {
+        const char *name, *unit;
+        double value;
+    } given[] = {
+        {"mouse resolution", "counts per inch", s->counts_per_inch},
+        {"sensitivity", "degrees per count", s->degrees_per_count},
+        {"mouse reports", "per second", s->report_rate_hz},
+        {"horizontal field of view", "degrees", s->horizontal_fov_deg},
+        {"base rate, as given", "frames per second", s->base_rate_hz},
+        {"display refresh", "Hz", s->refresh_hz},
+        {"frame cap", "frames per second", s->cap_hz},
+    };
     for (size_t i = 0; i < sizeof given / sizeof *given; i++)
         if (fl_known(given[i].value))
             row(out, given[i].name, "%.6g %s", given[i].value, given[i].unit);
@@ -140,16 +166,20 @@ static void put_setup(FILE *out, const struct fl_take *t)
 /* "12.345 (−4/+4 ms)": the edge and its bracket. */
 static void put_edge(FILE *out, double at, const double range[2], size_t lapse)
 {
-    fprintf(out, "<td class=\"n\" data-time=\"%.6f\" data-lapse=\"%zu\">%.3f</td><td class=\"n\">", at, lapse, at);
+    fprintf(out, "<td class=\"n\" data-time=\"%.6f\" data-lapse=\"%zu\">%.3f</td><td class=\"n\">",
+            at, lapse, at);
     if (fl_known(range[0]) && fl_known(range[1]))
-        fprintf(out, "−%.0f/+%.0f", fmax(0, 1000 * (at - range[0])), fmax(0, 1000 * (range[1] - at)));
+        fprintf(out, "−%.0f/+%.0f", fmax(0, 1000 * (at - range[0])),
+                fmax(0, 1000 * (range[1] - at)));
     fputs("</td>", out);
 }
 
-/* A relative address; what an id may not hold but a damaged file might is percent-encoded (RFC 3986). */
+/* A relative address; what an id may not hold but a damaged file might is percent-encoded (RFC
+ * 3986). */
 static void put_address(FILE *out, const char *s)
 {
-    static const char plain[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~/";
+    static const char plain[] =
+        "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~/";
     for (; *s; s++)
         if (strchr(plain, *s))
             fputc(*s, out);
@@ -176,9 +206,11 @@ static void put_lapses(FILE *out, const struct fl_take *t, const char *folder)
     if (!s->n_lapses)
         return;
     fprintf(out, "<details><summary>Lapses (%zu)</summary>\n", s->n_lapses);
-    fl_page_table_begin(out, "Lapses", (const char *const[]){
-        "#start, s", "#bracket, ms", "#end, s", "#bracket, ms", "#length, s", "trip", "return", "#unique rate, /s",
-        "#confidence", "seen by", folder ? "frames" : NULL, NULL});
+    fl_page_table_begin(out, "Lapses",
+                        (const char *const[]){"#start, s", "#bracket, ms", "#end, s",
+                                              "#bracket, ms", "#length, s", "trip", "return",
+                                              "#unique rate, /s", "#confidence", "seen by",
+                                              folder ? "frames" : NULL, NULL});
     for (size_t i = 0; i < s->n_lapses; i++) {
         const struct fl_lapse *l = &s->lapse[i];
         fputs("<tr>", out);
@@ -190,7 +222,8 @@ static void put_lapses(FILE *out, const struct fl_take *t, const char *folder)
         fl_page_figure_cell(out, l->unique_rate_hz);
         fl_page_figure_cell(out, l->confidence);
         fprintf(out, "<td>%s%s%s</td>", l->evidence & FL_EVIDENCE_RATE ? "rate " : "",
-                l->evidence & FL_EVIDENCE_SHARPNESS ? "sharpness " : "", l->evidence & FL_EVIDENCE_TRACE ? "trace" : "");
+                l->evidence & FL_EVIDENCE_SHARPNESS ? "sharpness " : "",
+                l->evidence & FL_EVIDENCE_TRACE ? "trace" : "");
         if (folder)
             put_strip_cell(out, folder, t->spec.id, i);
         fputs("</tr>\n", out);
@@ -209,9 +242,11 @@ static void put_flicks(FILE *out, const struct fl_take *t)
     if (!t->n_flicks)
         return;
     fprintf(out, "<details><summary>Flicks (%zu)</summary>\n", t->n_flicks);
-    fl_page_table_begin(out, "Flicks", (const char *const[]){
-        "#start, s", "#length, s", "#peak, deg/s", "#peak, cm/s", "#peak, counts/s", "#path, deg", "#direction, deg", "at risk",
-        "tripped", "#after, s", NULL});
+    fl_page_table_begin(out, "Flicks",
+                        (const char *const[]){"#start, s", "#length, s", "#peak, deg/s",
+                                              "#peak, cm/s", "#peak, counts/s", "#path, deg",
+                                              "#direction, deg", "at risk", "tripped", "#after, s",
+                                              NULL});
     for (size_t i = 0; i < t->n_flicks; i++) {
         const struct fl_flick *f = &t->flicks[i];
         fprintf(out, "<tr><td class=\"n\" data-time=\"%.6f\">%.3f</td>", f->start_s, f->start_s);
@@ -232,7 +267,8 @@ static void put_flicks(FILE *out, const struct fl_take *t)
 
 void fl_page_take(FILE *out, const struct fl_take *t, const char *folder)
 {
-    fputs("<details><summary>Facts of this take</summary>\n<div class=\"table\"><table><tbody>\n", out);
+    fputs("<details><summary>Facts of this take</summary>\n<div class=\"table\"><table><tbody>\n",
+          out);
     put_footage(out, t);
     put_clock(out, t);
     put_states(out, t);

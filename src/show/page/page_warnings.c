@@ -14,9 +14,13 @@ struct kind {
 /* Greater: touches more of the answers. Codes not listed here stand in the middle. */
 static int weight_of(const char *code)
 {
-    static const struct { const char *part; int weight; } known[] = {
-        {"refused", 4}, {"assumption", 4}, {"never_on", 4}, {"ambiguous", 4}, {"truncated", 3}, {"cut", 3},
-        {"missing", 2}, {"unseen", 2}, {"repeated", 1}, {"noise", 1}};
+    static const struct {
+        const char *part;
+        int weight;
+    } known[] = {
+        {"refused", 4}, {"assumption", 4}, {"never_on", 4}, {"ambiguous", 4}, {"truncated", 3},
+        {"cut", 3},     {"missing", 2},    {"unseen", 2},   {"repeated", 1},  {"noise", 1},
+    };
     for (size_t i = 0; i < sizeof known / sizeof *known; i++)
         if (strstr(code, known[i].part))
             return known[i].weight;
@@ -83,7 +87,8 @@ void fl_page_top_warning(FILE *out, const struct fl_session *s)
     if (n || s->n_failed) {
         fputs("<p class=\"mind\"><strong>Mind first:</strong> ", out);
         if (s->n_failed) {
-            fprintf(out, "%zu take%s could not be measured", s->n_failed, s->n_failed == 1 ? "" : "s");
+            fprintf(out, "%zu take%s could not be measured", s->n_failed,
+                    s->n_failed == 1 ? "" : "s");
             fputs(n ? ". " : ".", out);
         }
         fl_put_markup(out, n ? kinds[0].text : "");

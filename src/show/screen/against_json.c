@@ -48,7 +48,8 @@ static json_t *v50_json(const struct fl_against_setting *s, const struct fl_agai
     set(o, "now", v50_side_json(v->now));
     set(o, "quantity", json_string(fl_quantity_info(v->quantity)->name));
     set(o, "unit", json_string(fl_quantity_info(v->quantity)->unit_label));
-    set(o, "same_test_as", twin == v ? json_null() : json_string(fl_quantity_info(twin->quantity)->name));
+    set(o, "same_test_as",
+        twin == v ? json_null() : json_string(fl_quantity_info(twin->quantity)->name));
     return o;
 }
 
@@ -82,7 +83,8 @@ static json_t *setting_json(const struct fl_against_setting *s)
     set(o, "lead", s->lead ? json_string(fl_quantity_info(s->lead->quantity)->name) : json_null());
     set(o, "v50", list);
     set(o, "off_share_standardised", change_json(&s->off_share, false));
-    set(o, "off_share_by", s->lead ? json_string(fl_quantity_info(s->off_share_by)->name) : json_null());
+    set(o, "off_share_by",
+        s->lead ? json_string(fl_quantity_info(s->off_share_by)->name) : json_null());
     set(o, "base_rate_on_hz", change_json(&s->base_on, true));
     set(o, "base_rate_off_hz", change_json(&s->base_off, true));
     set(o, "lapses_per_min", change_json(&s->lapses, false));
@@ -139,13 +141,14 @@ static json_t *side_json(const struct fl_session *s)
     set(o, "session", fl_json_text(s ? s->name : NULL));
     set(o, "takes", json_integer(s ? (json_int_t)s->n_takes : 0));
     for (size_t i = 0; s && i < s->n_failed; i++)
-        json_array_append_new(failed, json_pack("{s: o, s: o}", "id", fl_json_text(s->failed[i].id), "text",
-                                                fl_json_text(s->failed[i].text)));
+        json_array_append_new(failed, json_pack("{s: o, s: o}", "id", fl_json_text(s->failed[i].id),
+                                                "text", fl_json_text(s->failed[i].text)));
     set(o, "failed", failed);
     return o;
 }
 
-json_t *fl_against_json(const struct fl_against_side *before, const struct fl_against_side *now, const struct fl_against *a)
+json_t *fl_against_json(const struct fl_against_side *before, const struct fl_against_side *now,
+                        const struct fl_against *a)
 {
     json_t *o = json_pack("{s: s, s: i}", "format", "flinch-against", "version", 1);
     json_t *settings = json_array(), *delays = json_array();

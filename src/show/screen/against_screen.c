@@ -51,7 +51,8 @@ static bool shares_name(const struct fl_against *a, size_t k)
     const struct fl_setting *c = &a->setting[k].now;
     for (size_t i = 0; i < a->n; i++) {
         const struct fl_setting *d = &a->setting[i].now;
-        if (i != k && !strcmp(c->game, d->game) && !strcmp(c->condition, d->condition) && c->control == d->control)
+        if (i != k && !strcmp(c->game, d->game) && !strcmp(c->condition, d->condition) &&
+            c->control == d->control)
             return true;
     }
     return false;
@@ -79,7 +80,8 @@ static void v50_text(char *text, size_t size, const struct fl_curve *c)
     bool bound = c && (c->bound == FL_BOUND_ABOVE || c->bound == FL_BOUND_BELOW);
     char figure[FL_FIGURE_SIZE];
     if (bound)
-        snprintf(text, size, "%c%s", c->bound == FL_BOUND_ABOVE ? '>' : '<', fl_figure(figure, c->bound_at));
+        snprintf(text, size, "%c%s", c->bound == FL_BOUND_ABOVE ? '>' : '<',
+                 fl_figure(figure, c->bound_at));
     else
         side_text(text, size, c ? c->v50 : FL_UNKNOWN);
 }
@@ -100,7 +102,8 @@ static size_t rows_of(struct row *rows, const struct fl_against_setting *s)
         const struct fl_against_v50 *v = &s->v50[i];
         const struct fl_quantity_info *q = fl_quantity_info(v->quantity);
         char label[48];
-        snprintf(label, sizeof label, "V50 %s%s%s", q->label, *q->unit_label ? ", " : "", q->unit_label);
+        snprintf(label, sizeof label, "V50 %s%s%s", q->label, *q->unit_label ? ", " : "",
+                 q->unit_label);
         rows[n] = row_of(label, &v->change, 1, true);
         v50_text(rows[n].before, sizeof rows[n].before, v->before);
         v50_text(rows[n].now, sizeof rows[n].now, v->now);
@@ -173,14 +176,16 @@ static void put_reasons(FILE *out, const struct row *rows, size_t n, bool refuse
         const char *why = refused ? rows[i].change->refused : rows[i].change->unsure;
         char text[1500];
         bool said = false;
-        size_t used = (size_t)snprintf(text, sizeof text, "%s", refused ? "Not compared: " : "Untested: ");
+        size_t used =
+            (size_t)snprintf(text, sizeof text, "%s", refused ? "Not compared: " : "Untested: ");
         for (size_t k = 0; k < n && why; k++) {
             const char *other = refused ? rows[k].change->refused : rows[k].change->unsure;
             if (!other || strcmp(why, other))
                 continue;
             said = said || k < i;
             int comma = (int)strcspn(rows[k].label, ",");
-            used += (size_t)snprintf(text + used, sizeof text - used, "%s%.*s", k > i ? ", " : "", comma, rows[k].label);
+            used += (size_t)snprintf(text + used, sizeof text - used, "%s%.*s", k > i ? ", " : "",
+                                     comma, rows[k].label);
         }
         if (!why || said)
             continue;
@@ -210,7 +215,8 @@ static void put_setting(FILE *out, const struct fl_against_setting *s)
         fl_put_wrapped(out, s->sentence, 2, 4);
         return;
     }
-    fprintf(out, "  %-*s%*s%*s  %-*s%7s\n", LABEL, "", SIDE - 2, "before", SIDE, "now", CHANGE, "change (95 %)", "p");
+    fprintf(out, "  %-*s%*s%*s  %-*s%7s\n", LABEL, "", SIDE - 2, "before", SIDE, "now", CHANGE,
+            "change (95 %)", "p");
     for (size_t i = 0; i < n; i++)
         if (!rows[i].change->refused)
             put_row(out, &rows[i]);
@@ -262,7 +268,8 @@ static void put_delays(FILE *out, const struct fl_against *a)
 {
     if (!a->n_delays)
         return;
-    fprintf(out, "\n%-35s%13s%13s %-11s%6s\n", "Delays, ms (median, 95 %)", "before", "now", "", "p");
+    fprintf(out, "\n%-35s%13s%13s %-11s%6s\n", "Delays, ms (median, 95 %)", "before", "now", "",
+            "p");
     for (size_t i = 0; i < a->n_delays; i++) {
         const struct fl_against_delay *d = &a->delay[i];
         bool both = d->change.refused && d->trip && i + 1 < a->n_delays && d[1].change.refused &&
@@ -279,7 +286,8 @@ static void put_side(FILE *out, const char *when, const struct fl_against_side *
     fprintf(out, "%-8s", when);
     put_cut(out, s->session->name ? s->session->name : "", FOLDER);
     fputs(", ", out);
-    fprintf(out, "%zu take%s\n        in ", s->session->n_takes, s->session->n_takes == 1 ? "" : "s");
+    fprintf(out, "%zu take%s\n        in ", s->session->n_takes,
+            s->session->n_takes == 1 ? "" : "s");
     put_cut(out, s->folder, FOLDER);
     fputc('\n', out);
 }
@@ -308,8 +316,8 @@ static void put_sentence(FILE *out, const struct fl_against *a, size_t k)
     free(name);
 }
 
-void fl_print_against(FILE *out, const struct fl_against_side *before, const struct fl_against_side *now,
-                      const struct fl_against *a)
+void fl_print_against(FILE *out, const struct fl_against_side *before,
+                      const struct fl_against_side *now, const struct fl_against *a)
 {
     char foot[600];
     put_side(out, "Now", now);
@@ -322,8 +330,11 @@ void fl_print_against(FILE *out, const struct fl_against_side *before, const str
     put_delays(out, a);
     put_only(out, "before", a->only_before, a->n_only_before);
     put_only(out, "now", a->only_now, a->n_only_now);
-    snprintf(foot, sizeof foot, "Change: x is now over before, else now less before. p: of no change, adjusted for %d test%s "
-             "together (Holm). Lapses a minute depend on how the hand moved, so no change is claimed from them, nor from delays "
+    snprintf(foot, sizeof foot,
+             "Change: x is now over before, else now less before. p: of no change, adjusted for %d "
+             "test%s "
+             "together (Holm). Lapses a minute depend on how the hand moved, so no change is "
+             "claimed from them, nor from delays "
              "that the two sides count from thresholds far apart.",
              a->tests, a->tests == 1 ? "" : "s");
     fputc('\n', out);

@@ -9,10 +9,13 @@
 #include "study/compare/against.h"
 
 /* One of the two. session may be NULL when it was refused unread. */
-struct fl_against_side { const char *folder; const struct fl_session *session; };
+struct fl_against_side {
+    const char *folder;
+    const struct fl_session *session;
+};
 
-void fl_print_against(FILE *out, const struct fl_against_side *before, const struct fl_against_side *now,
-                      const struct fl_against *a);
+void fl_print_against(FILE *out, const struct fl_against_side *before,
+                      const struct fl_against_side *now, const struct fl_against *a);
 json_t *fl_against_json(const struct fl_against_side *before, const struct fl_against_side *now,
                         const struct fl_against *a);
 

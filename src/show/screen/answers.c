@@ -13,7 +13,9 @@
 
 enum { SHOWN_COMPARISONS = 4 }; /* of one game and condition; the report has them all */
 
-struct sentence { char text[1200]; };
+struct sentence {
+    char text[1200];
+};
 
 static void add(struct sentence *s, const char *fmt, ...) __attribute__((format(printf, 2, 3)));
 
@@ -42,8 +44,8 @@ static void add_share(struct sentence *s, double on_s, double off_s, double unse
     else if (!(off_s > 0))
         add(s, "on whenever it could be told (%.0f %% of the time)", 100 * told / all);
     else
-        add(s, "off for %.0f %% of the time that could be told (%.0f to %.0f %% with the unseen)", 100 * off_s / told,
-            100 * off_s / all, 100 * (off_s + unseen_s) / all);
+        add(s, "off for %.0f %% of the time that could be told (%.0f to %.0f %% with the unseen)",
+            100 * off_s / told, 100 * off_s / all, 100 * (off_s + unseen_s) / all);
 }
 
 static void add_lapses(struct sentence *s, size_t lapses, double longest_s)
@@ -60,8 +62,9 @@ static void put_group(FILE *out, const struct fl_group *g)
     add(&s, "%.300s: ", name);
     free(name);
     if (g->control) {
-        add(&s, "a control, the feature disabled; %s", g->lapses ? "lapses were found all the same: distrust the others"
-                                                                 : "no lapse found, as it should be");
+        add(&s, "a control, the feature disabled; %s",
+            g->lapses ? "lapses were found all the same: distrust the others"
+                      : "no lapse found, as it should be");
     } else {
         add_share(&s, g->on_s, g->off_s, g->unseen_s);
         add_lapses(&s, g->lapses, g->longest_s);
@@ -81,7 +84,8 @@ static bool same(const char *a, const char *b)
 
 static bool concerns(const struct fl_comparison *c, const struct fl_group *g)
 {
-    return c->verdict && c->quantity == g->quantity && same(c->game, g->game) && same(c->a->condition, g->condition);
+    return c->verdict && c->quantity == g->quantity && same(c->game, g->game) &&
+           same(c->a->condition, g->condition);
 }
 
 static void put_comparisons(FILE *out, const struct fl_session *s, const struct fl_group *g)
@@ -94,7 +98,8 @@ static void put_comparisons(FILE *out, const struct fl_session *s, const struct 
         fl_put_wrapped(out, s->comparisons[i].verdict, 2, 4);
     }
     if (n > SHOWN_COMPARISONS)
-        fprintf(out, "  %d more comparison%s in the report\n", n - SHOWN_COMPARISONS, n == SHOWN_COMPARISONS + 1 ? "" : "s");
+        fprintf(out, "  %d more comparison%s in the report\n", n - SHOWN_COMPARISONS,
+                n == SHOWN_COMPARISONS + 1 ? "" : "s");
 }
 
 void fl_put_answers(FILE *out, const struct fl_session *s)

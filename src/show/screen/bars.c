@@ -10,7 +10,9 @@
 
 enum cell { CELL_UNSEEN, CELL_ON, CELL_OFF, CELL_BOTH, CELLS };
 
-static const struct { const char *block, *plain, *colour, *word; } look[CELLS] = {
+static const struct {
+    const char *block, *plain, *colour, *word;
+} look[CELLS] = {
     [CELL_ON] = {"▇", "=", "", "on"},
     [CELL_OFF] = {"▂", "_", "\x1b[33m", "off"},
     [CELL_BOTH] = {"▄", "~", "\x1b[33m", "both"},
@@ -77,7 +79,8 @@ static double fastest(const struct fl_take *t, const float *speed, int part, int
     return most;
 }
 
-double fl_put_speed_bar(FILE *out, const struct fl_paper *p, const struct fl_take *t, int columns, enum fl_quantity *q)
+double fl_put_speed_bar(FILE *out, const struct fl_paper *p, const struct fl_take *t, int columns,
+                        enum fl_quantity *q)
 {
     static const char *const blocks[] = {"▁", "▂", "▃", "▄", "▅", "▆", "▇", "█"};
     *q = fl_course_quantity(t);

@@ -12,7 +12,8 @@ static void put_note(FILE *out, const char *text)
     fl_put_wrapped(out, text, fprintf(out, "note: "), 4);
 }
 
-static void put_clip(FILE *out, const struct fl_planned_clip *c, const struct fl_clip_report *r, bool slowed)
+static void put_clip(FILE *out, const struct fl_planned_clip *c, const struct fl_clip_report *r,
+                     bool slowed)
 {
     char *path = fl_clean_text(c->path);
     fprintf(out, "%s\n", path);
@@ -20,8 +21,11 @@ static void put_clip(FILE *out, const struct fl_planned_clip *c, const struct fl
     fprintf(out, "    %.3f to %.3f s", c->from_s, c->from_s + c->length_s);
     if (c->lapse)
         fprintf(out, " (lapse %zu)", c->lapse);
-    fprintf(out, "; %ld frames, %.6g/s, %.2f s, %dx%d, %s%s\n", r->frames, r->rate_hz, r->duration_s, r->width, r->height, r->codec,
-            r->sound ? ", sound" : slowed ? "" : ", no sound");
+    fprintf(out, "; %ld frames, %.6g/s, %.2f s, %dx%d, %s%s\n", r->frames, r->rate_hz,
+            r->duration_s, r->width, r->height, r->codec,
+            r->sound ? ", sound"
+            : slowed ? ""
+                     : ", no sound");
 }
 
 static bool slowed(const struct fl_planned_clip *c, const struct fl_clip_report *r)
@@ -29,7 +33,8 @@ static bool slowed(const struct fl_planned_clip *c, const struct fl_clip_report 
     return r->duration_s > 1.5 * c->length_s;
 }
 
-void fl_print_clips(FILE *out, const struct fl_clip_plan *p, const struct fl_clip_report *reports, size_t n)
+void fl_print_clips(FILE *out, const struct fl_clip_plan *p, const struct fl_clip_report *reports,
+                    size_t n)
 {
     char text[160];
     long lost = 0;
@@ -43,28 +48,33 @@ void fl_print_clips(FILE *out, const struct fl_clip_plan *p, const struct fl_cli
     if (slowed(&p->clip[0], r))
         put_note(out, "sound is left out of slow motion");
     if (lost) {
-        snprintf(text, sizeof text, "%ld frame%s that the recorder lost %s shown as the one before", lost, lost == 1 ? "" : "s",
-                 lost == 1 ? "is" : "are");
+        snprintf(text, sizeof text, "%ld frame%s that the recorder lost %s shown as the one before",
+                 lost, lost == 1 ? "" : "s", lost == 1 ? "is" : "are");
         put_note(out, text);
     }
     if (r->light != FL_LIGHT_SDR)
-        put_note(out, "high dynamic range: the colour tags are kept and drawings lie at reference white, but samples have 8 bits, "
+        put_note(out, "high dynamic range: the colour tags are kept and drawings lie at reference "
+                      "white, but samples have 8 bits, "
                       "so smooth areas may show steps");
     else if (r->reduced)
         put_note(out, "the footage has more than 8 bits a sample, the clip 8");
-    fl_put_wrapped(out, "Fast motion and flicker can trigger seizures in photosensitive people: warn viewers, and follow your local "
-                        "rules for publishing.", 0, 0);
+    fl_put_wrapped(out,
+                   "Fast motion and flicker can trigger seizures in photosensitive people: warn "
+                   "viewers, and follow your local "
+                   "rules for publishing.",
+                   0, 0);
 }
 
 static json_t *flash_json(const struct fl_flash_report *f)
 {
     json_t *spans = json_array();
     for (size_t i = 0; i < f->n; i++)
-        json_array_append_new(spans, json_pack("{s: s, s: o, s: o, s: i}", "kind", f->span[i].red ? "red" : "general", "start_s",
-                                               fl_json_time(f->span[i].start_s), "end_s", fl_json_time(f->span[i].end_s),
-                                               "most_in_a_second", f->span[i].most));
-    return json_pack("{s: b, s: i, s: i, s: o}", "exceeds", f->n > 0, "most_in_a_second", f->most, "most_red_in_a_second", f->most_red,
-                     "spans", spans);
+        json_array_append_new(
+            spans, json_pack("{s: s, s: o, s: o, s: i}", "kind", f->span[i].red ? "red" : "general",
+                             "start_s", fl_json_time(f->span[i].start_s), "end_s",
+                             fl_json_time(f->span[i].end_s), "most_in_a_second", f->span[i].most));
+    return json_pack("{s: b, s: i, s: i, s: o}", "exceeds", f->n > 0, "most_in_a_second", f->most,
+                     "most_red_in_a_second", f->most_red, "spans", spans);
 }
 
 static json_t *number_or_null(size_t n)
@@ -74,7 +84,8 @@ static json_t *number_or_null(size_t n)
 
 static json_t *clip_json(const struct fl_clip_plan *p, size_t i, const struct fl_clip_report *r)
 {
-    static const char *const ranges[] = {[FL_LIGHT_SDR] = "standard", [FL_LIGHT_PQ] = "pq", [FL_LIGHT_HLG] = "hlg"};
+    static const char *const ranges[] = {
+        [FL_LIGHT_SDR] = "standard", [FL_LIGHT_PQ] = "pq", [FL_LIGHT_HLG] = "hlg"};
     const struct fl_planned_clip *c = &p->clip[i];
     json_t *o = json_object();
     json_object_set_new(o, "file", fl_json_text(c->path));
@@ -100,7 +111,8 @@ static json_t *clip_json(const struct fl_clip_plan *p, size_t i, const struct fl
 
 json_t *fl_clips_json(const struct fl_clip_plan *p, const struct fl_clip_report *reports, size_t n)
 {
-    json_t *value = json_pack("{s: s, s: i}", "format", "flinch-clips", "version", 1), *list = json_array();
+    json_t *value = json_pack("{s: s, s: i}", "format", "flinch-clips", "version", 1),
+           *list = json_array();
     for (size_t i = 0; i < n; i++)
         json_array_append_new(list, clip_json(p, i, &reports[i]));
     json_object_set_new(value, "clips", list);

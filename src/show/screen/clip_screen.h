@@ -8,7 +8,9 @@
 #include "show/clip/clip_plan.h"
 
 /* reports: the first n of the plan's clips. */
-void fl_print_clips(FILE *out, const struct fl_clip_plan *p, const struct fl_clip_report *reports, size_t n);
-json_t *fl_clips_json(const struct fl_clip_plan *p, const struct fl_clip_report *reports, size_t n); /* docs/clip.schema.json */
+void fl_print_clips(FILE *out, const struct fl_clip_plan *p, const struct fl_clip_report *reports,
+                    size_t n);
+json_t *fl_clips_json(const struct fl_clip_plan *p, const struct fl_clip_report *reports,
+                      size_t n); /* docs/clip.schema.json */
 
 #endif

@@ -8,13 +8,15 @@
 #include "show/text/escape.h"
 #include "study/curve/curve.h"
 
-/* Mean speed of a bell-shaped movement of least jerk is its peak over 1.875 (Flash and Hogan 1985, J Neurosci
- * 5:1688-1703), so a quarter turn takes 90·1.875/peak. */
+/* Mean speed of a bell-shaped movement of least jerk is its peak over 1.875 (Flash and Hogan 1985,
+ * J Neurosci 5:1688-1703), so a quarter turn takes 90·1.875/peak. */
 #define QUARTER_TURN 168.75
 
 static double hand_cm_s(const struct fl_plan_setting *t, double v)
 {
-    return t->quantity == FL_CAMERA_SPEED ? v / t->degrees_per_count * FL_CM_PER_INCH / t->counts_per_inch : FL_UNKNOWN;
+    return t->quantity == FL_CAMERA_SPEED
+               ? v / t->degrees_per_count * FL_CM_PER_INCH / t->counts_per_inch
+               : FL_UNKNOWN;
 }
 
 static double quarter_turn_s(const struct fl_plan_setting *t, double v)
@@ -60,7 +62,8 @@ static void put_row(FILE *out, const struct fl_plan_setting *t)
     fl_put_cell(out, name, 21);
     fl_put_number(out, t->counts_per_inch, 0, 6);
     fl_put_number(out, t->degrees_per_count, 4, 11);
-    snprintf(text, sizeof text, c && c->bound == FL_BOUND_NONE && fl_known(c->v50) ? "%.3g" : "-", c ? c->v50 : 0);
+    snprintf(text, sizeof text, c && c->bound == FL_BOUND_NONE && fl_known(c->v50) ? "%.3g" : "-",
+             c ? c->v50 : 0);
     put_right(out, text, 8);
     width_text(text, sizeof text, t->width_now);
     put_right(out, text, 8);
@@ -73,7 +76,8 @@ static void put_row(FILE *out, const struct fl_plan_setting *t)
 static void put_table(FILE *out, const struct fl_plan *plan)
 {
     bool short_of = false, searching = false;
-    fprintf(out, "\n%-21s%6s%11s%8s%8s%8s%7s%9s\n", "setting", "cpi", "deg/count", "V50", "now", "flicks", "takes", "expected");
+    fprintf(out, "\n%-21s%6s%11s%8s%8s%8s%7s%9s\n", "setting", "cpi", "deg/count", "V50", "now",
+            "flicks", "takes", "expected");
     for (size_t i = 0; i < plan->n; i++) {
         const struct fl_plan_setting *t = &plan->setting[i];
         put_row(out, t);
@@ -81,10 +85,15 @@ static void put_table(FILE *out, const struct fl_plan *plan)
         short_of = short_of || !(t->reached || t->searching);
     }
     if (searching)
-        fl_put_wrapped(out, "? No trip speed yet: these flicks look for it; then plan again.", 0, 2);
+        fl_put_wrapped(out, "? No trip speed yet: these flicks look for it; then plan again.", 0,
+                       2);
     if (short_of)
-        fl_put_wrapped(out, "! More flicks than this plan counts up to are needed: the takes or the flicks scatter too much "
-                            "for the width wanted. Ask for a wider one, or find what differs from take to take.", 0, 2);
+        fl_put_wrapped(
+            out,
+            "! More flicks than this plan counts up to are needed: the takes or the flicks scatter "
+            "too much "
+            "for the width wanted. Ask for a wider one, or find what differs from take to take.",
+            0, 2);
 }
 
 static bool one_plan(const struct fl_plan_setting *a, const struct fl_plan_setting *b)
@@ -117,7 +126,8 @@ static void put_speeds_of(FILE *out, const struct fl_plan_setting *t)
     fprintf(out, "  %-17s", "number");
     for (int i = 1; i <= FL_PLAN_SPEEDS; i++)
         fprintf(out, "%6d", i);
-    snprintf(label, sizeof label, "%s", t->quantity == FL_CAMERA_SPEED ? "peak, deg/s" : q->unit_label);
+    snprintf(label, sizeof label, "%s",
+             t->quantity == FL_CAMERA_SPEED ? "peak, deg/s" : q->unit_label);
     fputc('\n', out);
     put_numbers(out, label, t, most < 2 ? 3 : most < 20 ? 1 : 0, NULL);
     put_numbers(out, "90 degrees in, s", t, 2, quarter_turn_s);
@@ -126,8 +136,11 @@ static void put_speeds_of(FILE *out, const struct fl_plan_setting *t)
 
 static void put_speeds(FILE *out, const struct fl_plan *plan)
 {
-    fl_put_wrapped(out, plan->from_nothing ? "Speeds to flick at: evenly spread, as nothing is known yet."
-                                           : "The next ten speeds, the most telling first:", 0, 0);
+    fl_put_wrapped(out,
+                   plan->from_nothing
+                       ? "Speeds to flick at: evenly spread, as nothing is known yet."
+                       : "The next ten speeds, the most telling first:",
+                   0, 0);
     for (size_t i = 0; i < plan->n; i++)
         if (!i || !one_plan(&plan->setting[i - 1], &plan->setting[i]))
             put_speeds_of(out, &plan->setting[i]);
@@ -171,19 +184,28 @@ static void put_assumptions(FILE *out, const struct fl_plan *plan)
     for (size_t i = 0; i < plan->n; i++)
         assumed = assumed || plan->setting[i].takes_differ.assumed;
     snprintf(text, sizeof text,
-             "Expected: the median of simulated sessions. It takes a hand to scatter by %.0f %% about the speed it aims at%s. "
-             "V50 is the peak speed of an even chance to trip, in the unit of the speeds below; ±x %% is half of its 95 %% interval, "
-             "as a ratio.", fl_octaves_to_percent(FL_HAND_SCATTER),
+             "Expected: the median of simulated sessions. It takes a hand to scatter by %.0f %% "
+             "about the speed it aims at%s. "
+             "V50 is the peak speed of an even chance to trip, in the unit of the speeds below; ±x "
+             "%% is half of its 95 %% interval, "
+             "as a ratio.",
+             fl_octaves_to_percent(FL_HAND_SCATTER),
              assumed ? ", and takes to differ by about 5 % where nothing is known of it" : "");
     fl_put_wrapped(out, text, 0, 0);
 }
 
-void fl_print_plan(FILE *out, const char *name, const struct fl_plan *plan, const struct fl_schedule *desk)
+void fl_print_plan(FILE *out, const char *name, const struct fl_plan *plan,
+                   const struct fl_schedule *desk)
 {
     char text[300], wanted[32];
     width_text(wanted, sizeof wanted, plan->wanted);
-    snprintf(text, sizeof text, plan->from_nothing ? "Plan of a first session: each V50 within %s%s" : "What to record next: each V50 within %s, after %.150s",
-             wanted, plan->from_nothing ? "" : name ? name : "the session");
+    snprintf(text, sizeof text,
+             plan->from_nothing ? "Plan of a first session: each V50 within %s%s"
+                                : "What to record next: each V50 within %s, after %.150s",
+             wanted,
+             plan->from_nothing ? ""
+             : name             ? name
+                                : "the session");
     fl_put_wrapped(out, text, 0, 2);
     put_table(out, plan);
     fputc('\n', out);
@@ -224,9 +246,10 @@ static json_t *speeds_json(const struct fl_plan_setting *t)
 {
     json_t *list = json_array();
     for (int i = 0; i < FL_PLAN_SPEEDS; i++)
-        json_array_append_new(list, json_pack("{s:o,s:o,s:o}", "peak", fl_json_figure(t->speed[i]), "quarter_turn_s",
-                                              fl_json_time(quarter_turn_s(t, t->speed[i])), "hand_speed_cm_s",
-                                              fl_json_figure(hand_cm_s(t, t->speed[i]))));
+        json_array_append_new(
+            list, json_pack("{s:o,s:o,s:o}", "peak", fl_json_figure(t->speed[i]), "quarter_turn_s",
+                            fl_json_time(quarter_turn_s(t, t->speed[i])), "hand_speed_cm_s",
+                            fl_json_figure(hand_cm_s(t, t->speed[i]))));
     return list;
 }
 
@@ -273,7 +296,8 @@ static json_t *step_json(const struct fl_step *s)
 
 json_t *fl_plan_json(const char *name, const struct fl_plan *plan, const struct fl_schedule *desk)
 {
-    json_t *o = json_pack("{s:s,s:i}", "format", "flinch-plan", "version", 1), *settings = json_array(), *steps = json_array();
+    json_t *o = json_pack("{s:s,s:i}", "format", "flinch-plan", "version", 1),
+           *settings = json_array(), *steps = json_array();
     for (size_t i = 0; i < plan->n; i++)
         json_array_append_new(settings, setting_json(&plan->setting[i]));
     for (size_t i = 0; i < desk->n; i++)

@@ -8,7 +8,8 @@
 #include "study/plan/recording_schedule.h"
 
 /* name: of the session; NULL before a first one. */
-void fl_print_plan(FILE *out, const char *name, const struct fl_plan *plan, const struct fl_schedule *desk);
+void fl_print_plan(FILE *out, const char *name, const struct fl_plan *plan,
+                   const struct fl_schedule *desk);
 json_t *fl_plan_json(const char *name, const struct fl_plan *plan, const struct fl_schedule *desk);
 
 #endif

@@ -21,7 +21,10 @@ void fl_print_json(FILE *out, json_t *value)
     json_decref(value);
 }
 
-enum { INDENT = 4, LABEL = 13 }; /* columns before the bar of a session's take, and before a fact of one take */
+enum {
+    INDENT = 4,
+    LABEL = 13
+}; /* columns before the bar of a session's take, and before a fact of one take */
 
 static void put_warnings(FILE *out, const struct fl_take *t, const char *name)
 {
@@ -73,8 +76,8 @@ static void put_take_row(FILE *out, const struct fl_paper *paper, const struct f
 static void put_takes(FILE *out, const struct fl_session *s)
 {
     const struct fl_paper paper = fl_paper_of(out);
-    fprintf(out, "\n%-19s%8s%8s%8s%21s%6s  %s\n%*s", "take", "on s", "off s", "unseen", "off share (range)", "lapse",
-            "clock", INDENT, "");
+    fprintf(out, "\n%-19s%8s%8s%8s%21s%6s  %s\n%*s", "take", "on s", "off s", "unseen",
+            "off share (range)", "lapse", "clock", INDENT, "");
     fl_put_bar_legend(out, &paper);
     fputs(", from start to end\n", out);
     for (size_t i = 0; i < s->n_takes; i++)
@@ -113,8 +116,10 @@ static void interval_text(char *text, size_t size, const struct fl_curve *c)
     if (c->bound == FL_BOUND_NONE && fl_known(c->v50))
         snprintf(text, size, "%s to %s", low, high);
     else
-        snprintf(text, size, "%s", c->bound == FL_BOUND_TOO_FEW ? "too few" :
-                 c->bound == FL_BOUND_NO_RELATION ? "no relation" : "bound");
+        snprintf(text, size, "%s",
+                 c->bound == FL_BOUND_TOO_FEW       ? "too few"
+                 : c->bound == FL_BOUND_NO_RELATION ? "no relation"
+                                                    : "bound");
 }
 
 static void put_curve_row(FILE *out, const struct fl_curve *c)
@@ -142,7 +147,8 @@ static void put_group(FILE *out, const struct fl_session *s, const struct fl_cur
     free(name);
     for (int pooled = 0; pooled < 2; pooled++)
         for (const struct fl_curve *c = s->curves; c < s->curves + s->n_curves; c++) {
-            if (c->quantity != first->quantity || !c->game || !c->condition || !same_group(c, first) || c->pooled != pooled)
+            if (c->quantity != first->quantity || !c->game || !c->condition ||
+                !same_group(c, first) || c->pooled != pooled)
                 continue;
             if (!pooled || cells != 1) /* pooled over one is that one */
                 put_curve_row(out, c);
@@ -177,7 +183,8 @@ static void put_curves(FILE *out, const struct fl_session *s)
     }
 }
 
-/* "Glass Canyon / default: off above 150 deg/s for 42 ms, on below 126 deg/s for 203 ms; right 99 %" */
+/* "Glass Canyon / default: off above 150 deg/s for 42 ms, on below 126 deg/s for 203 ms; right 99
+ * %" */
 static void put_rule(FILE *out, const struct fl_rule *r)
 {
     char text[512], off[FL_FIGURE_SIZE], on[FL_FIGURE_SIZE];
@@ -186,9 +193,10 @@ static void put_rule(FILE *out, const struct fl_rule *r)
         snprintf(text, sizeof text, "%.120s / %.120s: none; %s", r->game, r->condition, r->refused);
     else
         snprintf(text, sizeof text,
-                 "%.120s / %.120s: off above %s %s for %.0f ms, on below %s %s for %.0f ms; right %.0f %% of the time%s",
-                 r->game, r->condition, fl_figure(off, r->fit.theta_off), unit, 1000 * r->fit.d_off_s,
-                 fl_figure(on, r->fit.theta_on), unit, 1000 * r->fit.d_on_s,
+                 "%.120s / %.120s: off above %s %s for %.0f ms, on below %s %s for %.0f ms; right "
+                 "%.0f %% of the time%s",
+                 r->game, r->condition, fl_figure(off, r->fit.theta_off), unit,
+                 1000 * r->fit.d_off_s, fl_figure(on, r->fit.theta_on), unit, 1000 * r->fit.d_on_s,
                  100 * (fl_known(r->agreement) ? r->agreement : r->agreement_fitted),
                  fl_known(r->agreement) ? ", left out" : ", fitted");
     fl_put_wrapped(out, text, 0, 2);
@@ -215,8 +223,9 @@ static const struct fl_quantity_rank *named(const struct fl_quantity_rank *of_ga
     return NULL;
 }
 
-/* "Glass Canyon: camera speed; its deviance a take is 8.9 ± 2.1 below that of image step". Of what to record
- * the first sentence says what still is possible; the rest is long and stands in the report. */
+/* "Glass Canyon: camera speed; its deviance a take is 8.9 ± 2.1 below that of image step". Of what
+ * to record the first sentence says what still is possible; the rest is long and stands in the
+ * report. */
 static void put_watched(FILE *out, const struct fl_session *s)
 {
     char text[2048];
@@ -227,10 +236,14 @@ static void put_watched(FILE *out, const struct fl_session *s)
         const struct fl_quantity_rank *q = named(&s->quantities[i]);
         const char *game = s->quantities[i].game, *what = s->quantities[i].to_record;
         if (q)
-            snprintf(text, sizeof text, "%.120s: %s; on takes left out its deviance a take is %.2g ± %.2g below that of %s", game,
-                     fl_quantity_info(q->quantity)->label, q->lead, q->lead_se, fl_quantity_info(q->against)->label);
+            snprintf(
+                text, sizeof text,
+                "%.120s: %s; on takes left out its deviance a take is %.2g ± %.2g below that of %s",
+                game, fl_quantity_info(q->quantity)->label, q->lead, q->lead_se,
+                fl_quantity_info(q->against)->label);
         else
-            snprintf(text, sizeof text, "%.120s: cannot tell. %.*s", game, what ? (int)strcspn(what, ".") + 1 : 0, what ? what : "");
+            snprintf(text, sizeof text, "%.120s: cannot tell. %.*s", game,
+                     what ? (int)strcspn(what, ".") + 1 : 0, what ? what : "");
         fl_put_wrapped(out, text, 0, 2);
         more |= !q && what;
     }

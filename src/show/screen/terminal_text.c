@@ -7,7 +7,8 @@
 #include "base/units.h"
 #include "show/text/escape.h"
 
-/* Bytes and columns of the character at s. Where the locale does not read it as one, a code point is a column. */
+/* Bytes and columns of the character at s. Where the locale does not read it as one, a code point
+ * is a column. */
 static size_t character(const char *s, int *columns)
 {
     wchar_t c;

@@ -1,6 +1,6 @@
-/* Plain text for terminals: cells of fixed width, wrapped paragraphs. Every text may hold UTF-8 and anything
- * that a name can hold; what would move the cursor or turn the line is replaced. Columns are what the locale's
- * character set says (wide characters take two), else code points. */
+/* Plain text for terminals: cells of fixed width, wrapped paragraphs. Every text may hold UTF-8 and
+ * anything that a name can hold; what would move the cursor or turn the line is replaced. Columns
+ * are what the locale's character set says (wide characters take two), else code points. */
 #ifndef FL_SHOW_SCREEN_TERMINAL_TEXT_H
 #define FL_SHOW_SCREEN_TERMINAL_TEXT_H
 

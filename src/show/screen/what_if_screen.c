@@ -22,7 +22,9 @@ static void range_text(char *text, size_t size, double at, double low, double hi
 
 static const char *kept_text(const char *kept)
 {
-    return !strcmp(kept, "as_recorded") ? "as recorded" : !strcmp(kept, "hand_and_turns") ? "hand, turns" : kept;
+    return !strcmp(kept, "as_recorded")      ? "as recorded"
+           : !strcmp(kept, "hand_and_turns") ? "hand, turns"
+                                             : kept;
 }
 
 static void put_row(FILE *out, const struct fl_what_if *row)
@@ -37,7 +39,8 @@ static void put_row(FILE *out, const struct fl_what_if *row)
         fl_put_wrapped(out, p->refused, 32, 32);
         return;
     }
-    range_text(share, sizeof share, 100 * p->off_share, 100 * p->off_share_low, 100 * p->off_share_high);
+    range_text(share, sizeof share, 100 * p->off_share, 100 * p->off_share_low,
+               100 * p->off_share_high);
     range_text(rate, sizeof rate, p->lapses_per_min, p->lapses_per_min_low, p->lapses_per_min_high);
     fprintf(out, "%18s%18s%10.2f\n", share, rate, p->longest_s);
 }
@@ -48,22 +51,26 @@ static void put_title(FILE *out, const struct fl_rule *r)
     const struct fl_quantity_info *q = fl_quantity_info(r->quantity);
     fputc('\n', out);
     if (r->refused)
-        snprintf(text, sizeof text, "%.120s / %.120s: no rule to predict by: %s", r->game, r->condition, r->refused);
+        snprintf(text, sizeof text, "%.120s / %.120s: no rule to predict by: %s", r->game,
+                 r->condition, r->refused);
     else
-        snprintf(text, sizeof text, "%.120s / %.120s, %s%s: off above %s %s, on below %s %s", r->game, r->condition,
-                 r->rival ? "or if it watches " : "by ", q->label, fl_figure(off, r->fit.theta_off), q->unit_label,
-                 fl_figure(on, r->fit.theta_on), q->unit_label);
+        snprintf(text, sizeof text, "%.120s / %.120s, %s%s: off above %s %s, on below %s %s",
+                 r->game, r->condition, r->rival ? "or if it watches " : "by ", q->label,
+                 fl_figure(off, r->fit.theta_off), q->unit_label, fl_figure(on, r->fit.theta_on),
+                 q->unit_label);
     fl_put_wrapped(out, text, 0, 2);
 }
 
-static void put_rule(FILE *out, const struct fl_session *s, const struct fl_rule *r, const struct fl_what_if_question *q)
+static void put_rule(FILE *out, const struct fl_session *s, const struct fl_rule *r,
+                     const struct fl_what_if_question *q)
 {
     put_title(out, r);
     if (r->refused)
         return;
     struct fl_what_if *row;
     size_t n = fl_what_if(&row, s, r, &q->hand, &q->asked);
-    fprintf(out, "%6s%11s  %-12s%18s%18s%10s\n", "cpi", "deg/count", "kept", "off share, %", "lapses/min", "longest s");
+    fprintf(out, "%6s%11s  %-12s%18s%18s%10s\n", "cpi", "deg/count", "kept", "off share, %",
+            "lapses/min", "longest s");
     for (size_t i = 0; i < n; i++)
         put_row(out, &row[i]);
     free(row);
@@ -73,10 +80,13 @@ void fl_print_what_if(FILE *out, const struct fl_session *s, const struct fl_wha
 {
     char text[600];
     snprintf(text, sizeof text,
-             "Prediction, not measurement: what the cut-off rules fitted to %.100s would do to the %.1f s of motion in %.200s. "
-             "In brackets: 95 %% of resampled rules, and every rule that agrees with the takes as well. Kept: what stays as it "
+             "Prediction, not measurement: what the cut-off rules fitted to %.100s would do to the "
+             "%.1f s of motion in %.200s. "
+             "In brackets: 95 %% of resampled rules, and every rule that agrees with the takes as "
+             "well. Kept: what stays as it "
              "was recorded when the setting changes, the hand's motion or the camera's turns.",
-             s->name ? s->name : "the session", q->hand.end_s - q->hand.start_s, fl_own_name(q->trace));
+             s->name ? s->name : "the session", q->hand.end_s - q->hand.start_s,
+             fl_own_name(q->trace));
     fl_put_wrapped(out, text, 0, 0);
     for (const struct fl_rule *const *r = fl_what_if_rules(s); *r; r++)
         put_rule(out, s, *r, q);
@@ -109,7 +119,8 @@ static json_t *row_json(const struct fl_what_if *row)
     return o;
 }
 
-static json_t *rule_json(const struct fl_session *s, const struct fl_rule *r, const struct fl_what_if_question *q)
+static json_t *rule_json(const struct fl_session *s, const struct fl_rule *r,
+                         const struct fl_what_if_question *q)
 {
     struct fl_what_if *row = NULL;
     size_t n = r->refused ? 0 : fl_what_if(&row, s, r, &q->hand, &q->asked);
@@ -133,7 +144,8 @@ static json_t *rule_json(const struct fl_session *s, const struct fl_rule *r, co
 
 json_t *fl_what_if_json(const struct fl_session *s, const struct fl_what_if_question *q)
 {
-    json_t *o = json_pack("{s: s, s: i}", "format", "flinch-what-if", "version", 1), *rules = json_array();
+    json_t *o = json_pack("{s: s, s: i}", "format", "flinch-what-if", "version", 1),
+           *rules = json_array();
     for (const struct fl_rule *const *r = fl_what_if_rules(s); *r; r++)
         json_array_append_new(rules, rule_json(s, *r, q));
     set(o, "flinch_version", json_string(FLINCH_VERSION));

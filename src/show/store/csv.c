@@ -40,7 +40,9 @@ char *fl_frames_header(void)
     char *text = NULL, name[FL_COLUMN_SIZE];
     size_t size;
     FILE *out = open_memstream(&text, &size);
-    fputs("frame,time_s,shift_x_px,shift_y_px,shift_quality,changed_share,unique_rate_hz,state,confidence", out);
+    fputs("frame,time_s,shift_x_px,shift_y_px,shift_quality,changed_share,unique_rate_hz,state,"
+          "confidence",
+          out);
     for (int q = 0; q < FL_QUANTITIES; q++)
         fprintf(out, ",%s", fl_quantity_column(name, "", q));
     fclose(out);
@@ -63,7 +65,8 @@ static void write_frame(FILE *out, const struct fl_take *t, long i)
     put_figure(out, frame_value(t->shift_quality, i));
     put_figure(out, stated ? frame_value(s->changed_share, i) : FL_UNKNOWN);
     put_figure(out, stated ? frame_value(s->unique_rate_hz, i) : FL_UNKNOWN);
-    fprintf(out, ",%s", fl_state_name(stated && s->frame_state ? s->frame_state[i] : FL_STATE_UNSEEN));
+    fprintf(out, ",%s",
+            fl_state_name(stated && s->frame_state ? s->frame_state[i] : FL_STATE_UNSEEN));
     put_figure(out, stated ? frame_value(s->frame_confidence, i) : FL_UNKNOWN);
     for (int q = 0; q < FL_QUANTITIES; q++)
         put_figure(out, frame_value(t->quantity[q], i));
@@ -83,7 +86,9 @@ const char fl_flips_header[] = "time_s,capture_frame,row,confidence,kind,in_blan
 
 static const char *kind_name(enum fl_kind kind)
 {
-    return kind == FL_KIND_RENDERED ? "rendered" : kind == FL_KIND_SYNTHESISED ? "synthesised" : "unknown";
+    return kind == FL_KIND_RENDERED      ? "rendered"
+           : kind == FL_KIND_SYNTHESISED ? "synthesised"
+                                         : "unknown";
 }
 
 static void write_flips(FILE *out, const struct fl_take *t)
@@ -107,10 +112,12 @@ static void write_flick_header(FILE *out)
         for (int q = 0; q < FL_QUANTITIES; q++)
             fprintf(out, ",%s", fl_quantity_column(name, prefix[p], q));
     /* The last columns make the files of several takes fit into one table. */
-    fputs(",at_risk,tripped,trip_delay_s,take,game,condition,counts_per_inch,degrees_per_count\n", out);
+    fputs(",at_risk,tripped,trip_delay_s,take,game,condition,counts_per_inch,degrees_per_count\n",
+          out);
 }
 
-static const char *answer_name(enum fl_answer a, const char *yes, const char *no, const char *unknown)
+static const char *answer_name(enum fl_answer a, const char *yes, const char *no,
+                               const char *unknown)
 {
     return a == FL_YES ? yes : a == FL_NO ? no : unknown;
 }
@@ -148,7 +155,8 @@ static void write_flicks(FILE *out, const struct fl_take *t)
 }
 
 static enum flinch_code write_table(const char *folder, const struct fl_take *t, const char *ending,
-                                    void (*write)(FILE *, const struct fl_take *), struct fl_error *err)
+                                    void (*write)(FILE *, const struct fl_take *),
+                                    struct fl_error *err)
 {
     char *path = fl_take_path(folder, t->spec.id, ending);
     struct fl_file file;
@@ -163,8 +171,8 @@ static enum flinch_code write_table(const char *folder, const struct fl_take *t,
     return code;
 }
 
-static enum flinch_code write_take(const char *folder, const struct fl_take *t, const struct fl_show_settings *settings,
-                                   struct fl_error *err)
+static enum flinch_code write_take(const char *folder, const struct fl_take *t,
+                                   const struct fl_show_settings *settings, struct fl_error *err)
 {
     (void)settings;
     char *takes = fl_path_join(folder, "takes");

@@ -15,6 +15,7 @@ extern const char fl_flips_header[];
 
 /* Read back into t. t->frames and t->quantity (non-NULL: wanted, frames long) are set before. */
 enum flinch_code fl_frames_load(struct fl_take *t, const char *path, struct fl_error *err);
-enum flinch_code fl_flips_load(struct fl_take *t, const char *path, size_t expected, struct fl_error *err);
+enum flinch_code fl_flips_load(struct fl_take *t, const char *path, size_t expected,
+                               struct fl_error *err);
 
 #endif

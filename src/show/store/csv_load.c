@@ -55,12 +55,13 @@ static int next_name(struct cells *c, const char *const *names, int n)
 
 static enum flinch_code bad_line(const struct cells *c, struct fl_error *err)
 {
-    return fl_fail(err, FLINCH_ERR_FORMAT, "%s:%ld: %s; measure the take again", c->path, c->line, c->problem);
+    return fl_fail(err, FLINCH_ERR_FORMAT, "%s:%ld: %s; measure the take again", c->path, c->line,
+                   c->problem);
 }
 
 /* Reads the file and checks its header row; c->at is then the first row. The caller frees *data. */
-static enum flinch_code open_cells(struct cells *c, const char *path, const char *header, char **data,
-                                   struct fl_error *err)
+static enum flinch_code open_cells(struct cells *c, const char *path, const char *header,
+                                   char **data, struct fl_error *err)
 {
     size_t size;
     *c = (struct cells){.path = path, .line = 1};
@@ -170,7 +171,8 @@ static struct fl_flip load_flip(struct cells *c)
     return f;
 }
 
-enum flinch_code fl_flips_load(struct fl_take *t, const char *path, size_t expected, struct fl_error *err)
+enum flinch_code fl_flips_load(struct fl_take *t, const char *path, size_t expected,
+                               struct fl_error *err)
 {
     char *data = NULL;
     struct cells c;

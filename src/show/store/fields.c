@@ -6,8 +6,11 @@
 
 #include "show/text/escape.h"
 
-#define FIELD(type, member, kind, name) {(name), FL_FIELD_##kind, offsetof(type, member), sizeof(((type *)0)->member)}
+/* clang-format off */
+#define FIELD(type, member, kind, name) \
+    {(name), FL_FIELD_##kind, offsetof(type, member), sizeof(((type *)0)->member)}
 #define END {NULL, FL_FIELD_INT, 0, 0}
+/* clang-format on */
 
 #define TAKE(member, kind, name) FIELD(struct fl_take, member, kind, name)
 const struct fl_field fl_footage_fields[] = {
@@ -24,7 +27,8 @@ const struct fl_field fl_footage_fields[] = {
     TAKE(codec, STRING, "codec"),
     TAKE(pixel_format, STRING, "pixel_format"),
     TAKE(transfer, STRING, "transfer"),
-    END};
+    END,
+};
 
 const struct fl_field fl_figure_fields[] = {
     TAKE(states.base_rate_on_hz, FIGURE, "base_rate_on_hz"),
@@ -33,7 +37,8 @@ const struct fl_field fl_figure_fields[] = {
     TAKE(camera_floor_deg_s, FIGURE, "camera_floor_deg_s"),
     TAKE(return_delay_p95_s, TIME, "return_delay_p95_s"),
     TAKE(kernel_ms, FIGURE, "kernel_ms"),
-    END};
+    END,
+};
 
 #define SPEC(member, kind, name) FIELD(struct fl_take_spec, member, kind, name)
 const struct fl_field fl_setup_fields[] = {
@@ -50,7 +55,8 @@ const struct fl_field fl_setup_fields[] = {
     SPEC(capture_local, BOOL, "capture_local"),
     SPEC(output_variable, BOOL, "output_variable"),
     SPEC(recorded_at, STRING, "recorded_at"),
-    END};
+    END,
+};
 
 #define CLOCK(member, kind, name) FIELD(struct fl_clock, member, kind, name)
 const struct fl_field fl_clock_fields[] = {
@@ -67,7 +73,8 @@ const struct fl_field fl_clock_fields[] = {
     CLOCK(refused, CHARS, "refused"),
     CLOCK(gain_x, FIGURE, "picture_shift_per_count_x"),
     CLOCK(gain_y, FIGURE, "picture_shift_per_count_y"),
-    END};
+    END,
+};
 
 #define EXPOSURE(member, kind) FIELD(struct fl_exposure, member, kind, #member)
 const struct fl_field fl_exposure_fields[] = {
@@ -83,7 +90,8 @@ const struct fl_field fl_exposure_fields[] = {
     EXPOSURE(off_share_in_motion, FIGURE),
     EXPOSURE(lapses_per_min, FIGURE),
     EXPOSURE(longest_s, TIME),
-    END};
+    END,
+};
 
 #define PICTURE_ONLY(member, kind) FIELD(struct fl_without_trace, member, kind, #member)
 const struct fl_field fl_without_trace_fields[] = {
@@ -99,18 +107,16 @@ const struct fl_field fl_without_trace_fields[] = {
     PICTURE_ONLY(v50_low_deg_s, FIGURE),
     PICTURE_ONLY(v50_high_deg_s, FIGURE),
     PICTURE_ONLY(differs, BOOL),
-    END};
+    END,
+};
 
 #define SMOOTHNESS(member) FIELD(struct fl_smoothness, member, FIGURE, #member)
 const struct fl_field fl_smoothness_fields[] = {
-    SMOOTHNESS(rest_mean_hz),
-    SMOOTHNESS(rest_p1_hz),
-    SMOOTHNESS(motion_mean_hz),
-    SMOOTHNESS(motion_p1_hz),
-    SMOOTHNESS(lapse_mean_hz),
-    SMOOTHNESS(lapse_p1_hz),
-    SMOOTHNESS(swings_per_min),
-    END};
+    SMOOTHNESS(rest_mean_hz),   SMOOTHNESS(rest_p1_hz),
+    SMOOTHNESS(motion_mean_hz), SMOOTHNESS(motion_p1_hz),
+    SMOOTHNESS(lapse_mean_hz),  SMOOTHNESS(lapse_p1_hz),
+    SMOOTHNESS(swings_per_min), END,
+};
 
 #define PACING(member, kind) FIELD(struct fl_pacing_state, member, kind, #member)
 const struct fl_field fl_pacing_fields[] = {
@@ -128,15 +134,13 @@ const struct fl_field fl_pacing_fields[] = {
     PACING(interval_mean_ms, FIGURE),
     PACING(interval_cv, FIGURE),
     PACING(interval_ratio_median, FIGURE),
-    END};
+    END,
+};
 
 #define SPAN(member, kind) FIELD(struct fl_state_span, member, kind, #member)
 const struct fl_field fl_span_fields[] = {
-    SPAN(start_s, TIME),
-    SPAN(end_s, TIME),
-    SPAN(confidence, FIGURE),
-    SPAN(reason, STRING),
-    END};
+    SPAN(start_s, TIME), SPAN(end_s, TIME), SPAN(confidence, FIGURE), SPAN(reason, STRING), END,
+};
 
 #define LAPSE(member, kind) FIELD(struct fl_lapse, member, kind, #member)
 const struct fl_field fl_lapse_fields[] = {
@@ -146,22 +150,21 @@ const struct fl_field fl_lapse_fields[] = {
     LAPSE(has_return, BOOL),
     LAPSE(unique_rate_hz, FIGURE),
     LAPSE(confidence, FIGURE),
-    END};
+    END,
+};
 
 #define FLICK(member, kind) FIELD(struct fl_flick, member, kind, #member)
 const struct fl_field fl_flick_fields[] = {
-    FLICK(start_s, TIME),
-    FLICK(end_s, TIME),
-    FLICK(peak_s, TIME),
-    FLICK(path_deg, FIGURE),
-    FLICK(direction_deg, FIGURE),
-    FLICK(peak_acceleration_deg_s2, FIGURE),
-    FLICK(trip_delay_s, TIME),
-    END};
+    FLICK(start_s, TIME),         FLICK(end_s, TIME),
+    FLICK(peak_s, TIME),          FLICK(path_deg, FIGURE),
+    FLICK(direction_deg, FIGURE), FLICK(peak_acceleration_deg_s2, FIGURE),
+    FLICK(trip_delay_s, TIME),    END,
+};
 
 json_t *fl_json_time(double seconds)
 {
-    return isfinite(seconds) ? json_real(fl_round_decimals(seconds, FL_TIME_DECIMALS)) : json_null();
+    return isfinite(seconds) ? json_real(fl_round_decimals(seconds, FL_TIME_DECIMALS))
+                             : json_null();
 }
 
 json_t *fl_json_figure(double x)
@@ -287,7 +290,8 @@ static void field_read(struct fl_reader *r, const json_t *value, void *p, const 
     }
 }
 
-void fl_fields_read(struct fl_reader *r, const json_t *object, void *base, const struct fl_field *table)
+void fl_fields_read(struct fl_reader *r, const json_t *object, void *base,
+                    const struct fl_field *table)
 {
     for (const struct fl_field *f = table; f->name; f++)
         field_read(r, json_object_get(object, f->name), (char *)base + f->offset, f);
@@ -297,7 +301,7 @@ const char *fl_quantity_column(char buf[FL_COLUMN_SIZE], const char *prefix, enu
 {
     const struct fl_quantity_info *info = fl_quantity_info(q);
     bool unit = info->unit && *info->unit;
-    snprintf(buf, FL_COLUMN_SIZE, "%s%s%s%s%s", prefix, *prefix ? "_" : "", info->name, unit ? "_" : "",
-             unit ? info->unit : "");
+    snprintf(buf, FL_COLUMN_SIZE, "%s%s%s%s%s", prefix, *prefix ? "_" : "", info->name,
+             unit ? "_" : "", unit ? info->unit : "");
     return buf;
 }

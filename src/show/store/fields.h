@@ -27,15 +27,15 @@ struct fl_field {
     size_t offset, size;
 };
 
-extern const struct fl_field fl_footage_fields[];    /* of struct fl_take */
-extern const struct fl_field fl_figure_fields[];     /* of struct fl_take: single figures */
-extern const struct fl_field fl_setup_fields[];      /* of struct fl_take_spec */
+extern const struct fl_field fl_footage_fields[]; /* of struct fl_take */
+extern const struct fl_field fl_figure_fields[];  /* of struct fl_take: single figures */
+extern const struct fl_field fl_setup_fields[];   /* of struct fl_take_spec */
 extern const struct fl_field fl_clock_fields[];
 extern const struct fl_field fl_exposure_fields[];
 extern const struct fl_field fl_without_trace_fields[];
 extern const struct fl_field fl_smoothness_fields[];
-extern const struct fl_field fl_pacing_fields[];     /* of struct fl_pacing_state */
-extern const struct fl_field fl_span_fields[];       /* of struct fl_state_span */
+extern const struct fl_field fl_pacing_fields[]; /* of struct fl_pacing_state */
+extern const struct fl_field fl_span_fields[];   /* of struct fl_state_span */
 extern const struct fl_field fl_lapse_fields[];
 extern const struct fl_field fl_flick_fields[];
 
@@ -58,11 +58,13 @@ struct fl_reader {
     bool bad;
     char what[200];
 };
-void fl_fields_read(struct fl_reader *r, const json_t *object, void *base, const struct fl_field *table);
+void fl_fields_read(struct fl_reader *r, const json_t *object, void *base,
+                    const struct fl_field *table);
 /* The member of the given type; NULL with r->bad set when it is missing or something else. */
 json_t *fl_read_member(struct fl_reader *r, const json_t *object, const char *name, json_type type);
 double fl_read_number(struct fl_reader *r, const json_t *value, const char *name); /* null: NaN */
-const char *fl_read_text(struct fl_reader *r, const json_t *value, const char *name); /* null: NULL */
+const char *fl_read_text(struct fl_reader *r, const json_t *value,
+                         const char *name); /* null: NULL */
 void fl_reader_complain(struct fl_reader *r, const char *name, const char *problem);
 
 /* "peak" and camera_speed → "peak_camera_speed_deg_s"; prefix "" gives "camera_speed_deg_s". */

@@ -37,8 +37,9 @@ static json_t *setup_json(const struct fl_take_spec *spec)
         json_array_append_new(use, json_pack("[o, o]", fl_json_given(spec->use[i].start_s),
                                              fl_json_given(spec->use[i].end_s)));
     for (size_t i = 0; i < spec->n_notes; i++)
-        json_array_append_new(notes, json_pack("{s: o, s: o}", "name", fl_json_text(spec->note_keys[i]),
-                                               "text", fl_json_text(spec->note_values[i])));
+        json_array_append_new(notes,
+                              json_pack("{s: o, s: o}", "name", fl_json_text(spec->note_keys[i]),
+                                        "text", fl_json_text(spec->note_values[i])));
     set(setup, "use_s", use);
     set(setup, "notes", notes);
     return setup;
@@ -85,10 +86,11 @@ static json_t *lapses_json(const struct fl_states *s)
     for (size_t i = 0; i < s->n_lapses; i++) {
         const struct fl_lapse *l = &s->lapse[i];
         json_t *lapse = fields_json(l, fl_lapse_fields);
-        set(lapse, "start_range_s", json_pack("[o, o]", fl_json_time(l->start_range_s[0]),
-                                              fl_json_time(l->start_range_s[1])));
-        set(lapse, "end_range_s", json_pack("[o, o]", fl_json_time(l->end_range_s[0]),
-                                            fl_json_time(l->end_range_s[1])));
+        set(lapse, "start_range_s",
+            json_pack("[o, o]", fl_json_time(l->start_range_s[0]),
+                      fl_json_time(l->start_range_s[1])));
+        set(lapse, "end_range_s",
+            json_pack("[o, o]", fl_json_time(l->end_range_s[0]), fl_json_time(l->end_range_s[1])));
         set(lapse, "evidence", evidence_json(l->evidence));
         json_array_append_new(list, lapse);
     }
@@ -113,8 +115,12 @@ static json_t *flick_json(const struct fl_flick *f)
         set(flick, fl_quantity_column(name, "mean", q), fl_json_figure(f->mean[q]));
     for (int q = 0; q < FL_QUANTITIES; q++)
         set(flick, fl_quantity_column(name, "peak_to_trip", q), fl_json_figure(f->peak_to_trip[q]));
-    set(flick, "at_risk", json_string(f->at_risk == FL_YES ? "yes" : f->at_risk == FL_NO ? "no" : "unknown"));
-    set(flick, "tripped", f->tripped == FL_ANSWER_UNKNOWN ? json_null() : json_boolean(f->tripped == FL_YES));
+    set(flick, "at_risk",
+        json_string(f->at_risk == FL_YES  ? "yes"
+                    : f->at_risk == FL_NO ? "no"
+                                          : "unknown"));
+    set(flick, "tripped",
+        f->tripped == FL_ANSWER_UNKNOWN ? json_null() : json_boolean(f->tripped == FL_YES));
     return flick;
 }
 
@@ -130,8 +136,9 @@ static json_t *warnings_json(const struct fl_take *t)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < t->n_warnings; i++)
-        json_array_append_new(list, json_pack("{s: o, s: o}", "code", fl_json_text(t->warnings[i].code),
-                                              "text", fl_json_text(t->warnings[i].text)));
+        json_array_append_new(list,
+                              json_pack("{s: o, s: o}", "code", fl_json_text(t->warnings[i].code),
+                                        "text", fl_json_text(t->warnings[i].text)));
     return list;
 }
 
@@ -230,8 +237,11 @@ static json_t *stray_json(const struct fl_curve *c)
     set(o, "other_high", figure5(c->other_high));
     for (int i = 0; i < c->flicks; i++)
         if (c->points[i].stray)
-            json_array_append_new(list, json_pack("{s: o, s: o, s: o, s: b}", "take", fl_json_text(c->points[i].take->spec.id),
-                "start_s", fl_json_time(c->points[i].start_s), "peak", figure5(c->points[i].v), "tripped", c->points[i].tripped));
+            json_array_append_new(list, json_pack("{s: o, s: o, s: o, s: b}", "take",
+                                                  fl_json_text(c->points[i].take->spec.id),
+                                                  "start_s", fl_json_time(c->points[i].start_s),
+                                                  "peak", figure5(c->points[i].v), "tripped",
+                                                  c->points[i].tripped));
     set(o, "flicks", list);
     set(o, "note", fl_json_text(c->stray_note));
     return o;
@@ -306,7 +316,8 @@ static json_t *quantity_json(const struct fl_quantity_rank *q)
     set(o, "deviance_explained", figure5(q->deviance_explained));
     set(o, "auc", figure5(q->auc));
     set(o, "left_out_deviance", figure5(q->left_out_deviance));
-    set(o, "against", q->against < FL_QUANTITIES ? json_string(fl_quantity_info(q->against)->name) : json_null());
+    set(o, "against",
+        q->against < FL_QUANTITIES ? json_string(fl_quantity_info(q->against)->name) : json_null());
     set(o, "lead", figure5(q->lead));
     set(o, "lead_se", figure5(q->lead_se));
     set(o, "agreement_p", figure5(q->agreement_p));
@@ -325,7 +336,8 @@ static json_t *rank_json(const struct fl_rank *r)
     set(o, "game", fl_json_text(r->game));
     set(o, "condition", fl_json_text(r->condition));
     set(o, "control", json_boolean(r->control));
-    set(o, "quantity", r->curve ? json_string(fl_quantity_info(r->curve->quantity)->name) : json_null());
+    set(o, "quantity",
+        r->curve ? json_string(fl_quantity_info(r->curve->quantity)->name) : json_null());
     if (r->curve)
         set_v50(o, r->curve);
     set(o, "off_share", figure5(r->off_share));
@@ -337,7 +349,8 @@ static json_t *rank_json(const struct fl_rank *r)
 
 json_t *fl_session_json(const struct fl_session *s)
 {
-    json_t *session = json_pack("{s: s, s: i}", "format", FL_SESSION_FORMAT, "version", FL_SESSION_VERSION);
+    json_t *session =
+        json_pack("{s: s, s: i}", "format", FL_SESSION_FORMAT, "version", FL_SESSION_VERSION);
     json_t *takes = json_array(), *curves = json_array(), *comparisons = json_array();
     json_t *quantities = json_array(), *ranks = json_array(), *failed = json_array();
     for (size_t i = 0; i < s->n_takes; i++)
@@ -351,8 +364,8 @@ json_t *fl_session_json(const struct fl_session *s)
     for (size_t i = 0; i < s->n_ranks; i++)
         json_array_append_new(ranks, rank_json(&s->ranks[i]));
     for (size_t i = 0; i < s->n_failed; i++)
-        json_array_append_new(failed, json_pack("{s: o, s: o}", "id", fl_json_text(s->failed[i].id), "text",
-                                                fl_json_text(s->failed[i].text)));
+        json_array_append_new(failed, json_pack("{s: o, s: o}", "id", fl_json_text(s->failed[i].id),
+                                                "text", fl_json_text(s->failed[i].text)));
     set(session, "flinch_version", json_string(FLINCH_VERSION));
     set(session, "session", fl_json_text(s->name));
     set(session, "takes", takes);
@@ -379,7 +392,8 @@ static enum flinch_code write_json(json_t *value, const char *path, struct fl_er
         fputc('\n', file.stream);
         if (failed && !ferror(file.stream)) {
             fl_file_abandon(&file);
-            code = fl_fail(err, FLINCH_ERR_WRITE, "%s: these figures cannot be written as JSON", path);
+            code =
+                fl_fail(err, FLINCH_ERR_WRITE, "%s: these figures cannot be written as JSON", path);
         } else {
             code = fl_file_commit(&file, err);
         }
@@ -388,8 +402,8 @@ static enum flinch_code write_json(json_t *value, const char *path, struct fl_er
     return code;
 }
 
-static enum flinch_code write_take(const char *folder, const struct fl_take *t, const struct fl_show_settings *settings,
-                                   struct fl_error *err)
+static enum flinch_code write_take(const char *folder, const struct fl_take *t,
+                                   const struct fl_show_settings *settings, struct fl_error *err)
 {
     (void)settings;
     char *takes = fl_path_join(folder, "takes"), *name = NULL;

@@ -23,8 +23,8 @@ static enum flinch_code parse(const char *path, json_t **out, struct fl_error *e
     *out = json_loadb(data, size, JSON_REJECT_DUPLICATES, &why);
     free(data);
     if (!*out)
-        return fl_fail(err, FLINCH_ERR_FORMAT, "%s:%d:%d: not JSON: %s; measure the take again", path, why.line,
-                       why.column, why.text);
+        return fl_fail(err, FLINCH_ERR_FORMAT, "%s:%d:%d: not JSON: %s; measure the take again",
+                       path, why.line, why.column, why.text);
     return FLINCH_OK;
 }
 
@@ -57,7 +57,8 @@ static void read_use(struct fl_reader *r, const json_t *list, struct fl_take_spe
 static void read_notes(struct fl_reader *r, const json_t *list, struct fl_take_spec *spec)
 {
     size_t n = json_array_size(list);
-    const char **keys = FL_ARENA(r->arena, const char *, n + 1), **values = FL_ARENA(r->arena, const char *, n + 1);
+    const char **keys = FL_ARENA(r->arena, const char *, n + 1),
+               **values = FL_ARENA(r->arena, const char *, n + 1);
     for (size_t i = 0; i < n; i++) {
         keys[i] = text_member(r, json_array_get(list, i), "name");
         values[i] = text_member(r, json_array_get(list, i), "text");
@@ -74,8 +75,10 @@ static void read_spec(struct fl_reader *r, const json_t *take, struct fl_take_sp
     spec->condition = text_member(r, take, "condition");
     if (!spec->id || !spec->game || !spec->condition)
         fl_reader_complain(r, !spec->id ? "id" : !spec->game ? "game" : "condition", "is null");
-    spec->counts_per_inch = fl_read_number(r, json_object_get(take, "counts_per_inch"), "counts_per_inch");
-    spec->degrees_per_count = fl_read_number(r, json_object_get(take, "degrees_per_count"), "degrees_per_count");
+    spec->counts_per_inch =
+        fl_read_number(r, json_object_get(take, "counts_per_inch"), "counts_per_inch");
+    spec->degrees_per_count =
+        fl_read_number(r, json_object_get(take, "degrees_per_count"), "degrees_per_count");
     const json_t *setup = fl_read_member(r, take, "setup", JSON_OBJECT);
     fl_fields_read(r, setup, spec, fl_setup_fields);
     read_use(r, fl_read_member(r, setup, "use_s", JSON_ARRAY), spec);
@@ -115,8 +118,10 @@ static unsigned read_evidence(struct fl_reader *r, const json_t *list)
     for (size_t i = 0; i < json_array_size(list); i++) {
         const char *word = json_string_value(json_array_get(list, i));
         word = word ? word : "";
-        unsigned bit = !strcmp(word, "rate") ? FL_EVIDENCE_RATE : !strcmp(word, "sharpness") ? FL_EVIDENCE_SHARPNESS
-                     : !strcmp(word, "trace") ? FL_EVIDENCE_TRACE : 0;
+        unsigned bit = !strcmp(word, "rate")        ? FL_EVIDENCE_RATE
+                       : !strcmp(word, "sharpness") ? FL_EVIDENCE_SHARPNESS
+                       : !strcmp(word, "trace")     ? FL_EVIDENCE_TRACE
+                                                    : 0;
         if (!bit)
             fl_reader_complain(r, "evidence", "has an unknown word");
         evidence |= bit;
@@ -216,12 +221,17 @@ static size_t read_take(struct fl_reader *r, const json_t *o, struct fl_take *t)
     read_measured(r, fl_read_member(r, o, "quantities_measured", JSON_ARRAY), t);
     read_states(r, fl_read_member(r, o, "states", JSON_ARRAY), &t->states);
     read_lapses(r, fl_read_member(r, o, "lapses", JSON_ARRAY), &t->states);
-    fl_fields_read(r, fl_read_member(r, o, "exposure", JSON_OBJECT), &t->exposure, fl_exposure_fields);
-    fl_fields_read(r, fl_read_member(r, o, "picture_only", JSON_OBJECT), &t->without_trace, fl_without_trace_fields);
-    fl_fields_read(r, fl_read_member(r, o, "smoothness", JSON_OBJECT), &t->smoothness, fl_smoothness_fields);
+    fl_fields_read(r, fl_read_member(r, o, "exposure", JSON_OBJECT), &t->exposure,
+                   fl_exposure_fields);
+    fl_fields_read(r, fl_read_member(r, o, "picture_only", JSON_OBJECT), &t->without_trace,
+                   fl_without_trace_fields);
+    fl_fields_read(r, fl_read_member(r, o, "smoothness", JSON_OBJECT), &t->smoothness,
+                   fl_smoothness_fields);
     const json_t *pacing = fl_read_member(r, o, "pacing", JSON_OBJECT);
-    fl_fields_read(r, fl_read_member(r, pacing, "on", JSON_OBJECT), &t->pacing.on, fl_pacing_fields);
-    fl_fields_read(r, fl_read_member(r, pacing, "off", JSON_OBJECT), &t->pacing.off, fl_pacing_fields);
+    fl_fields_read(r, fl_read_member(r, pacing, "on", JSON_OBJECT), &t->pacing.on,
+                   fl_pacing_fields);
+    fl_fields_read(r, fl_read_member(r, pacing, "off", JSON_OBJECT), &t->pacing.off,
+                   fl_pacing_fields);
     read_flicks(r, fl_read_member(r, o, "flicks", JSON_ARRAY), t);
     read_warnings(r, fl_read_member(r, o, "warnings", JSON_ARRAY), t);
     json_int_t flips = json_integer_value(fl_read_member(r, o, "flips", JSON_INTEGER));
@@ -230,8 +240,8 @@ static size_t read_take(struct fl_reader *r, const json_t *o, struct fl_take *t)
     return (size_t)flips;
 }
 
-static enum flinch_code load_tables(struct fl_take *t, const char *folder, const char *id, size_t flips,
-                                    struct fl_error *err)
+static enum flinch_code load_tables(struct fl_take *t, const char *folder, const char *id,
+                                    size_t flips, struct fl_error *err)
 {
     char *frames_path = fl_take_path(folder, id, "-frames.csv");
     char *flips_path = fl_take_path(folder, id, "-flips.csv");
@@ -247,7 +257,8 @@ static enum flinch_code load_tables(struct fl_take *t, const char *folder, const
     return code;
 }
 
-enum flinch_code fl_take_load(const char *folder, const char *id, struct fl_take **out, struct fl_error *err)
+enum flinch_code fl_take_load(const char *folder, const char *id, struct fl_take **out,
+                              struct fl_error *err)
 {
     *out = NULL;
     json_t *json = NULL;
@@ -259,8 +270,9 @@ enum flinch_code fl_take_load(const char *folder, const char *id, struct fl_take
         size_t flips = read_take(&r, json, t);
         if (!r.bad && (!t->spec.id || strcmp(t->spec.id, id)))
             fl_reader_complain(&r, "id", "is not that of the file");
-        code = r.bad ? fl_fail(err, FLINCH_ERR_FORMAT, "%s: %s; measure the take again", path, r.what)
-                     : load_tables(t, folder, id, flips, err);
+        code = r.bad
+                   ? fl_fail(err, FLINCH_ERR_FORMAT, "%s: %s; measure the take again", path, r.what)
+                   : load_tables(t, folder, id, flips, err);
     }
     if (code)
         fl_take_free(&t);

@@ -11,8 +11,8 @@ struct fl_mark_settings {
     enum fl_mark_flicks flicks;
     struct fl_rate rate; /* of the edit; den 0: the footage's own */
     bool drop;           /* drop-frame timecode, where the rate has it */
-    /* Timecode of the footage's first frame in the edit; NULL, or one that the counting does not have:
-     * 00:00:00:00. */
+    /* Timecode of the footage's first frame in the edit; NULL, or one that the counting does not
+     * have: 00:00:00:00. */
     const char *start;
 };
 

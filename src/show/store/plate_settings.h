@@ -4,8 +4,15 @@
 
 #include "base/error.h"
 
-enum fl_plate_kind { FL_PLATE_RANKING, FL_PLATE_CURVE, FL_PLATE_RESOLUTION, FL_PLATE_TIMELINE, FL_PLATE_RATE,
-                     FL_PLATE_DELAY, FL_PLATE_KINDS };
+enum fl_plate_kind {
+    FL_PLATE_RANKING,
+    FL_PLATE_CURVE,
+    FL_PLATE_RESOLUTION,
+    FL_PLATE_TIMELINE,
+    FL_PLATE_RATE,
+    FL_PLATE_DELAY,
+    FL_PLATE_KINDS
+};
 enum fl_plate_format { FL_PLATE_SVG, FL_PLATE_PNG, FL_PLATE_PDF, FL_PLATE_FORMATS };
 enum fl_plate_size { FL_PLATE_1080, FL_PLATE_2160, FL_PLATE_SIZES };
 
@@ -23,12 +30,16 @@ struct fl_plate_settings {
     const char *title; /* in place of each chart's own; NULL: none */
 };
 
-/* A list of words, "ranking,curve", to a mask; NULL: the mask stays. option is for the message: "--charts".
- * FLINCH_ERR_USAGE for an unknown, repeated or missing word. */
-enum flinch_code fl_plate_kinds(unsigned *mask, const char *option, const char *words, struct fl_error *err);
-enum flinch_code fl_plate_formats(unsigned *mask, const char *option, const char *words, struct fl_error *err);
-enum flinch_code fl_plate_themes(unsigned *mask, const char *option, const char *words, struct fl_error *err);
-enum flinch_code fl_plate_sizes(unsigned *mask, const char *option, const char *words, struct fl_error *err);
+/* A list of words, "ranking,curve", to a mask; NULL: the mask stays. option is for the message:
+ * "--charts". FLINCH_ERR_USAGE for an unknown, repeated or missing word. */
+enum flinch_code fl_plate_kinds(unsigned *mask, const char *option, const char *words,
+                                struct fl_error *err);
+enum flinch_code fl_plate_formats(unsigned *mask, const char *option, const char *words,
+                                  struct fl_error *err);
+enum flinch_code fl_plate_themes(unsigned *mask, const char *option, const char *words,
+                                 struct fl_error *err);
+enum flinch_code fl_plate_sizes(unsigned *mask, const char *option, const char *words,
+                                struct fl_error *err);
 /* Single words of the lists, as in file names. */
 const char *fl_plate_format_name(enum fl_plate_format f);
 const char *fl_theme_name(int theme);

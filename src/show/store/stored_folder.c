@@ -72,7 +72,8 @@ static void keep_failed(struct fl_session *s, const json_t *failed)
     }
 }
 
-enum flinch_code fl_stored_session(struct fl_session **out, const char *folder, int *bad, struct fl_error *err)
+enum flinch_code fl_stored_session(struct fl_session **out, const char *folder, int *bad,
+                                   struct fl_error *err)
 {
     json_t *list = NULL;
     enum flinch_code code = read_list(&list, folder, err);
@@ -119,7 +120,8 @@ static bool listed(const json_t *takes, const char *id)
     return false;
 }
 
-enum flinch_code fl_stored_take(struct fl_take **out, const char *folder, const char *id, struct fl_error *err)
+enum flinch_code fl_stored_take(struct fl_take **out, const char *folder, const char *id,
+                                struct fl_error *err)
 {
     json_t *list = NULL;
     *out = NULL;
@@ -127,7 +129,8 @@ enum flinch_code fl_stored_take(struct fl_take **out, const char *folder, const 
     const json_t *takes = json_object_get(list, "takes");
     if (!code && !listed(takes, id)) {
         char *ids = some_ids(takes);
-        code = fl_fail(err, FLINCH_ERR_USAGE, "%s: holds no take '%.64s'; it holds %s", folder, id, ids);
+        code = fl_fail(err, FLINCH_ERR_USAGE, "%s: holds no take '%.64s'; it holds %s", folder, id,
+                       ids);
         free(ids);
     }
     if (!code)
@@ -139,12 +142,16 @@ enum flinch_code fl_stored_take(struct fl_take **out, const char *folder, const 
 enum flinch_code fl_stored_version(const char *folder, struct fl_error *err)
 {
     char *path = fl_path_join(folder, "session.json");
-    json_t *list = json_load_file(path, JSON_REJECT_DUPLICATES, NULL), *version = json_object_get(list, "version");
+    json_t *list = json_load_file(path, JSON_REJECT_DUPLICATES, NULL),
+           *version = json_object_get(list, "version");
     json_int_t found = json_integer_value(version);
     enum flinch_code code = FLINCH_OK;
     if (list && (!json_is_integer(version) || found != FL_SESSION_VERSION))
-        code = fl_fail(err, FLINCH_ERR_USAGE, "%s: written in version %lld of its format, this flinch compares version %d; "
-                       "measure that session again", path, (long long)found, FL_SESSION_VERSION);
+        code =
+            fl_fail(err, FLINCH_ERR_USAGE,
+                    "%s: written in version %lld of its format, this flinch compares version %d; "
+                    "measure that session again",
+                    path, (long long)found, FL_SESSION_VERSION);
     json_decref(list);
     free(path);
     return code;

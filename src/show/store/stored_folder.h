@@ -6,15 +6,17 @@
 #include "study/take/session.h"
 
 /* The session of the folder, its takes loaded but not studied. A take that cannot be read is
- * named as failed, before all others, and counted in *bad; takes that failed when they were measured
- * stay named. FLINCH_ERR_USAGE when the folder holds no session. */
-enum flinch_code fl_stored_session(struct fl_session **out, const char *folder, int *bad, struct fl_error *err);
+ * named as failed, before all others, and counted in *bad; takes that failed when they were
+ * measured stay named. FLINCH_ERR_USAGE when the folder holds no session. */
+enum flinch_code fl_stored_session(struct fl_session **out, const char *folder, int *bad,
+                                   struct fl_error *err);
 
 /* One take of the folder; an id that it does not have is answered with those that it has. */
-enum flinch_code fl_stored_take(struct fl_take **out, const char *folder, const char *id, struct fl_error *err);
+enum flinch_code fl_stored_take(struct fl_take **out, const char *folder, const char *id,
+                                struct fl_error *err);
 
-/* Fails with one line when the folder's session.json names another version of its format than this flinch
- * writes. A folder without one passes: fl_stored_session says what is wrong. */
+/* Fails with one line when the folder's session.json names another version of its format than this
+ * flinch writes. A folder without one passes: fl_stored_session says what is wrong. */
 enum flinch_code fl_stored_version(const char *folder, struct fl_error *err);
 
 #endif

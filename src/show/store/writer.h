@@ -1,4 +1,5 @@
-/* Writers: measured takes and sessions → files. The contract that every writer keeps; src/writers.c lists them. */
+/* Writers: measured takes and sessions → files. The contract that every writer keeps; src/writers.c
+ * lists them. */
 #ifndef FL_SHOW_STORE_WRITER_H
 #define FL_SHOW_STORE_WRITER_H
 
@@ -19,12 +20,13 @@ struct fl_show_settings {
 };
 
 struct fl_writer {
-    const char *name;  /* "json", "csv", "charts", "marks", "page" */
+    const char *name; /* "json", "csv", "charts", "marks", "page" */
     /* Either may be NULL. folder exists; writers make sub-folders. */
-    enum flinch_code (*write_take)(const char *folder, const struct fl_take *t, const struct fl_show_settings *settings,
-                                   struct fl_error *err);
+    enum flinch_code (*write_take)(const char *folder, const struct fl_take *t,
+                                   const struct fl_show_settings *settings, struct fl_error *err);
     enum flinch_code (*write_session)(const char *folder, const struct fl_session *s,
-                                      const struct fl_show_settings *settings, struct fl_error *err);
+                                      const struct fl_show_settings *settings,
+                                      struct fl_error *err);
 };
 
 #endif

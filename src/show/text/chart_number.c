@@ -36,7 +36,8 @@ const char *fl_chart_figure(char buf[FL_FIGURE_SIZE], double x)
 {
     char plain[FL_FIGURE_SIZE];
     fl_figure(plain, x);
-    bool nothing = fl_known(x) && !plain[strspn(plain, "-0.")]; /* too small for the decimals: "0.000" */
+    bool nothing =
+        fl_known(x) && !plain[strspn(plain, "-0.")]; /* too small for the decimals: "0.000" */
     return fl_group_digits(buf, FL_FIGURE_SIZE, nothing ? "0" : plain);
 }
 
@@ -70,7 +71,8 @@ const char *fl_chart_range(char buf[FL_RANGE_SIZE], double low, double high)
     if (fl_known(low) && fl_known(high))
         snprintf(buf, FL_RANGE_SIZE, "%s to %s", a, b);
     else if (fl_known(low) || fl_known(high))
-        snprintf(buf, FL_RANGE_SIZE, "%s %s", fl_known(low) ? "at least" : "at most", fl_known(low) ? a : b);
+        snprintf(buf, FL_RANGE_SIZE, "%s %s", fl_known(low) ? "at least" : "at most",
+                 fl_known(low) ? a : b);
     else
         snprintf(buf, FL_RANGE_SIZE, "open at both ends");
     return buf;

@@ -1,5 +1,5 @@
-/* Numbers on charts, the same in every language (ISO 80000-1, 7.3): a point on the line as decimal sign,
- * digits in threes parted by a thin space that does not break (U+202F), a true minus sign. */
+/* Numbers on charts, the same in every language (ISO 80000-1, 7.3): a point on the line as decimal
+ * sign, digits in threes parted by a thin space that does not break (U+202F), a true minus sign. */
 #ifndef FL_SHOW_TEXT_CHART_NUMBER_H
 #define FL_SHOW_TEXT_CHART_NUMBER_H
 
@@ -7,8 +7,8 @@
 
 #include "show/text/escape.h"
 
-/* plain: as printf writes a number; four digits stay together. Returns buf, which holds at most size
- * bytes; where that is too little, plain unchanged and cut. */
+/* plain: as printf writes a number; four digits stay together. Returns buf, which holds at most
+ * size bytes; where that is too little, plain unchanged and cut. */
 const char *fl_group_digits(char *buf, size_t size, const char *plain);
 /* fl_figure, grouped. */
 const char *fl_chart_figure(char buf[FL_FIGURE_SIZE], double x);

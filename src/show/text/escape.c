@@ -13,7 +13,10 @@ static int utf8_length(const unsigned char *s)
 {
     if (s[0] < 0x80)
         return 1;
-    int n = s[0] >= 0xf0 && s[0] < 0xf5 ? 4 : s[0] >= 0xe0 && s[0] < 0xf0 ? 3 : s[0] >= 0xc2 && s[0] < 0xe0 ? 2 : 0;
+    int n = s[0] >= 0xf0 && s[0] < 0xf5   ? 4
+            : s[0] >= 0xe0 && s[0] < 0xf0 ? 3
+            : s[0] >= 0xc2 && s[0] < 0xe0 ? 2
+                                          : 0;
     for (int i = 1; i < n; i++)
         if ((s[i] & 0xc0) != 0x80)
             return 0;
@@ -22,10 +25,12 @@ static int utf8_length(const unsigned char *s)
     return overlong || outside ? 0 : n;
 }
 
-/* Embeddings, overrides and isolates (Unicode Annex 9) would turn the text around a name as well. */
+/* Embeddings, overrides and isolates (Unicode Annex 9) would turn the text around a name as well.
+ */
 static bool turns_text(const unsigned char *u)
 {
-    return u[0] == 0xe2 && ((u[1] == 0x80 && u[2] >= 0xaa && u[2] <= 0xae) || (u[1] == 0x81 && u[2] >= 0xa6 && u[2] <= 0xa9));
+    return u[0] == 0xe2 && ((u[1] == 0x80 && u[2] >= 0xaa && u[2] <= 0xae) ||
+                            (u[1] == 0x81 && u[2] >= 0xa6 && u[2] <= 0xa9));
 }
 
 /* Copies one character of s to out, cleaned; returns how many bytes of s it used. */
@@ -47,8 +52,12 @@ static int put_clean(FILE *out, const char *s)
 void fl_put_markup(FILE *out, const char *s)
 {
     while (s && *s) {
-        const char *entity = *s == '&' ? "&amp;" : *s == '<' ? "&lt;" : *s == '>' ? "&gt;"
-                           : *s == '"' ? "&quot;" : *s == '\'' ? "&#39;" : NULL;
+        const char *entity = *s == '&'    ? "&amp;"
+                             : *s == '<'  ? "&lt;"
+                             : *s == '>'  ? "&gt;"
+                             : *s == '"'  ? "&quot;"
+                             : *s == '\'' ? "&#39;"
+                                          : NULL;
         if (entity) {
             fputs(entity, out);
             s++;
@@ -162,7 +171,8 @@ locale_t fl_point_begin(void)
     if (!mine) {
         mine = newlocale(LC_ALL_MASK, "C", (locale_t)0);
         locale_t none = (locale_t)0;
-        if (!__atomic_compare_exchange_n(&point, &none, mine, false, __ATOMIC_ACQ_REL, __ATOMIC_ACQUIRE)) {
+        if (!__atomic_compare_exchange_n(&point, &none, mine, false, __ATOMIC_ACQ_REL,
+                                         __ATOMIC_ACQUIRE)) {
             freelocale(mine);
             mine = none;
         }

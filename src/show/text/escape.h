@@ -15,8 +15,8 @@
 void fl_put_markup(FILE *out, const char *s);
 /* The same as malloc'ed text. */
 char *fl_markup(const char *s);
-/* s with everything that is not UTF-8, is a control character or changes the direction of writing replaced
- * by U+FFFD, malloc'ed. */
+/* s with everything that is not UTF-8, is a control character or changes the direction of writing
+ * replaced by U+FFFD, malloc'ed. */
 char *fl_clean_text(const char *s);
 
 /* One CSV cell (RFC 4180): quoted where needed. A cell that a spreadsheet would take for a

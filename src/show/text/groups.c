@@ -17,7 +17,8 @@ static bool same_text(const char *a, const char *b)
 static struct fl_group *group_of(struct fl_groups *g, const struct fl_take *t)
 {
     for (size_t i = 0; i < g->n; i++)
-        if (same_text(g->v[i].game, t->spec.game) && same_text(g->v[i].condition, t->spec.condition))
+        if (same_text(g->v[i].game, t->spec.game) &&
+            same_text(g->v[i].condition, t->spec.condition))
             return &g->v[i];
     return NULL;
 }
@@ -52,8 +53,9 @@ static bool of_group(const struct fl_curve *c, const struct fl_group *g)
 /* Camera speed where it was measured: it is what people compare. */
 static enum fl_quantity choose_quantity(const struct fl_group *g, const struct fl_session *s)
 {
-    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_HAND_SPEED, FL_COUNT_RATE, FL_IMAGE_STEP,
-                                             FL_STICK_DEFLECTION, FL_STICK_RATE, FL_IMAGE_CHANGE};
+    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_HAND_SPEED,       FL_COUNT_RATE,
+                                             FL_IMAGE_STEP,   FL_STICK_DEFLECTION, FL_STICK_RATE,
+                                             FL_IMAGE_CHANGE};
     for (size_t k = 0; k < sizeof order / sizeof *order; k++)
         for (size_t i = 0; i < s->n_curves; i++)
             if (of_group(&s->curves[i], g) && s->curves[i].quantity == order[k])
@@ -105,8 +107,10 @@ void fl_groups_make(struct fl_groups *g, const struct fl_session *s)
         struct fl_group *to = group_of(g, s->takes[i]);
         if (!to) {
             to = &g->v[g->n++];
-            *to = (struct fl_group){.game = s->takes[i]->spec.game, .condition = s->takes[i]->spec.condition,
-                                    .takes = FL_NEW(const struct fl_take *, s->n_takes), .control = true};
+            *to = (struct fl_group){.game = s->takes[i]->spec.game,
+                                    .condition = s->takes[i]->spec.condition,
+                                    .takes = FL_NEW(const struct fl_take *, s->n_takes),
+                                    .control = true};
         }
         add_take(to, s->takes[i]);
     }
@@ -150,16 +154,20 @@ const char *fl_v50_text(char buf[FL_V50_SIZE], const struct fl_curve *c)
     switch (c->bound) {
     case FL_BOUND_ABOVE: snprintf(buf, FL_V50_SIZE, "V50 above %s %s", v, unit); break;
     case FL_BOUND_BELOW: snprintf(buf, FL_V50_SIZE, "V50 below %s %s", v, unit); break;
-    case FL_BOUND_NO_RELATION: snprintf(buf, FL_V50_SIZE, "no V50: faster flicks did not trip more often"); break;
+    case FL_BOUND_NO_RELATION:
+        snprintf(buf, FL_V50_SIZE, "no V50: faster flicks did not trip more often");
+        break;
     case FL_BOUND_TOO_FEW: snprintf(buf, FL_V50_SIZE, "no V50: too few flicks"); break;
     case FL_BOUND_NONE:
         if (fl_known(c->v50_low) && fl_known(c->v50_high))
             snprintf(buf, FL_V50_SIZE, "V50 %s %s (95 %% interval %s to %s)", v, unit, low, high);
         else if (fl_known(c->v50_low) || fl_known(c->v50_high))
             snprintf(buf, FL_V50_SIZE, "V50 %s %s (95 %% interval: %s %s)", v, unit,
-                     fl_known(c->v50_low) ? "at least" : "at most", fl_known(c->v50_low) ? low : high);
+                     fl_known(c->v50_low) ? "at least" : "at most",
+                     fl_known(c->v50_low) ? low : high);
         else
-            snprintf(buf, FL_V50_SIZE, "V50 about %s %s (95 %% interval open at both ends)", v, unit);
+            snprintf(buf, FL_V50_SIZE, "V50 about %s %s (95 %% interval open at both ends)", v,
+                     unit);
     }
     return buf;
 }
@@ -168,7 +176,8 @@ char *fl_group_name(const char *game, const char *condition)
 {
     char *name = NULL;
     bool plain = !condition || !strcmp(condition, "default");
-    if (asprintf(&name, "%s%s%s", game ? game : "(no game named)", plain ? "" : ", ", plain ? "" : condition) < 0)
+    if (asprintf(&name, "%s%s%s", game ? game : "(no game named)", plain ? "" : ", ",
+                 plain ? "" : condition) < 0)
         abort();
     return name;
 }
@@ -188,7 +197,8 @@ bool fl_rank_odd(const struct fl_session *s, const struct fl_rank *r)
 
 enum fl_quantity fl_course_quantity(const struct fl_take *t)
 {
-    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_HAND_SPEED, FL_COUNT_RATE, FL_STICK_DEFLECTION, FL_IMAGE_STEP};
+    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_HAND_SPEED, FL_COUNT_RATE,
+                                             FL_STICK_DEFLECTION, FL_IMAGE_STEP};
     for (size_t i = 0; i < sizeof order / sizeof *order; i++)
         if (t->quantity[order[i]])
             return order[i];

@@ -10,16 +10,17 @@ enum { FL_GROUP_CURVES = 8 };
 
 struct fl_group {
     const char *game, *condition;
-    enum fl_quantity quantity;   /* the one that its curves are shown in */
-    const struct fl_curve *pooled; /* NULL: none */
+    enum fl_quantity quantity;                     /* the one that its curves are shown in */
+    const struct fl_curve *pooled;                 /* NULL: none */
     const struct fl_curve *curve[FL_GROUP_CURVES]; /* one a resolution and sensitivity */
-    size_t n_curves, left_out;   /* left_out: further settings that did not fit */
-    const struct fl_take **takes; size_t n_takes; /* in the groups' array */
-    bool control;                /* synthesis disabled in all takes */
+    size_t n_curves, left_out;                     /* left_out: further settings that did not fit */
+    const struct fl_take **takes;
+    size_t n_takes; /* in the groups' array */
+    bool control;   /* synthesis disabled in all takes */
     /* Sums over the takes. */
     double duration_s, on_s, off_s, unseen_s, longest_s;
     size_t lapses;
-    char *slug;                  /* "GAME-CONDITION" for file names, unlike every other group's */
+    char *slug; /* "GAME-CONDITION" for file names, unlike every other group's */
 };
 
 struct fl_groups {
@@ -30,8 +31,8 @@ struct fl_groups {
 void fl_groups_make(struct fl_groups *g, const struct fl_session *s);
 void fl_groups_finish(struct fl_groups *g);
 
-/* The quantity in which a take's motion is drawn in time: the first of camera speed, hand speed, count rate, stick
- * deflection and image step that was measured; FL_QUANTITIES: none. */
+/* The quantity in which a take's motion is drawn in time: the first of camera speed, hand speed,
+ * count rate, stick deflection and image step that was measured; FL_QUANTITIES: none. */
 enum fl_quantity fl_course_quantity(const struct fl_take *t);
 /* What a curve's takes were set to: "800 counts/inch, 0.044°/count"; "all settings" when pooled. */
 enum { FL_SETTING_SIZE = 96 };
@@ -40,8 +41,9 @@ const char *fl_setting_text(char buf[FL_SETTING_SIZE], const struct fl_curve *c)
  * "V50 above 300 deg/s", … */
 enum { FL_V50_SIZE = 128 };
 const char *fl_v50_text(char buf[FL_V50_SIZE], const struct fl_curve *c);
-/* Off shares in a ranking are those of flicks alike in all rows where the study could make them so, else of all seen
- * time. Whether any row's is; whether this row's then needs a note that it is not. */
+/* Off shares in a ranking are those of flicks alike in all rows where the study could make them so,
+ * else of all seen time. Whether any row's is; whether this row's then needs a note that it is not.
+ */
 bool fl_ranks_alike(const struct fl_session *s);
 bool fl_rank_odd(const struct fl_session *s, const struct fl_rank *r);
 /* Game and condition for people; the condition "default" goes without saying. malloc'ed. */

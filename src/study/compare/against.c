@@ -19,30 +19,33 @@ struct work {
 
 const char *fl_found_name(enum fl_found f)
 {
-    static const char *const names[] = {"none", "cannot_tell", "higher", "lower", "same", "one_sided"};
+    static const char *const names[] = {"none",  "cannot_tell", "higher",
+                                        "lower", "same",        "one_sided"};
     return names[f];
 }
 
 void fl_against_find(struct fl_change *c, bool ratio)
 {
     double none = ratio ? 1 : 0;
-    c->finding = c->refused ? FL_FOUND_NONE
-               : c->p_adjusted < FL_CLAIM ? (c->change > none ? FL_FOUND_HIGHER : FL_FOUND_LOWER)
-               : ratio && c->low >= FL_EQUAL_LOW && c->high <= FL_EQUAL_HIGH ? FL_FOUND_SAME
-               : ratio && !fl_known(c->change) && (c->low > 1 || c->high < 1) ? FL_FOUND_ONE_SIDED
-                                                                             : FL_FOUND_CANNOT_TELL;
+    c->finding = c->refused                 ? FL_FOUND_NONE
+                 : c->p_adjusted < FL_CLAIM ? (c->change > none ? FL_FOUND_HIGHER : FL_FOUND_LOWER)
+                 : ratio && c->low >= FL_EQUAL_LOW && c->high <= FL_EQUAL_HIGH ? FL_FOUND_SAME
+                 : ratio && !fl_known(c->change) && (c->low > 1 || c->high < 1)
+                     ? FL_FOUND_ONE_SIDED
+                     : FL_FOUND_CANNOT_TELL;
 }
 
 /* ---- settings that both have ---- */
 
 static bool alike(const struct fl_setting *a, const struct fl_setting *b)
 {
-    return !strcmp(a->game, b->game) && !strcmp(a->condition, b->condition) && a->control == b->control &&
-           fl_same_number(a->counts_per_inch, b->counts_per_inch) &&
+    return !strcmp(a->game, b->game) && !strcmp(a->condition, b->condition) &&
+           a->control == b->control && fl_same_number(a->counts_per_inch, b->counts_per_inch) &&
            fl_same_number(a->degrees_per_count, b->degrees_per_count);
 }
 
-static const struct fl_setting *find(const struct fl_setting *like, const struct fl_setting *in, size_t n)
+static const struct fl_setting *find(const struct fl_setting *like, const struct fl_setting *in,
+                                     size_t n)
 {
     for (size_t i = 0; i < n; i++)
         if (alike(like, &in[i]))
@@ -50,8 +53,8 @@ static const struct fl_setting *find(const struct fl_setting *like, const struct
     return NULL;
 }
 
-static size_t unmatched(struct fl_setting **out, const struct fl_setting *of, size_t n, const struct fl_setting *in, size_t m,
-                        struct fl_arena *arena)
+static size_t unmatched(struct fl_setting **out, const struct fl_setting *of, size_t n,
+                        const struct fl_setting *in, size_t m, struct fl_arena *arena)
 {
     size_t left = 0;
     *out = FL_ARENA(arena, struct fl_setting, n + 1);
@@ -61,11 +64,13 @@ static size_t unmatched(struct fl_setting **out, const struct fl_setting *of, si
     return left;
 }
 
-static const struct fl_curve *curve_of(const struct fl_session *s, const struct fl_setting *cell, enum fl_quantity q)
+static const struct fl_curve *curve_of(const struct fl_session *s, const struct fl_setting *cell,
+                                       enum fl_quantity q)
 {
     for (size_t i = 0; i < s->n_curves; i++) {
         const struct fl_curve *c = &s->curves[i];
-        if (!c->pooled && c->quantity == q && !strcmp(c->game, cell->game) && !strcmp(c->condition, cell->condition) &&
+        if (!c->pooled && c->quantity == q && !strcmp(c->game, cell->game) &&
+            !strcmp(c->condition, cell->condition) &&
             fl_same_number(c->counts_per_inch, cell->counts_per_inch) &&
             fl_same_number(c->degrees_per_count, cell->degrees_per_count))
             return c;
@@ -73,7 +78,9 @@ static const struct fl_curve *curve_of(const struct fl_session *s, const struct 
     return NULL;
 }
 
-struct peaks { double x, y; };
+struct peaks {
+    double x, y;
+};
 
 static int by_x(const void *a, const void *b)
 {
@@ -88,7 +95,8 @@ static size_t pair_up(struct peaks *p, const struct fl_curve *a, const struct fl
     return (size_t)a->flicks;
 }
 
-/* One is an increasing function of the other, the same on both sides: their V50 changed together or not at all. */
+/* One is an increasing function of the other, the same on both sides: their V50 changed together or
+ * not at all. */
 static bool go_together(const struct fl_against_v50 *a, const struct fl_against_v50 *b)
 {
     if (a->before->flicks != b->before->flicks || a->now->flicks != b->now->flicks)
@@ -118,13 +126,23 @@ static void add_quantities(const struct work *w, struct fl_against_setting *s)
 {
     s->v50 = FL_ARENA(w->arena, struct fl_against_v50, FL_QUANTITIES);
     for (int q = 0; q < FL_QUANTITIES && !s->before.control; q++) {
-        struct fl_against_v50 v = {.quantity = q, .before = curve_of(w->before, &s->before, q),
+        struct fl_against_v50 v = {.quantity = q,
+                                   .before = curve_of(w->before, &s->before, q),
                                    .now = curve_of(w->now, &s->now, q)};
         if (!v.before && !v.now)
             continue;
-        const char *why = s->refused ? s->refused : fl_against_refuse_quantity(&s->before, &s->now, q, w->arena);
-        v.change = (struct fl_change){v.before ? v.before->v50 : FL_UNKNOWN, v.now ? v.now->v50 : FL_UNKNOWN, FL_UNKNOWN,
-                                      FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, why, NULL, FL_FOUND_NONE};
+        const char *why =
+            s->refused ? s->refused : fl_against_refuse_quantity(&s->before, &s->now, q, w->arena);
+        v.change = (struct fl_change){v.before ? v.before->v50 : FL_UNKNOWN,
+                                      v.now ? v.now->v50 : FL_UNKNOWN,
+                                      FL_UNKNOWN,
+                                      FL_UNKNOWN,
+                                      FL_UNKNOWN,
+                                      FL_UNKNOWN,
+                                      FL_UNKNOWN,
+                                      why,
+                                      NULL,
+                                      FL_FOUND_NONE};
         if (!why)
             fl_change_v50(&v.change, v.before, v.now, w->arena);
         s->v50[s->n_v50] = v;
@@ -141,16 +159,19 @@ static bool named(const struct fl_session *s, const char *game, enum fl_quantity
     return false;
 }
 
-/* The quantity that both sessions name, else the first of a fixed order: not the one that changed most. */
+/* The quantity that both sessions name, else the first of a fixed order: not the one that changed
+ * most. */
 static const struct fl_against_v50 *lead(const struct work *w, const struct fl_against_setting *s)
 {
-    static const int place[FL_QUANTITIES] = {[FL_CAMERA_SPEED] = 0, [FL_HAND_SPEED] = 1, [FL_COUNT_RATE] = 2,
-        [FL_IMAGE_STEP] = 3, [FL_IMAGE_CHANGE] = 4, [FL_STICK_DEFLECTION] = 5, [FL_STICK_RATE] = 6};
+    static const int place[FL_QUANTITIES] = {
+        [FL_CAMERA_SPEED] = 0, [FL_HAND_SPEED] = 1,       [FL_COUNT_RATE] = 2, [FL_IMAGE_STEP] = 3,
+        [FL_IMAGE_CHANGE] = 4, [FL_STICK_DEFLECTION] = 5, [FL_STICK_RATE] = 6};
     const struct fl_against_v50 *best = NULL;
     int best_place = FL_QUANTITIES;
     for (size_t i = 0; i < s->n_v50; i++) {
         const struct fl_against_v50 *v = &s->v50[i];
-        bool both = named(w->before, s->before.game, v->quantity) && named(w->now, s->before.game, v->quantity);
+        bool both = named(w->before, s->before.game, v->quantity) &&
+                    named(w->now, s->before.game, v->quantity);
         int at = both ? -1 : place[v->quantity];
         if (v->change.refused || at >= best_place)
             continue;
@@ -162,7 +183,8 @@ static const struct fl_against_v50 *lead(const struct work *w, const struct fl_a
 
 static double base_on(const struct fl_take *t)
 {
-    return fl_known(t->spec.base_rate_hz) ? FL_UNKNOWN : t->states.base_rate_on_hz; /* a pin is no measurement */
+    return fl_known(t->spec.base_rate_hz) ? FL_UNKNOWN
+                                          : t->states.base_rate_on_hz; /* a pin is no measurement */
 }
 
 static double base_off(const struct fl_take *t)
@@ -177,8 +199,8 @@ static double lapses(const struct fl_take *t)
 
 static void refuse(struct fl_change *c, const char *why)
 {
-    *c = (struct fl_change){FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN,
-                            why, NULL, FL_FOUND_NONE};
+    *c = (struct fl_change){FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN,
+                            FL_UNKNOWN, FL_UNKNOWN, why,        NULL,       FL_FOUND_NONE};
 }
 
 static void add_figures(const struct work *w, struct fl_against_setting *s)
@@ -206,7 +228,8 @@ static void add_settings(const struct work *w)
 {
     struct fl_setting *before, *now;
     struct fl_against *out = w->out;
-    size_t n_before = fl_settings(w->before, false, &before), n_now = fl_settings(w->now, false, &now);
+    size_t n_before = fl_settings(w->before, false, &before),
+           n_now = fl_settings(w->now, false, &now);
     out->n_only_before = unmatched(&out->only_before, before, n_before, now, n_now, w->arena);
     out->n_only_now = unmatched(&out->only_now, now, n_now, before, n_before, w->arena);
     out->setting = FL_ARENA(w->arena, struct fl_against_setting, n_now + 1);
@@ -226,44 +249,54 @@ static void add_settings(const struct work *w)
 
 /* ---- delays ---- */
 
-static const struct fl_setting *pooled_cell(struct fl_session *s, const char *game, const char *condition)
+static const struct fl_setting *pooled_cell(struct fl_session *s, const char *game,
+                                            const char *condition)
 {
     struct fl_setting *cells;
     size_t n = fl_settings(s, true, &cells);
     for (size_t i = 0; i < n; i++)
-        if (!cells[i].control && !strcmp(cells[i].game, game) && !strcmp(cells[i].condition, condition))
+        if (!cells[i].control && !strcmp(cells[i].game, game) &&
+            !strcmp(cells[i].condition, condition))
             return &cells[i];
     return NULL;
 }
 
-static const char *refuse_delay(const struct work *w, const struct fl_against_delay *d, const struct fl_setting *before,
-                                const struct fl_setting *now)
+static const char *refuse_delay(const struct work *w, const struct fl_against_delay *d,
+                                const struct fl_setting *before, const struct fl_setting *now)
 {
     const char *why = fl_against_refuse(before, now, w->arena);
     if (why)
         return why;
     if (!d->before || !d->now)
-        return fl_arena_printf(w->arena, "no cut-off rule was found %s", d->before ? "now" : "before");
+        return fl_arena_printf(w->arena, "no cut-off rule was found %s",
+                               d->before ? "now" : "before");
     if (!d->before->method || !d->now->method)
-        return fl_arena_printf(w->arena, "no %s to count was seen %s", d->trip ? "trip" : "return", d->before->method ? "now" : "before");
+        return fl_arena_printf(w->arena, "no %s to count was seen %s", d->trip ? "trip" : "return",
+                               d->before->method ? "now" : "before");
     if (d->before->quantity != d->now->quantity)
         return fl_arena_printf(w->arena, "counted from a crossing in %s before, in %s now",
-                               fl_quantity_info(d->before->quantity)->label, fl_quantity_info(d->now->quantity)->label);
+                               fl_quantity_info(d->before->quantity)->label,
+                               fl_quantity_info(d->now->quantity)->label);
     return fl_against_refuse_quantity(before, now, d->now->quantity, w->arena);
 }
 
-static const struct fl_delay *delay_of(const struct fl_session *s, const char *game, const char *condition, bool trip)
+static const struct fl_delay *delay_of(const struct fl_session *s, const char *game,
+                                       const char *condition, bool trip)
 {
     for (size_t i = 0; i < s->n_delays; i++)
-        if (s->delays[i].trip == trip && !strcmp(s->delays[i].game, game) && !strcmp(s->delays[i].condition, condition))
+        if (s->delays[i].trip == trip && !strcmp(s->delays[i].game, game) &&
+            !strcmp(s->delays[i].condition, condition))
             return &s->delays[i];
     return NULL;
 }
 
-static void add_delay(const struct work *w, const struct fl_setting *before, const struct fl_setting *now, bool trip)
+static void add_delay(const struct work *w, const struct fl_setting *before,
+                      const struct fl_setting *now, bool trip)
 {
     struct fl_against_delay *d = &w->out->delay[w->out->n_delays];
-    *d = (struct fl_against_delay){.game = now->game, .condition = now->condition, .trip = trip,
+    *d = (struct fl_against_delay){.game = now->game,
+                                   .condition = now->condition,
+                                   .trip = trip,
                                    .before = delay_of(w->before, now->game, now->condition, trip),
                                    .now = delay_of(w->now, now->game, now->condition, trip)};
     if (!d->before && !d->now)
@@ -289,7 +322,10 @@ static void add_delays(const struct work *w)
 
 /* ---- all changes together ---- */
 
-struct changes { struct fl_change **v; size_t n, cap; };
+struct changes {
+    struct fl_change **v;
+    size_t n, cap;
+};
 
 static void gather(struct changes *all, const struct fl_against *a)
 {
@@ -328,7 +364,7 @@ static void find_delay(struct fl_against_delay *d)
         return;
     bool stands = !d->change.unsure && (!fl_known(d->change.p) || d->change.p_adjusted < FL_CLAIM);
     d->change.finding = !stands || !fl_delay_apart(d->before, d->now) ? FL_FOUND_CANNOT_TELL
-                      : d->now->low_s > d->before->high_s             ? FL_FOUND_HIGHER
+                        : d->now->low_s > d->before->high_s           ? FL_FOUND_HIGHER
                                                                       : FL_FOUND_LOWER;
 }
 
@@ -352,13 +388,15 @@ static void conclude(struct fl_against *a, struct fl_arena *arena)
         find_delay(&a->delay[i]);
 }
 
-void fl_against_make(struct fl_against *out, struct fl_session *before, struct fl_session *now, struct fl_arena *arena)
+void fl_against_make(struct fl_against *out, struct fl_session *before, struct fl_session *now,
+                     struct fl_arena *arena)
 {
     const struct work w = {out, before, now, arena};
     *out = (struct fl_against){0};
     add_settings(&w);
     if (!out->n)
-        out->refused = "no take in common: no game, condition, counts per inch and degrees per count is in both folders; "
+        out->refused = "no take in common: no game, condition, counts per inch and degrees per "
+                       "count is in both folders; "
                        "name in both session files alike what is alike";
     else
         add_delays(&w);

@@ -12,11 +12,12 @@
 
 static struct fl_change blank(void)
 {
-    return (struct fl_change){FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN,
-                              NULL, NULL, FL_FOUND_NONE};
+    return (struct fl_change){FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN,
+                              FL_UNKNOWN, FL_UNKNOWN, NULL,       NULL,       FL_FOUND_NONE};
 }
 
-/* The variance between takes that a game shares is one for each session: as two, their degrees of freedom add. */
+/* The variance between takes that a game shares is one for each session: as two, their degrees of
+ * freedom add. */
 static struct fl_curve apart(const struct fl_curve *c)
 {
     struct fl_curve copy = *c;
@@ -24,7 +25,8 @@ static struct fl_curve apart(const struct fl_curve *c)
     return copy;
 }
 
-void fl_change_v50(struct fl_change *c, const struct fl_curve *before, const struct fl_curve *now, struct fl_arena *arena)
+void fl_change_v50(struct fl_change *c, const struct fl_curve *before, const struct fl_curve *now,
+                   struct fl_arena *arena)
 {
     struct fl_contrast contrast;
     struct fl_curve a = apart(now), b = apart(before);
@@ -45,9 +47,13 @@ void fl_change_v50(struct fl_change *c, const struct fl_curve *before, const str
 
 /* ---- figures that each take has one of ---- */
 
-struct figures { double *v; size_t n; };
+struct figures {
+    double *v;
+    size_t n;
+};
 
-static struct figures figures_of(const struct fl_setting *cell, double (*figure)(const struct fl_take *), struct fl_arena *arena)
+static struct figures figures_of(const struct fl_setting *cell,
+                                 double (*figure)(const struct fl_take *), struct fl_arena *arena)
 {
     struct figures f = {FL_ARENA(arena, double, cell->n + 1), 0};
     for (size_t i = 0; i < cell->n; i++) {
@@ -75,7 +81,7 @@ static double mean(const struct figures *f)
 static const char *why_unsure(size_t before, size_t now)
 {
     return before < 2 ? "one take before, so how much takes differ is unknown"
-         : now < 2    ? "one take now, so how much takes differ is unknown"
+           : now < 2  ? "one take now, so how much takes differ is unknown"
                       : "takes do not differ at all, so how much they may is unknown";
 }
 
@@ -90,21 +96,25 @@ static void compare(struct fl_change *c, const struct figures *before, const str
     c->high = d.high;
     c->p = d.p;
     if (!before->n || !now->n)
-        c->refused = !before->n && !now->n ? "not known on either side" : !before->n ? "not known before" : "not known now";
+        c->refused = !before->n && !now->n ? "not known on either side"
+                     : !before->n          ? "not known before"
+                                           : "not known now";
     else if (!fl_known(d.p))
         c->unsure = why_unsure(before->n, now->n);
 }
 
-void fl_change_difference(struct fl_change *c, const struct fl_setting *before, const struct fl_setting *now,
-                          double (*figure)(const struct fl_take *), struct fl_arena *arena)
+void fl_change_difference(struct fl_change *c, const struct fl_setting *before,
+                          const struct fl_setting *now, double (*figure)(const struct fl_take *),
+                          struct fl_arena *arena)
 {
     struct figures a = figures_of(before, figure, arena), b = figures_of(now, figure, arena);
     *c = blank();
     compare(c, &a, &b);
 }
 
-void fl_change_ratio(struct fl_change *c, const struct fl_setting *before, const struct fl_setting *now,
-                     double (*figure)(const struct fl_take *), struct fl_arena *arena)
+void fl_change_ratio(struct fl_change *c, const struct fl_setting *before,
+                     const struct fl_setting *now, double (*figure)(const struct fl_take *),
+                     struct fl_arena *arena)
 {
     struct figures a = figures_of(before, figure, arena), b = figures_of(now, figure, arena);
     *c = blank();
@@ -118,10 +128,14 @@ void fl_change_ratio(struct fl_change *c, const struct fl_setting *before, const
 
 /* ---- off-share of common flicks ---- */
 
-struct group { struct fl_take **takes; size_t n; };
+struct group {
+    struct fl_take **takes;
+    size_t n;
+};
 
 /* Takes with a flick of known q: others have no say. */
-static struct group informing(const struct fl_setting *cell, enum fl_quantity q, struct fl_arena *arena)
+static struct group informing(const struct fl_setting *cell, enum fl_quantity q,
+                              struct fl_arena *arena)
 {
     struct group g = {FL_ARENA(arena, struct fl_take *, cell->n + 1), 0};
     for (size_t i = 0; i < cell->n; i++)
@@ -134,8 +148,8 @@ static struct group informing(const struct fl_setting *cell, enum fl_quantity q,
 }
 
 /* Shares of both groups; returns why there are none, or NULL. */
-static const char *shares(double share[2], const struct group *before, const struct group *now, enum fl_quantity q,
-                          struct fl_arena *arena)
+static const char *shares(double share[2], const struct group *before, const struct group *now,
+                          enum fl_quantity q, struct fl_arena *arena)
 {
     struct fl_standard g[2] = {{.name = "before", .takes = before->takes, .n = before->n},
                                {.name = "now", .takes = now->takes, .n = now->n}};
@@ -145,10 +159,11 @@ static const char *shares(double share[2], const struct group *before, const str
     return why;
 }
 
-/* Variance of now minus before by leaving out each take of one side in turn (Efron & Tibshirani 1993, An Introduction
- * to the Bootstrap, ch. 11); NaN under two takes, or when a rest has too few flicks. */
-static double jackknife(const struct group *side, const struct group *other, bool side_is_now, enum fl_quantity q,
-                        struct fl_arena *arena)
+/* Variance of now minus before by leaving out each take of one side in turn (Efron & Tibshirani
+ * 1993, An Introduction to the Bootstrap, ch. 11); NaN under two takes, or when a rest has too few
+ * flicks. */
+static double jackknife(const struct group *side, const struct group *other, bool side_is_now,
+                        enum fl_quantity q, struct fl_arena *arena)
 {
     double *d = FL_ARENA(arena, double, side->n + 1), sum = 0, squares = 0, n = (double)side->n;
     struct group rest = {FL_ARENA(arena, struct fl_take *, side->n + 1), side->n - 1};
@@ -157,7 +172,8 @@ static double jackknife(const struct group *side, const struct group *other, boo
         for (size_t k = 0, m = 0; k < side->n; k++)
             if (k != i)
                 rest.takes[m++] = side->takes[k];
-        if (side->n < 2 || shares(share, side_is_now ? other : &rest, side_is_now ? &rest : other, q, arena))
+        if (side->n < 2 ||
+            shares(share, side_is_now ? other : &rest, side_is_now ? &rest : other, q, arena))
             return FL_UNKNOWN;
         d[i] = share[1] - share[0];
         sum += d[i];
@@ -167,23 +183,25 @@ static double jackknife(const struct group *side, const struct group *other, boo
     return (n - 1) / n * squares;
 }
 
-static void spread(struct fl_change *c, const struct group *before, const struct group *now, enum fl_quantity q,
-                   struct fl_arena *arena)
+static void spread(struct fl_change *c, const struct group *before, const struct group *now,
+                   enum fl_quantity q, struct fl_arena *arena)
 {
-    double va = jackknife(now, before, true, q, arena), vb = jackknife(before, now, false, q, arena);
+    double va = jackknife(now, before, true, q, arena),
+           vb = jackknife(before, now, false, q, arena);
     struct fl_difference d;
     fl_welch_satterthwaite(&d, c->change, va, (double)now->n - 1, vb, (double)before->n - 1, LEVEL);
     c->low = d.low < -1 ? -1 : d.low;
     c->high = d.high > 1 ? 1 : d.high;
     c->p = d.p;
     if (before->n > 1 && now->n > 1 && !(fl_known(va) && fl_known(vb)))
-        c->unsure = "without one of the takes too few flicks are left, so how much takes differ is unknown";
+        c->unsure =
+            "without one of the takes too few flicks are left, so how much takes differ is unknown";
     else if (!fl_known(d.p))
         c->unsure = why_unsure(before->n, now->n);
 }
 
-void fl_change_off_share(struct fl_change *c, const struct fl_setting *before, const struct fl_setting *now, enum fl_quantity by,
-                         struct fl_arena *arena)
+void fl_change_off_share(struct fl_change *c, const struct fl_setting *before,
+                         const struct fl_setting *now, enum fl_quantity by, struct fl_arena *arena)
 {
     struct fl_arena *scratch = fl_arena_new();
     struct group a = informing(before, by, scratch), b = informing(now, by, scratch);
@@ -216,5 +234,6 @@ void fl_change_delay(struct fl_against_delay *d)
     if (thresholds >= FL_EQUAL_LOW && thresholds <= FL_EQUAL_HIGH)
         d->change.p = c.p;
     else
-        d->change.unsure = "each side counts from its own fitted threshold, and the two are too far apart for one clock";
+        d->change.unsure = "each side counts from its own fitted threshold, and the two are too "
+                           "far apart for one clock";
 }

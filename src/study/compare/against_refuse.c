@@ -7,7 +7,10 @@
 #define KERNEL_WITHIN 0.10
 #define UNKNOWN_TRANSFER "unknown" /* as footage without a stated transfer says */
 
-struct sides { const struct fl_setting *cell[2]; struct fl_arena *arena; };
+struct sides {
+    const struct fl_setting *cell[2];
+    struct fl_arena *arena;
+};
 
 static const char *const when[] = {"before", "now"};
 
@@ -19,9 +22,12 @@ static const char *same_recording(const struct sides *s)
         for (size_t k = 0; k < s->cell[1]->n; k++) {
             const struct fl_take *a = s->cell[0]->takes[i], *b = s->cell[1]->takes[k];
             if (a->key && b->key && !strcmp(a->key, b->key))
-                return fl_arena_printf(s->arena, "take %s is in both folders%s%s; takes are compared with others, not "
-                                       "with themselves", b->spec.id, strcmp(a->spec.id, b->spec.id) ? ", before as " : "",
-                                       strcmp(a->spec.id, b->spec.id) ? a->spec.id : "");
+                return fl_arena_printf(
+                    s->arena,
+                    "take %s is in both folders%s%s; takes are compared with others, not "
+                    "with themselves",
+                    b->spec.id, strcmp(a->spec.id, b->spec.id) ? ", before as " : "",
+                    strcmp(a->spec.id, b->spec.id) ? a->spec.id : "");
         }
     return NULL;
 }
@@ -42,7 +48,8 @@ static const char *capture(const struct sides *s)
     return fl_arena_printf(s->arena, "captured %s before, %s now; capture both the same way", a, b);
 }
 
-const char *fl_against_refuse(const struct fl_setting *before, const struct fl_setting *now, struct fl_arena *arena)
+const char *fl_against_refuse(const struct fl_setting *before, const struct fl_setting *now,
+                              struct fl_arena *arena)
 {
     const struct sides s = {{before, now}, arena};
     const char *why = same_recording(&s);
@@ -74,8 +81,11 @@ static const char *kernels(const struct sides *s)
     double a = kernel(s->cell[0]), b = kernel(s->cell[1]);
     if (fabs(b / a - 1) <= KERNEL_WITHIN)
         return NULL;
-    return fl_arena_printf(s->arena, "motion was averaged over %.1f ms before and %.1f ms now, one rendered frame each; "
-                           "more than 10 %% apart", a, b);
+    return fl_arena_printf(
+        s->arena,
+        "motion was averaged over %.1f ms before and %.1f ms now, one rendered frame each; "
+        "more than 10 %% apart",
+        a, b);
 }
 
 static const char *transfer_of(const struct fl_take *t)
@@ -90,11 +100,14 @@ static const char *transfers(const struct sides *s)
         for (size_t i = 0; i < s->cell[k]->n; i++) {
             const struct fl_take *t = s->cell[k]->takes[i];
             if (!strcmp(transfer_of(t), UNKNOWN_TRANSFER))
-                return fl_arena_printf(s->arena, "the footage of %s (%s) does not say its transfer, so brightness cannot be "
-                                       "compared", t->spec.id, when[k]);
+                return fl_arena_printf(
+                    s->arena,
+                    "the footage of %s (%s) does not say its transfer, so brightness cannot be "
+                    "compared",
+                    t->spec.id, when[k]);
             if (strcmp(transfer_of(t), first))
-                return fl_arena_printf(s->arena, "transfers differ: %s before, %s in %s %s", first, transfer_of(t),
-                                       t->spec.id, when[k]);
+                return fl_arena_printf(s->arena, "transfers differ: %s before, %s in %s %s", first,
+                                       transfer_of(t), t->spec.id, when[k]);
         }
     return NULL;
 }
@@ -120,9 +133,13 @@ static const char *views(const struct sides *s)
     if (!picture || !differ)
         return NULL;
     if (!fl_known(first) || !fl_known(other))
-        return "camera speed comes from the picture, and the field of view is not given for all takes";
-    return fl_arena_printf(s->arena, "camera speed comes from the picture, and the field of view was given as %g and as %g "
-                           "degrees", first, other);
+        return "camera speed comes from the picture, and the field of view is not given for all "
+               "takes";
+    return fl_arena_printf(
+        s->arena,
+        "camera speed comes from the picture, and the field of view was given as %g and as %g "
+        "degrees",
+        first, other);
 }
 
 static const char *widths(const struct sides *s)
@@ -131,12 +148,14 @@ static const char *widths(const struct sides *s)
     for (int k = 0; k < 2; k++)
         for (size_t i = 0; i < s->cell[k]->n; i++)
             if (s->cell[k]->takes[i]->width != first)
-                return fl_arena_printf(s->arena, "it is in pixels, and pictures are %d and %d pixels wide", first,
-                                       s->cell[k]->takes[i]->width);
+                return fl_arena_printf(s->arena,
+                                       "it is in pixels, and pictures are %d and %d pixels wide",
+                                       first, s->cell[k]->takes[i]->width);
     return NULL;
 }
 
-const char *fl_against_refuse_quantity(const struct fl_setting *before, const struct fl_setting *now, enum fl_quantity q,
+const char *fl_against_refuse_quantity(const struct fl_setting *before,
+                                       const struct fl_setting *now, enum fl_quantity q,
                                        struct fl_arena *arena)
 {
     const struct sides s = {{before, now}, arena};

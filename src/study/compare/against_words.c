@@ -6,8 +6,9 @@ static const char *limits(const struct fl_change *c, struct fl_arena *arena)
     if (fl_known(c->low) && fl_known(c->high))
         return fl_arena_printf(arena, "95 %% interval %.3g to %.3g", c->low, c->high);
     if (fl_known(c->low) || fl_known(c->high))
-        return fl_arena_printf(arena, "95 %% interval %s %.3g, open %s", fl_known(c->low) ? "from" : "up to",
-                               fl_known(c->low) ? c->low : c->high, fl_known(c->low) ? "above" : "below");
+        return fl_arena_printf(
+            arena, "95 %% interval %s %.3g, open %s", fl_known(c->low) ? "from" : "up to",
+            fl_known(c->low) ? c->low : c->high, fl_known(c->low) ? "above" : "below");
     return "its 95 % interval is open at both ends";
 }
 
@@ -18,7 +19,8 @@ static const char *rest(const struct fl_change *c, struct fl_arena *arena)
         return fl_arena_printf(arena, "; the ratio is %.3g, no interval", c->change);
     if (fl_known(c->low) == fl_known(c->high))
         return "";
-    return fl_arena_printf(arena, "; the ratio is %s %.3g", fl_known(c->low) ? "at least" : "at most",
+    return fl_arena_printf(arena, "; the ratio is %s %.3g",
+                           fl_known(c->low) ? "at least" : "at most",
                            fl_known(c->low) ? c->low : c->high);
 }
 
@@ -34,19 +36,23 @@ static const char *tripping(const struct fl_against_v50 *v, struct fl_arena *are
     switch (c->finding) {
     case FL_FOUND_HIGHER:
     case FL_FOUND_LOWER:
-        return fl_arena_printf(arena, "trips at %.3g times the %s of before (%s)", c->change, label, limits(c, arena));
+        return fl_arena_printf(arena, "trips at %.3g times the %s of before (%s)", c->change, label,
+                               limits(c, arena));
     case FL_FOUND_SAME:
-        return fl_arena_printf(arena, "trips at the %s of before within 11 %% (%s)", label, limits(c, arena));
+        return fl_arena_printf(arena, "trips at the %s of before within 11 %% (%s)", label,
+                               limits(c, arena));
     case FL_FOUND_ONE_SIDED:
-        return fl_arena_printf(arena, "trips at %.3g times the %s of before or %s: %s (a bound, not a test)",
-                               fl_known(c->low) ? c->low : c->high, label, fl_known(c->low) ? "more" : "less", c->unsure);
-    default:
-        break;
+        return fl_arena_printf(
+            arena, "trips at %.3g times the %s of before or %s: %s (a bound, not a test)",
+            fl_known(c->low) ? c->low : c->high, label, fl_known(c->low) ? "more" : "less",
+            c->unsure);
+    default: break;
     }
     if (c->unsure)
         return fl_arena_printf(arena, "the takes cannot tell: %s%s", c->unsure, rest(c, arena));
-    return fl_arena_printf(arena, "the takes cannot tell: it may trip at %.3g times the %s of before, but %s (%s)", c->change,
-                           label, doubt(c), limits(c, arena));
+    return fl_arena_printf(
+        arena, "the takes cannot tell: it may trip at %.3g times the %s of before, but %s (%s)",
+        c->change, label, doubt(c), limits(c, arena));
 }
 
 /* Beside the trip speed, where like flicks were off for another share. */
@@ -54,15 +60,20 @@ static const char *off_share(const struct fl_change *c, struct fl_arena *arena)
 {
     if (c->finding != FL_FOUND_HIGHER && c->finding != FL_FOUND_LOWER)
         return "";
-    return fl_arena_printf(arena, "; like flicks were off for %.1f %% of their time before and %.1f %% now (95 %% interval of "
-                           "the difference %+.1f to %+.1f)", 100 * c->before, 100 * c->now, 100 * c->low, 100 * c->high);
+    return fl_arena_printf(arena,
+                           "; like flicks were off for %.1f %% of their time before and %.1f %% "
+                           "now (95 %% interval of "
+                           "the difference %+.1f to %+.1f)",
+                           100 * c->before, 100 * c->now, 100 * c->low, 100 * c->high);
 }
 
 static const char *rate(const struct fl_change *c, const char *state, struct fl_arena *arena)
 {
     if (c->finding != FL_FOUND_HIGHER && c->finding != FL_FOUND_LOWER)
         return "";
-    return fl_arena_printf(arena, "; with synthesis %s it renders at %.3g times the rate of before (95 %% interval %.3g to %.3g)",
+    return fl_arena_printf(arena,
+                           "; with synthesis %s it renders at %.3g times the rate of before (95 %% "
+                           "interval %.3g to %.3g)",
                            state, c->change, c->low, c->high);
 }
 
@@ -71,13 +82,18 @@ static const char *control(const struct fl_change *c, struct fl_arena *arena)
     if (c->refused)
         return fl_arena_printf(arena, "a control; its base rate is %s", c->refused);
     if (c->finding == FL_FOUND_HIGHER || c->finding == FL_FOUND_LOWER)
-        return fl_arena_printf(arena, "a control; it renders at %.3g times the rate of before (%s)", c->change, limits(c, arena));
+        return fl_arena_printf(arena, "a control; it renders at %.3g times the rate of before (%s)",
+                               c->change, limits(c, arena));
     if (c->finding == FL_FOUND_SAME)
-        return fl_arena_printf(arena, "a control; it renders at the rate of before within 11 %% (%s)", limits(c, arena));
+        return fl_arena_printf(arena,
+                               "a control; it renders at the rate of before within 11 %% (%s)",
+                               limits(c, arena));
     if (c->unsure)
-        return fl_arena_printf(arena, "a control; whether its rate changed the takes cannot tell: %s", c->unsure);
-    return fl_arena_printf(arena, "a control; whether its rate changed the takes cannot tell (ratio %.3g, %s)", c->change,
-                           limits(c, arena));
+        return fl_arena_printf(
+            arena, "a control; whether its rate changed the takes cannot tell: %s", c->unsure);
+    return fl_arena_printf(
+        arena, "a control; whether its rate changed the takes cannot tell (ratio %.3g, %s)",
+        c->change, limits(c, arena));
 }
 
 static const char *trip_speed(const struct fl_against_setting *s, struct fl_arena *arena)
@@ -86,8 +102,8 @@ static const char *trip_speed(const struct fl_against_setting *s, struct fl_aren
         return tripping(s->lead, arena);
     if (!s->n_v50)
         return "trip speeds are not compared: no flick of known speed on either side";
-    return fl_arena_printf(arena, "trip speeds are not compared: %s: %s", fl_quantity_info(s->v50[0].quantity)->label,
-                           s->v50[0].change.refused);
+    return fl_arena_printf(arena, "trip speeds are not compared: %s: %s",
+                           fl_quantity_info(s->v50[0].quantity)->label, s->v50[0].change.refused);
 }
 
 const char *fl_against_sentence(const struct fl_against_setting *s, struct fl_arena *arena)

@@ -19,7 +19,8 @@ static enum fl_pair pair_of(const struct fl_curve *a, const struct fl_curve *b)
     bool one_condition = !strcmp(a->condition, b->condition);
     bool one_resolution = fl_same_number(a->counts_per_inch, b->counts_per_inch);
     bool one_sensitivity = fl_same_number(a->degrees_per_count, b->degrees_per_count);
-    if (one_condition && !one_resolution && fl_known(a->counts_per_inch) && fl_known(b->counts_per_inch))
+    if (one_condition && !one_resolution && fl_known(a->counts_per_inch) &&
+        fl_known(b->counts_per_inch))
         return FL_PAIR_RESOLUTION;
     if (one_condition && one_resolution && !one_sensitivity && fl_known(a->degrees_per_count) &&
         fl_known(b->degrees_per_count))
@@ -38,7 +39,8 @@ static const char *held(const struct fl_curve *a, const struct fl_curve *b)
 {
     if (within(a->degrees_per_count, b->degrees_per_count))
         return "degrees_per_count";
-    if (within(a->degrees_per_count * a->counts_per_inch, b->degrees_per_count * b->counts_per_inch))
+    if (within(a->degrees_per_count * a->counts_per_inch,
+               b->degrees_per_count * b->counts_per_inch))
         return "degrees_per_cm";
     return NULL;
 }
@@ -71,10 +73,17 @@ static void compare(struct fl_session *s, struct fl_comparison *c, const struct 
 {
     struct fl_contrast contrast;
     fl_contrast_v50(&contrast, a, b);
-    *c = (struct fl_comparison){.game = a->game, .a = a, .b = b, .quantity = a->quantity,
-                                .ratio = contrast.ratio, .low = contrast.low, .high = contrast.high,
-                                .p = contrast.p, .p_adjusted = contrast.p,
-                                .pair = pair, .held = held(a, b)};
+    *c = (struct fl_comparison){.game = a->game,
+                                .a = a,
+                                .b = b,
+                                .quantity = a->quantity,
+                                .ratio = contrast.ratio,
+                                .low = contrast.low,
+                                .high = contrast.high,
+                                .p = contrast.p,
+                                .p_adjusted = contrast.p,
+                                .pair = pair,
+                                .held = held(a, b)};
     if (!fl_known(c->ratio))
         fl_contrast_bounds(&c->low, &c->high, a, b);
     share(s, c, pair);

@@ -1,6 +1,5 @@
 #include "study/compare/comparison.h"
 
-
 const char *fl_pair_name(enum fl_pair p)
 {
     static const char *const names[] = {"none", "resolution", "sensitivity", "condition"};

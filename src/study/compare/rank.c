@@ -55,7 +55,8 @@ static void standardise(struct fl_session *s, const struct fl_setting *cells)
     size_t n = 0;
     for (size_t i = 0; i < s->n_ranks; i++)
         if (!cells[i].control)
-            g[n++] = (struct fl_standard){.name = cells[i].game, .takes = cells[i].takes, .n = cells[i].n};
+            g[n++] = (struct fl_standard){
+                .name = cells[i].game, .takes = cells[i].takes, .n = cells[i].n};
     if (n < 2 || fl_standardise(g, n, FL_CAMERA_SPEED, s->arena))
         return;
     for (size_t i = 0, k = 0; i < s->n_ranks; i++) {
@@ -74,7 +75,8 @@ void fl_study_ranks(struct fl_session *s)
     s->n_ranks = fl_settings(s, true, &cells);
     s->ranks = FL_NEW(struct fl_rank, s->n_ranks + 1);
     for (size_t i = 0; i < s->n_ranks; i++) {
-        s->ranks[i] = (struct fl_rank){.game = cells[i].game, .condition = cells[i].condition,
+        s->ranks[i] = (struct fl_rank){.game = cells[i].game,
+                                       .condition = cells[i].condition,
                                        .control = cells[i].control,
                                        .curve = pooled_curve(s, &cells[i])};
         share_as_measured(&s->ranks[i], &cells[i]);

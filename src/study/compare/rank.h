@@ -8,10 +8,11 @@
 /* One row of the ranking of all games and conditions by V50 (camera speed). */
 struct fl_rank {
     const char *game, *condition;
-    const struct fl_curve *curve;      /* pooled over resolution for that game and condition */
-    double off_share, off_share_low, off_share_high; /* standardised to common flicks, else as measured */
+    const struct fl_curve *curve; /* pooled over resolution for that game and condition */
+    double off_share, off_share_low,
+        off_share_high; /* standardised to common flicks, else as measured */
     bool standardised;
-    bool control;                      /* synthesis disabled in all its takes */
+    bool control; /* synthesis disabled in all its takes */
 };
 
 /* Fills s->ranks from takes and curves. */

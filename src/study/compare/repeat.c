@@ -19,8 +19,16 @@
 static void forget(struct fl_repeat_take *t, const struct fl_take *take)
 {
     *t = (struct fl_repeat_take){.take = take};
-    double *unknown[] = {&t->v50, &t->v50_low, &t->v50_high, &t->v50_ratio, &t->v50_p, &t->v50_p_adjusted,
-                         &t->share, &t->share_p, &t->share_p_adjusted, &t->share_of_others};
+    double *unknown[] = {&t->v50,
+                         &t->v50_low,
+                         &t->v50_high,
+                         &t->v50_ratio,
+                         &t->v50_p,
+                         &t->v50_p_adjusted,
+                         &t->share,
+                         &t->share_p,
+                         &t->share_p_adjusted,
+                         &t->share_of_others};
     for (size_t i = 0; i < sizeof unknown / sizeof *unknown; i++)
         *unknown[i] = FL_UNKNOWN;
 }
@@ -38,7 +46,8 @@ static const struct fl_curve *curve_of(const struct fl_session *s, const struct 
 {
     for (size_t i = 0; i < s->n_curves; i++) {
         const struct fl_curve *c = &s->curves[i];
-        if (!c->pooled && c->quantity == r->quantity && !strcmp(c->game, r->game) && !strcmp(c->condition, r->condition) &&
+        if (!c->pooled && c->quantity == r->quantity && !strcmp(c->game, r->game) &&
+            !strcmp(c->condition, r->condition) &&
             fl_same_number(c->counts_per_inch, r->counts_per_inch) &&
             fl_same_number(c->degrees_per_count, r->degrees_per_count))
             return c;
@@ -48,11 +57,15 @@ static const struct fl_curve *curve_of(const struct fl_session *s, const struct 
 
 /* ---- V50 of each take ---- */
 
-struct points { double *x; bool *y; };
+struct points {
+    double *x;
+    bool *y;
+};
 
-/* Those of the take, or with `others` all but those. Strays too: against the curve of all takes, flicks of a
- * take that stands out look stray. */
-static size_t gather(const struct fl_curve *c, const struct fl_take *take, bool others, const struct points *p)
+/* Those of the take, or with `others` all but those. Strays too: against the curve of all takes,
+ * flicks of a take that stands out look stray. */
+static size_t gather(const struct fl_curve *c, const struct fl_take *take, bool others,
+                     const struct points *p)
 {
     size_t n = 0;
     for (int i = 0; i < c->flicks; i++)
@@ -64,7 +77,8 @@ static size_t gather(const struct fl_curve *c, const struct fl_take *take, bool 
 }
 
 /* From the other takes if they have one: a take that stands out would flatten the slope of all. */
-static double slope_for(const struct fl_curve *c, const struct fl_take *take, const struct points *p)
+static double slope_for(const struct fl_curve *c, const struct fl_take *take,
+                        const struct points *p)
 {
     struct fl_logistic fit;
     if (!fl_logistic_fit(&fit, p->x, p->y, gather(c, take, true, p), true) && fit.beta > 0)
@@ -74,7 +88,8 @@ static double slope_for(const struct fl_curve *c, const struct fl_take *take, co
     return FL_UNKNOWN;
 }
 
-static void measure_v50(struct fl_repeat_take *t, struct fl_take_threshold *own, const struct fl_curve *c, const struct points *p)
+static void measure_v50(struct fl_repeat_take *t, struct fl_take_threshold *own,
+                        const struct fl_curve *c, const struct points *p)
 {
     double beta = slope_for(c, t->take, p);
     size_t n = gather(c, t->take, false, p);
@@ -101,7 +116,8 @@ static void measure_shares(struct fl_repeat *r, struct fl_standard *g, struct fl
         return;
     }
     for (size_t i = 0; i < r->n; i++)
-        g[i] = (struct fl_standard){.name = name_of(r->takes[i].take), .takes = (struct fl_take *const *)&r->takes[i].take,
+        g[i] = (struct fl_standard){.name = name_of(r->takes[i].take),
+                                    .takes = (struct fl_take *const *)&r->takes[i].take,
                                     .n = 1};
     r->share_refused = fl_standardise(g, r->n, r->quantity, arena);
     for (size_t i = 0; i < r->n; i++)
@@ -116,7 +132,10 @@ struct test {
     struct fl_repeat_take *take;
     struct fl_member v50, share;
 };
-struct tests { struct test *v; size_t n; };
+struct tests {
+    struct test *v;
+    size_t n;
+};
 
 static struct fl_member v50_member(size_t group, const struct fl_take_threshold *o)
 {
@@ -128,8 +147,8 @@ static struct fl_member share_member(size_t group, const struct fl_standard *g)
     return (struct fl_member){group, g->share, g->error, g->error, fl_known(g->share)};
 }
 
-static void measure(struct fl_repeat *r, const struct fl_curve *c, size_t group, struct tests *tests,
-                    struct fl_arena *arena)
+static void measure(struct fl_repeat *r, const struct fl_curve *c, size_t group,
+                    struct tests *tests, struct fl_arena *arena)
 {
     struct fl_standard *g = FL_ARENA(arena, struct fl_standard, r->n);
     size_t flicks = c ? (size_t)c->flicks : 0;
@@ -141,7 +160,8 @@ static void measure(struct fl_repeat *r, const struct fl_curve *c, size_t group,
         struct fl_take_threshold own = {FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, false};
         if (c)
             measure_v50(&r->takes[i], &own, c, &p);
-        tests->v[tests->n++] = (struct test){r, &r->takes[i], v50_member(group, &own), share_member(group, &g[i])};
+        tests->v[tests->n++] =
+            (struct test){r, &r->takes[i], v50_member(group, &own), share_member(group, &g[i])};
     }
     free(p.x);
     free(p.y);
@@ -154,7 +174,8 @@ static bool pooled(const struct test *a, const struct test *b)
 }
 
 /* The takes that test k is compared with, among m: where k stands in it. */
-static size_t members_for(const struct tests *t, size_t k, bool share, struct fl_member *m, size_t *n)
+static size_t members_for(const struct tests *t, size_t k, bool share, struct fl_member *m,
+                          size_t *n)
 {
     size_t at = 0;
     *n = 0;
@@ -186,7 +207,8 @@ static void compare(struct tests *t, struct fl_member *m)
 }
 
 /* Bonferroni's level for one of all tests made: what the first of Holm's steps asks. */
-static void set_told_ratio(struct fl_repeat *r, const struct tests *t, double level, struct fl_member *m)
+static void set_told_ratio(struct fl_repeat *r, const struct tests *t, double level,
+                           struct fl_member *m)
 {
     double *octaves = FL_NEW(double, r->n + 1);
     size_t n = 0;
@@ -235,7 +257,8 @@ static void decide(struct fl_session *s, struct tests *t)
 
 static struct fl_scatter scatter_of(const double *v, size_t n)
 {
-    struct fl_scatter s = {(int)n, fl_sd(v, n), FL_UNKNOWN, FL_UNKNOWN, n > 1 ? (double)n - 1 : FL_UNKNOWN};
+    struct fl_scatter s = {(int)n, fl_sd(v, n), FL_UNKNOWN, FL_UNKNOWN,
+                           n > 1 ? (double)n - 1 : FL_UNKNOWN};
     fl_sd_limits(s.sd, (double)n - 1, LEVEL, &s.low, &s.high);
     return s;
 }
@@ -264,8 +287,12 @@ static void spread(struct fl_repeat *r, const struct tests *t)
 
 static void begin(struct fl_repeat *r, const struct fl_setting *c, struct fl_arena *arena)
 {
-    *r = (struct fl_repeat){.game = c->game, .condition = c->condition, .counts_per_inch = c->counts_per_inch,
-                            .degrees_per_count = c->degrees_per_count, .quantity = quantity_of(c), .n = c->n,
+    *r = (struct fl_repeat){.game = c->game,
+                            .condition = c->condition,
+                            .counts_per_inch = c->counts_per_inch,
+                            .degrees_per_count = c->degrees_per_count,
+                            .quantity = quantity_of(c),
+                            .n = c->n,
                             .takes = FL_ARENA(arena, struct fl_repeat_take, c->n)};
     for (size_t i = 0; i < c->n; i++)
         forget(&r->takes[i], c->takes[i]);

@@ -8,7 +8,10 @@
 #include "study/curve/octaves.h"
 #include "study/curve/setting.h"
 
-struct rates { double *log; size_t n; };
+struct rates {
+    double *log;
+    size_t n;
+};
 
 static void add(struct rates *r, double hz)
 {
@@ -19,11 +22,13 @@ static void add(struct rates *r, double hz)
 /* A control has one rate; whichever state it was called. */
 static double control_rate(const struct fl_take *t)
 {
-    return fl_known(t->states.base_rate_off_hz) ? t->states.base_rate_off_hz : t->states.base_rate_on_hz;
+    return fl_known(t->states.base_rate_off_hz) ? t->states.base_rate_off_hz
+                                                : t->states.base_rate_on_hz;
 }
 
 /* Two sample means on the octave scale, one variance (Student's t). */
-static void ratio(const struct rates *a, const struct rates *b, double *at, double *low, double *high)
+static void ratio(const struct rates *a, const struct rates *b, double *at, double *low,
+                  double *high)
 {
     *at = *low = *high = FL_UNKNOWN;
     if (!a->n || !b->n)
@@ -39,9 +44,10 @@ static void ratio(const struct rates *a, const struct rates *b, double *at, doub
     *high = fl_from_octaves(d + half);
 }
 
-/* A control of the same condition; else one of the game under the same cap, since a control's condition is
- * often called by what makes it one. */
-static bool serves(const struct fl_setting *control, const struct fl_setting *own, const struct fl_take *t, bool same_condition)
+/* A control of the same condition; else one of the game under the same cap, since a control's
+ * condition is often called by what makes it one. */
+static bool serves(const struct fl_setting *control, const struct fl_setting *own,
+                   const struct fl_take *t, bool same_condition)
 {
     if (!control->control || strcmp(control->game, own->game) || !(control_rate(t) > 0))
         return false;
@@ -49,8 +55,8 @@ static bool serves(const struct fl_setting *control, const struct fl_setting *ow
                           : fl_same_number(t->spec.cap_hz, own->takes[0]->spec.cap_hz);
 }
 
-static void find_controls(struct fl_repeat_rate *r, const struct fl_setting *cells, size_t n, const struct fl_setting *own,
-                          struct fl_arena *arena)
+static void find_controls(struct fl_repeat_rate *r, const struct fl_setting *cells, size_t n,
+                          const struct fl_setting *own, struct fl_arena *arena)
 {
     size_t most = 0;
     for (size_t i = 0; i < n; i++)
@@ -63,11 +69,14 @@ static void find_controls(struct fl_repeat_rate *r, const struct fl_setting *cel
                     r->control[r->controls++] = cells[i].takes[k];
 }
 
-static const char *ratio_text(struct fl_arena *arena, double hz, double at, double low, double high, const char *state)
+static const char *ratio_text(struct fl_arena *arena, double hz, double at, double low, double high,
+                              const char *state)
 {
     if (!fl_known(at))
         return fl_arena_printf(arena, "at an unknown rate %s", state);
-    const char *limits = fl_known(low) && fl_known(high) ? fl_arena_printf(arena, ", 95 %% interval %.3f to %.3f", low, high) : "";
+    const char *limits = fl_known(low) && fl_known(high)
+                             ? fl_arena_printf(arena, ", 95 %% interval %.3f to %.3f", low, high)
+                             : "";
     return fl_arena_printf(arena, "%.1f/s %s, %.3f times that%s", hz, state, at, limits);
 }
 
@@ -75,22 +84,24 @@ static const char *text_of(const struct fl_repeat_rate *r, size_t takes, struct 
 {
     if (!r->controls)
         return NULL;
-    const char *who = r->controls == 1 ? fl_arena_printf(arena, "the control %s renders",
-                                                                   r->control[0]->spec.id ? r->control[0]->spec.id : "?")
-                                       : fl_arena_printf(arena, "%zu controls render", r->controls);
-    return fl_arena_printf(arena, "%s %.1f frames/s; %s %s, and %s", who, r->control_hz,
-                           takes == 1 ? "this take renders" : "these takes render",
-                           ratio_text(arena, r->off_hz, r->off_ratio, r->off_low, r->off_high, "with synthesis off"),
-                           ratio_text(arena, r->on_hz, r->on_ratio, r->on_low, r->on_high, "with it on"));
+    const char *who = r->controls == 1
+                          ? fl_arena_printf(arena, "the control %s renders",
+                                            r->control[0]->spec.id ? r->control[0]->spec.id : "?")
+                          : fl_arena_printf(arena, "%zu controls render", r->controls);
+    return fl_arena_printf(
+        arena, "%s %.1f frames/s; %s %s, and %s", who, r->control_hz,
+        takes == 1 ? "this take renders" : "these takes render",
+        ratio_text(arena, r->off_hz, r->off_ratio, r->off_low, r->off_high, "with synthesis off"),
+        ratio_text(arena, r->on_hz, r->on_ratio, r->on_low, r->on_high, "with it on"));
 }
 
-void fl_repeat_rates(struct fl_repeat *out, const struct fl_setting *cells, size_t n, const struct fl_setting *own,
-                     struct fl_arena *arena)
+void fl_repeat_rates(struct fl_repeat *out, const struct fl_setting *cells, size_t n,
+                     const struct fl_setting *own, struct fl_arena *arena)
 {
     struct fl_repeat_rate *r = &out->rate;
     find_controls(r, cells, n, own, arena);
-    struct rates control = {FL_NEW(double, r->controls + 1), 0}, off = {FL_NEW(double, own->n + 1), 0},
-                 on = {FL_NEW(double, own->n + 1), 0};
+    struct rates control = {FL_NEW(double, r->controls + 1), 0},
+                 off = {FL_NEW(double, own->n + 1), 0}, on = {FL_NEW(double, own->n + 1), 0};
     for (size_t i = 0; i < r->controls; i++)
         add(&control, control_rate(r->control[i]));
     for (size_t i = 0; i < own->n; i++) {

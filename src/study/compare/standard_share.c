@@ -3,11 +3,16 @@
 #include "maths/robust.h"
 
 #define STRATA 4
-#define LEAST_FLICKS 10   /* of each group, inside the common range */
+#define LEAST_FLICKS 10 /* of each group, inside the common range */
 #define LEAST_PER_STRATUM 2
 
-struct entry { double v, on_s, off_s, all_s; };
-struct entries { struct entry *v; size_t n; };
+struct entry {
+    double v, on_s, off_s, all_s;
+};
+struct entries {
+    struct entry *v;
+    size_t n;
+};
 
 static double overlap(const struct fl_state_span *a, const struct fl_flick *f)
 {
@@ -29,7 +34,8 @@ static struct entry entry_of(const struct fl_take *t, const struct fl_flick *f, 
 }
 
 /* Flicks whose state was seen at all. */
-static struct entries collect(const struct fl_standard *g, enum fl_quantity q, struct fl_arena *arena)
+static struct entries collect(const struct fl_standard *g, enum fl_quantity q,
+                              struct fl_arena *arena)
 {
     size_t most = 0;
     for (size_t i = 0; i < g->n; i++)
@@ -76,7 +82,8 @@ static int stratum(const double *edge, double v)
 }
 
 /* Sums one group by strata; false when a stratum is all but empty. */
-static bool weigh(struct fl_standard *g, const struct entries *e, const double *edge, const double *weight)
+static bool weigh(struct fl_standard *g, const struct entries *e, const double *edge,
+                  const double *weight)
 {
     double on[STRATA] = {0}, off[STRATA] = {0}, all[STRATA] = {0};
     int count[STRATA] = {0};
@@ -105,7 +112,9 @@ static bool in_stratum(const struct entry *e, const double *edge, int k)
     return e->v >= edge[0] && e->v <= edge[STRATA] && stratum(edge, e->v) == k;
 }
 
-struct residuals { double n, seen, squares; }; /* of off time about the ratio of the group's stratum */
+struct residuals {
+    double n, seen, squares;
+}; /* of off time about the ratio of the group's stratum */
 
 static struct residuals residuals_of(const struct entries *e, const double *edge, int k)
 {
@@ -125,10 +134,10 @@ static struct residuals residuals_of(const struct entries *e, const double *edge
     return r;
 }
 
-/* A stratum of a few flicks that all did the same looks better known than it is: never less than what
- * flicks of all groups vary by. */
-static void add_errors(struct fl_standard *groups, const struct entries *e, size_t n, const double *edge, int k,
-                       double weight)
+/* A stratum of a few flicks that all did the same looks better known than it is: never less than
+ * what flicks of all groups vary by. */
+static void add_errors(struct fl_standard *groups, const struct entries *e, size_t n,
+                       const double *edge, int k, double weight)
 {
     double squares = 0, df = 0;
     for (size_t g = 0; g < n; g++) {
@@ -153,8 +162,9 @@ static const char *share_out(struct fl_standard *groups, const struct entries *e
         weight[stratum(edge, pooled[i])] += 1.0 / (double)n_pooled;
     for (size_t i = 0; i < n; i++)
         if (!weigh(&groups[i], &e[i], edge, weight))
-            return fl_arena_printf(arena, "%s has too few flicks in a quarter of the common range of speeds",
-                                   groups[i].name);
+            return fl_arena_printf(
+                arena, "%s has too few flicks in a quarter of the common range of speeds",
+                groups[i].name);
     for (int k = 0; k < STRATA; k++)
         add_errors(groups, e, n, edge, k, weight[k]);
     return NULL;
@@ -175,8 +185,10 @@ static const char *standardise(struct fl_standard *groups, size_t n, enum fl_qua
     for (size_t i = 0; i < n; i++) {
         size_t got = inside(&e[i], low, high, pooled + n_pooled);
         if (got < LEAST_FLICKS)
-            return fl_arena_printf(arena, "%s has %zu flicks of known %s and state inside the common range, %d are needed",
-                                   groups[i].name, got, fl_quantity_info(q)->label, LEAST_FLICKS);
+            return fl_arena_printf(
+                arena,
+                "%s has %zu flicks of known %s and state inside the common range, %d are needed",
+                groups[i].name, got, fl_quantity_info(q)->label, LEAST_FLICKS);
         n_pooled += got;
     }
     return share_out(groups, e, n, pooled, n_pooled, arena);

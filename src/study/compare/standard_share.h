@@ -8,9 +8,9 @@ struct fl_standard {
     const char *name;             /* for the refusal */
     struct fl_take *const *takes; /* n */
     size_t n;
-    double share, low, high;      /* out: off/(on+off), off/all, (off+unseen)/all; NaN if refused */
-    double error;                 /* out: standard error of share from its flicks (variance of a ratio by strata:
-                                     Cochran 1977, Sampling Techniques, ch. 6) */
+    double share, low, high; /* out: off/(on+off), off/all, (off+unseen)/all; NaN if refused */
+    double error; /* out: standard error of share from its flicks (variance of a ratio by strata:
+                     Cochran 1977, Sampling Techniques, ch. 6) */
 };
 
 /* Direct standardisation: the pooled flicks inside the common range of peak q are cut into

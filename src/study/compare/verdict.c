@@ -20,22 +20,21 @@ static const char *of(struct fl_arena *arena, const struct fl_comparison *c)
     if (c->pair == FL_PAIR_CONDITION)
         return fl_arena_printf(arena, "'%s'", c->b->condition);
     return fl_arena_printf(arena, c->pair == FL_PAIR_SENSITIVITY ? "%.3g" : "%g",
-                           c->pair == FL_PAIR_SENSITIVITY ? c->b->degrees_per_count : c->b->counts_per_inch);
+                           c->pair == FL_PAIR_SENSITIVITY ? c->b->degrees_per_count
+                                                          : c->b->counts_per_inch);
 }
 
 const char *fl_verdict_untested(struct fl_arena *arena, const struct fl_curve *c, const char *at)
 {
     switch (c->bound) {
-    case FL_BOUND_ABOVE:
-        return fl_arena_printf(arena, "no flick tripped %s", at);
+    case FL_BOUND_ABOVE: return fl_arena_printf(arena, "no flick tripped %s", at);
     case FL_BOUND_BELOW:
-        return fl_arena_printf(arena, "%s flicks trip down to the slowest at which states can be told", at);
+        return fl_arena_printf(
+            arena, "%s flicks trip down to the slowest at which states can be told", at);
     case FL_BOUND_NO_RELATION:
         return fl_arena_printf(arena, "%s faster flicks do not trip more often", at);
-    case FL_BOUND_TOO_FEW:
-        return fl_arena_printf(arena, "too few flicks %s", at);
-    case FL_BOUND_NONE:
-        break;
+    case FL_BOUND_TOO_FEW: return fl_arena_printf(arena, "too few flicks %s", at);
+    case FL_BOUND_NONE: break;
     }
     if (c->takes < 2)
         return fl_arena_printf(arena, "one take %s, so how much takes differ is unknown", at);
@@ -48,7 +47,8 @@ static const char *side_of_bound(struct fl_arena *arena, const struct fl_compari
 {
     if (fl_known(c->ratio) || fl_known(c->low) == fl_known(c->high))
         return "";
-    return fl_arena_printf(arena, "; the ratio is %s %.3g", fl_known(c->low) ? "at least" : "at most",
+    return fl_arena_printf(arena, "; the ratio is %s %.3g",
+                           fl_known(c->low) ? "at least" : "at most",
                            fl_known(c->low) ? c->low : c->high);
 }
 
@@ -60,7 +60,8 @@ static const char *held_text(const struct fl_comparison *c)
         return "; degrees per count not given";
     if (!c->held)
         return "; neither degrees per count nor per centimetre held";
-    return strcmp(c->held, "degrees_per_cm") ? "; degrees per count held" : "; degrees per centimetre held";
+    return strcmp(c->held, "degrees_per_cm") ? "; degrees per count held"
+                                             : "; degrees per centimetre held";
 }
 
 static const char *limits_text(struct fl_arena *arena, const struct fl_comparison *c)
@@ -68,25 +69,31 @@ static const char *limits_text(struct fl_arena *arena, const struct fl_compariso
     if (fl_known(c->low) && fl_known(c->high))
         return fl_arena_printf(arena, "95 %% interval %.3g to %.3g", c->low, c->high);
     if (fl_known(c->low) || fl_known(c->high))
-        return fl_arena_printf(arena, "95 %% interval %s %.3g, open %s", fl_known(c->low) ? "from" : "up to",
-                               fl_known(c->low) ? c->low : c->high, fl_known(c->low) ? "above" : "below");
+        return fl_arena_printf(
+            arena, "95 %% interval %s %.3g, open %s", fl_known(c->low) ? "from" : "up to",
+            fl_known(c->low) ? c->low : c->high, fl_known(c->low) ? "above" : "below");
     return "its 95 % interval is open at both ends";
 }
 
 const char *fl_verdict(struct fl_arena *arena, const struct fl_comparison *c)
 {
     const char *a = fl_verdict_at(arena, c->pair, c->a), *b = fl_verdict_at(arena, c->pair, c->b);
-    const char *label = fl_quantity_info(c->quantity)->label, *why = fl_verdict_untested(arena, c->a, a);
+    const char *label = fl_quantity_info(c->quantity)->label,
+               *why = fl_verdict_untested(arena, c->a, a);
     if (!why)
         why = fl_verdict_untested(arena, c->b, b);
     if (why)
         return fl_arena_printf(arena, "cannot tell: %s%s", why, side_of_bound(arena, c));
     const char *limits = fl_arena_printf(arena, "%s%s", limits_text(arena, c), held_text(c));
     if (c->p_adjusted < FL_CLAIM)
-        return fl_arena_printf(arena, "%s it trips at %.3g times the %s of %s (%s)", a, c->ratio, label, of(arena, c), limits);
+        return fl_arena_printf(arena, "%s it trips at %.3g times the %s of %s (%s)", a, c->ratio,
+                               label, of(arena, c), limits);
     if (c->low >= FL_EQUAL_LOW && c->high <= FL_EQUAL_HIGH)
-        return fl_arena_printf(arena, "%s it trips at the %s of %s within 11 %% (%s)", a, label, of(arena, c), limits);
-    const char *doubt = c->p < FL_CLAIM ? "does not stand among the session's comparisons" : "may be 1";
-    return fl_arena_printf(arena, "cannot tell: %s it may trip at %.3g times the %s of %s, but the ratio %s (%s)", a, c->ratio,
-                           label, of(arena, c), doubt, limits);
+        return fl_arena_printf(arena, "%s it trips at the %s of %s within 11 %% (%s)", a, label,
+                               of(arena, c), limits);
+    const char *doubt =
+        c->p < FL_CLAIM ? "does not stand among the session's comparisons" : "may be 1";
+    return fl_arena_printf(
+        arena, "cannot tell: %s it may trip at %.3g times the %s of %s, but the ratio %s (%s)", a,
+        c->ratio, label, of(arena, c), doubt, limits);
 }

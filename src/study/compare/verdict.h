@@ -12,14 +12,15 @@
 #define FL_EQUAL_LOW 0.9
 #define FL_EQUAL_HIGH 1.11
 
-/* "at 400 counts per inch it trips at 0.71 times the hand speed of 1600 (95 % interval 0.64 to 0.79; degrees
- * per centimetre held)", or "cannot tell: " and why. Needs p_adjusted. In the arena. */
+/* "at 400 counts per inch it trips at 0.71 times the hand speed of 1600 (95 % interval 0.64 to
+ * 0.79; degrees per centimetre held)", or "cannot tell: " and why. Needs p_adjusted. In the arena.
+ */
 const char *fl_verdict(struct fl_arena *arena, const struct fl_comparison *c);
 /* Where a side was measured: "at 400 counts per inch", "with 'driver 2'". In the arena. */
 const char *fl_verdict_at(struct fl_arena *arena, enum fl_pair pair, const struct fl_curve *c);
 
-/* Why the V50 of a side cannot be tested at all, "no flick tripped at 400 counts per inch"; NULL when it can.
- * at: where the side was measured. In the arena. */
+/* Why the V50 of a side cannot be tested at all, "no flick tripped at 400 counts per inch"; NULL
+ * when it can. at: where the side was measured. In the arena. */
 const char *fl_verdict_untested(struct fl_arena *arena, const struct fl_curve *c, const char *at);
 
 #endif

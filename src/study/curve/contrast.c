@@ -7,7 +7,9 @@
 #define Z95 1.959963984540054
 #define Z_MOST 8.0
 
-struct limits { double low, high; }; /* octaves */
+struct limits {
+    double low, high;
+}; /* octaves */
 
 /* Square-and-add (Zou & Donner 2008, Stat Med 27:1693-1702; Newcombe 1998 for proportions). */
 static struct limits square_and_add(double a, struct limits la, double b, struct limits lb)
@@ -60,10 +62,12 @@ static double variance_of(const struct fl_curve *a, const struct fl_curve *b, do
 {
     bool shared = a->shared_variance && b->shared_variance;
     *df = shared ? a->take_df : a->take_df + b->take_df;
-    return (a->take_df * a->take_variance + b->take_df * b->take_variance) / (a->take_df + b->take_df);
+    return (a->take_df * a->take_variance + b->take_df * b->take_variance) /
+           (a->take_df + b->take_df);
 }
 
-static struct limits takes_part(const struct fl_curve *a, const struct fl_curve *b, double d, double *p)
+static struct limits takes_part(const struct fl_curve *a, const struct fl_curve *b, double d,
+                                double *p)
 {
     double df, variance = variance_of(a, b, &df);
     double se = sqrt(variance * (1 / a->effective_takes + 1 / b->effective_takes));
@@ -78,7 +82,8 @@ void fl_contrast_v50(struct fl_contrast *out, const struct fl_curve *a, const st
     if (!fl_known(out->ratio) || !fl_known(a->take_variance) || !fl_known(b->take_variance))
         return;
     double d = log2(out->ratio), p;
-    struct limits flicks = square_and_add(log2(a->v50), open_to_infinite(a), log2(b->v50), open_to_infinite(b));
+    struct limits flicks =
+        square_and_add(log2(a->v50), open_to_infinite(a), log2(b->v50), open_to_infinite(b));
     struct limits takes = takes_part(a, b, d, &p);
     out->low = fl_from_octaves(fmin(flicks.low, takes.low));
     out->high = fl_from_octaves(fmax(flicks.high, takes.high));
@@ -86,7 +91,8 @@ void fl_contrast_v50(struct fl_contrast *out, const struct fl_curve *a, const st
     out->p = p > 0.05 && excludes_zero(flicks) ? p : fmax(p, flick_p(a, b, d, flicks));
 }
 
-void fl_contrast_bounds(double *low, double *high, const struct fl_curve *a, const struct fl_curve *b)
+void fl_contrast_bounds(double *low, double *high, const struct fl_curve *a,
+                        const struct fl_curve *b)
 {
     *low = *high = FL_UNKNOWN;
     if (a->bound == FL_BOUND_ABOVE && b->bound == FL_BOUND_NONE)

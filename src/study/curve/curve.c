@@ -21,11 +21,13 @@ const char *fl_bound_name(enum fl_bound b)
 
 static void forget(struct fl_curve *c, enum fl_quantity q)
 {
-    *c = (struct fl_curve){.quantity = q, .counts_per_inch = FL_UNKNOWN, .degrees_per_count = FL_UNKNOWN};
-    double *unknown[] = {&c->kernel_ms, &c->alpha, &c->beta, &c->v10, &c->v50, &c->v50_low,
-                         &c->v50_high, &c->v90, &c->slope, &c->held_max, &c->tripped_min,
-                         &c->bound_at, &c->flick_low, &c->flick_high, &c->take_variance,
-                         &c->take_df, &c->stray_rate, &c->stray_gain, &c->other_v50, &c->other_low,
+    *c = (struct fl_curve){
+        .quantity = q, .counts_per_inch = FL_UNKNOWN, .degrees_per_count = FL_UNKNOWN};
+    double *unknown[] = {&c->kernel_ms,  &c->alpha,      &c->beta,          &c->v10,
+                         &c->v50,        &c->v50_low,    &c->v50_high,      &c->v90,
+                         &c->slope,      &c->held_max,   &c->tripped_min,   &c->bound_at,
+                         &c->flick_low,  &c->flick_high, &c->take_variance, &c->take_df,
+                         &c->stray_rate, &c->stray_gain, &c->other_v50,     &c->other_low,
                          &c->other_high};
     for (size_t i = 0; i < sizeof unknown / sizeof *unknown; i++)
         *unknown[i] = FL_UNKNOWN;
@@ -67,7 +69,8 @@ static void add_point(struct fl_curve *c, const struct fl_take *t, const struct 
     }
 }
 
-static void gather(struct fl_curve *c, struct fl_take *const *takes, size_t n, struct fl_arena *arena)
+static void gather(struct fl_curve *c, struct fl_take *const *takes, size_t n,
+                   struct fl_arena *arena)
 {
     double *kernel = FL_NEW(double, n + 1);
     c->points = FL_ARENA(arena, struct fl_point, flicks_of(takes, n) + 1);
@@ -130,7 +133,12 @@ static double visible_floor(const struct fl_curve *c, struct fl_take *const *tak
     return floor * fl_median(factor, used);
 }
 
-struct columns { double *x; bool *y; size_t *take; size_t n; };
+struct columns {
+    double *x;
+    bool *y;
+    size_t *take;
+    size_t n;
+};
 
 /* The flicks that are not stray. */
 static struct columns columns_of(const struct fl_curve *c, struct fl_take *const *takes, size_t n)
@@ -165,12 +173,15 @@ static void set_interval(struct fl_curve *c, struct fl_take *const *takes, size_
     c->flick_high = isinf(high) ? FL_UNKNOWN : high;
     struct columns d = columns_of(c, takes, n);
     struct fl_spread spread;
-    fl_spread_of_takes(&spread, &(struct fl_spread_points){d.x, d.y, d.take, d.n, n}, theta, c->beta);
+    fl_spread_of_takes(&spread, &(struct fl_spread_points){d.x, d.y, d.take, d.n, n}, theta,
+                       c->beta);
     free_columns(&d);
     c->take_variance = spread.variance;
     c->take_df = fl_known(spread.variance) ? fmax(1, spread.effective_takes - 1) : FL_UNKNOWN;
     c->effective_takes = spread.effective_takes;
-    c->interval_method = !fl_known(spread.variance) ? "one_take" : spread.resampled ? "takes_bootstrap" : "takes_t";
+    c->interval_method = !fl_known(spread.variance) ? "one_take"
+                         : spread.resampled         ? "takes_bootstrap"
+                                                    : "takes_t";
     c->v50_low = fl_from_octaves(fmin(low, spread.low)); /* fmin and fmax skip NaN */
     c->v50_high = fl_from_octaves(fmax(high, spread.high));
 }

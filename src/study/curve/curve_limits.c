@@ -6,7 +6,8 @@
 
 struct fl_stray fl_curve_stray(const struct fl_curve *c)
 {
-    return (struct fl_stray){-c->alpha / c->beta, c->beta, c->stray_shown ? c->stray_rate : 0, c->stray_gain};
+    return (struct fl_stray){-c->alpha / c->beta, c->beta, c->stray_shown ? c->stray_rate : 0,
+                             c->stray_gain};
 }
 
 void fl_curve_limits(const struct fl_curve *c, double level, double *low, double *high)

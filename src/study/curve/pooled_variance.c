@@ -9,7 +9,8 @@
 
 static bool shares(const struct fl_curve *a, const struct fl_curve *b)
 {
-    return !a->pooled && a->quantity == b->quantity && !strcmp(a->game, b->game) && fl_known(a->take_variance);
+    return !a->pooled && a->quantity == b->quantity && !strcmp(a->game, b->game) &&
+           fl_known(a->take_variance);
 }
 
 /* Weighted by degrees of freedom. */

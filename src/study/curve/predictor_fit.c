@@ -46,8 +46,8 @@ static double left_out(const double *x, const bool *y, const size_t *take, size_
     return failed ? FL_UNKNOWN : sum;
 }
 
-bool fl_predictor_cross_validate(double *deviance, const double *x, const bool *y, const size_t *take,
-                              size_t n, size_t takes)
+bool fl_predictor_cross_validate(double *deviance, const double *x, const bool *y,
+                                 const size_t *take, size_t n, size_t takes)
 {
     bool whole = n > 0;
     for (size_t k = 0; k < takes && whole; k++) {
@@ -57,7 +57,8 @@ bool fl_predictor_cross_validate(double *deviance, const double *x, const bool *
     return whole;
 }
 
-void fl_predictor_lead(struct fl_predictor_lead *out, const double *a, const double *b, size_t takes)
+void fl_predictor_lead(struct fl_predictor_lead *out, const double *a, const double *b,
+                       size_t takes)
 {
     double *d = FL_NEW(double, takes + 1);
     for (size_t k = 0; k < takes; k++)

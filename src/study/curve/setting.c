@@ -18,7 +18,8 @@ static bool belongs(const struct fl_setting *c, const struct fl_take_spec *t, bo
                       fl_same_number(c->degrees_per_count, t->degrees_per_count));
 }
 
-static struct fl_setting *find(struct fl_setting *cells, size_t n, const struct fl_take_spec *t, bool pooled)
+static struct fl_setting *find(struct fl_setting *cells, size_t n, const struct fl_take_spec *t,
+                               bool pooled)
 {
     for (size_t i = 0; i < n; i++)
         if (belongs(&cells[i], t, pooled))
@@ -35,9 +36,13 @@ size_t fl_settings(struct fl_session *s, bool pooled, struct fl_setting **out)
         struct fl_setting *c = find(cells, n, t, pooled);
         if (!c) {
             c = &cells[n++];
-            *c = (struct fl_setting){t->game, t->condition, pooled ? FL_UNKNOWN : t->counts_per_inch,
-                                  pooled ? FL_UNKNOWN : t->degrees_per_count, t->synthesis_disabled,
-                                  FL_ARENA(s->arena, struct fl_take *, s->n_takes), 0};
+            *c = (struct fl_setting){t->game,
+                                     t->condition,
+                                     pooled ? FL_UNKNOWN : t->counts_per_inch,
+                                     pooled ? FL_UNKNOWN : t->degrees_per_count,
+                                     t->synthesis_disabled,
+                                     FL_ARENA(s->arena, struct fl_take *, s->n_takes),
+                                     0};
         }
         c->takes[c->n++] = s->takes[i];
     }

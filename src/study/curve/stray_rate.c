@@ -8,9 +8,10 @@
 #include "maths/interval.h"
 #include "maths/logistic.h"
 
-#define CLEAN_FLICKS 10.0 /* the prior: so many flicks more, none stray; weak beside a take's 20 to 60 */
+/* the prior: so many flicks more, none stray; weak beside a take's 20 to 60 */
+#define CLEAN_FLICKS 10.0
 #define STARTS 16         /* places along x from which the summit is climbed */
-#define WORTH_FITTING 1.0  /* of gain: far below what is shown, and the fits are all but one */
+#define WORTH_FITTING 1.0 /* of gain: far below what is shown, and the fits are all but one */
 #define FARTHEST 40.0     /* standard deviations of x; beyond, an end is open */
 #define TINY 1e-280
 
@@ -39,7 +40,8 @@ double fl_stray_p(double guess, double lapse, double p)
 double fl_stray_chance(const struct fl_stray *fit, double x, bool y)
 {
     double p = fl_logistic_p(-fit->beta * fit->theta, fit->beta, x), as_curve = y ? p : 1 - p;
-    return fit->rate > 0 ? fit->rate * (1 - as_curve) / fl_stray_p(fit->rate, fit->rate, as_curve) : 0;
+    return fit->rate > 0 ? fit->rate * (1 - as_curve) / fl_stray_p(fit->rate, fit->rate, as_curve)
+                         : 0;
 }
 
 /* Log-likelihood, penalised or not; z is theta in standard units. */
@@ -68,7 +70,9 @@ static double value_at(const struct search *s, double z, double log_slope, doubl
     return sum + log(product) + log(det) / 2 + CLEAN_FLICKS * log1p(-rate);
 }
 
-struct corner { double slope, turn, value; };
+struct corner {
+    double slope, turn, value;
+};
 
 static struct corner corner_at(const struct search *s, double z, double slope, double turn)
 {
@@ -101,7 +105,8 @@ static void shrink(const struct search *s, double z, struct corner *c)
 /* Slope and rate that suit a theta best (Nelder & Mead 1965, Comput J 7:308-313). */
 static double climb(struct search *s, double z)
 {
-    struct corner c[3] = {corner_at(s, z, s->log_slope, s->turn), corner_at(s, z, s->log_slope + 0.5, s->turn),
+    struct corner c[3] = {corner_at(s, z, s->log_slope, s->turn),
+                          corner_at(s, z, s->log_slope + 0.5, s->turn),
                           corner_at(s, z, s->log_slope, s->turn + 0.2)};
     for (int i = 0; i < 80; i++) {
         sort3(c);
@@ -182,8 +187,8 @@ static void summit(struct search *s, double plain_z, double plain_slope)
     s->z = refine(s, at, 2.0 / STARTS);
 }
 
-/* Twice the log-likelihood that a stray rate gains, nothing penalised: a penalty that holds steep slopes
- * back would side with the fit without, whose slope the strays have flattened. */
+/* Twice the log-likelihood that a stray rate gains, nothing penalised: a penalty that holds steep
+ * slopes back would side with the fit without, whose slope the strays have flattened. */
 static double gain_of(const double *x, const bool *y, size_t n, double theta, double beta)
 {
     struct fl_logistic l;
@@ -210,7 +215,8 @@ int fl_stray_fit(struct fl_stray *out, const double *x, const bool *y, size_t n)
     double plain = value_at(&s, (theta - s.mean) / s.sd, log(l.beta * s.sd), 0);
     summit(&s, (theta - s.mean) / s.sd, l.beta * s.sd);
     if (climb(&s, s.z) > plain)
-        *out = (struct fl_stray){s.mean + s.sd * s.z, exp(s.log_slope) / s.sd, rate_of(s.turn), out->gain};
+        *out = (struct fl_stray){s.mean + s.sd * s.z, exp(s.log_slope) / s.sd, rate_of(s.turn),
+                                 out->gain};
     return 0;
 }
 
@@ -232,8 +238,8 @@ static double edge(struct search s, double z, double top, double fall, int sign)
     return out;
 }
 
-void fl_stray_limits(const struct fl_stray *fit, const double *x, const bool *y, size_t n, double level,
-                     double *low, double *high)
+void fl_stray_limits(const struct fl_stray *fit, const double *x, const bool *y, size_t n,
+                     double level, double *low, double *high)
 {
     struct search s;
     begin(&s, x, y, n, true);

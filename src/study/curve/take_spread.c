@@ -10,10 +10,10 @@
 #include "maths/random.h"
 #include "maths/robust.h"
 
-#define RESAMPLE_FROM 6  /* takes */
+#define RESAMPLE_FROM 6      /* takes */
 #define RESAMPLE_EFFECTIVE 4 /* fewer informing takes than this cannot be resampled */
 #define RESAMPLES 600
-#define INFORMING 1.5    /* effective takes below which one take alone decides */
+#define INFORMING 1.5 /* effective takes below which one take alone decides */
 
 static double score(const double *x, const bool *y, size_t n, double theta, double beta)
 {
@@ -135,7 +135,8 @@ static void bootstrap(struct fl_spread *out, const struct fl_spread_points *p)
 }
 
 /* Variance and effective takes. */
-static void weigh_takes(struct fl_spread *out, const struct fl_spread_points *p, double theta, double beta)
+static void weigh_takes(struct fl_spread *out, const struct fl_spread_points *p, double theta,
+                        double beta)
 {
     *out = (struct fl_spread){FL_UNKNOWN, 0, FL_UNKNOWN, FL_UNKNOWN, false};
     double *own = FL_NEW(double, p->takes + 1), *w = FL_NEW(double, p->takes + 1);
@@ -153,7 +154,8 @@ static void weigh_takes(struct fl_spread *out, const struct fl_spread_points *p,
     free(y);
 }
 
-void fl_spread_by_student(struct fl_spread *out, const struct fl_spread_points *p, double theta, double beta)
+void fl_spread_by_student(struct fl_spread *out, const struct fl_spread_points *p, double theta,
+                          double beta)
 {
     weigh_takes(out, p, theta, beta);
     if (fl_known(out->variance))

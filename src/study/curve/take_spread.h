@@ -25,7 +25,8 @@ struct fl_spread {
 void fl_spread_of_takes(struct fl_spread *out, const struct fl_spread_points *p, double theta,
                         double beta);
 /* The same, always by Student's t: fast, for simulations. */
-void fl_spread_by_student(struct fl_spread *out, const struct fl_spread_points *p, double theta, double beta);
+void fl_spread_by_student(struct fl_spread *out, const struct fl_spread_points *p, double theta,
+                          double beta);
 /* log2 V50 of one take at a given slope, by the penalised score in one unknown (Firth 1993):
  * finite also when all or none tripped. */
 double fl_spread_own_theta(const double *x, const bool *y, size_t n, double beta);

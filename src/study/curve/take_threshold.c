@@ -8,7 +8,12 @@
 #define Z95 1.959963984540054
 #define STEPS 60
 
-struct flicks { const double *x; const bool *y; size_t n, without; double beta; };
+struct flicks {
+    const double *x;
+    const bool *y;
+    size_t n, without;
+    double beta;
+};
 
 static double loglik(const struct flicks *f, double theta)
 {
@@ -106,7 +111,8 @@ static void of_one_sided(struct fl_take_threshold *out, struct flicks f, bool tr
     out->theta = from + direction * (2 * one - two);
 }
 
-void fl_take_threshold_fit(struct fl_take_threshold *out, const double *x, const bool *y, size_t n, double beta)
+void fl_take_threshold_fit(struct fl_take_threshold *out, const double *x, const bool *y, size_t n,
+                           double beta)
 {
     *out = (struct fl_take_threshold){FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, false};
     struct flicks f = {x, y, n, n, beta};

@@ -7,7 +7,8 @@
 #include "study/curve/setting.h"
 
 #define TAKES "four takes of about 30 flicks"
-#define FOCAL_BY 1.5 /* a field of view that differs by this in focal length parts image step from camera speed */
+/* a field of view that differs by this in focal length parts image step from camera speed */
+#define FOCAL_BY 1.5
 #define RADIANS (FL_PI / 180)
 
 /* The text grows by sentences. */
@@ -18,12 +19,14 @@ struct words {
     const char *text;
 };
 
-#define SAY(w, ...) ((w)->text = fl_arena_printf((w)->arena, "%s%s%s", (w)->text, *(w)->text ? " " : "", \
-                                                 fl_arena_printf((w)->arena, __VA_ARGS__)))
+#define SAY(w, ...)                                                                      \
+    ((w)->text = fl_arena_printf((w)->arena, "%s%s%s", (w)->text, *(w)->text ? " " : "", \
+                                 fl_arena_printf((w)->arena, __VA_ARGS__)))
 
 /* Each is parted from the next by one setting that leaves those before it alone. */
-static const enum fl_quantity CHAIN[] = {FL_HAND_SPEED, FL_COUNT_RATE, FL_STICK_DEFLECTION, FL_STICK_RATE,
-                                         FL_CAMERA_SPEED, FL_IMAGE_STEP, FL_IMAGE_CHANGE};
+static const enum fl_quantity CHAIN[] = {FL_HAND_SPEED,  FL_COUNT_RATE,   FL_STICK_DEFLECTION,
+                                         FL_STICK_RATE,  FL_CAMERA_SPEED, FL_IMAGE_STEP,
+                                         FL_IMAGE_CHANGE};
 #define LINKS (sizeof CHAIN / sizeof *CHAIN)
 
 static const char *label(enum fl_quantity q)
@@ -60,13 +63,16 @@ static const char *twice_or_half(const struct words *w, double now, const char *
 
 static void say_resolution(struct words *w)
 {
-    SAY(w, "Set the mouse to two counts per inch (%s), leave the in-game sensitivity as it is, and record " TAKES " at each.",
+    SAY(w,
+        "Set the mouse to two counts per inch (%s), leave the in-game sensitivity as it is, and "
+        "record " TAKES " at each.",
         twice_or_half(w, SHARED(w->s, counts_per_inch), ""));
 }
 
 static void say_sensitivity(struct words *w)
 {
-    SAY(w, "At one mouse resolution use two in-game sensitivities (%s) and record " TAKES " at each.",
+    SAY(w,
+        "At one mouse resolution use two in-game sensitivities (%s) and record " TAKES " at each.",
         twice_or_half(w, SHARED(w->s, degrees_per_count), " degrees per count"));
 }
 
@@ -78,22 +84,27 @@ static double other_view(double fov_deg, double by)
 static void say_view(struct words *w)
 {
     double now = SHARED(w->s, horizontal_fov_deg);
-    const char *views = fl_known(now) ? fl_arena_printf(w->arena, "horizontally %.0f and %.0f or %.0f degrees", now,
-                                                        other_view(now, 1 / FOCAL_BY), other_view(now, FOCAL_BY))
-                                      : "say 65 and 90 degrees horizontally";
-    SAY(w, "Use two fields of view (%s) or two frame caps of which one is half the other, all else the same, record " TAKES
-        " at each, and note them as horizontal_fov_deg or cap_hz.", views);
+    const char *views =
+        fl_known(now) ? fl_arena_printf(w->arena, "horizontally %.0f and %.0f or %.0f degrees", now,
+                                        other_view(now, 1 / FOCAL_BY), other_view(now, FOCAL_BY))
+                      : "say 65 and 90 degrees horizontally";
+    SAY(w,
+        "Use two fields of view (%s) or two frame caps of which one is half the other, all else "
+        "the same, record " TAKES " at each, and note them as horizontal_fov_deg or cap_hz.",
+        views);
 }
 
 static void say_scene(struct words *w)
 {
-    SAY(w, "Record " TAKES " in each of two places of the game, one rich in contrast and detail, one plain or dim, with the "
-        "same settings, and name the places as condition.");
+    SAY(w, "Record " TAKES " in each of two places of the game, one rich in contrast and detail, "
+           "one plain or dim, with the "
+           "same settings, and name the places as condition.");
 }
 
 static void say_stick(struct words *w)
 {
-    SAY(w, "Move the stick both ways in each take: flicked at once to a part of its range, and pushed slowly to the end.");
+    SAY(w, "Move the stick both ways in each take: flicked at once to a part of its range, and "
+           "pushed slowly to the end.");
 }
 
 static void say_how_to_part(struct words *w, enum fl_quantity a, enum fl_quantity b)
@@ -128,11 +139,13 @@ static void say_unmeasured(struct words *w)
     if (mouse && !measured(w, FL_HAND_SPEED))
         SAY(w, "Hand speed is not known: give counts_per_inch for each take.");
     if (!measured(w, FL_CAMERA_SPEED))
-        SAY(w, "Camera speed is not known: give degrees_per_count or horizontal_fov_deg for each take.");
+        SAY(w, "Camera speed is not known: give degrees_per_count or horizontal_fov_deg for each "
+               "take.");
     if (!measured(w, FL_IMAGE_STEP))
         SAY(w, "Image step is not known: give horizontal_fov_deg for each take.");
     if (!measured(w, FL_IMAGE_CHANGE))
-        SAY(w, "Image change is not known for enough flicks, or is not comparable: record all takes with one transfer.");
+        SAY(w, "Image change is not known for enough flicks, or is not comparable: record all "
+               "takes with one transfer.");
 }
 
 static size_t standing(const struct words *w, enum fl_quantity *out)
@@ -156,15 +169,21 @@ static void say_standing(struct words *w, const enum fl_quantity *q, size_t n)
 {
     const char *list = "";
     for (size_t i = 0; i < n; i++)
-        list = fl_arena_printf(w->arena, "%s%s%s", list, !i ? "" : i + 1 < n ? ", " : " and ", label(q[i]));
+        list = fl_arena_printf(w->arena, "%s%s%s", list,
+                               !i          ? ""
+                               : i + 1 < n ? ", "
+                                           : " and ",
+                               label(q[i]));
     if (n > 1)
         SAY(w, "Still possible: %s.", list);
     else if (n == 1)
         SAY(w, "Only %s still fits, but not yet surely enough.", list);
     if (none_agrees(w, q, n))
-        SAY(w, "The trip speeds of every measured quantity differ between the settings: either none of them is watched, or the "
-            "conditions differ in more than what is watched. Name the conditions as games of their own, and record each at "
-            "several settings.");
+        SAY(w, "The trip speeds of every measured quantity differ between the settings: either "
+               "none of them is watched, or the "
+               "conditions differ in more than what is watched. Name the conditions as games of "
+               "their own, and record each at "
+               "several settings.");
 }
 
 static size_t thin_settings(const struct fl_watch_settings *s)
@@ -180,13 +199,18 @@ static void say_more(struct words *w)
 {
     size_t thin = thin_settings(w->s);
     if (thin)
-        SAY(w, "The settings differ enough, but at %zu of %zu there is only one take: record " TAKES " at each.", thin, w->s->n);
+        SAY(w,
+            "The settings differ enough, but at %zu of %zu there is only one take: record " TAKES
+            " at each.",
+            thin, w->s->n);
     else
-        SAY(w, "The settings differ enough, but what was recorded is too little to tell: record as many takes again at each, with "
-            "most peaks near the trip speed (flinch plan lists them).");
+        SAY(w, "The settings differ enough, but what was recorded is too little to tell: record as "
+               "many takes again at each, with "
+               "most peaks near the trip speed (flinch plan lists them).");
 }
 
-const char *fl_to_record(const struct fl_watch_settings *s, const struct fl_quantity_rank *rank, struct fl_arena *arena)
+const char *fl_to_record(const struct fl_watch_settings *s, const struct fl_quantity_rank *rank,
+                         struct fl_arena *arena)
 {
     struct words w = {s, rank, arena, ""};
     enum fl_quantity q[LINKS];
@@ -197,7 +221,8 @@ const char *fl_to_record(const struct fl_watch_settings *s, const struct fl_quan
     for (int i = 0; i < FL_QUANTITIES; i++)
         any = any || fl_known(rank[i].auc);
     if (!any)
-        return "No flicks that trip and flicks that hold were both seen: record flicks from slow to fast, on both sides of the trip speed.";
+        return "No flicks that trip and flicks that hold were both seen: record flicks from slow "
+               "to fast, on both sides of the trip speed.";
     say_standing(&w, q, n);
     say_unmeasured(&w);
     for (size_t i = 0; i + 1 < n; i++)

@@ -17,22 +17,27 @@ static bool same_rate(double a, double b)
 static bool belongs(const struct fl_watch_setting *g, const struct fl_take *t)
 {
     const struct fl_take_spec *s = &t->spec;
-    return !strcmp(g->condition, s->condition) && fl_same_number(g->counts_per_inch, s->counts_per_inch) &&
+    return !strcmp(g->condition, s->condition) &&
+           fl_same_number(g->counts_per_inch, s->counts_per_inch) &&
            fl_same_number(g->degrees_per_count, s->degrees_per_count) &&
-           fl_same_number(g->horizontal_fov_deg, s->horizontal_fov_deg) && fl_same_number(g->cap_hz, s->cap_hz) &&
-           same_rate(g->kernel_ms, t->kernel_ms);
+           fl_same_number(g->horizontal_fov_deg, s->horizontal_fov_deg) &&
+           fl_same_number(g->cap_hz, s->cap_hz) && same_rate(g->kernel_ms, t->kernel_ms);
 }
 
-static struct fl_watch_setting *setting_of(struct fl_watch_settings *out, const struct fl_take *t, struct fl_session *s)
+static struct fl_watch_setting *setting_of(struct fl_watch_settings *out, const struct fl_take *t,
+                                           struct fl_session *s)
 {
     for (size_t i = 0; i < out->n; i++)
         if (belongs(&out->v[i], t))
             return &out->v[i];
     struct fl_watch_setting *g = &out->v[out->n++];
-    *g = (struct fl_watch_setting){.condition = t->spec.condition, .counts_per_inch = t->spec.counts_per_inch,
-                             .degrees_per_count = t->spec.degrees_per_count,
-                             .horizontal_fov_deg = t->spec.horizontal_fov_deg, .cap_hz = t->spec.cap_hz,
-                             .kernel_ms = t->kernel_ms, .takes = FL_ARENA(s->arena, struct fl_take *, s->n_takes)};
+    *g = (struct fl_watch_setting){.condition = t->spec.condition,
+                                   .counts_per_inch = t->spec.counts_per_inch,
+                                   .degrees_per_count = t->spec.degrees_per_count,
+                                   .horizontal_fov_deg = t->spec.horizontal_fov_deg,
+                                   .cap_hz = t->spec.cap_hz,
+                                   .kernel_ms = t->kernel_ms,
+                                   .takes = FL_ARENA(s->arena, struct fl_take *, s->n_takes)};
     return g;
 }
 
@@ -84,9 +89,11 @@ static void make_pairs(struct fl_watch_settings *out, struct fl_arena *arena)
         }
 }
 
-struct fl_watch_settings fl_watch_settings_of(struct fl_session *s, const char *game, const bool *quantity)
+struct fl_watch_settings fl_watch_settings_of(struct fl_session *s, const char *game,
+                                              const bool *quantity)
 {
-    struct fl_watch_settings out = {game, FL_ARENA(s->arena, struct fl_watch_setting, s->n_takes + 1), 0, NULL, 0};
+    struct fl_watch_settings out = {
+        game, FL_ARENA(s->arena, struct fl_watch_setting, s->n_takes + 1), 0, NULL, 0};
     for (size_t i = 0; i < s->n_takes; i++) {
         if (s->takes[i]->spec.synthesis_disabled || strcmp(s->takes[i]->spec.game, game))
             continue;

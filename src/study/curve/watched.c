@@ -108,7 +108,8 @@ struct game_fit {
     double *left_out[FL_QUANTITIES]; /* takes long; NULL when not measured or not fitted */
 };
 
-static void fit_quantity(struct game_fit *g, const struct flicks *d, enum fl_quantity q, double *x, bool *y)
+static void fit_quantity(struct game_fit *g, const struct flicks *d, enum fl_quantity q, double *x,
+                         bool *y)
 {
     for (size_t i = 0; i < d->n; i++) {
         x[i] = log2(d->flick[i]->peak[q]);
@@ -122,7 +123,8 @@ static void fit_quantity(struct game_fit *g, const struct flicks *d, enum fl_qua
     g->left_out[q] = NULL;
 }
 
-static void fit_game(struct game_fit *g, const struct flicks *d, struct fl_session *s, const char *game)
+static void fit_game(struct game_fit *g, const struct flicks *d, struct fl_session *s,
+                     const char *game)
 {
     double *x = FL_NEW(double, d->n + 1);
     bool *y = FL_NEW(bool, d->n + 1);
@@ -147,21 +149,25 @@ static double total(const double *x, size_t n)
 }
 
 /* The best of the others on takes left out; FL_QUANTITIES when there is none. */
-static enum fl_quantity best_other(const struct game_fit *g, const struct flicks *d, enum fl_quantity q)
+static enum fl_quantity best_other(const struct game_fit *g, const struct flicks *d,
+                                   enum fl_quantity q)
 {
     enum fl_quantity best = FL_QUANTITIES;
     for (int r = 0; r < FL_QUANTITIES; r++) {
         if (r == (int)q || !g->left_out[r])
             continue;
-        if (best == FL_QUANTITIES || total(g->left_out[r], d->takes) < total(g->left_out[best], d->takes))
+        if (best == FL_QUANTITIES ||
+            total(g->left_out[r], d->takes) < total(g->left_out[best], d->takes))
             best = r;
     }
     return best;
 }
 
-static bool beats(const struct game_fit *g, const struct flicks *d, enum fl_quantity q, enum fl_quantity r)
+static bool beats(const struct game_fit *g, const struct flicks *d, enum fl_quantity q,
+                  enum fl_quantity r)
 {
-    return g->left_out[q] && g->left_out[r] && fl_predictor_beats(g->left_out[q], g->left_out[r], d->takes);
+    return g->left_out[q] && g->left_out[r] &&
+           fl_predictor_beats(g->left_out[q], g->left_out[r], d->takes);
 }
 
 static bool equal(const struct fl_watch_pair *p, enum fl_quantity q)
@@ -169,7 +175,8 @@ static bool equal(const struct fl_watch_pair *p, enum fl_quantity q)
     return p->low[q] >= EQUAL_LOW && p->high[q] <= EQUAL_HIGH; /* false for NaN */
 }
 
-/* Two settings that move the rival against q: there q's trip speeds agree and the rival's do not. */
+/* Two settings that move the rival against q: there q's trip speeds agree and the rival's do not.
+ */
 static bool witnessed(const struct fl_watch_settings *s, enum fl_quantity q, enum fl_quantity rival)
 {
     for (size_t i = 0; i < s->n_pairs; i++) {
@@ -197,7 +204,8 @@ static bool all_measured(const struct flicks *d)
 {
     bool mouse = d->measured[FL_COUNT_RATE] && d->measured[FL_HAND_SPEED];
     bool stick = d->measured[FL_STICK_DEFLECTION] && d->measured[FL_STICK_RATE];
-    return (mouse || stick) && d->measured[FL_CAMERA_SPEED] && d->measured[FL_IMAGE_STEP] && d->measured[FL_IMAGE_CHANGE];
+    return (mouse || stick) && d->measured[FL_CAMERA_SPEED] && d->measured[FL_IMAGE_STEP] &&
+           d->measured[FL_IMAGE_CHANGE];
 }
 
 /* All conditions of the naming rule, against every rival. */
@@ -211,7 +219,8 @@ static bool named(const struct flicks *d, const struct game_fit *g, enum fl_quan
     return true;
 }
 
-/* Ruled out: its trip speeds differ between settings, and another, whose own do not, tells takes left out better. */
+/* Ruled out: its trip speeds differ between settings, and another, whose own do not, tells takes
+ * left out better. */
 static bool stands(const struct flicks *d, const struct game_fit *g, enum fl_quantity q)
 {
     bool out = false;
@@ -250,12 +259,21 @@ static void set_lead(struct fl_quantity_rank *r, const struct game_fit *g, const
     r->lead_se = l.se;
 }
 
-static struct fl_quantity_rank rank(const char *game, enum fl_quantity q, const struct flicks *d, const struct game_fit *g)
+static struct fl_quantity_rank rank(const char *game, enum fl_quantity q, const struct flicks *d,
+                                    const struct game_fit *g)
 {
-    struct fl_quantity_rank r = {.game = game, .quantity = q, .deviance_explained = g->fit[q].deviance_explained,
-                                 .auc = g->fit[q].auc, .agreement_p = g->agreement[q], .left_out_deviance = FL_UNKNOWN,
-                                 .lead = FL_UNKNOWN, .lead_se = FL_UNKNOWN, .against = FL_QUANTITIES,
-                                 .ratio_low = FL_UNKNOWN, .ratio_high = FL_UNKNOWN, .verdict = "not measured"};
+    struct fl_quantity_rank r = {.game = game,
+                                 .quantity = q,
+                                 .deviance_explained = g->fit[q].deviance_explained,
+                                 .auc = g->fit[q].auc,
+                                 .agreement_p = g->agreement[q],
+                                 .left_out_deviance = FL_UNKNOWN,
+                                 .lead = FL_UNKNOWN,
+                                 .lead_se = FL_UNKNOWN,
+                                 .against = FL_QUANTITIES,
+                                 .ratio_low = FL_UNKNOWN,
+                                 .ratio_high = FL_UNKNOWN,
+                                 .verdict = "not measured"};
     if (!d->measured[q])
         return r;
     r.verdict = named(d, g, q) ? "named" : "cannot tell";

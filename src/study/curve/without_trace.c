@@ -18,10 +18,17 @@ void fl_without_trace_keep(struct fl_take *t)
     const struct fl_exposure *e = &t->exposure;
     struct fl_curve c;
     fit_alone(&c, t);
-    t->without_trace = (struct fl_without_trace){
-        .known = true, .on_s = e->on_s, .off_s = e->off_s, .unseen_s = e->unseen_s, .off_share = e->off_share,
-        .off_share_low = e->off_share_low, .off_share_high = e->off_share_high, .lapses = (long)t->states.n_lapses,
-        .v50_deg_s = c.v50, .v50_low_deg_s = c.v50_low, .v50_high_deg_s = c.v50_high};
+    t->without_trace = (struct fl_without_trace){.known = true,
+                                                 .on_s = e->on_s,
+                                                 .off_s = e->off_s,
+                                                 .unseen_s = e->unseen_s,
+                                                 .off_share = e->off_share,
+                                                 .off_share_low = e->off_share_low,
+                                                 .off_share_high = e->off_share_high,
+                                                 .lapses = (long)t->states.n_lapses,
+                                                 .v50_deg_s = c.v50,
+                                                 .v50_low_deg_s = c.v50_low,
+                                                 .v50_high_deg_s = c.v50_high};
 }
 
 static double likeness(const struct fl_lapse *a, const struct fl_lapse *b)
@@ -45,16 +52,19 @@ void fl_without_trace_mark(struct fl_states *now, const struct fl_states *before
 static bool leaves(double x, double low, double high)
 {
     const double slack = 1e-9;
-    return fl_known(x) && ((fl_known(low) && x < low - slack) || (fl_known(high) && x > high + slack));
+    return fl_known(x) &&
+           ((fl_known(low) && x < low - slack) || (fl_known(high) && x > high + slack));
 }
 
 static void warn_share(struct fl_take *t)
 {
     const struct fl_without_trace *p = &t->without_trace;
     fl_take_warn(t, "trace_moves_share",
-                 "With the trace's help to see, synthesis is off for %.0f %% of the seen time; by the picture alone for "
+                 "With the trace's help to see, synthesis is off for %.0f %% of the seen time; by "
+                 "the picture alone for "
                  "%.0f %% (%.0f to %.0f %%). Both are given.",
-                 100 * t->exposure.off_share, 100 * p->off_share, 100 * p->off_share_low, 100 * p->off_share_high);
+                 100 * t->exposure.off_share, 100 * p->off_share, 100 * p->off_share_low,
+                 100 * p->off_share_high);
 }
 
 void fl_without_trace_compare(struct fl_take *t)
@@ -64,13 +74,16 @@ void fl_without_trace_compare(struct fl_take *t)
     if (!p->known)
         return;
     fit_alone(&c, t);
-    bool share = fl_known(p->off_share) && leaves(t->exposure.off_share, p->off_share_low, p->off_share_high);
+    bool share = fl_known(p->off_share) &&
+                 leaves(t->exposure.off_share, p->off_share_low, p->off_share_high);
     bool v50 = fl_known(p->v50_deg_s) && leaves(c.v50, p->v50_low_deg_s, p->v50_high_deg_s);
     p->differs = share || v50;
     if (share)
         warn_share(t);
     if (v50)
         fl_take_warn(t, "trace_moves_v50",
-                     "With the trace's help to see, V50 of this take is %.0f deg/s; by the picture alone %.0f. Both are "
-                     "given.", c.v50, p->v50_deg_s);
+                     "With the trace's help to see, V50 of this take is %.0f deg/s; by the picture "
+                     "alone %.0f. Both are "
+                     "given.",
+                     c.v50, p->v50_deg_s);
 }

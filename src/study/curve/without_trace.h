@@ -7,7 +7,8 @@
 
 #include "study/take/take.h"
 
-/* Keeps the figures of a measured take, whose states are the picture's alone, in t->without_trace. */
+/* Keeps the figures of a measured take, whose states are the picture's alone, in t->without_trace.
+ */
 void fl_without_trace_keep(struct fl_take *t);
 /* Marks lapses that the picture alone did not show: none of `before` shares half of their union. */
 void fl_without_trace_mark(struct fl_states *now, const struct fl_states *before);

@@ -106,7 +106,8 @@ static enum flinch_code read_id(struct reader *r, const struct fl_take_key *key,
     if (id[strspn(id, letters)] || *id == '-')
         return fl_yaml_fail(&r->yaml, r->yaml.at,
                             "id '%.60s' cannot name a file; use letters, digits, '-' and '_', "
-                            "and no '-' in front", id);
+                            "and no '-' in front",
+                            id);
     if (strlen(id) > MAX_ID)
         return fl_yaml_fail(&r->yaml, r->yaml.at, "id is longer than %d characters; shorten it",
                             MAX_ID);
@@ -291,24 +292,15 @@ static enum flinch_code read_value(struct reader *r, const struct fl_take_key *k
 {
     void *field = (char *)&e->spec + key->offset;
     switch (key->kind) {
-    case FL_KEY_ID:
-        e->id_at = r->yaml.at;
-        return read_id(r, key, field);
-    case FL_KEY_TEXT:
-        return read_text(r, key, field);
-    case FL_KEY_PATH:
-        return read_path(r, key, field);
-    case FL_KEY_TIME:
-        return read_time(r, key, field);
+    case FL_KEY_ID: e->id_at = r->yaml.at; return read_id(r, key, field);
+    case FL_KEY_TEXT: return read_text(r, key, field);
+    case FL_KEY_PATH: return read_path(r, key, field);
+    case FL_KEY_TIME: return read_time(r, key, field);
     case FL_KEY_NUMBER:
-    case FL_KEY_TURN:
-        return read_number(r, key, field);
-    case FL_KEY_CHOICE:
-        return read_choice(r, key, field);
-    case FL_KEY_SPANS:
-        return read_spans(r, &e->spec);
-    case FL_KEY_NOTES:
-        return read_notes(r, &e->spec);
+    case FL_KEY_TURN: return read_number(r, key, field);
+    case FL_KEY_CHOICE: return read_choice(r, key, field);
+    case FL_KEY_SPANS: return read_spans(r, &e->spec);
+    case FL_KEY_NOTES: return read_notes(r, &e->spec);
     }
     return FLINCH_OK;
 }
@@ -325,7 +317,8 @@ static enum flinch_code read_key(struct reader *r, struct entry *e, int *which)
         return unknown_key(r);
     int before = written_as(e, fl_take_keys[*which].offset);
     if (before == *which)
-        return fl_yaml_fail(y, y->at, "key '%s' stands twice here; keep one", fl_take_keys[before].name);
+        return fl_yaml_fail(y, y->at, "key '%s' stands twice here; keep one",
+                            fl_take_keys[before].name);
     if (before >= 0)
         return fl_yaml_fail(y, y->at, "'%s' and '%s' say the same thing; keep one",
                             fl_take_keys[before].name, fl_take_keys[*which].name);
@@ -394,9 +387,9 @@ static enum flinch_code read_session(struct reader *r)
             return fl_yaml_fail(y, y->at, "key '%s' stands twice here; keep one", names[k]);
         seen[k] = true;
         static const struct fl_take_key title = {"session", FL_KEY_TEXT, 0};
-        if ((code = fl_yaml_next(y)) ||
-            (code = k == 0 ? read_text(r, &title, &r->out->name)
-                  : k == 1 ? read_entry(r, &r->defaults, "'defaults'") : read_takes(r)))
+        if ((code = fl_yaml_next(y)) || (code = k == 0   ? read_text(r, &title, &r->out->name)
+                                                : k == 1 ? read_entry(r, &r->defaults, "'defaults'")
+                                                         : read_takes(r)))
             return code;
     }
     if (!code && !(seen[0] && seen[2]))
@@ -408,8 +401,9 @@ static enum flinch_code read_session(struct reader *r)
 
 static size_t field_size(enum fl_key_kind kind)
 {
-    return kind == FL_KEY_CHOICE ? sizeof(bool)
-           : kind == FL_KEY_NUMBER || kind == FL_KEY_TURN ? sizeof(double) : sizeof(char *);
+    return kind == FL_KEY_CHOICE                          ? sizeof(bool)
+           : kind == FL_KEY_NUMBER || kind == FL_KEY_TURN ? sizeof(double)
+                                                          : sizeof(char *);
 }
 
 static void apply_defaults(struct reader *r, struct entry *e)

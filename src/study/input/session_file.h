@@ -9,11 +9,13 @@
 struct fl_session_file {
     struct fl_arena *arena; /* owns all text */
     const char *name;
-    struct fl_take_spec *takes; size_t n_takes;
+    struct fl_take_spec *takes;
+    size_t n_takes;
 };
 
 /* Errors carry "FILE:LINE:COLUMN: ". Paths are joined with the folder of the session file. */
-enum flinch_code fl_session_read(struct fl_session_file *out, const char *path, struct fl_error *err);
+enum flinch_code fl_session_read(struct fl_session_file *out, const char *path,
+                                 struct fl_error *err);
 void fl_session_file_finish(struct fl_session_file *s);
 
 #endif

@@ -11,15 +11,18 @@
  * NaN mean "not given". Lengths of lists are beside them. */
 struct fl_take_spec {
     const char *id, *game, *condition;
-    const char *footage, *trace, *sound; /* paths, relative to the session's folder already joined */
+    const char *footage, *trace,
+        *sound; /* paths, relative to the session's folder already joined */
     double sound_offset_s, counts_per_inch, degrees_per_count, report_rate_hz, horizontal_fov_deg;
     double base_rate_hz, refresh_hz, cap_hz;
-    bool synthesis_disabled;  /* a control */
-    bool capture_local;       /* local recording; else a capture card */
-    bool output_variable;     /* variable refresh */
-    const struct fl_span *use; size_t n_use;
+    bool synthesis_disabled; /* a control */
+    bool capture_local;      /* local recording; else a capture card */
+    bool output_variable;    /* variable refresh */
+    const struct fl_span *use;
+    size_t n_use;
     const char *recorded_at;
-    const char *const *note_keys, *const *note_values; size_t n_notes;
+    const char *const *note_keys, *const *note_values;
+    size_t n_notes;
 };
 
 enum fl_key_kind {

@@ -23,8 +23,8 @@ struct fl_yaml {
     yaml_event_type_t type; /* of the present event; YAML_NO_EVENT before the first */
     const char *text; /* of a scalar: NUL-terminated, length bytes; lives until the next event */
     size_t length;
-    bool plain;             /* the scalar has no quotes and is no block */
-    struct fl_place at;     /* where the present event starts */
+    bool plain;         /* the scalar has no quotes and is no block */
+    struct fl_place at; /* where the present event starts */
     /* private */
     yaml_parser_t parser;
     yaml_event_t event;

@@ -9,16 +9,18 @@
 #include "study/curve/take_spread.h"
 
 #define LEVEL 0.95
-#define SIMULATIONS 40 /* the median of a width is then known within about a tenth of its spread */
+/* the median of a width is then known within about a tenth of its spread */
+#define SIMULATIONS 40
 #define PRIOR_DF 2.0
-#define PRIOR_LOW 5.3219280948873626   /* log2 40 */
-#define PRIOR_HIGH 10.321928094887362  /* log2 1280 */
-#define BEYOND 2.0     /* octaves outside of the flicks where a V50 may still lie */
+#define PRIOR_LOW 5.3219280948873626  /* log2 40 */
+#define PRIOR_HIGH 10.321928094887362 /* log2 1280 */
+#define BEYOND 2.0                    /* octaves outside of the flicks where a V50 may still lie */
 #define STEPS 61
 #define SLOPES 13
-#define SLOPE_LOW 1.0  /* logits an octave: V10 to V90 over four octaves */
+#define SLOPE_LOW 1.0   /* logits an octave: V10 to V90 over four octaves */
 #define SLOPE_HIGH 64.0 /* over 0.07 octaves */
-#define STRAY 0.01     /* kept small and not at 0: Wichmann and Hill 2001, Percept Psychophys 63:1293-1313 */
+/* kept small and not at 0: Wichmann and Hill 2001, Percept Psychophys 63:1293-1313 */
+#define STRAY 0.01
 
 /* ---- what is known ---- */
 
@@ -80,8 +82,10 @@ struct flicks {
 
 static struct flicks flicks_new(const struct fl_curve *c, const struct fl_flicks_ahead *ahead)
 {
-    size_t old = c ? (size_t)c->flicks : 0, all = old + (size_t)ahead->takes * (size_t)ahead->flicks_a_take;
-    struct flicks f = {FL_NEW(double, all + 1), FL_NEW(bool, all + 1), FL_NEW(size_t, all + 1), 0, 0};
+    size_t old = c ? (size_t)c->flicks : 0,
+           all = old + (size_t)ahead->takes * (size_t)ahead->flicks_a_take;
+    struct flicks f = {FL_NEW(double, all + 1), FL_NEW(bool, all + 1), FL_NEW(size_t, all + 1), 0,
+                       0};
     const struct fl_take *last = NULL;
     for (size_t i = 0; i < old; i++) {
         const struct fl_point *v = &c->points[i];
@@ -103,8 +107,8 @@ static void flicks_free(struct flicks *f)
     free(f->take);
 }
 
-/* One possible spread, the estimate being its median. A variance known by df degrees of freedom goes as
- * 1/χ²; the median of χ² by Wilson and Hilferty 1931, PNAS 17:684-688. */
+/* One possible spread, the estimate being its median. A variance known by df degrees of freedom
+ * goes as 1/χ²; the median of χ² by Wilson and Hilferty 1931, PNAS 17:684-688. */
 static double draw_sd(const struct fl_takes_differ *d, struct fl_random *rng)
 {
     double df = round(d->df), chi2 = 0;
@@ -116,15 +120,17 @@ static double draw_sd(const struct fl_takes_differ *d, struct fl_random *rng)
 }
 
 /* Adds one possible course of the takes to come. */
-static void simulate(struct flicks *f, const struct fl_posterior *p, const struct fl_takes_differ *differ,
-                     const struct fl_flicks_ahead *ahead, struct fl_random *rng)
+static void simulate(struct flicks *f, const struct fl_posterior *p,
+                     const struct fl_takes_differ *differ, const struct fl_flicks_ahead *ahead,
+                     struct fl_random *rng)
 {
     double theta, slope, take_sd = draw_sd(differ, rng);
     fl_posterior_draw(p, rng, &theta, &slope);
     for (int k = 0; k < ahead->takes; k++, f->takes++) {
         double own = theta + take_sd * fl_random_normal(rng);
         for (int i = 0; i < ahead->flicks_a_take; i++, f->n++) {
-            double x = ahead->speed[(size_t)i % ahead->n_speeds] + FL_HAND_SCATTER * fl_random_normal(rng);
+            double x =
+                ahead->speed[(size_t)i % ahead->n_speeds] + FL_HAND_SCATTER * fl_random_normal(rng);
             f->x[f->n] = x;
             f->y[f->n] = fl_random_uniform(rng) < fl_logistic_p(-slope * own, slope, x);
             f->take[f->n] = f->takes;
@@ -132,7 +138,8 @@ static void simulate(struct flicks *f, const struct fl_posterior *p, const struc
     }
 }
 
-/* Student's part, with the other settings of the game lending their degrees of freedom (study/share.h). */
+/* Student's part, with the other settings of the game lending their degrees of freedom
+ * (study/share.h). */
 static double takes_width(const struct fl_spread *s, const struct fl_curve *c)
 {
     double df = fmax(1, s->effective_takes - 1), variance = s->variance;
@@ -151,10 +158,12 @@ static double width_of(const struct flicks *f, const struct fl_curve *c)
     struct fl_spread spread;
     double low, high;
     if (fl_logistic_fit(&fit, f->x, f->y, f->n, true) || fit.beta <= 0 ||
-        fl_logistic_profile_x(f->x, f->y, f->n, 0.5, LEVEL, &low, &high) || isinf(low) || isinf(high))
+        fl_logistic_profile_x(f->x, f->y, f->n, 0.5, LEVEL, &low, &high) || isinf(low) ||
+        isinf(high))
         return INFINITY;
     double theta = -fit.alpha / fit.beta;
-    fl_spread_by_student(&spread, &(struct fl_spread_points){f->x, f->y, f->take, f->n, f->takes}, theta, fit.beta);
+    fl_spread_by_student(&spread, &(struct fl_spread_points){f->x, f->y, f->take, f->n, f->takes},
+                         theta, fit.beta);
     double half = fl_known(spread.variance) ? takes_width(&spread, c) : 0;
     return (fmax(high, theta + half) - fmin(low, theta - half)) / 2;
 }
@@ -182,5 +191,6 @@ void fl_forecast(struct fl_forecast *out, const struct fl_curve *c, const struct
     flicks_free(&f);
     /* no quantile by interpolation: a width may be infinite */
     qsort(width, SIMULATIONS, sizeof *width, ascending);
-    *out = (struct fl_forecast){width[SIMULATIONS / 2], width[SIMULATIONS / 10], width[SIMULATIONS - 1 - SIMULATIONS / 10]};
+    *out = (struct fl_forecast){width[SIMULATIONS / 2], width[SIMULATIONS / 10],
+                                width[SIMULATIONS - 1 - SIMULATIONS / 10]};
 }

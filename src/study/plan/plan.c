@@ -7,11 +7,12 @@
 #include "study/curve/curves.h"
 #include "study/curve/setting.h"
 
-#define TENS_A_TAKE 3   /* 30 flicks a take: 25 at least, 40 are better (docs/recording.md; common practice) */
-#define LEAST_TAKES 3   /* of a setting, old ones included (docs/recording.md; common practice) */
+/* 30 flicks a take: 25 at least, 40 are better (docs/recording.md; common practice) */
+#define TENS_A_TAKE 3
+#define LEAST_TAKES 3 /* of a setting, old ones included (docs/recording.md; common practice) */
 #define CANDIDATES 41
-#define REACH 1.0       /* octaves above the fastest flick so far that a hand may be asked for */
-#define MARGIN 1.0      /* octaves beyond where V50 may lie that are worth a look */
+#define REACH 1.0  /* octaves above the fastest flick so far that a hand may be asked for */
+#define MARGIN 1.0 /* octaves beyond where V50 may lie that are worth a look */
 /* From nothing: from a slow turn to nearly as fast as a hand goes. Common practice, no source. */
 #define SLOWEST 50.0
 #define FASTEST 1000.0
@@ -63,16 +64,19 @@ static void choose_speeds(struct fl_plan_setting *t, const struct fl_posterior *
         fl_posterior_choose(p, x, CANDIDATES, chosen, FL_PLAN_SPEEDS);
     }
     for (int i = 0; i < FL_PLAN_SPEEDS; i++)
-        t->speed[i] = tidy(t->curve ? exp2(x[chosen[i]])
-                                    : SLOWEST * pow(FASTEST / SLOWEST, (double)i / (FL_PLAN_SPEEDS - 1)));
+        t->speed[i] =
+            tidy(t->curve ? exp2(x[chosen[i]])
+                          : SLOWEST * pow(FASTEST / SLOWEST, (double)i / (FL_PLAN_SPEEDS - 1)));
 }
 
 /* ---- how many flicks ---- */
 
-/* Takes for so many tens of flicks; an even number where settings are compared, so that A B B A comes out even. */
+/* Takes for so many tens of flicks; an even number where settings are compared, so that A B B A
+ * comes out even. */
 static void share_out(const struct fl_plan_setting *t, int tens, bool even, int *takes, int *flicks)
 {
-    int least = LEAST_TAKES - (t->curve ? t->curve->takes : 0), n = (tens + TENS_A_TAKE - 1) / TENS_A_TAKE;
+    int least = LEAST_TAKES - (t->curve ? t->curve->takes : 0),
+        n = (tens + TENS_A_TAKE - 1) / TENS_A_TAKE;
     n = n > least ? n : least;
     n += even && n % 2;
     *takes = n;
@@ -90,7 +94,8 @@ static void try_tens(struct fl_plan_setting *t, const struct fl_posterior *p, in
 }
 
 /* The fewest tens of flicks that do: doubled until they do, then halved between. */
-static void find_flicks(struct fl_plan_setting *t, const struct fl_posterior *p, double wanted, bool even)
+static void find_flicks(struct fl_plan_setting *t, const struct fl_posterior *p, double wanted,
+                        bool even)
 {
     int most = FL_PLAN_MOST_FLICKS / 10, low = 0, high = 3;
     try_tens(t, p, high, even);
@@ -135,7 +140,8 @@ static void plan_setting(struct fl_plan_setting *t, double wanted, bool even)
 /* Camera speed compares best; the others stand in where it is not measured. */
 static int preference(enum fl_quantity q)
 {
-    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_COUNT_RATE, FL_IMAGE_STEP, FL_STICK_DEFLECTION, FL_IMAGE_CHANGE};
+    static const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_COUNT_RATE, FL_IMAGE_STEP,
+                                             FL_STICK_DEFLECTION, FL_IMAGE_CHANGE};
     int k = 0;
     while (k < 5 && order[k] != q)
         k++;
@@ -156,7 +162,8 @@ static bool leads(const struct fl_session *s, const struct fl_curve *c)
         return false;
     for (size_t i = 0; i < s->n_curves; i++) {
         const struct fl_curve *r = &s->curves[i];
-        if (!r->pooled && r->flicks && one_setting(r, c) && preference(r->quantity) < preference(c->quantity))
+        if (!r->pooled && r->flicks && one_setting(r, c) &&
+            preference(r->quantity) < preference(c->quantity))
             return false;
     }
     return true;
@@ -176,9 +183,13 @@ static void from_session(struct fl_plan *plan, const struct fl_session *s, struc
     for (size_t i = 0; i < s->n_curves; i++) {
         const struct fl_curve *c = &s->curves[i];
         if (leads(s, c))
-            plan->setting[plan->n++] = (struct fl_plan_setting){.game = c->game, .condition = c->condition,
-                .counts_per_inch = c->counts_per_inch, .degrees_per_count = c->degrees_per_count,
-                .quantity = c->quantity, .curve = c};
+            plan->setting[plan->n++] =
+                (struct fl_plan_setting){.game = c->game,
+                                         .condition = c->condition,
+                                         .counts_per_inch = c->counts_per_inch,
+                                         .degrees_per_count = c->degrees_per_count,
+                                         .quantity = c->quantity,
+                                         .curve = c};
     }
     for (size_t i = 0; i < plan->n; i++)
         plan_setting(&plan->setting[i], plan->wanted, compared(plan, plan->setting[i].game));
@@ -189,7 +200,8 @@ static void from_nothing(struct fl_plan *plan, int n_settings, struct fl_arena *
     plan->from_nothing = true;
     plan->n = (size_t)n_settings;
     plan->setting = FL_ARENA(arena, struct fl_plan_setting, plan->n);
-    plan->setting[0] = (struct fl_plan_setting){.counts_per_inch = FL_UNKNOWN, .degrees_per_count = FL_UNKNOWN,
+    plan->setting[0] = (struct fl_plan_setting){.counts_per_inch = FL_UNKNOWN,
+                                                .degrees_per_count = FL_UNKNOWN,
                                                 .quantity = FL_CAMERA_SPEED};
     plan_setting(&plan->setting[0], plan->wanted, n_settings > 1);
     for (size_t i = 0; i < plan->n; i++) {
@@ -198,7 +210,8 @@ static void from_nothing(struct fl_plan *plan, int n_settings, struct fl_arena *
     }
 }
 
-void fl_plan_make(struct fl_plan *plan, const struct fl_session *s, double wanted, int n_settings, struct fl_arena *arena)
+void fl_plan_make(struct fl_plan *plan, const struct fl_session *s, double wanted, int n_settings,
+                  struct fl_arena *arena)
 {
     *plan = (struct fl_plan){.wanted = log2(1 + wanted)};
     if (s)

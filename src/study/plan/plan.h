@@ -1,5 +1,5 @@
-/* What to record next: how many more flicks, in how many takes, at which speeds, bring each V50 interval to
- * a wanted width. */
+/* What to record next: how many more flicks, in how many takes, at which speeds, bring each V50
+ * interval to a wanted width. */
 #ifndef FL_STUDY_PLAN_PLAN_H
 #define FL_STUDY_PLAN_PLAN_H
 
@@ -10,31 +10,32 @@ enum { FL_PLAN_SPEEDS = 10, FL_PLAN_MOST_FLICKS = 600 };
 
 /* One setting: game, condition, counts per inch and degrees per count. */
 struct fl_plan_setting {
-    const char *game, *condition; /* from nothing: game NULL, condition "A", "B" … */
+    const char *game, *condition;              /* from nothing: game NULL, condition "A", "B" … */
     double counts_per_inch, degrees_per_count; /* NaN: not given */
     enum fl_quantity quantity;
     const struct fl_curve *curve; /* NULL: no flick of known speed yet */
     struct fl_takes_differ takes_differ;
-    double width_now;             /* octaves; INFINITY: open, NaN: none */
-    bool enough;                  /* it is narrow enough as it is */
-    bool searching;               /* flicks so far give no V50: first look where it trips, then plan anew */
-    bool reached;                 /* the forecast is as narrow as wanted; else FL_PLAN_MOST_FLICKS are not enough */
+    double width_now; /* octaves; INFINITY: open, NaN: none */
+    bool enough;      /* it is narrow enough as it is */
+    bool searching;   /* flicks so far give no V50: first look where it trips, then plan anew */
+    bool reached; /* the forecast is as narrow as wanted; else FL_PLAN_MOST_FLICKS are not enough */
     int takes, flicks_a_take;     /* to record; 0 when enough */
     struct fl_forecast forecast;  /* after them */
     double speed[FL_PLAN_SPEEDS]; /* in the quantity; most telling first */
 };
 
 struct fl_plan {
-    double wanted;   /* octaves */
+    double wanted; /* octaves */
     bool from_nothing;
     struct fl_plan_setting *setting;
     size_t n;
 };
 
-/* s: curves fitted (fl_plan_study); NULL: before a first session, then with n_settings settings alike. wanted: half
- * of the interval over V50, 0.1 for ±10 %. The plan is in the arena; n is 0 when no take of s has a flick of
- * known speed. */
-void fl_plan_make(struct fl_plan *plan, const struct fl_session *s, double wanted, int n_settings, struct fl_arena *arena);
+/* s: curves fitted (fl_plan_study); NULL: before a first session, then with n_settings settings
+ * alike. wanted: half of the interval over V50, 0.1 for ±10 %. The plan is in the arena; n is 0
+ * when no take of s has a flick of known speed. */
+void fl_plan_make(struct fl_plan *plan, const struct fl_session *s, double wanted, int n_settings,
+                  struct fl_arena *arena);
 /* Fits the curves of a session, anew, and nothing else. */
 void fl_plan_study(struct fl_session *s);
 

@@ -7,15 +7,21 @@
 #include "base/mem.h"
 #include "maths/logistic.h"
 
-void fl_posterior_init(struct fl_posterior *p, double theta_low, double theta_high, size_t n_theta, double slope_low,
-                       double slope_high, size_t n_slope, double stray)
+void fl_posterior_init(struct fl_posterior *p, double theta_low, double theta_high, size_t n_theta,
+                       double slope_low, double slope_high, size_t n_slope, double stray)
 {
-    *p = (struct fl_posterior){FL_NEW(double, n_theta), FL_NEW(double, n_slope), n_theta, n_slope,
-                               FL_NEW(double, n_theta * n_slope), stray};
+    *p = (struct fl_posterior){FL_NEW(double, n_theta),
+                               FL_NEW(double, n_slope),
+                               n_theta,
+                               n_slope,
+                               FL_NEW(double, n_theta *n_slope),
+                               stray};
     for (size_t i = 0; i < n_theta; i++)
-        p->theta[i] = theta_low + (theta_high - theta_low) * (double)i / fmax(1, (double)n_theta - 1);
+        p->theta[i] =
+            theta_low + (theta_high - theta_low) * (double)i / fmax(1, (double)n_theta - 1);
     for (size_t j = 0; j < n_slope; j++)
-        p->slope[j] = slope_low * pow(slope_high / slope_low, (double)j / fmax(1, (double)n_slope - 1));
+        p->slope[j] =
+            slope_low * pow(slope_high / slope_low, (double)j / fmax(1, (double)n_slope - 1));
     for (size_t k = 0; k < n_theta * n_slope; k++)
         p->weight[k] = 1 / (double)(n_theta * n_slope);
 }
@@ -33,7 +39,8 @@ static void chances(const struct fl_posterior *p, double x, double *out)
 {
     for (size_t i = 0; i < p->n_theta; i++)
         for (size_t j = 0; j < p->n_slope; j++)
-            *out++ = p->stray + (1 - 2 * p->stray) * fl_logistic_p(-p->slope[j] * p->theta[i], p->slope[j], x);
+            *out++ = p->stray +
+                     (1 - 2 * p->stray) * fl_logistic_p(-p->slope[j] * p->theta[i], p->slope[j], x);
 }
 
 void fl_posterior_add(struct fl_posterior *p, double x, bool tripped)
@@ -117,7 +124,8 @@ void fl_posterior_theta_range(const struct fl_posterior *p, double tail, double 
     *high = p->theta[b];
 }
 
-void fl_posterior_draw(const struct fl_posterior *p, struct fl_random *rng, double *theta, double *slope)
+void fl_posterior_draw(const struct fl_posterior *p, struct fl_random *rng, double *theta,
+                       double *slope)
 {
     size_t n = p->n_theta * p->n_slope, k = 0;
     double left = fl_random_uniform(rng);
@@ -169,10 +177,12 @@ static void part(struct choice *c, size_t candidate)
     c->branches *= 2;
 }
 
-void fl_posterior_choose(const struct fl_posterior *p, const double *candidate, size_t m, size_t *chosen, size_t n)
+void fl_posterior_choose(const struct fl_posterior *p, const double *candidate, size_t m,
+                         size_t *chosen, size_t n)
 {
     size_t grid = p->n_theta * p->n_slope;
-    struct choice c = {p, FL_NEW(double, m * grid), FL_NEW(double, m), FL_NEW(double, grid), m, grid, 1};
+    struct choice c = {p, FL_NEW(double, m *grid), FL_NEW(double, m), FL_NEW(double, grid), m, grid,
+                       1};
     memcpy(c.branch, p->weight, grid * sizeof *c.branch);
     for (size_t i = 0; i < m; i++) {
         chances(p, candidate[i], c.chance + i * grid);

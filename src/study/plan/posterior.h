@@ -1,5 +1,6 @@
-/* What is known of a trip curve, as weights on a grid of trip speeds and slopes, and how much a flick at
- * a given speed would add to it. Speeds in octaves (log2), slopes in logits per octave, entropy in bits. */
+/* What is known of a trip curve, as weights on a grid of trip speeds and slopes, and how much a
+ * flick at a given speed would add to it. Speeds in octaves (log2), slopes in logits per octave,
+ * entropy in bits. */
 #ifndef FL_STUDY_PLAN_POSTERIOR_H
 #define FL_STUDY_PLAN_POSTERIOR_H
 
@@ -12,28 +13,33 @@
 struct fl_posterior {
     double *theta, *slope; /* ascending */
     size_t n_theta, n_slope;
-    double *weight;        /* n_theta × n_slope, slope runs faster; sums to 1 */
-    double stray;          /* share of flicks that go by chance, at either end */
+    double *weight; /* n_theta × n_slope, slope runs faster; sums to 1 */
+    double stray;   /* share of flicks that go by chance, at either end */
 };
 
-/* Even weights over n_theta speeds from low to high and n_slope slopes, evenly spaced in their logarithm. */
-void fl_posterior_init(struct fl_posterior *p, double theta_low, double theta_high, size_t n_theta, double slope_low,
-                       double slope_high, size_t n_slope, double stray);
+/* Even weights over n_theta speeds from low to high and n_slope slopes, evenly spaced in their
+ * logarithm. */
+void fl_posterior_init(struct fl_posterior *p, double theta_low, double theta_high, size_t n_theta,
+                       double slope_low, double slope_high, size_t n_slope, double stray);
 void fl_posterior_finish(struct fl_posterior *p);
 /* Bayes' rule for one flick of speed x. */
 void fl_posterior_add(struct fl_posterior *p, double x, bool tripped);
 double fl_posterior_entropy(const struct fl_posterior *p);
-/* Entropy to be expected after one flick at x (Kontsevich and Tyler 1999: the next x is where it is least). */
+/* Entropy to be expected after one flick at x (Kontsevich and Tyler 1999: the next x is where it is
+ * least). */
 double fl_posterior_entropy_after(const struct fl_posterior *p, double x);
 double fl_posterior_theta_mean(const struct fl_posterior *p);
 double fl_posterior_theta_sd(const struct fl_posterior *p);
 /* The least and the greatest theta outside of which each tail holds less than `tail`. */
 void fl_posterior_theta_range(const struct fl_posterior *p, double tail, double *low, double *high);
 /* One draw of theta and slope. */
-void fl_posterior_draw(const struct fl_posterior *p, struct fl_random *rng, double *theta, double *slope);
-/* Picks n (at most 12) of the m candidate speeds, one may come more than once: each is the one that, together
- * with those before it, leaves the least entropy to be expected when outcomes are seen only afterwards. Exact
- * over all outcomes. chosen: indices, in the order of choice. About 10 ms for n = 10. */
-void fl_posterior_choose(const struct fl_posterior *p, const double *candidate, size_t m, size_t *chosen, size_t n);
+void fl_posterior_draw(const struct fl_posterior *p, struct fl_random *rng, double *theta,
+                       double *slope);
+/* Picks n (at most 12) of the m candidate speeds, one may come more than once: each is the one
+ * that, together with those before it, leaves the least entropy to be expected when outcomes are
+ * seen only afterwards. Exact over all outcomes. chosen: indices, in the order of choice. About 10
+ * ms for n = 10. */
+void fl_posterior_choose(const struct fl_posterior *p, const double *candidate, size_t m,
+                         size_t *chosen, size_t n);
 
 #endif

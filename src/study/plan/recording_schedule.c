@@ -8,10 +8,11 @@
 #define STRETCH_MIN 10.0
 #define REST_MIN 5.0
 #define SITTING_MIN 60.0
-#define FLICK_S 4.5     /* a flick and its rest: 40 in three minutes */
-#define SETUP_MIN 1.0   /* to change a setting and start the recorders */
+#define FLICK_S 4.5   /* a flick and its rest: 40 in three minutes */
+#define SETUP_MIN 1.0 /* to change a setting and start the recorders */
 #define CONTROL_FLICKS 20
-#define FIRST_TAKES 4   /* of a setting, before a first session: what they show says more than this plan */
+/* of a setting, before a first session: what they show says more than this plan */
+#define FIRST_TAKES 4
 
 const char *fl_step_name(enum fl_step_kind k)
 {
@@ -108,7 +109,8 @@ static void add_take(struct list *l, const struct fl_plan_setting *t)
     s->setting = t;
     s->flicks = t->flicks_a_take;
     s->order = mixed_order(l, s->flicks);
-    s->text = fl_arena_printf(l->arena, "Slate, then %d flicks, left and right in turn, at speeds", s->flicks);
+    s->text = fl_arena_printf(l->arena, "Slate, then %d flicks, left and right in turn, at speeds",
+                              s->flicks);
     l->d->takes++;
 }
 
@@ -118,8 +120,9 @@ static void add_control(struct list *l, const struct fl_plan_setting *t, bool fi
     struct fl_step *s = add(l, FL_STEP_CONTROL, flicking_min(CONTROL_FLICKS) + SETUP_MIN, NULL);
     s->setting = t;
     s->flicks = CONTROL_FLICKS;
-    s->text = fl_arena_printf(l->arena, "Synthesis disabled, same scene: slate, then %d flicks of all speeds%s.", s->flicks,
-                              first ? "" : ", as in the first control");
+    s->text = fl_arena_printf(
+        l->arena, "Synthesis disabled, same scene: slate, then %d flicks of all speeds%s.",
+        s->flicks, first ? "" : ", as in the first control");
 }
 
 static const char *game_of(const struct fl_plan_setting *t)
@@ -150,21 +153,30 @@ static void add_game(struct list *l, const struct fl_plan *plan, size_t i, int m
 static void add_beginning(struct list *l)
 {
     add(l, FL_STEP_CAUTION, 0,
-        "Fast turns flicker: nobody who may be photosensitive does or watches this; keep the room lit, look away while you "
+        "Fast turns flicker: nobody who may be photosensitive does or watches this; keep the room "
+        "lit, look away while you "
         "flick, follow your local rules, and ask a doctor if unsure.");
     add(l, FL_STEP_CAUTION, 0,
-        "Repeated flicks strain hand and wrist: at most ten minutes at a stretch, an hour a day. Stop at the first pain, "
-        "numbness or tingling; if it stays, see a medical professional. Rules at your place of work come first.");
+        "Repeated flicks strain hand and wrist: at most ten minutes at a stretch, an hour a day. "
+        "Stop at the first pain, "
+        "numbness or tingling; if it stays, see a medical professional. Rules at your place of "
+        "work come first.");
     add(l, FL_STEP_PREPARE, 0,
-        "Same driver, game version, display and graphics settings throughout; note them. Blur, grain, sway and mouse "
-        "acceleration off. One bright scene, rich in detail. Somebody else sets each setting, if that can be.");
-    add(l, FL_STEP_PREPARE, 10, "Play ten minutes, so that temperatures and caches settle; practise the speeds.");
+        "Same driver, game version, display and graphics settings throughout; note them. Blur, "
+        "grain, sway and mouse "
+        "acceleration off. One bright scene, rich in detail. Somebody else sets each setting, if "
+        "that can be.");
+    add(l, FL_STEP_PREPARE, 10,
+        "Play ten minutes, so that temperatures and caches settle; practise the speeds.");
     add(l, FL_STEP_PREPARE, 2,
-        "Trial: start the trace, then the recorder; twenty seconds of flicks; flinch check FILE --trace TRACE. Mend what it "
+        "Trial: start the trace, then the recorder; twenty seconds of flicks; flinch check FILE "
+        "--trace TRACE. Mend what it "
         "says before going on.");
     add(l, FL_STEP_PREPARE, 0,
-        "Each take: start the trace, then the recorder. Slate: rest two seconds, three sharp flicks left and right, one click "
-        "or clap that is seen and heard, rest two seconds. Flick from rest to rest, half a second or more between.");
+        "Each take: start the trace, then the recorder. Slate: rest two seconds, three sharp "
+        "flicks left and right, one click "
+        "or clap that is seen and heard, rest two seconds. Flick from rest to rest, half a second "
+        "or more between.");
 }
 
 static void add_end(struct list *l, const struct fl_plan *plan)
@@ -173,9 +185,15 @@ static void add_end(struct list *l, const struct fl_plan *plan)
     for (size_t i = 0; i < plan->n; i++)
         l->d->takes_left += plan->setting[i].takes;
     const char *rest = l->d->takes_left
-        ? fl_arena_printf(l->arena, " About %d more takes are reckoned with; how many and how fast will change with what these show.", l->d->takes_left)
-        : "";
-    add(l, FL_STEP_AFTER, 0, fl_arena_printf(l->arena, "Add the takes to the session file; flinch run, then flinch plan again.%s", rest));
+                           ? fl_arena_printf(l->arena,
+                                             " About %d more takes are reckoned with; how many and "
+                                             "how fast will change with what these show.",
+                                             l->d->takes_left)
+                           : "";
+    add(l, FL_STEP_AFTER, 0,
+        fl_arena_printf(l->arena,
+                        "Add the takes to the session file; flinch run, then flinch plan again.%s",
+                        rest));
 }
 
 void fl_schedule_make(struct fl_schedule *d, const struct fl_plan *plan, struct fl_arena *arena)
@@ -183,7 +201,8 @@ void fl_schedule_make(struct fl_schedule *d, const struct fl_plan *plan, struct 
     size_t takes = 0;
     for (size_t i = 0; i < plan->n; i++)
         takes += (size_t)plan->setting[i].takes;
-    *d = (struct fl_schedule){.step = FL_ARENA(arena, struct fl_step, 2 * takes + 4 * plan->n + 16)};
+    *d =
+        (struct fl_schedule){.step = FL_ARENA(arena, struct fl_step, 2 * takes + 4 * plan->n + 16)};
     struct list l = {.d = d, .arena = arena};
     fl_random_seed(&l.rng, 1);
     int most = most_takes(plan);

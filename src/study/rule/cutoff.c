@@ -64,8 +64,8 @@ static double crossing(const struct fl_speeds *s, size_t from, size_t i, double 
 
 /* The first time from sample *i on at which q has been beyond for delay_s; *i moves to the first
  * sample at or after it. INFINITY, *i = to, if there is none. */
-static double switch_time(const struct fl_speeds *s, size_t from, size_t *i, size_t to, double end_s,
-                          struct side d, double delay_s)
+static double switch_time(const struct fl_speeds *s, size_t from, size_t *i, size_t to,
+                          double end_s, struct side d, double delay_s)
 {
     for (;;) {
         size_t k = next_beyond(s, *i, to, d);
@@ -74,7 +74,9 @@ static double switch_time(const struct fl_speeds *s, size_t from, size_t *i, siz
         double deadline = crossing(s, from, k, d.theta) + delay_s;
         while (k < to && beyond(d, s->q[k]) && s->time_s[k] < deadline)
             k++;
-        double held = k == to ? end_s : beyond(d, s->q[k]) ? INFINITY : crossing(s, from, k, d.theta);
+        double held = k == to              ? end_s
+                      : beyond(d, s->q[k]) ? INFINITY
+                                           : crossing(s, from, k, d.theta);
         *i = k;
         if (held >= deadline)
             return deadline;

@@ -18,7 +18,7 @@ struct fl_speeds {
     const double *time_s; /* n, increasing */
     const float *q;
     size_t n;
-    float *top, *bottom;  /* most and least of each block of samples; malloc'ed */
+    float *top, *bottom; /* most and least of each block of samples; malloc'ed */
 };
 void fl_speeds_index(struct fl_speeds *s, const double *time_s, const float *q, size_t n);
 void fl_speeds_finish(struct fl_speeds *s);

@@ -26,7 +26,7 @@ struct columns {
 static struct columns columns_of(const struct fl_delay_case *c, size_t n)
 {
     struct columns k = {FL_NEW(double, n + 1), FL_NEW(double, n + 1), FL_NEW(double, n + 1),
-                        FL_NEW(bool, n + 1), FL_NEW(int, n + 1), n};
+                        FL_NEW(bool, n + 1),   FL_NEW(int, n + 1),    n};
     for (size_t i = 0; i < n; i++) {
         k.event[i] = c[i].outcome == FL_DELAY_SWITCHED;
         k.cause[i] = c[i].outcome;
@@ -58,8 +58,8 @@ static void median_range(const struct fl_delay_case *c, size_t n, double *low, d
 }
 
 /* Cases drawn with replacement, or all those of takes drawn with replacement. */
-static size_t redraw(const struct fl_delay *d, struct fl_take *const *takes, size_t n_takes, struct fl_random *rng,
-                     struct fl_delay_case *out)
+static size_t redraw(const struct fl_delay *d, struct fl_take *const *takes, size_t n_takes,
+                     struct fl_random *rng, struct fl_delay_case *out)
 {
     size_t n = 0;
     for (size_t i = 0; i < d->n_cases && !n_takes; i++)
@@ -76,7 +76,8 @@ static size_t redraw(const struct fl_delay *d, struct fl_take *const *takes, siz
 /* n_takes 0: cases are drawn. */
 static void resample(struct fl_delay *d, struct fl_take *const *takes, size_t n_takes)
 {
-    struct fl_delay_case *c = FL_NEW(struct fl_delay_case, d->n_cases * (n_takes ? n_takes : 1) + 1);
+    struct fl_delay_case *c =
+        FL_NEW(struct fl_delay_case, d->n_cases * (n_takes ? n_takes : 1) + 1);
     double low[RESAMPLES], high[RESAMPLES];
     struct fl_random rng;
     fl_random_seed(&rng, 1);
@@ -99,7 +100,8 @@ static void resample(struct fl_delay *d, struct fl_take *const *takes, size_t n_
 static bool tight(const struct fl_delay *d, double frame_s)
 {
     for (size_t i = 0; i < d->n_cases; i++)
-        if (d->cases[i].outcome == FL_DELAY_SWITCHED && !(d->cases[i].high_s - d->cases[i].low_s < frame_s))
+        if (d->cases[i].outcome == FL_DELAY_SWITCHED &&
+            !(d->cases[i].high_s - d->cases[i].low_s < frame_s))
             return false;
     return true;
 }
@@ -131,13 +133,16 @@ static void count_outcomes(struct fl_delay *d)
     struct columns k = columns_of(d->cases, d->n_cases);
     double share[2];
     for (size_t i = 0; i < d->n_cases; i++)
-        ++*(k.cause[i] == FL_DELAY_SWITCHED ? &d->switched : k.cause[i] == FL_DELAY_LEFT ? &d->left : &d->censored);
+        ++*(k.cause[i] == FL_DELAY_SWITCHED ? &d->switched
+            : k.cause[i] == FL_DELAY_LEFT   ? &d->left
+                                            : &d->censored);
     fl_incidence(k.middle, k.cause, k.n, share);
     d->left_share = d->n_cases ? share[FL_DELAY_LEFT - 1] : FL_UNKNOWN;
     free_columns(&k);
 }
 
-static void measure(struct fl_delay *d, const struct fl_rule *r, const struct fl_setting *cell, struct fl_arena *arena)
+static void measure(struct fl_delay *d, const struct fl_rule *r, const struct fl_setting *cell,
+                    struct fl_arena *arena)
 {
     struct fl_delay_list list = {0};
     double frame = r->kernel_ms > 0 ? r->kernel_ms / 1000 : 0;
@@ -183,9 +188,15 @@ static void add_delays(struct fl_session *s)
         const struct fl_rule *r = rule_of(s, &cells[i]);
         for (int trip = 1; r && trip >= 0; trip--) {
             struct fl_delay *d = &s->delays[s->n_delays++];
-            *d = (struct fl_delay){.game = r->game, .condition = r->condition, .trip = trip, .quantity = r->quantity,
-                                   .threshold = trip ? r->fit.theta_off : r->fit.theta_on, .median_s = FL_UNKNOWN,
-                                   .low_s = FL_UNKNOWN, .high_s = FL_UNKNOWN, .left_share = FL_UNKNOWN};
+            *d = (struct fl_delay){.game = r->game,
+                                   .condition = r->condition,
+                                   .trip = trip,
+                                   .quantity = r->quantity,
+                                   .threshold = trip ? r->fit.theta_off : r->fit.theta_on,
+                                   .median_s = FL_UNKNOWN,
+                                   .low_s = FL_UNKNOWN,
+                                   .high_s = FL_UNKNOWN,
+                                   .left_share = FL_UNKNOWN};
             measure(d, r, &cells[i], s->arena);
         }
     }
@@ -195,7 +206,8 @@ static void add_delays(struct fl_session *s)
 
 static void test_waits(struct fl_delay_comparison *c)
 {
-    struct columns a = columns_of(c->a->cases, c->a->n_cases), b = columns_of(c->b->cases, c->b->n_cases);
+    struct columns a = columns_of(c->a->cases, c->a->n_cases),
+                   b = columns_of(c->b->cases, c->b->n_cases);
     const struct fl_waits wait[2] = {{a.middle, a.event, a.n}, {b.middle, b.event, b.n}};
     struct fl_log_rank test;
     fl_log_rank(&test, &wait[0], &wait[1]);
@@ -210,24 +222,29 @@ bool fl_delay_apart(const struct fl_delay *a, const struct fl_delay *b)
     return a->high_s < b->low_s || b->high_s < a->low_s; /* false for NaN */
 }
 
-void fl_delay_compare(struct fl_delay_comparison *c, const struct fl_delay *a, const struct fl_delay *b)
+void fl_delay_compare(struct fl_delay_comparison *c, const struct fl_delay *a,
+                      const struct fl_delay *b)
 {
     bool both = !strcmp(a->method, "kaplan_meier") && !strcmp(b->method, "kaplan_meier");
-    *c = (struct fl_delay_comparison){a, b, both ? "log_rank" : "intervals", FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, NULL};
+    *c = (struct fl_delay_comparison){
+        a, b, both ? "log_rank" : "intervals", FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, NULL};
     if (both)
         test_waits(c);
 }
 
 static void judge(struct fl_delay_comparison *c, struct fl_arena *arena)
 {
-    bool tested = !strcmp(c->method, "log_rank"), differ = tested ? c->p_adjusted < 1 - LEVEL : fl_delay_apart(c->a, c->b);
+    bool tested = !strcmp(c->method, "log_rank"),
+         differ = tested ? c->p_adjusted < 1 - LEVEL : fl_delay_apart(c->a, c->b);
     const char *what = c->a->trip ? "trips" : "returns";
-    if (differ && fl_known(c->a->median_s) && fl_known(c->b->median_s) && c->a->median_s != c->b->median_s)
-        c->verdict = fl_arena_printf(arena, "%s %s sooner than %s: after %.0f against %.0f ms",
-                                     c->a->median_s < c->b->median_s ? c->a->condition : c->b->condition, what,
-                                     c->a->median_s < c->b->median_s ? c->b->condition : c->a->condition,
-                                     1000 * fmin(c->a->median_s, c->b->median_s),
-                                     1000 * fmax(c->a->median_s, c->b->median_s));
+    if (differ && fl_known(c->a->median_s) && fl_known(c->b->median_s) &&
+        c->a->median_s != c->b->median_s)
+        c->verdict = fl_arena_printf(
+            arena, "%s %s sooner than %s: after %.0f against %.0f ms",
+            c->a->median_s < c->b->median_s ? c->a->condition : c->b->condition, what,
+            c->a->median_s < c->b->median_s ? c->b->condition : c->a->condition,
+            1000 * fmin(c->a->median_s, c->b->median_s),
+            1000 * fmax(c->a->median_s, c->b->median_s));
     else
         c->verdict = fl_arena_printf(arena, "no difference in how soon it %s is shown", what);
 }
@@ -236,11 +253,12 @@ static void compare(struct fl_session *s)
 {
     size_t n = s->n_delays, m = 0;
     s->delay_comparisons = FL_NEW(struct fl_delay_comparison, n * n / 2 + 1);
-    double *p = FL_NEW(double, n * n / 2 + 1);
+    double *p = FL_NEW(double, n *n / 2 + 1);
     for (size_t i = 0; i < n; i++)
         for (size_t j = i + 1; j < n; j++) {
             const struct fl_delay *a = &s->delays[i], *b = &s->delays[j];
-            if (strcmp(a->game, b->game) || a->trip != b->trip || a->quantity != b->quantity || !a->method || !b->method)
+            if (strcmp(a->game, b->game) || a->trip != b->trip || a->quantity != b->quantity ||
+                !a->method || !b->method)
                 continue;
             fl_delay_compare(&s->delay_comparisons[m], a, b);
             p[m] = s->delay_comparisons[m].p;

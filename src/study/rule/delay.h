@@ -9,31 +9,35 @@
 
 struct fl_delay {
     const char *game, *condition;
-    bool trip;                  /* else return */
-    enum fl_quantity quantity;  /* of the leading rule */
-    double threshold;           /* theta_off or theta_on of that rule */
-    int switched, left, censored, unmatched; /* unmatched: lapse edges without one crossing to count from */
-    const char *method;         /* "kaplan_meier" where every bracket is under a base period, else
-                                   "turnbull"; NULL without a switch */
+    bool trip;                 /* else return */
+    enum fl_quantity quantity; /* of the leading rule */
+    double threshold;          /* theta_off or theta_on of that rule */
+    int switched, left, censored,
+        unmatched;      /* unmatched: lapse edges without one crossing to count from */
+    const char *method; /* "kaplan_meier" where every bracket is under a base period, else
+                           "turnbull"; NULL without a switch */
     double median_s, low_s, high_s; /* had the hand not crossed back; NaN: open */
-    double left_share;          /* chance that the hand crosses back first, as it moved here; NaN */
+    double left_share; /* chance that the hand crosses back first, as it moved here; NaN */
     const char *interval_method; /* "log_log", "cases_bootstrap", "takes_bootstrap"; NULL */
-    struct fl_delay_case *cases; size_t n_cases;
+    struct fl_delay_case *cases;
+    size_t n_cases;
 };
 
 /* The same delay in two conditions of a game. */
 struct fl_delay_comparison {
     const struct fl_delay *a, *b;
-    const char *method;    /* "log_rank" where both are Kaplan–Meier, else "intervals" */
+    const char *method;         /* "log_rank" where both are Kaplan–Meier, else "intervals" */
     double chi2, p, p_adjusted; /* Holm within the session; NaN without the log-rank test */
-    const char *verdict;   /* one sentence */
+    const char *verdict;        /* one sentence */
 };
 
 /* Fills s->delays and s->delay_comparisons from s->rules. */
 void fl_study_delays(struct fl_session *s);
 
-/* Compares a and b, both with a switch and of one quantity: method, chi2 and p; p_adjusted and verdict stay unset. */
-void fl_delay_compare(struct fl_delay_comparison *c, const struct fl_delay *a, const struct fl_delay *b);
+/* Compares a and b, both with a switch and of one quantity: method, chi2 and p; p_adjusted and
+ * verdict stay unset. */
+void fl_delay_compare(struct fl_delay_comparison *c, const struct fl_delay *a,
+                      const struct fl_delay *b);
 /* The intervals of the two medians do not meet; an open end meets everything. */
 bool fl_delay_apart(const struct fl_delay *a, const struct fl_delay *b);
 

@@ -8,7 +8,8 @@ static struct fl_span_list crossings(const struct fl_track *k, double theta, boo
 {
     struct fl_span_list list = {0};
     for (size_t i = 0; i < k->n_parts; i++)
-        fl_crossings(&k->speeds, k->part[i].from, k->part[i].to, k->part[i].end_s, theta, above, &list);
+        fl_crossings(&k->speeds, k->part[i].from, k->part[i].to, k->part[i].end_s, theta, above,
+                     &list);
     return list;
 }
 
@@ -21,9 +22,10 @@ static bool cut_off_start(const struct fl_track *k, double start_s)
     return false;
 }
 
-/* The one run that starts after `after` and reaches into [from, to]; NULL if there is none or more than
- * one. */
-static struct fl_span *only_run(const struct fl_span_list *runs, double after, double from, double to)
+/* The one run that starts after `after` and reaches into [from, to]; NULL if there is none or more
+ * than one. */
+static struct fl_span *only_run(const struct fl_span_list *runs, double after, double from,
+                                double to)
 {
     struct fl_span *found = NULL;
     for (size_t i = 0; i < runs->n; i++)
@@ -35,12 +37,14 @@ static struct fl_span *only_run(const struct fl_span_list *runs, double after, d
     return found;
 }
 
-/* A game judges once a rendered frame: without a delay it may switch half of one before the crossing. */
+/* A game judges once a rendered frame: without a delay it may switch half of one before the
+ * crossing. */
 static void add(struct fl_delay_list *out, const struct fl_track *k, double low, double high,
                 enum fl_delay_outcome outcome)
 {
     low = fmax(0, low);
-    FL_PUSH(out->v, out->n, out->cap, ((struct fl_delay_case){low, fmax(low, high), outcome, k->take}));
+    FL_PUSH(out->v, out->n, out->cap,
+            ((struct fl_delay_case){low, fmax(low, high), outcome, k->take}));
 }
 
 static bool in_lapse(const struct fl_states *s, double t)
@@ -60,7 +64,8 @@ static bool held(const struct fl_track *k, struct fl_span run, double frame_s)
     return off == 0 && late > 0;
 }
 
-void fl_trip_cases(const struct fl_track *k, double theta_off, double frame_s, struct fl_delay_list *out)
+void fl_trip_cases(const struct fl_track *k, double theta_off, double frame_s,
+                   struct fl_delay_list *out)
 {
     const struct fl_states *s = &k->take->states;
     struct fl_span_list runs = crossings(k, theta_off, true);
@@ -69,7 +74,8 @@ void fl_trip_cases(const struct fl_track *k, double theta_off, double frame_s, s
         const double *edge = s->lapse[i].start_range_s;
         if (!s->lapse[i].has_trip)
             continue;
-        double last_off = i ? s->lapse[i - 1].end_range_s[0] : -INFINITY; /* a run from before it is spent */
+        double last_off =
+            i ? s->lapse[i - 1].end_range_s[0] : -INFINITY; /* a run from before it is spent */
         struct fl_span *run = only_run(&runs, last_off, edge[0] - frame_s, edge[1] + frame_s);
         if (!run || cut_off_start(k, run->start_s)) {
             out->unmatched++;
@@ -80,7 +86,8 @@ void fl_trip_cases(const struct fl_track *k, double theta_off, double frame_s, s
     }
     for (size_t i = 0; i < runs.n; i++) {
         double length = runs.v[i].end_s - runs.v[i].start_s;
-        bool judged = !used[i] && !cut_off_start(k, runs.v[i].start_s) && !in_lapse(s, runs.v[i].start_s);
+        bool judged =
+            !used[i] && !cut_off_start(k, runs.v[i].start_s) && !in_lapse(s, runs.v[i].start_s);
         if (judged && held(k, runs.v[i], frame_s))
             add(out, k, length, length, FL_DELAY_LEFT);
     }
@@ -89,8 +96,8 @@ void fl_trip_cases(const struct fl_track *k, double theta_off, double frame_s, s
 }
 
 /* The runs below the threshold within a lapse, but for the last. */
-static void add_earlier(const struct fl_track *k, const struct fl_span_list *runs, const struct fl_lapse *l,
-                        double frame_s, struct fl_delay_list *out)
+static void add_earlier(const struct fl_track *k, const struct fl_span_list *runs,
+                        const struct fl_lapse *l, double frame_s, struct fl_delay_list *out)
 {
     for (size_t i = 0; i < runs->n; i++) {
         const struct fl_span *r = &runs->v[i];
@@ -99,13 +106,15 @@ static void add_earlier(const struct fl_track *k, const struct fl_span_list *run
     }
 }
 
-void fl_return_cases(const struct fl_track *k, double theta_on, double frame_s, struct fl_delay_list *out)
+void fl_return_cases(const struct fl_track *k, double theta_on, double frame_s,
+                     struct fl_delay_list *out)
 {
     const struct fl_states *s = &k->take->states;
     struct fl_span_list runs = crossings(k, theta_on, false);
     for (size_t i = 0; i < s->n_lapses; i++) {
         const struct fl_lapse *l = &s->lapse[i];
-        double from = l->has_return ? l->end_range_s[0] : l->end_s, to = l->has_return ? l->end_range_s[1] : l->end_s;
+        double from = l->has_return ? l->end_range_s[0] : l->end_s,
+               to = l->has_return ? l->end_range_s[1] : l->end_s;
         struct fl_span *run = only_run(&runs, -INFINITY, from - frame_s, to + frame_s);
         add_earlier(k, &runs, l, frame_s, out);
         if (!run || run->start_s < l->start_s)

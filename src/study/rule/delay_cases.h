@@ -24,7 +24,9 @@ struct fl_delay_list {
 };
 
 /* frame_s: one base period, by which edges and crossings may miss each other. */
-void fl_trip_cases(const struct fl_track *k, double theta_off, double frame_s, struct fl_delay_list *out);
-void fl_return_cases(const struct fl_track *k, double theta_on, double frame_s, struct fl_delay_list *out);
+void fl_trip_cases(const struct fl_track *k, double theta_off, double frame_s,
+                   struct fl_delay_list *out);
+void fl_return_cases(const struct fl_track *k, double theta_on, double frame_s,
+                     struct fl_delay_list *out);
 
 #endif

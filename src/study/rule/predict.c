@@ -18,11 +18,16 @@ static bool known(double x)
 }
 
 /* Counts at the wanted setting for one recorded; NaN if that needs what is unknown. */
-static double count_factor(const struct fl_mouse_setting *from, const struct fl_mouse_setting *to, enum fl_kept kept)
+static double count_factor(const struct fl_mouse_setting *from, const struct fl_mouse_setting *to,
+                           enum fl_kept kept)
 {
     if (kept == FL_KEPT_TURNS)
-        return fl_same_number(from->degrees_per_count, to->degrees_per_count) ? 1 : from->degrees_per_count / to->degrees_per_count;
-    return fl_same_number(from->counts_per_inch, to->counts_per_inch) ? 1 : to->counts_per_inch / from->counts_per_inch;
+        return fl_same_number(from->degrees_per_count, to->degrees_per_count)
+                   ? 1
+                   : from->degrees_per_count / to->degrees_per_count;
+    return fl_same_number(from->counts_per_inch, to->counts_per_inch)
+               ? 1
+               : to->counts_per_inch / from->counts_per_inch;
 }
 
 static double view_rate(const struct fl_take *t)
@@ -30,14 +35,17 @@ static double view_rate(const struct fl_take *t)
     return t && known(t->states.base_rate_on_hz) ? t->states.base_rate_on_hz : FL_UNKNOWN;
 }
 
-static const char *lacking(const struct fl_rule *r, const struct fl_take *t, const struct fl_mouse_setting *to, double factor)
+static const char *lacking(const struct fl_rule *r, const struct fl_take *t,
+                           const struct fl_mouse_setting *to, double factor)
 {
     if (!known(factor))
         return "the resolution or sensitivity that the trace was recorded at is needed";
     switch (r->quantity) {
     case FL_COUNT_RATE: return NULL;
-    case FL_HAND_SPEED: return known(to->counts_per_inch) ? NULL : "hand speed needs counts per inch";
-    case FL_CAMERA_SPEED: return known(to->degrees_per_count) ? NULL : "camera speed needs degrees per count";
+    case FL_HAND_SPEED:
+        return known(to->counts_per_inch) ? NULL : "hand speed needs counts per inch";
+    case FL_CAMERA_SPEED:
+        return known(to->degrees_per_count) ? NULL : "camera speed needs degrees per count";
     case FL_IMAGE_STEP:
         return !known(to->degrees_per_count) ? "image step needs degrees per count"
                : t && t->width > 0 && known(t->spec.horizontal_fov_deg) && known(view_rate(t))
@@ -47,7 +55,8 @@ static const char *lacking(const struct fl_rule *r, const struct fl_take *t, con
     }
 }
 
-static double in_quantity(const struct fl_rule *r, const struct fl_take *t, const struct fl_mouse_setting *to, double counts_s)
+static double in_quantity(const struct fl_rule *r, const struct fl_take *t,
+                          const struct fl_mouse_setting *to, double counts_s)
 {
     switch (r->quantity) {
     case FL_HAND_SPEED: return counts_s * FL_CM_PER_INCH / to->counts_per_inch;
@@ -66,10 +75,12 @@ struct series {
     struct fl_speeds speeds;
 };
 
-static struct series series_of(const struct fl_rule *r, const struct fl_take *t, const struct fl_hand *hand,
-                               const struct fl_mouse_setting *to, double factor)
+static struct series series_of(const struct fl_rule *r, const struct fl_take *t,
+                               const struct fl_hand *hand, const struct fl_mouse_setting *to,
+                               double factor)
 {
-    double kernel = known(r->kernel_ms) ? r->kernel_ms / 1000 : 1.0 / 60, step = kernel / STEPS_A_KERNEL;
+    double kernel = known(r->kernel_ms) ? r->kernel_ms / 1000 : 1.0 / 60,
+           step = kernel / STEPS_A_KERNEL;
     struct series s = {.n = (size_t)fmax(0, floor((hand->end_s - hand->start_s) / step))};
     s.time_s = FL_NEW(double, s.n + 1);
     s.q = FL_NEW(float, s.n + 1);
@@ -92,9 +103,13 @@ static void finish(struct series *s)
 
 /* ---- what a rule does with it ---- */
 
-struct outcome { double off_s, longest_s; size_t lapses; };
+struct outcome {
+    double off_s, longest_s;
+    size_t lapses;
+};
 
-static struct outcome run(const struct series *s, const struct fl_cutoff *c, double seconds, struct fl_span_list *buffer)
+static struct outcome run(const struct series *s, const struct fl_cutoff *c, double seconds,
+                          struct fl_span_list *buffer)
 {
     struct outcome o = {0};
     buffer->n = 0;
@@ -129,7 +144,8 @@ static void widen(double x, double *low, double *high)
     *high = isnan(*high) ? *high : fmax(*high, x);
 }
 
-static void set_interval(struct fl_prediction *p, const struct fl_rule *r, const struct series *s, struct fl_span_list *buffer)
+static void set_interval(struct fl_prediction *p, const struct fl_rule *r, const struct series *s,
+                         struct fl_span_list *buffer)
 {
     double *share = FL_NEW(double, r->n_draws + 1), *rate = FL_NEW(double, r->n_draws + 1);
     for (size_t i = 0; i < r->n_draws; i++) {
@@ -151,14 +167,20 @@ static void set_interval(struct fl_prediction *p, const struct fl_rule *r, const
 
 static void forget(struct fl_prediction *p)
 {
-    *p = (struct fl_prediction){.seconds = FL_UNKNOWN, .off_s = FL_UNKNOWN, .off_share = FL_UNKNOWN,
-                                .off_share_low = FL_UNKNOWN, .off_share_high = FL_UNKNOWN,
-                                .lapses_per_min = FL_UNKNOWN, .lapses_per_min_low = FL_UNKNOWN,
-                                .lapses_per_min_high = FL_UNKNOWN, .longest_s = FL_UNKNOWN};
+    *p = (struct fl_prediction){.seconds = FL_UNKNOWN,
+                                .off_s = FL_UNKNOWN,
+                                .off_share = FL_UNKNOWN,
+                                .off_share_low = FL_UNKNOWN,
+                                .off_share_high = FL_UNKNOWN,
+                                .lapses_per_min = FL_UNKNOWN,
+                                .lapses_per_min_low = FL_UNKNOWN,
+                                .lapses_per_min_high = FL_UNKNOWN,
+                                .longest_s = FL_UNKNOWN};
 }
 
 void fl_predict(struct fl_prediction *out, const struct fl_rule *r, const struct fl_take *t,
-                const struct fl_hand *hand, const struct fl_mouse_setting *wanted, enum fl_kept kept)
+                const struct fl_hand *hand, const struct fl_mouse_setting *wanted,
+                enum fl_kept kept)
 {
     double factor = count_factor(&hand->recorded, wanted, kept);
     forget(out);

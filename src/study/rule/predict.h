@@ -1,6 +1,6 @@
 /* What a fitted rule would do to somebody's own motion, at their own and at other settings of the
- * mouse. Prediction, not measurement: it holds as far as the rule does, and for a hand that would move
- * as it did. */
+ * mouse. Prediction, not measurement: it holds as far as the rule does, and for a hand that would
+ * move as it did. */
 #ifndef FL_STUDY_RULE_PREDICT_H
 #define FL_STUDY_RULE_PREDICT_H
 
@@ -23,7 +23,7 @@ struct fl_hand {
 };
 
 struct fl_prediction {
-    const char *refused;  /* why nothing can be predicted: a fixed line; else NULL */
+    const char *refused; /* why nothing can be predicted: a fixed line; else NULL */
     double seconds, off_s;
     double off_share, off_share_low, off_share_high; /* of all of the trace, rests included */
     double lapses_per_min, lapses_per_min_low, lapses_per_min_high;
@@ -31,10 +31,11 @@ struct fl_prediction {
     size_t lapses;
 };
 
-/* The rule's quantity must be count rate, hand speed, camera speed or image step; for the last, t gives
- * width, field of view and base rate. The interval holds 95 % of the rule's draws and every rule alike.
- * All unknown numbers are NaN. */
+/* The rule's quantity must be count rate, hand speed, camera speed or image step; for the last, t
+ * gives width, field of view and base rate. The interval holds 95 % of the rule's draws and every
+ * rule alike. All unknown numbers are NaN. */
 void fl_predict(struct fl_prediction *out, const struct fl_rule *r, const struct fl_take *t,
-                const struct fl_hand *hand, const struct fl_mouse_setting *wanted, enum fl_kept kept);
+                const struct fl_hand *hand, const struct fl_mouse_setting *wanted,
+                enum fl_kept kept);
 
 #endif

@@ -7,7 +7,9 @@
 
 /* The search moves in these coordinates: log2 theta_off, log2 theta_on/theta_off, d_off, d_on. */
 enum { SPEED, RATIO, TRIP, RETURN, AXES };
-struct place { double at[AXES]; };
+struct place {
+    double at[AXES];
+};
 
 #define LEAST_RATIO (-5.0) /* log2: theta_on at least 1/32 of theta_off */
 #define SPEEDS 28          /* of the coarse grid */
@@ -20,7 +22,8 @@ static struct fl_cutoff rule_at(const struct place *p)
 
 static struct place place_of(const struct fl_cutoff *c)
 {
-    return (struct place){{log2(c->theta_off), log2(c->theta_on / c->theta_off), c->d_off_s, c->d_on_s}};
+    return (struct place){
+        {log2(c->theta_off), log2(c->theta_on / c->theta_off), c->d_off_s, c->d_on_s}};
 }
 
 struct fl_disagreement fl_rule_fit_judge(struct fl_rule_fit *f, const struct fl_cutoff *c)
@@ -126,7 +129,7 @@ static void keep_inside(const struct fl_rule_fit *f, struct place *p)
 
 /* Both thresholds; theta_off alone; theta_on alone; the delays; a lower threshold with a longer
  * delay on either side: such rules trip or return at nearly the same times. */
-static const double direction[][AXES] = {{1, 0, 0, 0}, {1, -1, 0, 0}, {0, 1, 0, 0}, {0, 0, 1, 0},
+static const double direction[][AXES] = {{1, 0, 0, 0}, {1, -1, 0, 0},  {0, 1, 0, 0}, {0, 0, 1, 0},
                                          {0, 0, 0, 1}, {1, -1, -1, 0}, {0, 1, 0, 1}};
 enum { DIRECTIONS = sizeof direction / sizeof *direction };
 static const double first_step[AXES] = {0.15, 0.15, 0.024, 0.032};
@@ -178,7 +181,8 @@ static double search(struct fl_rule_fit *f, struct place *p, int halvings)
 /* ---- rules that agree with the states just as well ---- */
 
 /* A step along an axis, theta_on held, and a smaller or larger one along another. */
-static struct place moved(const struct fl_rule_fit *f, struct place p, int axis, double by, int other, double with)
+static struct place moved(const struct fl_rule_fit *f, struct place p, int axis, double by,
+                          int other, double with)
 {
     p.at[axis] += by;
     p.at[RATIO] -= axis == SPEED ? by : 0;
@@ -189,7 +193,8 @@ static struct place moved(const struct fl_rule_fit *f, struct place p, int axis,
 }
 
 /* Moves p a step on along the axis if some rule there stays within the bar. */
-static bool step_on(struct fl_rule_fit *f, struct place *p, int axis, double by, double scale, double bar)
+static bool step_on(struct fl_rule_fit *f, struct place *p, int axis, double by, double scale,
+                    double bar)
 {
     static const double with[] = {0, 0.5, -0.5, 1, -1, 2, -2, 4, -4, 8, -8};
     for (int o = 0; o < AXES; o++)

@@ -14,17 +14,19 @@
 struct fl_rule_fit {
     struct fl_track *track; /* n; weights are changed while fitting and left at 1 */
     size_t n;
-    double low, high;       /* range of theta_off */
+    double low, high; /* range of theta_off */
     struct fl_span_list buffer;
-    struct fl_cutoff *start; size_t n_starts; /* the best of a coarse grid, one a speed and one a return delay */
+    struct fl_cutoff *start;
+    size_t n_starts; /* the best of a coarse grid, one a speed and one a return delay */
 };
 
 /* The uncertainty of a fitted rule. */
 enum { FL_RULE_ALIKE = 8 };
 struct fl_rule_band {
-    struct fl_cutoff low, high;             /* ends of the intervals; NaN: open */
-    struct fl_cutoff alike[FL_RULE_ALIKE];  /* rules that agree as well, each the furthest in one parameter:
-                                               least and most theta_off, theta_on, d_off, d_on */
+    struct fl_cutoff low, high; /* ends of the intervals; NaN: open */
+    /* rules that agree as well, each the furthest in one parameter: least and most theta_off,
+     * theta_on, d_off, d_on */
+    struct fl_cutoff alike[FL_RULE_ALIKE];
 };
 
 /* Prepares the search: range, coarse grid. False if no state was seen at any known speed. */
@@ -44,9 +46,11 @@ struct fl_disagreement fl_rule_fit_judge(struct fl_rule_fit *f, const struct fl_
 
 /* Refits to resampled takes or events. draws: n_draws long, NaN where a sample had no on or no off.
  * The interval holds the draws' 95 % and the rules that disagree for at most slack_s longer than
- * best. An end is open where it reaches the edge of what is searched. Returns the method: "takes_bootstrap" from six takes, "takes_events_bootstrap" from two,
- * "events_bootstrap" of one. Deterministic. */
-const char *fl_rule_fit_interval(struct fl_rule_fit *f, const struct fl_cutoff *best, double slack_s,
-                                 struct fl_cutoff *draws, size_t n_draws, struct fl_rule_band *out);
+ * best. An end is open where it reaches the edge of what is searched. Returns the method:
+ * "takes_bootstrap" from six takes, "takes_events_bootstrap" from two, "events_bootstrap" of one.
+ * Deterministic. */
+const char *fl_rule_fit_interval(struct fl_rule_fit *f, const struct fl_cutoff *best,
+                                 double slack_s, struct fl_cutoff *draws, size_t n_draws,
+                                 struct fl_rule_band *out);
 
 #endif

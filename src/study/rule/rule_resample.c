@@ -1,5 +1,5 @@
-/* Intervals of a fitted rule by resampling takes or events (Efron 1979; for takes, which hold flicks
- * that are alike, whole takes are drawn: the cluster bootstrap). */
+/* Intervals of a fitted rule by resampling takes or events (Efron 1979; for takes, which hold
+ * flicks that are alike, whole takes are drawn: the cluster bootstrap). */
 #include <stdlib.h>
 
 #include "base/mem.h"
@@ -113,8 +113,8 @@ static struct fl_cutoff cutoff(const double v[4])
 }
 
 /* The draws' interval, the fit and the rules alike. */
-static void set_range(const struct fl_rule_fit *f, const struct fl_cutoff *best, const struct fl_cutoff *draws,
-                      size_t n, double tail, struct fl_rule_band *r)
+static void set_range(const struct fl_rule_fit *f, const struct fl_cutoff *best,
+                      const struct fl_cutoff *draws, size_t n, double tail, struct fl_rule_band *r)
 {
     double *v = FL_NEW(double, n), low[4], high[4];
     for (int p = 0; p < 4; p++) {
@@ -133,8 +133,9 @@ static void set_range(const struct fl_rule_fit *f, const struct fl_cutoff *best,
     free(v);
 }
 
-const char *fl_rule_fit_interval(struct fl_rule_fit *f, const struct fl_cutoff *best, double slack_s,
-                                 struct fl_cutoff *draws, size_t n_draws, struct fl_rule_band *out)
+const char *fl_rule_fit_interval(struct fl_rule_fit *f, const struct fl_cutoff *best,
+                                 double slack_s, struct fl_cutoff *draws, size_t n_draws,
+                                 struct fl_rule_band *out)
 {
     bool takes = f->n > 1, events = f->n < TAKES_FROM;
     struct fl_random rng;
@@ -142,8 +143,9 @@ const char *fl_rule_fit_interval(struct fl_rule_fit *f, const struct fl_cutoff *
     fl_rule_fit_alike(f, best, slack_s, out->alike);
     for (size_t i = 0; i < n_draws; i++) {
         weigh(f, &rng, takes, events);
-        draws[i] = both_seen(f) ? fl_rule_fit_quick(f)
-                                : (struct fl_cutoff){FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN};
+        draws[i] = both_seen(f)
+                       ? fl_rule_fit_quick(f)
+                       : (struct fl_cutoff){FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN};
     }
     for (size_t i = 0; i < f->n; i++)
         fl_track_weigh(&f->track[i], NULL);

@@ -23,8 +23,8 @@ static double merit(const struct fl_session *s, const struct fl_rule *r)
     return named(s, r) ? 2 : fl_known(r->agreement) ? r->agreement : r->agreement_fitted;
 }
 
-/* The share of seen time that no rule can be blamed for: a game switches with its rendered frames, on
- * average a quarter of one from where a rule in continuous time does, twice a lapse. */
+/* The share of seen time that no rule can be blamed for: a game switches with its rendered frames,
+ * on average a quarter of one from where a rule in continuous time does, twice a lapse. */
 static double blameless(const struct fl_rule *r)
 {
     double frame = fl_known(r->kernel_ms) ? r->kernel_ms / 1000 : 0;

@@ -4,8 +4,8 @@
 
 #include "study/rule/rule.h"
 
-/* Sets lead and rival of the n rules of one game and condition, from their agreement on takes left out
- * and s->quantities. */
+/* Sets lead and rival of the n rules of one game and condition, from their agreement on takes left
+ * out and s->quantities. */
 void fl_rules_select(const struct fl_session *s, struct fl_rule *r, size_t n);
 
 #endif

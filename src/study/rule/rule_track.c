@@ -2,8 +2,9 @@
 
 #include <stdlib.h>
 
-#define CELL_S 0.004  /* step of the tables of seen time; between cells a line */
-#define BRIDGE_S 0.1  /* longest gap in the quantity that a line may bridge: under a flick's length */
+#define CELL_S 0.004 /* step of the tables of seen time; between cells a line */
+/* longest gap in the quantity that a line may bridge: under a flick's length */
+#define BRIDGE_S 0.1
 
 /* ---- the quantity, without short gaps ---- */
 
@@ -88,7 +89,8 @@ static void add_piece(struct pieces *p, double a, double b, bool off)
             p->event++;
         double end = fmin(b, fmin(k->part[p->part].end_s, k->event_end_s[p->event]));
         if (end > a)
-            FL_PUSH(k->piece, k->n_pieces, p->cap, ((struct fl_track_piece){a, end, off, p->event}));
+            FL_PUSH(k->piece, k->n_pieces, p->cap,
+                    ((struct fl_track_piece){a, end, off, p->event}));
         a = fmax(a, end);
     }
 }
@@ -217,12 +219,12 @@ void fl_track_run(const struct fl_track *k, const struct fl_cutoff *c, struct fl
 {
     buffer->n = 0;
     for (size_t i = 0; i < k->n_parts; i++)
-        fl_cutoff_run(c, &k->speeds, k->part[i].from, k->part[i].to, k->part[i].end_s, k->part[i].off,
-                      buffer);
+        fl_cutoff_run(c, &k->speeds, k->part[i].from, k->part[i].to, k->part[i].end_s,
+                      k->part[i].off, buffer);
 }
 
-void fl_track_judge(const struct fl_track *k, const struct fl_cutoff *c, struct fl_span_list *buffer,
-                    struct fl_disagreement *d)
+void fl_track_judge(const struct fl_track *k, const struct fl_cutoff *c,
+                    struct fl_span_list *buffer, struct fl_disagreement *d)
 {
     double on = 0, off = 0;
     fl_track_run(k, c, buffer);
@@ -237,7 +239,8 @@ void fl_track_judge(const struct fl_track *k, const struct fl_cutoff *c, struct 
     d->off_wrong_s += k->total_off_s - off;
 }
 
-void fl_track_seen(const struct fl_track *k, double start_s, double end_s, double *on_s, double *off_s)
+void fl_track_seen(const struct fl_track *k, double start_s, double end_s, double *on_s,
+                   double *off_s)
 {
     *on_s = *off_s = 0;
     for (size_t i = 0; i < k->n_pieces; i++) {

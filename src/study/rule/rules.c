@@ -76,15 +76,16 @@ static const char *refusal(struct fl_rule *r, const struct tracks *t, struct fl_
     if (!(all > 0))
         return "on and off could not be told";
     if (!(known >= LEAST_SHARE * all) && !(r->seen_on_s > 0 && r->lapses >= LEAST_LAPSES))
-        return fl_arena_printf(arena, "%s is known for %.0f %% of the time in which the state was seen", label,
-                               100 * known / all);
+        return fl_arena_printf(arena,
+                               "%s is known for %.0f %% of the time in which the state was seen",
+                               label, 100 * known / all);
     if (!(r->seen_on_s > 0))
         return "synthesis was never seen on";
     if (!r->lapses)
         return "no lapse was seen, so nothing is known of when it would trip";
     if (r->lapses < LEAST_LAPSES)
-        return fl_arena_printf(arena, "%d lapse%s seen, %d are needed", r->lapses, r->lapses == 1 ? " was" : "s were",
-                               LEAST_LAPSES);
+        return fl_arena_printf(arena, "%d lapse%s seen, %d are needed", r->lapses,
+                               r->lapses == 1 ? " was" : "s were", LEAST_LAPSES);
     return NULL;
 }
 
@@ -92,7 +93,8 @@ static const char *refusal(struct fl_rule *r, const struct tracks *t, struct fl_
 
 static double balanced(const struct fl_disagreement *d)
 {
-    return 1 - (d->on_wrong_s / d->on_s + d->off_wrong_s / d->off_s) / 2; /* NaN without on or off */
+    return 1 -
+           (d->on_wrong_s / d->on_s + d->off_wrong_s / d->off_s) / 2; /* NaN without on or off */
 }
 
 static void add(struct fl_disagreement *sum, const struct fl_disagreement *d)
@@ -137,7 +139,8 @@ static double flick_of(const struct fl_take *t, double start_s, double end_s)
 {
     double found = FL_UNKNOWN;
     for (size_t i = 0; i < t->n_flicks && t->flicks[i].start_s < end_s; i++)
-        if (t->flicks[i].end_s + BEFORE_S > start_s && !(fl_known(found) && t->flicks[i].start_s > start_s))
+        if (t->flicks[i].end_s + BEFORE_S > start_s &&
+            !(fl_known(found) && t->flicks[i].start_s > start_s))
             found = t->flicks[i].start_s;
     return found;
 }
@@ -149,21 +152,24 @@ static struct fl_rule_miss miss(const struct fl_track *k, double start_s, double
 }
 
 /* Counted off time within [start, end) of which the rule, too, is off. */
-static double off_together(const struct fl_track *k, const struct fl_span_list *rule, struct fl_span in)
+static double off_together(const struct fl_track *k, const struct fl_span_list *rule,
+                           struct fl_span in)
 {
     double sum = 0, on, off;
     for (size_t i = 0; i < rule->n; i++) {
-        fl_track_seen(k, fmax(in.start_s, rule->v[i].start_s), fmin(in.end_s, rule->v[i].end_s), &on, &off);
+        fl_track_seen(k, fmax(in.start_s, rule->v[i].start_s), fmin(in.end_s, rule->v[i].end_s),
+                      &on, &off);
         sum += off;
     }
     return sum;
 }
 
-static void find_unexplained(struct fl_rule *r, const struct fl_track *k, const struct fl_span_list *rule,
-                             struct fl_arena *arena)
+static void find_unexplained(struct fl_rule *r, const struct fl_track *k,
+                             const struct fl_span_list *rule, struct fl_arena *arena)
 {
     const struct fl_states *s = &k->take->states;
-    struct fl_rule_miss *all = FL_ARENA(arena, struct fl_rule_miss, r->n_unexplained + s->n_lapses + 1);
+    struct fl_rule_miss *all =
+        FL_ARENA(arena, struct fl_rule_miss, r->n_unexplained + s->n_lapses + 1);
     if (r->n_unexplained)
         memcpy(all, r->unexplained, r->n_unexplained * sizeof *all);
     r->unexplained = all;
@@ -207,10 +213,17 @@ static void find_misses(struct fl_rule *r, const struct fl_rule_fit *f, struct f
 static void forget(struct fl_rule *r, const struct fl_setting *cell, enum fl_quantity q)
 {
     const struct fl_cutoff unknown = {FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN};
-    *r = (struct fl_rule){.game = cell->game, .condition = cell->condition, .quantity = q, .fit = unknown,
-                          .low = unknown, .high = unknown, .agreement = FL_UNKNOWN,
-                          .agreement_fitted = FL_UNKNOWN, .agreement_always_on = 0.5,
-                          .explained_off_share = FL_UNKNOWN, .false_off_share = FL_UNKNOWN};
+    *r = (struct fl_rule){.game = cell->game,
+                          .condition = cell->condition,
+                          .quantity = q,
+                          .fit = unknown,
+                          .low = unknown,
+                          .high = unknown,
+                          .agreement = FL_UNKNOWN,
+                          .agreement_fitted = FL_UNKNOWN,
+                          .agreement_always_on = 0.5,
+                          .explained_off_share = FL_UNKNOWN,
+                          .false_off_share = FL_UNKNOWN};
     double *kernel = FL_NEW(double, cell->n + 1);
     for (size_t i = 0; i < cell->n; i++)
         kernel[i] = cell->takes[i]->kernel_ms;
@@ -253,8 +266,8 @@ struct work {
     struct fl_rule_fit fit;
 };
 
-static void fit_rule(struct fl_rule *r, struct work *w, const struct fl_setting *cell, enum fl_quantity q,
-                     struct fl_arena *arena)
+static void fit_rule(struct fl_rule *r, struct work *w, const struct fl_setting *cell,
+                     enum fl_quantity q, struct fl_arena *arena)
 {
     struct tracks *t = &w->tracks;
     forget(r, cell, q);
@@ -282,7 +295,8 @@ static bool measured(const struct fl_setting *c, int q)
     return false;
 }
 
-/* All quantities of one cell; intervals only for those that may be what is watched: they take the time. */
+/* All quantities of one cell; intervals only for those that may be what is watched: they take the
+ * time. */
 static void fit_cell(struct fl_session *s, const struct fl_setting *cell)
 {
     struct work work[FL_QUANTITIES] = {0};
@@ -312,7 +326,8 @@ void fl_study_rules(struct fl_session *s)
         fit_cell(s, &cells[i]);
 }
 
-const struct fl_rule *fl_rule_of(const struct fl_session *s, const char *game, const char *condition)
+const struct fl_rule *fl_rule_of(const struct fl_session *s, const char *game,
+                                 const char *condition)
 {
     for (size_t i = 0; i < s->n_rules; i++) {
         const struct fl_rule *r = &s->rules[i];

@@ -17,7 +17,8 @@ static const struct fl_take *view(const struct fl_session *s, const struct fl_ru
 {
     for (size_t i = 0; i < s->n_takes; i++) {
         const struct fl_take *t = s->takes[i];
-        if (of_rule(t, r) && t->width > 0 && t->spec.horizontal_fov_deg > 0 && t->states.base_rate_on_hz > 0)
+        if (of_rule(t, r) && t->width > 0 && t->spec.horizontal_fov_deg > 0 &&
+            t->states.base_rate_on_hz > 0)
             return t;
     }
     return NULL;
@@ -32,7 +33,8 @@ static int ascending(const void *a, const void *b)
 }
 
 /* Without the recorded one, ascending, each once. */
-static size_t resolutions(double *cpi, const struct fl_session *s, const struct fl_rule *r, double recorded)
+static size_t resolutions(double *cpi, const struct fl_session *s, const struct fl_rule *r,
+                          double recorded)
 {
     static const double usual[] = {400, 800, 1600, 3200};
     size_t n = 0, kept = 0;
@@ -71,18 +73,21 @@ static void add_ladder(struct table *t, const struct fl_session *s)
     double cpi[MOST_RESOLUTIONS];
     size_t n = own->counts_per_inch > 0 ? resolutions(cpi, s, t->rule, own->counts_per_inch) : 0;
     for (size_t i = 0; i < n; i++)
-        add(t, cpi[i], own->degrees_per_count * own->counts_per_inch / cpi[i], FL_KEPT_HAND, "hand_and_turns");
+        add(t, cpi[i], own->degrees_per_count * own->counts_per_inch / cpi[i], FL_KEPT_HAND,
+            "hand_and_turns");
     for (int k = 0; k < 4 && own->degrees_per_count > 0; k++)
-        add(t, own->counts_per_inch, own->degrees_per_count * (k % 2 ? 2 : 0.5), k < 2 ? FL_KEPT_HAND : FL_KEPT_TURNS,
-            k < 2 ? "hand" : "turns");
+        add(t, own->counts_per_inch, own->degrees_per_count * (k % 2 ? 2 : 0.5),
+            k < 2 ? FL_KEPT_HAND : FL_KEPT_TURNS, k < 2 ? "hand" : "turns");
 }
 
 static void add_asked(struct table *t, const struct fl_mouse_setting *asked)
 {
     const struct fl_mouse_setting *own = &t->hand->recorded;
     double cpi = asked->counts_per_inch > 0 ? asked->counts_per_inch : own->counts_per_inch;
-    double degrees = asked->degrees_per_count > 0 ? asked->degrees_per_count : own->degrees_per_count;
-    if (fl_known(cpi * degrees) && fl_same_number(cpi * degrees, own->counts_per_inch * own->degrees_per_count)) {
+    double degrees =
+        asked->degrees_per_count > 0 ? asked->degrees_per_count : own->degrees_per_count;
+    if (fl_known(cpi * degrees) &&
+        fl_same_number(cpi * degrees, own->counts_per_inch * own->degrees_per_count)) {
         add(t, cpi, degrees, FL_KEPT_HAND, "hand_and_turns");
         return;
     }
@@ -94,7 +99,8 @@ size_t fl_what_if(struct fl_what_if **out, const struct fl_session *s, const str
                   const struct fl_hand *hand, const struct fl_mouse_setting *asked)
 {
     struct table t = {.rule = r, .view = view(s, r), .hand = hand};
-    add(&t, hand->recorded.counts_per_inch, hand->recorded.degrees_per_count, FL_KEPT_HAND, "as_recorded");
+    add(&t, hand->recorded.counts_per_inch, hand->recorded.degrees_per_count, FL_KEPT_HAND,
+        "as_recorded");
     if (asked->counts_per_inch > 0 || asked->degrees_per_count > 0)
         add_asked(&t, asked);
     else

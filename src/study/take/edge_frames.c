@@ -30,7 +30,8 @@ static long frame_at(const struct fl_take *t, double time_s)
     return lo;
 }
 
-static long frames_in(const struct fl_take *t, double periods, double base_hz, long least, long most)
+static long frames_in(const struct fl_take *t, double periods, double base_hz, long least,
+                      long most)
 {
     double n = fl_known(base_hz) ? ceil(periods / base_hz * t->capture_rate_hz) : (double)least;
     return (long)fl_clamp(n, (double)least, (double)most);
@@ -42,9 +43,10 @@ static struct window about(const struct fl_take *t, double time_s, long before, 
     return (struct window){at > before ? at - before : 0, last < t->frames ? last : t->frames};
 }
 
-/* The window about the edge, where the edge is an end of its bracket; and short ones about the ends of the
- * bracket that it leaves out: what is between them shows nothing. */
-static size_t look_at(struct window *w, const struct fl_take *t, double edge_s, const double range_s[2])
+/* The window about the edge, where the edge is an end of its bracket; and short ones about the ends
+ * of the bracket that it leaves out: what is between them shows nothing. */
+static size_t look_at(struct window *w, const struct fl_take *t, double edge_s,
+                      const double range_s[2])
 {
     double off = t->states.base_rate_off_hz, on = t->states.base_rate_on_hz;
     long before = frames_in(t, periods_before, fl_known(on) ? on : off, LEAST_BEFORE, MOST_BEFORE);
@@ -94,9 +96,12 @@ static void keep(struct fl_take *t, const struct fl_edge_source *s, size_t lapse
 {
     struct fl_edge_frames *g = &t->edge_frames[t->n_edge_frames++];
     size_t n = (size_t)(w.end - w.first), bands = (size_t)s->bands;
-    *g = (struct fl_edge_frames){.lapse = lapse, .first = w.first, .n = w.end - w.first, .key_pts_s = FL_UNKNOWN,
-                             .pts_s = FL_ARENA(t->arena, double, n + 1),
-                             .bands = FL_ARENA(t->arena, signed char, n * bands)};
+    *g = (struct fl_edge_frames){.lapse = lapse,
+                                 .first = w.first,
+                                 .n = w.end - w.first,
+                                 .key_pts_s = FL_UNKNOWN,
+                                 .pts_s = FL_ARENA(t->arena, double, n + 1),
+                                 .bands = FL_ARENA(t->arena, signed char, n *bands)};
     for (size_t i = 0; i <= n; i++) {
         long frame = w.first - 1 + (long)i;
         g->pts_s[i] = frame < 0 ? FL_UNKNOWN : s->pts_s[frame];

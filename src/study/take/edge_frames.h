@@ -14,9 +14,9 @@ struct fl_edge_source {
     const bool *key;      /* coded as a key frame */
 };
 
-/* Fills t->edge_frames from t's lapses: an edge that was seen, in the frames from a few before it to a few base
- * periods after it; the ends of a bracket that lie elsewhere, in a few frames each. Glimpses of a lapse
- * never overlap. */
+/* Fills t->edge_frames from t's lapses: an edge that was seen, in the frames from a few before it
+ * to a few base periods after it; the ends of a bracket that lie elsewhere, in a few frames each.
+ * Glimpses of a lapse never overlap. */
 void fl_edge_frames_find(struct fl_take *t, const struct fl_edge_source *s);
 
 #endif

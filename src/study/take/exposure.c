@@ -19,7 +19,9 @@ static void count_states(struct fl_exposure *e, const struct fl_states *s)
 {
     for (size_t i = 0; i < s->n_spans; i++) {
         const struct fl_state_span *a = &s->span[i];
-        double *to = a->state == FL_STATE_ON ? &e->on_s : a->state == FL_STATE_OFF ? &e->off_s : &e->unseen_s;
+        double *to = a->state == FL_STATE_ON    ? &e->on_s
+                     : a->state == FL_STATE_OFF ? &e->off_s
+                                                : &e->unseen_s;
         if (measured(a))
             *to += a->end_s - a->start_s;
     }
@@ -72,7 +74,10 @@ void fl_expose(struct fl_take *t)
 }
 
 /* Unique rates of the frames of one kind, gathered for a mean and a percentile. */
-struct pool { double *v; size_t n; };
+struct pool {
+    double *v;
+    size_t n;
+};
 
 static void summarise(struct pool *p, double *mean, double *p1)
 {

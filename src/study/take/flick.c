@@ -6,9 +6,9 @@
 #include "study/take/return_delay.h"
 
 #define FLOOR_DEG_S 5.0
-#define FLOOR_COUNTS_S 100.0  /* where degrees are unknown: 5 deg/s at 0.05 degrees a count */
-#define FLOOR_FOV_DEG 90.0    /* where the field of view is unknown: of a shift of the picture */
-#define MOTION_FACTOR 5.0     /* in motion from 25 deg/s: the floor is never above it */
+#define FLOOR_COUNTS_S 100.0 /* where degrees are unknown: 5 deg/s at 0.05 degrees a count */
+#define FLOOR_FOV_DEG 90.0   /* where the field of view is unknown: of a shift of the picture */
+#define MOTION_FACTOR 5.0    /* in motion from 25 deg/s: the floor is never above it */
 #define GAP_S 0.08
 
 /* An error of the stillest frames: speeds of a two-dimensional normal error are Rayleigh
@@ -43,7 +43,9 @@ double fl_flick_floor(const struct fl_take *t, const struct fl_velocity *v)
     return fl_clamp(fl_known(rest) ? rest : 0, least, motion);
 }
 
-struct stretch { size_t from, to; }; /* frames [from, to) */
+struct stretch {
+    size_t from, to;
+}; /* frames [from, to) */
 
 static double frame_end(const struct fl_take *t, size_t i)
 {
@@ -66,7 +68,8 @@ static bool fast(const struct fl_take *t, const float *speed, double floor, size
 }
 
 /* Contiguous frames at or above the floor, merged across short gaps. */
-static size_t find_stretches(const struct fl_take *t, const float *speed, double floor, struct stretch **out)
+static size_t find_stretches(const struct fl_take *t, const float *speed, double floor,
+                             struct stretch **out)
 {
     size_t n = 0, cap = 0, frames = (size_t)t->frames;
     *out = NULL;
@@ -116,7 +119,8 @@ static void summarise(const float *x, size_t from, size_t to, double *peak, doub
     *mean = n ? sum / (double)n : FL_UNKNOWN;
 }
 
-static void set_path(struct fl_flick *f, const struct fl_take *t, const struct fl_velocity *v, struct stretch s)
+static void set_path(struct fl_flick *f, const struct fl_take *t, const struct fl_velocity *v,
+                     struct stretch s)
 {
     double path = 0, x = 0, y = 0;
     for (size_t i = s.from; i < s.to; i++) {
@@ -132,7 +136,8 @@ static void set_path(struct fl_flick *f, const struct fl_take *t, const struct f
     f->direction_deg = x == 0 && y == 0 ? FL_UNKNOWN : angle < 0 ? angle + 360 : angle;
 }
 
-static void set_peak(struct fl_flick *f, const struct fl_take *t, const struct fl_velocity *v, struct stretch s)
+static void set_peak(struct fl_flick *f, const struct fl_take *t, const struct fl_velocity *v,
+                     struct stretch s)
 {
     size_t best = s.from;
     f->peak_acceleration_deg_s2 = FL_UNKNOWN;
@@ -140,17 +145,21 @@ static void set_peak(struct fl_flick *f, const struct fl_take *t, const struct f
         if (v->speed[i] > v->speed[best])
             best = i;
         if (v->quantity == FL_CAMERA_SPEED && i > 0 && i + 1 < (size_t)t->frames) {
-            double a = fabs(v->speed[i + 1] - v->speed[i - 1]) / (t->time_s[i + 1] - t->time_s[i - 1]);
+            double a =
+                fabs(v->speed[i + 1] - v->speed[i - 1]) / (t->time_s[i + 1] - t->time_s[i - 1]);
             f->peak_acceleration_deg_s2 = fmax(f->peak_acceleration_deg_s2, a);
         }
     }
     f->peak_s = t->time_s[best];
 }
 
-static void describe(struct fl_flick *f, const struct fl_take *t, const struct fl_velocity *v, struct stretch s)
+static void describe(struct fl_flick *f, const struct fl_take *t, const struct fl_velocity *v,
+                     struct stretch s)
 {
-    *f = (struct fl_flick){.start_s = t->time_s[s.from], .end_s = frame_end(t, s.to),
-                           .at_risk = FL_ANSWER_UNKNOWN, .tripped = FL_ANSWER_UNKNOWN,
+    *f = (struct fl_flick){.start_s = t->time_s[s.from],
+                           .end_s = frame_end(t, s.to),
+                           .at_risk = FL_ANSWER_UNKNOWN,
+                           .tripped = FL_ANSWER_UNKNOWN,
                            .trip_delay_s = FL_UNKNOWN};
     for (int q = 0; q < FL_QUANTITIES; q++) {
         f->peak[q] = f->mean[q] = f->peak_to_trip[q] = FL_UNKNOWN;
@@ -185,8 +194,10 @@ void fl_find_flicks(struct fl_take *t, const struct fl_velocity *v)
     if (v->quantity == FL_CAMERA_SPEED)
         t->camera_floor_deg_s = floor;
     else
-        fl_take_warn(t, "flicks_without_degrees", "flicks are bursts of %s above %.3g %s, as degrees are unknown",
-                     fl_quantity_info(v->quantity)->label, floor, fl_quantity_info(v->quantity)->unit_label);
+        fl_take_warn(t, "flicks_without_degrees",
+                     "flicks are bursts of %s above %.3g %s, as degrees are unknown",
+                     fl_quantity_info(v->quantity)->label, floor,
+                     fl_quantity_info(v->quantity)->unit_label);
     size_t n = find_stretches(t, v->speed, floor, &s);
     t->flicks = FL_ARENA(t->arena, struct fl_flick, n + 1);
     for (size_t i = 0; i < n; i++)

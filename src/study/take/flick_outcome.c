@@ -84,7 +84,8 @@ static void outcome(struct fl_take *t, struct fl_flick *f)
 {
     const struct fl_states *s = &t->states;
     double to = f->end_s + TAIL_S;
-    double trip = first_trip(s, risk_begins(t, f), to), off = first_seen(s, FL_STATE_OFF, f->start_s, to);
+    double trip = first_trip(s, risk_begins(t, f), to),
+           off = first_seen(s, FL_STATE_OFF, f->start_s, to);
     double on_late = first_seen(s, FL_STATE_ON, f->peak_s, to);
     if (fl_known(trip) || fl_known(off)) {
         f->tripped = FL_YES;
@@ -99,7 +100,8 @@ static void outcome(struct fl_take *t, struct fl_flick *f)
 static void share_trip(struct fl_flick *a, struct fl_flick *b, enum fl_quantity by)
 {
     double trip = b->start_s + b->trip_delay_s;
-    if (a->tripped != FL_YES || b->tripped != FL_YES || !(fabs(trip - (a->start_s + a->trip_delay_s)) < 1e-9))
+    if (a->tripped != FL_YES || b->tripped != FL_YES ||
+        !(fabs(trip - (a->start_s + a->trip_delay_s)) < 1e-9))
         return;
     struct fl_flick *slower = a->peak[by] < b->peak[by] ? a : b;
     slower->tripped = FL_ANSWER_UNKNOWN;

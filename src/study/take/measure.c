@@ -13,7 +13,8 @@ static void warn_states(struct fl_take *t)
     else if (!t->spec.synthesis_disabled && !(t->exposure.on_s > 0))
         fl_take_warn(t, "never_on", "synthesis is never seen on, so there is no lapse to speak of");
     if (t->spec.synthesis_disabled && t->exposure.on_s > 0)
-        fl_take_warn(t, "control_on", "a control with synthesis disabled shows it on for %.1f s", t->exposure.on_s);
+        fl_take_warn(t, "control_on", "a control with synthesis disabled shows it on for %.1f s",
+                     t->exposure.on_s);
 }
 
 static void warn_flicks(struct fl_take *t)
@@ -24,7 +25,9 @@ static void warn_flicks(struct fl_take *t)
     if (!t->n_flicks)
         fl_take_warn(t, "no_flicks", "no burst of fast motion was found");
     else if (!fitted && !t->spec.synthesis_disabled)
-        fl_take_warn(t, "no_flick_fitted", "of %zu flicks none was both known to be at risk and of known outcome", t->n_flicks);
+        fl_take_warn(t, "no_flick_fitted",
+                     "of %zu flicks none was both known to be at risk and of known outcome",
+                     t->n_flicks);
 }
 
 void fl_measure_take(struct fl_take *t, const struct fl_motion *motion, const float *image_change)

@@ -5,14 +5,17 @@
 #include "base/mem.h"
 #include "base/units.h"
 
-struct knot { double t, x, y, known; }; /* cumulated up to t; known: seconds */
+struct knot {
+    double t, x, y, known;
+}; /* cumulated up to t; known: seconds */
 
 struct fl_motion_integral {
     size_t n;
     struct knot *knot;
 };
 
-struct fl_motion_integral *fl_motion_integral_new(const double *time_s, const double *x, const double *y, size_t n)
+struct fl_motion_integral *fl_motion_integral_new(const double *time_s, const double *x,
+                                                  const double *y, size_t n)
 {
     struct fl_motion_integral *p = FL_NEW(struct fl_motion_integral, 1);
     p->n = n;
@@ -66,7 +69,8 @@ static struct knot at(const struct fl_motion_integral *p, double t)
                          a->known + u * (b->known - a->known)};
 }
 
-bool fl_motion_integral_rate(const struct fl_motion_integral *p, double t_s, double w_s, double *x, double *y)
+bool fl_motion_integral_rate(const struct fl_motion_integral *p, double t_s, double w_s, double *x,
+                             double *y)
 {
     struct knot a = at(p, t_s - w_s / 2), b = at(p, t_s + w_s / 2);
     double known = b.known - a.known;

@@ -4,8 +4,14 @@
 
 void fl_pacing_state_init(struct fl_pacing_state *s, const char *reason)
 {
-    *s = (struct fl_pacing_state){.kinds_known_share = FL_UNKNOWN, .rendered_share = FL_UNKNOWN,
-        .synthesised_share = FL_UNKNOWN, .kinds_reason = reason, .rendered_of_pair_median = FL_UNKNOWN,
-        .rendered_of_pair_p10 = FL_UNKNOWN, .rendered_of_pair_p90 = FL_UNKNOWN, .interval_mean_ms = FL_UNKNOWN,
-        .interval_cv = FL_UNKNOWN, .interval_ratio_median = FL_UNKNOWN};
+    *s = (struct fl_pacing_state){.kinds_known_share = FL_UNKNOWN,
+                                  .rendered_share = FL_UNKNOWN,
+                                  .synthesised_share = FL_UNKNOWN,
+                                  .kinds_reason = reason,
+                                  .rendered_of_pair_median = FL_UNKNOWN,
+                                  .rendered_of_pair_p10 = FL_UNKNOWN,
+                                  .rendered_of_pair_p90 = FL_UNKNOWN,
+                                  .interval_mean_ms = FL_UNKNOWN,
+                                  .interval_cv = FL_UNKNOWN,
+                                  .interval_ratio_median = FL_UNKNOWN};
 }

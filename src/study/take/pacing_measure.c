@@ -8,8 +8,9 @@
 /* An interval is held against the usual time from a flip to the next but one, over this many on
  * either side. */
 enum { BESIDE = 6 };
-/* A missed flip makes an interval at least as long as that: the pair's own length with synthesis on,
- * where one picture of a pair may well take four fifths of it; twice the usual interval with it off. */
+/* A missed flip makes an interval at least as long as that: the pair's own length with synthesis
+ * on, where one picture of a pair may well take four fifths of it; twice the usual interval with it
+ * off. */
 static const double most_on = 0.9, most_off = 0.75;
 /* Shares and spreads of fewer intervals say little. */
 enum { ENOUGH = 20 };
@@ -19,7 +20,7 @@ static const double rounding_s = 2e-6;
 /* The flips of one span, and what is gathered over all spans of a state. */
 struct pacer {
     const struct fl_flip *flip;
-    size_t n; /* of the span */
+    size_t n;    /* of the span */
     bool *whole; /* n: from this flip to the next no flip was missed */
     double most;
     double *interval, *ratio, *share; /* flips of the take long, at most */
@@ -48,8 +49,8 @@ static void find_whole(struct pacer *p)
         p->whole[i] = step(p, i) < p->most * usual_pair(p, i); /* false for NaN */
 }
 
-/* The kind that is on screen from flip i to the next. Kinds alternate, so two alike in a row mean that
- * one between them was missed. */
+/* The kind that is on screen from flip i to the next. Kinds alternate, so two alike in a row mean
+ * that one between them was missed. */
 static enum fl_kind shown(const struct pacer *p, size_t i)
 {
     bool doubled = p->flip[i].kind == p->flip[i + 1].kind;
@@ -73,7 +74,8 @@ static void add_evenness(struct pacer *p, size_t i)
         return;
     p->interval[p->n_intervals++] = step(p, i);
     if (i + 2 < p->n && p->whole[i + 1])
-        p->ratio[p->n_ratios++] = fmax(step(p, i), step(p, i + 1)) / fmin(step(p, i), step(p, i + 1));
+        p->ratio[p->n_ratios++] =
+            fmax(step(p, i), step(p, i + 1)) / fmin(step(p, i), step(p, i + 1));
 }
 
 static void add_span(struct pacer *p, bool on)
@@ -119,7 +121,8 @@ static bool measured(const struct fl_state_span *s)
 }
 
 /* Walks spans and flips together. */
-static void pace_state(struct fl_pacing_state *s, const struct fl_take *t, enum fl_state state, struct pacer *p)
+static void pace_state(struct fl_pacing_state *s, const struct fl_take *t, enum fl_state state,
+                       struct pacer *p)
 {
     const struct fl_flip *v = t->flips.v;
     size_t at = 0;
@@ -147,8 +150,11 @@ static void pace_state(struct fl_pacing_state *s, const struct fl_take *t, enum 
 static void pace(struct fl_pacing_state *s, const struct fl_take *t, enum fl_state state)
 {
     size_t n = t->flips.n + 1;
-    struct pacer p = {.whole = FL_NEW(bool, n), .interval = FL_NEW(double, n), .ratio = FL_NEW(double, n),
-                      .share = FL_NEW(double, n), .most = state == FL_STATE_ON ? most_on : most_off};
+    struct pacer p = {.whole = FL_NEW(bool, n),
+                      .interval = FL_NEW(double, n),
+                      .ratio = FL_NEW(double, n),
+                      .share = FL_NEW(double, n),
+                      .most = state == FL_STATE_ON ? most_on : most_off};
     pace_state(s, t, state, &p);
     free(p.whole);
     free(p.interval);

@@ -7,9 +7,9 @@
 #include "study/take/motion_integral.h"
 #include "study/take/trace_mismatch.h"
 
-#define BLANK_SHARE 0.045   /* of the capture period, where the mode is unknown (DESIGN §3) */
-#define TRUSTED_SHIFT 0.25  /* quality from which a shift is a number */
-#define STILL_FACTOR 2.0    /* times the picture's own rest change: still */
+#define BLANK_SHARE 0.045  /* of the capture period, where the mode is unknown (DESIGN §3) */
+#define TRUSTED_SHIFT 0.25 /* quality from which a shift is a number */
+#define STILL_FACTOR 2.0   /* times the picture's own rest change: still */
 #define RADIANS (FL_PI / 180)
 
 double fl_shift_degrees(double shift_px, int width, double fov_deg)
@@ -27,7 +27,8 @@ struct work {
     struct fl_take *t;
     size_t n;
     double kernel_s;
-    struct fl_pair_series counts, turn_trace, turn_picture, shift; /* rates; NULL x when not measured */
+    struct fl_pair_series counts, turn_trace, turn_picture,
+        shift; /* rates; NULL x when not measured */
 };
 
 static double kernel_s(const struct fl_take *t)
@@ -44,7 +45,8 @@ static double kernel_s(const struct fl_take *t)
 
 static struct fl_pair_series series(const struct work *w)
 {
-    return (struct fl_pair_series){FL_ARENA(w->t->arena, float, w->n + 1), FL_ARENA(w->t->arena, float, w->n + 1), w->n};
+    return (struct fl_pair_series){FL_ARENA(w->t->arena, float, w->n + 1),
+                                   FL_ARENA(w->t->arena, float, w->n + 1), w->n};
 }
 
 static float *length(const struct work *w, const struct fl_pair_series *s, double factor)
@@ -96,7 +98,8 @@ static void counts_from_trace(struct work *w, const struct fl_motion *motion)
 static void stick_from_trace(struct work *w, const struct fl_motion *motion)
 {
     struct fl_take *t = w->t;
-    float *deflection = FL_ARENA(t->arena, float, w->n + 1), *rate = FL_ARENA(t->arena, float, w->n + 1);
+    float *deflection = FL_ARENA(t->arena, float, w->n + 1),
+          *rate = FL_ARENA(t->arena, float, w->n + 1);
     bool any = false;
     for (size_t i = 0; i < w->n; i++) {
         double d, r;
@@ -147,10 +150,12 @@ static double to_degrees(const struct fl_take *t, double px)
 }
 
 /* Mean rates at the frames' times of motion made from one scan centre to the next. */
-static void rates(const struct work *w, const double *x, const double *y, struct fl_pair_series *out)
+static void rates(const struct work *w, const double *x, const double *y,
+                  struct fl_pair_series *out)
 {
     const struct fl_take *t = w->t;
-    double centre = t->torn && t->capture_rate_hz > 0 ? (1 - BLANK_SHARE) / 2 / t->capture_rate_hz : 0;
+    double centre =
+        t->torn && t->capture_rate_hz > 0 ? (1 - BLANK_SHARE) / 2 / t->capture_rate_hz : 0;
     double *time = FL_NEW(double, w->n + 1);
     for (size_t i = 0; i < w->n; i++)
         time[i] = t->time_s[i] + centre;
@@ -227,8 +232,10 @@ static struct fl_pair_series settle_camera(struct work *w)
         }
     free(overruled);
     if (s > 0)
-        fl_take_warn(w->t, "trace_overruled", "for %.1f s trace and picture disagree (aiming zoom, vehicle, cut scene); "
-                     "camera speed is the picture's there", s);
+        fl_take_warn(w->t, "trace_overruled",
+                     "for %.1f s trace and picture disagree (aiming zoom, vehicle, cut scene); "
+                     "camera speed is the picture's there",
+                     s);
     return w->turn_trace;
 }
 
@@ -239,7 +246,8 @@ static float *image_step(const struct work *w, const struct fl_pair_series *turn
     if (w->turn_trace.x && fl_known(t->spec.horizontal_fov_deg)) {
         float *out = length(w, turn, w->kernel_s);
         for (size_t i = 0; i < w->n; i++)
-            out[i] = (float)fl_degrees_shift(fmin(out[i], 80), t->width, t->spec.horizontal_fov_deg);
+            out[i] =
+                (float)fl_degrees_shift(fmin(out[i], 80), t->width, t->spec.horizontal_fov_deg);
         return out;
     }
     double px_per_degree = 1 / degrees_per_px(t);
@@ -250,8 +258,9 @@ static float *image_step(const struct work *w, const struct fl_pair_series *turn
 
 static double nominal_range(const struct fl_take *t)
 {
-    bool full = t->pixel_format && (!strncmp(t->pixel_format, "yuvj", 4) || strstr(t->pixel_format, "rgb") ||
-                                    !strncmp(t->pixel_format, "gbr", 3) || !strncmp(t->pixel_format, "gray", 4));
+    bool full = t->pixel_format &&
+                (!strncmp(t->pixel_format, "yuvj", 4) || strstr(t->pixel_format, "rgb") ||
+                 !strncmp(t->pixel_format, "gbr", 3) || !strncmp(t->pixel_format, "gray", 4));
     return full ? 255 : 219; /* ITU-R BT.601: 16..235 */
 }
 
@@ -273,12 +282,15 @@ static void warn_missing(const struct fl_take *t, struct fl_take *to, bool trace
 {
     if (!t->quantity[FL_CAMERA_SPEED])
         fl_take_warn(to, "no_camera_speed", "camera speed in deg/s needs %s",
-                     traced ? "degrees_per_count or horizontal_fov_deg" : "horizontal_fov_deg, or a trace with degrees_per_count");
+                     traced ? "degrees_per_count or horizontal_fov_deg"
+                            : "horizontal_fov_deg, or a trace with degrees_per_count");
     if (traced && !(t->spec.counts_per_inch > 0))
         fl_take_warn(to, "no_hand_speed", "hand speed needs counts_per_inch");
     if (!(t->states.base_rate_on_hz > 0) && !t->spec.synthesis_disabled)
-        fl_take_warn(to, "kernel_without_base_rate", "base rate with synthesis on is unknown; motion is averaged over %.1f ms instead",
-                     t->kernel_ms);
+        fl_take_warn(
+            to, "kernel_without_base_rate",
+            "base rate with synthesis on is unknown; motion is averaged over %.1f ms instead",
+            t->kernel_ms);
 }
 
 static void choose(struct fl_velocity *v, const struct work *w, const struct fl_pair_series *turn)
@@ -308,7 +320,8 @@ void fl_quantities(struct fl_take *t, const struct fl_motion *motion, const floa
     struct fl_pair_series turn = settle_camera(&w);
     t->quantity[FL_COUNT_RATE] = length(&w, &w.counts, 1);
     if (t->spec.counts_per_inch > 0)
-        t->quantity[FL_HAND_SPEED] = length(&w, &w.counts, FL_CM_PER_INCH / t->spec.counts_per_inch);
+        t->quantity[FL_HAND_SPEED] =
+            length(&w, &w.counts, FL_CM_PER_INCH / t->spec.counts_per_inch);
     t->quantity[FL_CAMERA_SPEED] = length(&w, &turn, 1);
     t->quantity[FL_IMAGE_STEP] = image_step(&w, &turn);
     if (change)

@@ -7,9 +7,10 @@
 
 /* Velocity from which flicks are found; +x right, +y down, of the camera or the hand. */
 struct fl_velocity {
-    enum fl_quantity quantity; /* camera speed, else count rate, else image step; FL_QUANTITIES: none */
-    float *x, *y;              /* frames long, in the take's arena; NaN where not known */
-    float *speed;              /* the take's quantity[quantity] */
+    /* camera speed, else count rate, else image step; FL_QUANTITIES: none */
+    enum fl_quantity quantity;
+    float *x, *y; /* frames long, in the take's arena; NaN where not known */
+    float *speed; /* the take's quantity[quantity] */
 };
 
 /* Screen geometry: degrees that a shift of s px at the picture's centre stands for, and back. */

@@ -4,8 +4,12 @@
 
 void fl_recorder_init(struct fl_recorder *r)
 {
-    *r = (struct fl_recorder){.device = {.key_interval_s = FL_UNKNOWN, .rest_change = FL_UNKNOWN, .key_change = FL_UNKNOWN,
+    *r = (struct fl_recorder){.device = {.key_interval_s = FL_UNKNOWN,
+                                         .rest_change = FL_UNKNOWN,
+                                         .key_change = FL_UNKNOWN,
                                          .motion_change = FL_UNKNOWN},
-                              .bits_per_px = FL_UNKNOWN, .trace_start_s = FL_UNKNOWN, .trace_end_s = FL_UNKNOWN,
+                              .bits_per_px = FL_UNKNOWN,
+                              .trace_start_s = FL_UNKNOWN,
+                              .trace_end_s = FL_UNKNOWN,
                               .trace_report_hz = FL_UNKNOWN};
 }

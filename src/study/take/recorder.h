@@ -8,15 +8,15 @@
 
 struct fl_recorder {
     struct fl_device device;
-    double bits_per_px;       /* of the coded video, a pixel and frame; NaN */
-    bool repeats_told;        /* false: the output's own rhythm may explain the identical frames */
-    long jumps;               /* frames in state on in which the whole picture moved twice as far as in its
-                                 neighbours */
-    bool jumps_told;          /* they are frames that the recorder lost and closed the gap in its times;
-                                 false: or pictures that the output skipped */
+    double bits_per_px; /* of the coded video, a pixel and frame; NaN */
+    bool repeats_told;  /* false: the output's own rhythm may explain the identical frames */
+    long jumps;      /* frames in state on in which the whole picture moved twice as far as in its
+                        neighbours */
+    bool jumps_told; /* they are frames that the recorder lost and closed the gap in its times;
+                        false: or pictures that the output skipped */
     double trace_start_s, trace_end_s; /* trace clock; NaN without a trace */
-    double trace_report_hz;   /* NaN if unknown */
-    long trace_gaps;          /* silences in the middle of motion */
+    double trace_report_hz;            /* NaN if unknown */
+    long trace_gaps;                   /* silences in the middle of motion */
 };
 
 void fl_recorder_init(struct fl_recorder *r);

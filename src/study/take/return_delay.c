@@ -30,7 +30,8 @@ static bool bracket(const struct fl_take *t, const struct fl_lapse *l, double *l
 
 double fl_return_delay(const struct fl_take *t)
 {
-    double *low = FL_NEW(double, t->states.n_lapses + 1), *high = FL_NEW(double, t->states.n_lapses + 1);
+    double *low = FL_NEW(double, t->states.n_lapses + 1),
+           *high = FL_NEW(double, t->states.n_lapses + 1);
     size_t n = 0;
     for (size_t i = 0; i < t->states.n_lapses; i++)
         n += bracket(t, &t->states.lapse[i], &low[n], &high[n]);

@@ -3,7 +3,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-
 struct fl_session *fl_session_new(const char *name)
 {
     struct fl_session *s = FL_NEW(struct fl_session, 1);

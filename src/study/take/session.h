@@ -6,29 +6,41 @@
 
 #include "study/take/take.h"
 
-struct fl_curve;            /* study/curve/curve.h */
-struct fl_quantity_rank;    /* study/curve/watched.h */
-struct fl_rule;             /* study/rule/rule.h */
-struct fl_delay;            /* study/rule/delay.h */
+struct fl_curve;         /* study/curve/curve.h */
+struct fl_quantity_rank; /* study/curve/watched.h */
+struct fl_rule;          /* study/rule/rule.h */
+struct fl_delay;         /* study/rule/delay.h */
 struct fl_delay_comparison;
-struct fl_comparison;       /* study/compare/compare.h */
-struct fl_rank;             /* study/compare/rank.h */
-struct fl_repeat;           /* study/compare/repeat.h */
+struct fl_comparison; /* study/compare/compare.h */
+struct fl_rank;       /* study/compare/rank.h */
+struct fl_repeat;     /* study/compare/repeat.h */
 
 struct fl_session {
     const char *name;
-    struct fl_arena *names;                      /* owns name and failed */
-    struct fl_arena *arena;                      /* of the study: emptied by the next one */
-    struct fl_take **takes; size_t n_takes;      /* measured takes, session order; owned */
-    struct fl_curve *curves; size_t n_curves;
-    struct fl_comparison *comparisons; size_t n_comparisons;
-    struct fl_quantity_rank *quantities; size_t n_quantities;
-    struct fl_rank *ranks; size_t n_ranks;       /* hair trigger (lowest V50) first */
-    struct fl_rule *rules; size_t n_rules;
-    struct fl_delay *delays; size_t n_delays;
-    struct fl_delay_comparison *delay_comparisons; size_t n_delay_comparisons;
-    struct fl_repeat *repeats; size_t n_repeats;
-    struct { const char *id, *text; } *failed; size_t n_failed; /* takes that could not be measured */
+    struct fl_arena *names; /* owns name and failed */
+    struct fl_arena *arena; /* of the study: emptied by the next one */
+    struct fl_take **takes;
+    size_t n_takes; /* measured takes, session order; owned */
+    struct fl_curve *curves;
+    size_t n_curves;
+    struct fl_comparison *comparisons;
+    size_t n_comparisons;
+    struct fl_quantity_rank *quantities;
+    size_t n_quantities;
+    struct fl_rank *ranks;
+    size_t n_ranks; /* hair trigger (lowest V50) first */
+    struct fl_rule *rules;
+    size_t n_rules;
+    struct fl_delay *delays;
+    size_t n_delays;
+    struct fl_delay_comparison *delay_comparisons;
+    size_t n_delay_comparisons;
+    struct fl_repeat *repeats;
+    size_t n_repeats;
+    struct {
+        const char *id, *text;
+    } * failed;
+    size_t n_failed; /* takes that could not be measured */
 };
 
 struct fl_session *fl_session_new(const char *name);

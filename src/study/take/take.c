@@ -4,7 +4,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-
 static const struct fl_quantity_info infos[FL_QUANTITIES] = {
     [FL_COUNT_RATE] = {"count_rate", "counts_s", "count rate", "counts/s"},
     [FL_HAND_SPEED] = {"hand_speed", "cm_s", "hand speed", "cm/s"},
@@ -29,10 +28,15 @@ static void forget_figures(struct fl_take *t)
     t->visible_floor_deg_s = t->return_delay_p95_s = FL_UNKNOWN;
     t->kernel_ms = t->camera_floor_deg_s = FL_UNKNOWN;
     t->clock.off_minus_on_ms = FL_UNKNOWN;
-    t->without_trace = (struct fl_without_trace){
-        .on_s = FL_UNKNOWN, .off_s = FL_UNKNOWN, .unseen_s = FL_UNKNOWN, .off_share = FL_UNKNOWN,
-        .off_share_low = FL_UNKNOWN, .off_share_high = FL_UNKNOWN, .v50_deg_s = FL_UNKNOWN,
-        .v50_low_deg_s = FL_UNKNOWN, .v50_high_deg_s = FL_UNKNOWN};
+    t->without_trace = (struct fl_without_trace){.on_s = FL_UNKNOWN,
+                                                 .off_s = FL_UNKNOWN,
+                                                 .unseen_s = FL_UNKNOWN,
+                                                 .off_share = FL_UNKNOWN,
+                                                 .off_share_low = FL_UNKNOWN,
+                                                 .off_share_high = FL_UNKNOWN,
+                                                 .v50_deg_s = FL_UNKNOWN,
+                                                 .v50_low_deg_s = FL_UNKNOWN,
+                                                 .v50_high_deg_s = FL_UNKNOWN};
     fl_recorder_init(&t->recorder);
 }
 

@@ -27,30 +27,30 @@ enum fl_quantity {
 };
 
 struct fl_quantity_info {
-    const char *name;  /* as in files: "camera_speed" */
-    const char *unit;  /* as in files' column suffix: "deg_s" */
-    const char *label; /* for people: "camera speed" */
+    const char *name;       /* as in files: "camera_speed" */
+    const char *unit;       /* as in files' column suffix: "deg_s" */
+    const char *label;      /* for people: "camera speed" */
     const char *unit_label; /* for people: "deg/s" */
 };
 const struct fl_quantity_info *fl_quantity_info(enum fl_quantity q);
 
 struct fl_flick {
     double start_s, end_s;
-    double peak_s;                     /* time of the camera-speed (else count-rate) peak */
-    double peak[FL_QUANTITIES];        /* NaN if not measured */
+    double peak_s;              /* time of the camera-speed (else count-rate) peak */
+    double peak[FL_QUANTITIES]; /* NaN if not measured */
     double mean[FL_QUANTITIES];
     double peak_to_trip[FL_QUANTITIES]; /* peak up to the trip; NaN if not tripped */
-    double path_deg, direction_deg;    /* direction: 0 right, 90 down (of the camera) */
+    double path_deg, direction_deg;     /* direction: 0 right, 90 down (of the camera) */
     double peak_acceleration_deg_s2;
     enum fl_answer { FL_NO, FL_YES, FL_ANSWER_UNKNOWN } at_risk;
-    enum fl_answer tripped;            /* unknown is written as null */
-    double trip_delay_s;               /* from the flick's start; NaN */
+    enum fl_answer tripped; /* unknown is written as null */
+    double trip_delay_s;    /* from the flick's start; NaN */
 };
 
 struct fl_exposure {
     double on_s, off_s, unseen_s;
     double off_share, off_share_low, off_share_high; /* NaN when nothing was seen */
-    double motion_s;                     /* camera speed > 25 deg/s */
+    double motion_s;                                 /* camera speed > 25 deg/s */
     double on_motion_s, off_motion_s;
     double off_share_in_motion;
     double lapses_per_min, longest_s;
@@ -65,23 +65,25 @@ struct fl_smoothness {
 /* Capture frames around an edge of a lapse, for a picture of it; not kept in files. */
 struct fl_edge_frames {
     size_t lapse;
-    long first, n;       /* capture frames */
-    double *pts_s;       /* n + 1, from the frame before the first: the container's own times, NaN if none */
-    long key_frame;      /* a key frame from which all of them can be decoded; 0 if there is no other */
-    double key_pts_s;    /* its time; NaN if times cannot be relied on: then frames are counted */
-    signed char *bands;  /* n × t->bands: what each row band did since the frame before; -1 changed,
-                            0 cannot be told, 1 stood still */
+    long first, n; /* capture frames */
+    /* n + 1, from the frame before the first: the container's own times, NaN if none */
+    double *pts_s;
+    long key_frame; /* a key frame from which all of them can be decoded; 0 if there is no other */
+    double key_pts_s;   /* its time; NaN if times cannot be relied on: then frames are counted */
+    signed char *bands; /* n × t->bands: what each row band did since the frame before; -1 changed,
+                           0 cannot be told, 1 stood still */
 };
 
-/* What the picture alone says where the trace helped to see: figures of the states before the second
- * pass. */
+/* What the picture alone says where the trace helped to see: figures of the states before the
+ * second pass. */
 struct fl_without_trace {
-    bool known;               /* false: there was no second pass */
+    bool known; /* false: there was no second pass */
     double on_s, off_s, unseen_s;
     double off_share, off_share_low, off_share_high; /* NaN when nothing was seen */
     long lapses;
-    double v50_deg_s, v50_low_deg_s, v50_high_deg_s; /* this take's flicks alone; NaN: none, or open */
-    bool differs;             /* off share or V50 have left these ranges with the trace's help */
+    double v50_deg_s, v50_low_deg_s,
+        v50_high_deg_s; /* this take's flicks alone; NaN: none, or open */
+    bool differs;       /* off share or V50 have left these ranges with the trace's help */
 };
 
 struct fl_warning {
@@ -90,7 +92,7 @@ struct fl_warning {
 };
 
 struct fl_take {
-    struct fl_arena *arena;      /* owns everything below that is not malloc'ed */
+    struct fl_arena *arena; /* owns everything below that is not malloc'ed */
     struct fl_take_spec spec;
     const char *key; /* inputs and settings, for re-use; NULL if unknown */
     /* footage */
@@ -99,29 +101,32 @@ struct fl_take {
     double capture_rate_hz, duration_s;
     bool constant_rate, torn;
     long missing_frames, repeated_frames;
-    double noise;                /* mean |ΔY'| of still rows, 8-bit levels; NaN */
+    double noise; /* mean |ΔY'| of still rows, 8-bit levels; NaN */
     const char *codec, *pixel_format, *transfer;
     struct fl_recorder recorder;
     struct fl_clock clock;
     struct fl_flips flips;
     struct fl_states states;
-    double visible_floor_deg_s;  /* below it on and off could not be told; NaN if never */
-    double return_delay_p95_s;   /* NaN */
+    double visible_floor_deg_s; /* below it on and off could not be told; NaN if never */
+    double return_delay_p95_s;  /* NaN */
     /* per capture frame, `frames` long, in the arena */
     double *time_s;
     float *shift_x_px, *shift_y_px, *shift_quality; /* native px since the frame before */
-    float *quantity[FL_QUANTITIES]; /* NULL when not measured */
-    double kernel_ms;            /* box mean used for the quantities: one on-state base period */
-    double camera_floor_deg_s;   /* floor above which a flick begins, as printed */
+    float *quantity[FL_QUANTITIES];                 /* NULL when not measured */
+    double kernel_ms;          /* box mean used for the quantities: one on-state base period */
+    double camera_floor_deg_s; /* floor above which a flick begins, as printed */
     struct fl_exposure exposure;
     struct fl_without_trace without_trace;
     struct fl_smoothness smoothness;
     struct fl_pacing pacing;
-    struct fl_flick *flicks; size_t n_flicks; /* in the arena */
-    int bands;                   /* row bands of a capture frame */
-    struct fl_edge_frames *edge_frames; size_t n_edge_frames; /* up to four a lapse, lapse by lapse; in the arena; none when
-                                    the take was read back from its files */
-    struct fl_warning *warnings; size_t n_warnings, cap_warnings; /* malloc'ed list, text in the arena */
+    struct fl_flick *flicks;
+    size_t n_flicks; /* in the arena */
+    int bands;       /* row bands of a capture frame */
+    struct fl_edge_frames *edge_frames;
+    size_t n_edge_frames; /* up to four a lapse, lapse by lapse; in the arena; none when
+the take was read back from its files */
+    struct fl_warning *warnings;
+    size_t n_warnings, cap_warnings; /* malloc'ed list, text in the arena */
 };
 
 struct fl_take *fl_take_new(void);

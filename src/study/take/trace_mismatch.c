@@ -10,9 +10,13 @@
 #define BRIDGE_S 0.1
 #define LEAST_DEG_S 25.0
 
-struct sums { double tx, ty, px, py; size_t known; };
+struct sums {
+    double tx, ty, px, py;
+    size_t known;
+};
 
-static void add(struct sums *s, const struct fl_pair_series *t, const struct fl_pair_series *p, size_t i, int sign)
+static void add(struct sums *s, const struct fl_pair_series *t, const struct fl_pair_series *p,
+                size_t i, int sign)
 {
     if (isnan(t->x[i]) || isnan(t->y[i]) || isnan(p->x[i]) || isnan(p->y[i]))
         return;
@@ -58,7 +62,7 @@ static size_t run_end(const bool *differs, const double *time_s, size_t n, size_
 }
 
 double fl_trace_mismatch(bool *overruled, const double *time_s, const struct fl_pair_series *trace,
-                   const struct fl_pair_series *picture)
+                         const struct fl_pair_series *picture)
 {
     size_t n = trace->n;
     double seconds = 0;

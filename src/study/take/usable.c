@@ -6,11 +6,12 @@
 
 /* Common practice, no source: what a recording should offer before its figures mean much. */
 enum { SHORT_S = 20, FEW_FRAMES = 30, LITTLE_MOTION_S = 5, FEW_FLICKS = 25 };
-static const double most_faulty = 0.01;  /* missing or repeated frames */
+static const double most_faulty = 0.01; /* missing or repeated frames */
 static const double slow_capture_hz = 59;
 static const double few_bits_per_px = 0.03;
-static const double most_fake = 0.25;    /* change at rest, of the change in motion: rows are told by their ratio */
-static const double least_seen = 0.8;    /* of the moving time */
+static const double most_fake =
+    0.25; /* change at rest, of the change in motion: rows are told by their ratio */
+static const double least_seen = 0.8;     /* of the moving time */
 static const double least_covered = 0.99; /* of the footage, by the trace */
 /* The capture of a base rate of 40/s, the slowest of interest, with rows that stand still. */
 static const double slowest_capture_hz = 42.4;
@@ -36,7 +37,9 @@ enum fl_finding_kind fl_usable_verdict(const struct fl_usable *u)
 
 const char *fl_verdict_text(enum fl_finding_kind verdict)
 {
-    return verdict == FL_UNUSABLE ? "unusable" : verdict == FL_LIMIT ? "usable with limits" : "usable";
+    return verdict == FL_UNUSABLE ? "unusable"
+           : verdict == FL_LIMIT  ? "usable with limits"
+                                  : "usable";
 }
 
 /* What the judges share. */
@@ -47,10 +50,11 @@ struct judge {
     bool part;
 };
 
-static void found(struct judge *j, enum fl_finding_kind kind, const char *code, const char *fmt, ...)
-    __attribute__((format(printf, 4, 5)));
+static void found(struct judge *j, enum fl_finding_kind kind, const char *code, const char *fmt,
+                  ...) __attribute__((format(printf, 4, 5)));
 
-static void found(struct judge *j, enum fl_finding_kind kind, const char *code, const char *fmt, ...)
+static void found(struct judge *j, enum fl_finding_kind kind, const char *code, const char *fmt,
+                  ...)
 {
     if (j->out->n == FL_FINDINGS_MAX)
         return;
@@ -93,14 +97,17 @@ static double fake_share(const struct fl_take *t, double change_at_rest)
 
 static bool encoded_poorly(const struct fl_take *t)
 {
-    return t->recorder.bits_per_px < few_bits_per_px || fake_share(t, t->recorder.device.key_change) > most_fake;
+    return t->recorder.bits_per_px < few_bits_per_px ||
+           fake_share(t, t->recorder.device.key_change) > most_fake;
 }
 
 static void advise_contrast(struct judge *j)
 {
     if (encoded_poorly(j->t))
-        change(j, "raise the bit rate (%.2g bits a pixel are few), film a brighter scene rich in detail",
-               j->t->recorder.bits_per_px);
+        change(
+            j,
+            "raise the bit rate (%.2g bits a pixel are few), film a brighter scene rich in detail",
+            j->t->recorder.bits_per_px);
     else
         change(j, "turn faster, in a brighter scene that is rich in detail");
 }
@@ -108,26 +115,32 @@ static void advise_contrast(struct judge *j)
 static void judge_one_rate(struct judge *j)
 {
     if (fl_known(j->f->changed_hz) && j->f->changed_hz < 0.97 * j->t->capture_rate_hz)
-        found(j, FL_UNUSABLE, "ambiguous", "a single output rate, about %.0f/s, that may be on at half of it or off",
+        found(j, FL_UNUSABLE, "ambiguous",
+              "a single output rate, about %.0f/s, that may be on at half of it or off",
               j->f->changed_hz);
     else
-        found(j, FL_UNUSABLE, "ambiguous", "a single output rate, that may be on at half of it or off");
+        found(j, FL_UNUSABLE, "ambiguous",
+              "a single output rate, that may be on at half of it or off");
     if (encoded_poorly(j->t))
         advise_contrast(j);
     else
-        change(j, "flick fast enough to trip the cut-off; if synthesis was disabled here, say --disabled");
+        change(j, "flick fast enough to trip the cut-off; if synthesis was disabled here, say "
+                  "--disabled");
 }
 
 static void judge_unseen(struct judge *j)
 {
     const struct fl_take *t = j->t;
     if (span_s(t, "rates") > 0) {
-        found(j, FL_UNUSABLE, "rates", "on and off both show a new picture in every row of every captured frame");
-        change(j, "capture faster, or cap the game so that without synthesis it stays under %.0f/s", j->f->off_most_hz);
+        found(j, FL_UNUSABLE, "rates",
+              "on and off both show a new picture in every row of every captured frame");
+        change(j, "capture faster, or cap the game so that without synthesis it stays under %.0f/s",
+               j->f->off_most_hz);
     } else if (span_s(t, "ambiguous") > 0) {
         judge_one_rate(j);
     } else if (span_s(t, "factor") > 0) {
-        found(j, FL_UNUSABLE, "factor", "more than one synthesised frame follows each rendered one");
+        found(j, FL_UNUSABLE, "factor",
+              "more than one synthesised frame follows each rendered one");
         change(j, "set the game to one synthesised frame for each rendered one");
     } else {
         found(j, FL_UNUSABLE, "unseen", "it moves, but on and off cannot be told apart anywhere");
@@ -142,8 +155,8 @@ static void judge_states(struct judge *j)
         found(j, FL_UNUSABLE, "few_frames", "only %ld frames", t->frames);
         change(j, "record at least a minute");
     } else if (t->capture_rate_hz < slowest_capture_hz && !t->spec.capture_local) {
-        found(j, FL_UNUSABLE, "slow_capture", "%.4g frames/s is slower than the games it should see",
-              t->capture_rate_hz);
+        found(j, FL_UNUSABLE, "slow_capture",
+              "%.4g frames/s is slower than the games it should see", t->capture_rate_hz);
         change(j, "capture at 60 frames/s, better 120");
     } else if (j->f->moving_s <= 0) {
         found(j, FL_UNUSABLE, "no_motion", "nothing moves");
@@ -157,14 +170,16 @@ static void judge_seen(struct judge *j)
 {
     const struct fl_take *t = j->t;
     if (j->f->seen_share < least_seen) {
-        found(j, FL_LIMIT, "seen_little", "on or off is told in only %.0f %% of the moving time", 100 * j->f->seen_share);
+        found(j, FL_LIMIT, "seen_little", "on or off is told in only %.0f %% of the moving time",
+              100 * j->f->seen_share);
         advise_contrast(j);
     }
     if (t->exposure.on_s <= 0 && !t->spec.synthesis_disabled) {
         found(j, FL_LIMIT, "never_on", "synthesis is never seen on, so no lapse can be told");
         change(j, "switch synthesis on and rest between flicks; a control takes --disabled");
     } else if (t->exposure.off_s <= 0) {
-        found(j, FL_LIMIT, "never_off", "synthesis is never seen off, so no trip speed can be told, only a bound");
+        found(j, FL_LIMIT, "never_off",
+              "synthesis is never seen off, so no trip speed can be told, only a bound");
         change(j, "flick faster than the cut-off of this game");
     }
 }
@@ -177,10 +192,13 @@ static double near(double rate, double target)
 static void judge_tears(struct judge *j)
 {
     const double on = j->f->on_output_hz, off = j->f->off_output_hz, c = j->t->capture_rate_hz;
-    const double rate = near(on, c) < standing ? on : near(off, c / 2) < standing ? off : FL_UNKNOWN;
+    const double rate = near(on, c) < standing        ? on
+                        : near(off, c / 2) < standing ? off
+                                                      : FL_UNKNOWN;
     if (!j->t->torn || !fl_known(rate))
         return;
-    found(j, FL_LIMIT, "standing_tears", "output at %.1f/s and capture at %.1f/s: tears stand still", rate, c);
+    found(j, FL_LIMIT, "standing_tears",
+          "output at %.1f/s and capture at %.1f/s: tears stand still", rate, c);
     change(j, "move the game's frame cap by 3 %% or more");
 }
 
@@ -190,18 +208,23 @@ static void judge_faults(struct judge *j)
     const struct fl_recorder *r = &t->recorder;
     double all = (double)(t->frames + t->missing_frames), compared = (double)r->device.compared;
     if ((double)t->missing_frames > most_faulty * all) {
-        found(j, FL_LIMIT, "dropped", "%ld of %.0f frames are missing (%.1f %%)", t->missing_frames, all,
-              100 * (double)t->missing_frames / all);
+        found(j, FL_LIMIT, "dropped", "%ld of %.0f frames are missing (%.1f %%)", t->missing_frames,
+              all, 100 * (double)t->missing_frames / all);
         change(j, "record to a faster disk, at a smaller size or with a faster encoder");
     }
     if ((double)t->repeated_frames > most_faulty * compared) {
-        found(j, FL_LIMIT, "repeated", "%ld of %.0f frames in motion repeat the one before (%.1f %%)", t->repeated_frames,
+        found(j, FL_LIMIT, "repeated",
+              "%ld of %.0f frames in motion repeat the one before (%.1f %%)", t->repeated_frames,
               compared, 100 * (double)t->repeated_frames / compared);
-        change(j, "set the recorder to the capture device's own rate; relieve the machine that records");
+        change(
+            j,
+            "set the recorder to the capture device's own rate; relieve the machine that records");
     }
     if (r->jumps_told && (double)r->jumps > most_faulty * compared) {
-        found(j, FL_LIMIT, "renumbered", "%ld times the picture moves twice as far as usual: a frame was lost and the "
-              "times were closed up", r->jumps);
+        found(j, FL_LIMIT, "renumbered",
+              "%ld times the picture moves twice as far as usual: a frame was lost and the "
+              "times were closed up",
+              r->jumps);
         change(j, "record with the device's own time stamps; use a faster disk or encoder");
     }
 }
@@ -209,15 +232,20 @@ static void judge_faults(struct judge *j)
 static void judge_coding(struct judge *j)
 {
     const struct fl_device *d = &j->t->recorder.device;
-    enum fl_finding_kind kind = j->f->seen_share < least_seen ? FL_LIMIT : FL_ADVICE; /* does it do harm? */
+    enum fl_finding_kind kind =
+        j->f->seen_share < least_seen ? FL_LIMIT : FL_ADVICE; /* does it do harm? */
     if (fake_share(j->t, d->rest_change) > most_fake) {
-        found(j, kind, "noise", "at rest the picture varies by %.1f levels, %.0f %% of what motion changes", d->rest_change,
-              100 * fake_share(j->t, d->rest_change));
+        found(j, kind, "noise",
+              "at rest the picture varies by %.1f levels, %.0f %% of what motion changes",
+              d->rest_change, 100 * fake_share(j->t, d->rest_change));
         change(j, "switch film grain off, film a scene that keeps still, raise the bit rate");
     } else if (fake_share(j->t, d->key_change) > most_fake) {
-        found(j, kind, "pumping", "key frames, every %.2g s, change the picture at rest by %.0f %% of what motion does",
+        found(j, kind, "pumping",
+              "key frames, every %.2g s, change the picture at rest by %.0f %% of what motion does",
               d->key_interval_s, 100 * fake_share(j->t, d->key_change));
-        change(j, "raise the bit rate (now %.2g bits a pixel) or record at a constant quality; fewer key frames",
+        change(j,
+               "raise the bit rate (now %.2g bits a pixel) or record at a constant quality; fewer "
+               "key frames",
                j->t->recorder.bits_per_px);
     }
 }
@@ -229,13 +257,16 @@ static void judge_trace(struct judge *j)
         return;
     if (!t->clock.known) {
         found(j, FL_LIMIT, "clock_refused", "the trace does not line up: %.110s", t->clock.refused);
-        change(j, "give the trace of this very take, logged over all of it, with at least 10 flicks");
+        change(j,
+               "give the trace of this very take, logged over all of it, with at least 10 flicks");
     } else if (j->f->trace_share < least_covered) {
-        found(j, FL_LIMIT, "trace_short", "the trace covers %.0f %% of the footage", 100 * j->f->trace_share);
+        found(j, FL_LIMIT, "trace_short", "the trace covers %.0f %% of the footage",
+              100 * j->f->trace_share);
         change(j, "start the trace before the recorder, stop it after");
     }
     if (t->recorder.trace_gaps > 0) {
-        found(j, FL_LIMIT, "trace_gaps", "the trace is silent %ld times in the middle of motion", t->recorder.trace_gaps);
+        found(j, FL_LIMIT, "trace_gaps", "the trace is silent %ld times in the middle of motion",
+              t->recorder.trace_gaps);
         change(j, "log the mouse's own reports, not the pointer's; relieve the machine under test");
     }
 }
@@ -251,7 +282,8 @@ static void judge_times(struct judge *j)
     const struct fl_take *t = j->t;
     if (!has_uneven_times(t))
         return;
-    found(j, FL_LIMIT, "uneven_times", "frames come at uneven times, up to %.0f ms apart", 1000 * j->f->longest_gap_s);
+    found(j, FL_LIMIT, "uneven_times", "frames come at uneven times, up to %.0f ms apart",
+          1000 * j->f->longest_gap_s);
     change(j, "recorded on the machine under test? say --local; else record at a constant rate");
 }
 
@@ -280,8 +312,15 @@ static void judge_amount(struct judge *j)
 /* Warnings that a finding says already, or that are about the options of other commands. */
 static bool said(const struct judge *j, const char *code)
 {
-    static const char *const others[] = {"still", "rates", "ambiguous", "nothing_seen", "no_camera_speed", "no_flicks",
-                                         "no_flick_fitted", "flicks_without_degrees", "kernel_without_base_rate",
+    static const char *const others[] = {"still",
+                                         "rates",
+                                         "ambiguous",
+                                         "nothing_seen",
+                                         "no_camera_speed",
+                                         "no_flicks",
+                                         "no_flick_fitted",
+                                         "flicks_without_degrees",
+                                         "kernel_without_base_rate",
                                          "no_hand_speed"};
     for (size_t i = 0; i < sizeof others / sizeof *others; i++)
         if (!strcmp(code, others[i]))

@@ -13,7 +13,9 @@
 #define FAST (1.5 / 512) /* of the width a capture period (DESIGN: targets) */
 
 /* Motion of the picture in a run of frames, and how long it took where it is known. */
-struct sum { double x, y, s; };
+struct sum {
+    double x, y, s;
+};
 
 static void add_step(struct sum *sum, const struct fl_take *t, long i, double sign)
 {
@@ -88,7 +90,8 @@ static void find_motion(struct fl_usable_facts *f, const struct fl_take *t)
     }
     f->seen_share = f->moving_s > 0 ? told / f->moving_s : FL_UNKNOWN;
     f->told_from_px = told_from(t, speed);
-    f->told_from_deg_s = fl_shift_degrees(f->told_from_px, t->width, t->spec.horizontal_fov_deg) * t->capture_rate_hz;
+    f->told_from_deg_s = fl_shift_degrees(f->told_from_px, t->width, t->spec.horizontal_fov_deg) *
+                         t->capture_rate_hz;
     free(speed);
 }
 
@@ -134,7 +137,8 @@ static void find_rates(struct fl_usable_facts *f, const struct fl_take *t)
 {
     f->on_output_hz = t->exposure.on_s > 0 ? 2 * t->states.base_rate_on_hz : FL_UNKNOWN;
     f->off_output_hz = t->exposure.off_s > 0 ? t->states.base_rate_off_hz : FL_UNKNOWN;
-    f->on_above_capture = t->exposure.on_s > 0 && !fl_known(f->on_output_hz) && !t->spec.capture_local;
+    f->on_above_capture =
+        t->exposure.on_s > 0 && !fl_known(f->on_output_hz) && !t->spec.capture_local;
     f->off_most_hz = t->capture_rate_hz / STILL_ROWS;
     f->told = tell(f, t);
 }
