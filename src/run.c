@@ -10,6 +10,7 @@
 #include "clock/clock.h"
 #include "maths/robust.h"
 #include "media/footage.h"
+#include "media/scan.h"
 #include "media/timeline.h"
 #include "signal/device.h"
 #include "signal/shift.h"
@@ -27,9 +28,6 @@
 #include "trace/read_trace.h"
 #include "trace/trace.h"
 
-/* Share of a capture period that is vertical blank, when the mode is unknown (CTA-861 and VESA CVT
- * give 0.03 to 0.08 for common modes). */
-static const double usual_blank = 0.045;
 /* A still scene has a fast one on both sides: this much slower and on and off look alike. Working
  * pixels a frame; the ramp of the evidence is half way there. */
 static const double visible_shift = 1.0;
@@ -48,7 +46,6 @@ struct job {
     struct fl_motion *motion;
     struct fl_scan scan;
     double *pts_s; /* a frame: the container's own times */
-    long *number;
     struct fl_rates_found found;
     double period_s, duration_s;
     int threads;
@@ -63,7 +60,7 @@ static void job_close(struct job *j)
     fl_motion_free(&j->motion);
     fl_trace_finish(&j->trace);
     free(j->pts_s);
-    free(j->number);
+    fl_scan_finish(&j->scan);
 }
 
 static enum flinch_code read_trace(struct job *j, struct fl_error *err)
@@ -123,18 +120,12 @@ static enum flinch_code read_footage(struct job *j, const struct fl_run_settings
     return code;
 }
 
-/* The grid of the scan: the frames' own where their rate is constant, else the nearest one. */
 static void place_scan(struct job *j)
 {
     const struct fl_timeline *t = &j->timeline;
     j->period_s = 1 / t->rate_hz;
     j->duration_s = t->time_s[t->n - 1] + j->period_s;
-    j->number = FL_NEW(long, t->n);
-    for (size_t i = 0; i < t->n; i++) {
-        long place = t->constant ? t->slot[i] : lrint(t->time_s[i] / j->period_s);
-        j->number[i] = i && place <= j->number[i - 1] ? j->number[i - 1] + 1 : place;
-    }
-    j->scan = (struct fl_scan){t->n, t->time_s, j->number, j->period_s, usual_blank};
+    fl_scan_init(&j->scan, t, FL_USUAL_BLANK);
 }
 
 /* Frames outside the spans in use say nothing. */
@@ -161,6 +152,7 @@ static void fill_footage(struct fl_take *t, const struct job *j, const struct fl
     t->capture_rate_hz = j->timeline.rate_hz;
     t->duration_s = j->duration_s;
     t->constant_rate = j->timeline.constant;
+    t->blank = j->scan.blank;
     t->missing_frames = (long)j->timeline.missing;
     t->torn = e->mixed >= 0.1;
     t->noise = fl_quantile_f(s->change, s->n, 0.1); /* coding noise of the stillest frames */
@@ -195,7 +187,7 @@ static void fit_clock(struct fl_take *t, const struct job *j)
         snprintf(c->refused, sizeof c->refused, "no trace");
         return;
     }
-    const struct fl_align_settings set = {usual_blank, local_with_times(j),
+    const struct fl_align_settings set = {j->scan.blank, local_with_times(j),
                                           grain_shift * j->signals.grid.factor};
     fl_align(t, &j->trace, j->motion, &set);
 }
@@ -203,7 +195,7 @@ static void fit_clock(struct fl_take *t, const struct job *j)
 static void note_recorder(struct fl_take *t, const struct job *j)
 {
     struct fl_recorder *r = &t->recorder;
-    fl_device_find(&r->device, &j->signals, t->time_s, j->period_s, fl_recorder_longest_s(t));
+    fl_device_find(&r->device, &j->signals, &j->scan, fl_recorder_longest_s(t));
     r->bits_per_px = fl_footage_frame_bits(j->footage) / ((double)t->width * t->height);
     if (j->motion) {
         r->trace_start_s = j->trace.start_s;

@@ -19,7 +19,8 @@ static const float same = 0.25f, telling = 4, least_levels = 0.25f;
 
 struct work {
     const struct fl_signals *s;
-    double period_s, longest_s;
+    const struct fl_scan *scan;
+    double longest_s;
     size_t reach;
     float *band; /* frames × bands: mean |ΔY| */
     float noise; /* of the stillest frames */
@@ -85,10 +86,9 @@ enum verdict { NOTHING_MOVES, CHANGED, IDENTICAL, EXCLUDED };
  * and the time of their scan. Longer than any usual interval, with 5 % to spare? */
 static enum verdict name_still(const struct work *w, int first, int last)
 {
-    const double visible =
-        1 - 0.045; /* of a period; the blank is as in common modes (CTA-861, VESA CVT) */
+    const double visible = 1 - w->scan->blank; /* of a period */
     double rows = (double)(last - first + 1) / w->s->grid.bands;
-    return w->period_s * (1 + visible * rows) > 1.05 * w->longest_s ? EXCLUDED : IDENTICAL;
+    return w->scan->period_s * (1 + visible * rows) > 1.05 * w->longest_s ? EXCLUDED : IDENTICAL;
 }
 
 static enum verdict compare(const struct work *w, size_t frame)
@@ -158,9 +158,9 @@ static bool next_run(struct run *r, const struct work *w, const signed char *ver
 }
 
 /* Runs within the rhythm's reach of one another are one group. */
-static void group_runs(struct fl_device *out, const struct work *w, const signed char *verdict,
-                       const double *time_s)
+static void group_runs(struct fl_device *out, const struct work *w, const signed char *verdict)
 {
+    const double *time_s = w->scan->time_s;
     struct run r;
     long in_group = 0, excluded = 0;
     double end_s = -1;
@@ -179,7 +179,7 @@ static void group_runs(struct fl_device *out, const struct work *w, const signed
     }
 }
 
-static void find_repeats(struct fl_device *out, struct work *w, const double *time_s)
+static void find_repeats(struct fl_device *out, struct work *w)
 {
     size_t n = w->s->n;
     signed char *verdict = FL_NEW(signed char, n);
@@ -189,7 +189,7 @@ static void find_repeats(struct fl_device *out, struct work *w, const double *ti
         w->stood[i] = verdict[i] >= IDENTICAL || w->s->change[i] < w->noise;
         out->compared += verdict[i] != NOTHING_MOVES && in_motion(w, i);
     }
-    group_runs(out, w, verdict, time_s);
+    group_runs(out, w, verdict);
     free(verdict);
 }
 
@@ -244,18 +244,18 @@ static double key_interval(const struct fl_signals *s, const double *time_s)
     return median;
 }
 
-void fl_device_find(struct fl_device *out, const struct fl_signals *s, const double *time_s,
-                    double period_s, double longest_s)
+void fl_device_find(struct fl_device *out, const struct fl_signals *s, const struct fl_scan *scan,
+                    double longest_s)
 {
     struct work w = {.s = s,
-                     .period_s = period_s,
+                     .scan = scan,
                      .longest_s = longest_s,
-                     .reach = (size_t)fmax(1, ceil(reach_s / period_s))};
-    *out = (struct fl_device){.key_interval_s = key_interval(s, time_s)};
+                     .reach = (size_t)fmax(1, ceil(reach_s / scan->period_s))};
+    *out = (struct fl_device){.key_interval_s = key_interval(s, scan->time_s)};
     if (s->n) {
         fill_bands(&w);
         learn_noise(&w);
-        find_repeats(out, &w, time_s);
+        find_repeats(out, &w);
     }
     find_changes(out, &w);
     free(w.band);

@@ -2,6 +2,7 @@
 #ifndef FL_SIGNAL_DEVICE_H
 #define FL_SIGNAL_DEVICE_H
 
+#include "media/scan.h"
 #include "signal/signals.h"
 
 /* No output rate of interest leaves two repeats in one rhythm farther apart than this: 35 flips/s,
@@ -20,10 +21,10 @@ struct fl_device {
     double motion_change; /* the same of frames in motion that are not identical; NaN with few */
 };
 
-/* time_s: one a frame. period_s: of the capture. longest_s: in torn footage the usual output holds
+/* scan: the same frames in time. longest_s: in torn footage the usual output holds
  * a picture no longer than this, so that a frame whose rows stood still for longer is not its
  * doing; 0: any frame that stood still counts; NaN: none. */
-void fl_device_find(struct fl_device *out, const struct fl_signals *s, const double *time_s,
-                    double period_s, double longest_s);
+void fl_device_find(struct fl_device *out, const struct fl_signals *s, const struct fl_scan *scan,
+                    double longest_s);
 
 #endif

@@ -10,6 +10,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "media/scan.h"
 #include "signal/rows.h"
 
 struct fl_slot {
@@ -33,15 +34,6 @@ struct fl_evidence {
     float *changed_share; /* a frame: share of telling bands that changed; NaN if fewer than a
                              quarter tell */
     double mixed; /* share of telling frames in which some bands changed and some did not; NaN */
-};
-
-/* How the frames lie in time. */
-struct fl_scan {
-    size_t n;
-    const double *time_s; /* footage time of each frame */
-    const long *number;   /* its place on the constant grid; gaps are missing frames */
-    double period_s;      /* of the grid */
-    double blank;         /* the vertical blank's share of a period */
 };
 
 void fl_evidence_gather(struct fl_evidence *out, const struct fl_rows *r,

@@ -35,7 +35,9 @@ static struct fl_device film_held(const struct script *s, double longest_s)
     struct fl_signals signals;
     struct fl_device d;
     fl_signals_finish(&stream, &signals);
-    fl_device_find(&d, &signals, time_s, 1 / RATE, longest_s);
+    const struct fl_scan scan = {
+        .n = FRAMES, .time_s = time_s, .period_s = 1 / RATE, .blank = FL_USUAL_BLANK};
+    fl_device_find(&d, &signals, &scan, longest_s);
     fl_signals_free(&signals);
     still_free(&world);
     return d;
@@ -165,8 +167,8 @@ static void nothing_is_known_of_nothing(void **state)
     (void)state;
     struct fl_signals s = {0};
     struct fl_device d;
-    double time_s[1] = {0};
-    fl_device_find(&d, &s, time_s, 1 / RATE, 0);
+    const struct fl_scan scan = {.period_s = 1 / RATE, .blank = FL_USUAL_BLANK};
+    fl_device_find(&d, &s, &scan, 0);
     assert_int_equal(d.compared, 0);
     assert_false(fl_known(d.rest_change) || fl_known(d.key_change) || fl_known(d.key_interval_s));
 }

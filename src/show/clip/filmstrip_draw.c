@@ -10,8 +10,6 @@
 
 /* Fewer grey levels than the eye tells apart here, and half the file. */
 enum { PICTURE_LEVELS = 16, DIFFERENCE_LEVELS = 8 };
-/* Share of a capture period that is vertical blank when the mode is unknown (as in run.c). */
-static const double usual_blank = 0.045;
 
 static double pitch(const struct fl_strip *s)
 {
@@ -99,7 +97,7 @@ static double scan_at(const struct fl_sheet *h, const struct fl_strip_cell *c, d
     double from = fl_strip_start(h, c), to = fl_strip_end(h, c);
     if (time_s < from || time_s >= to)
         return FL_UNKNOWN;
-    return fmin(1, (time_s - from) / ((to - from) * (1 - usual_blank))) * h->s->height;
+    return fmin(1, (time_s - from) / ((to - from) * (1 - h->t->blank))) * h->s->height;
 }
 
 /* ---- pictures ---- */

@@ -7,7 +7,6 @@
 #include "study/take/motion_integral.h"
 #include "study/take/trace_mismatch.h"
 
-#define BLANK_SHARE 0.045  /* of the capture period, where the mode is unknown (DESIGN §3) */
 #define TRUSTED_SHIFT 0.25 /* quality from which a shift is a number */
 #define STILL_FACTOR 2.0   /* times the picture's own rest change: still */
 #define RADIANS (FL_PI / 180)
@@ -154,8 +153,7 @@ static void rates(const struct work *w, const double *x, const double *y,
                   struct fl_pair_series *out)
 {
     const struct fl_take *t = w->t;
-    double centre =
-        t->torn && t->capture_rate_hz > 0 ? (1 - BLANK_SHARE) / 2 / t->capture_rate_hz : 0;
+    double centre = t->torn && t->capture_rate_hz > 0 ? (1 - t->blank) / 2 / t->capture_rate_hz : 0;
     double *time = FL_NEW(double, w->n + 1);
     for (size_t i = 0; i < w->n; i++)
         time[i] = t->time_s[i] + centre;

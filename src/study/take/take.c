@@ -4,6 +4,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "media/scan.h"
+
 static const struct fl_quantity_info infos[FL_QUANTITIES] = {
     [FL_COUNT_RATE] = {"count_rate", "counts_s", "count rate", "counts/s"},
     [FL_HAND_SPEED] = {"hand_speed", "cm_s", "hand speed", "cm/s"},
@@ -24,6 +26,7 @@ static void forget_figures(struct fl_take *t)
     fl_pacing_state_init(&t->pacing.on, "state_not_seen");
     fl_pacing_state_init(&t->pacing.off, "state_not_seen");
     t->capture_rate_hz = t->noise = FL_UNKNOWN;
+    t->blank = FL_USUAL_BLANK;
     t->states.base_rate_on_hz = t->states.base_rate_off_hz = FL_UNKNOWN;
     t->visible_floor_deg_s = t->return_delay_p95_s = FL_UNKNOWN;
     t->kernel_ms = t->camera_floor_deg_s = FL_UNKNOWN;

@@ -100,6 +100,7 @@ struct fl_take {
     long frames;
     double capture_rate_hz, duration_s;
     bool constant_rate, torn;
+    double blank; /* vertical blank's share of a capture period: media/scan.h */
     long missing_frames, repeated_frames;
     double noise; /* mean |ΔY'| of still rows, 8-bit levels; NaN */
     const char *codec, *pixel_format, *transfer;
