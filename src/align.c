@@ -1,3 +1,7 @@
+/* A take's shifts, states and flips → the clock fits of src/clock.
+ *
+ * Motion alone finds the lag and the drift; the states and flips of a look then take out how long
+ * the screen holds each picture, and tell the delays of the two states apart. */
 #include "align.h"
 
 #include <stdio.h>
@@ -8,8 +12,8 @@
 #include "clock/motion_clock.h"
 #include "clock/refine_delay.h"
 
-/* Wider than half a capture frame at 120/s, delays from trace to picture say little. */
-static const double wide_ms = 4;
+/* Rows follow the scene to an eighth of its shift, their mean to about this much: working px. */
+static const double grain_shift = 0.15;
 
 /* The picture's side of the clock fit; owned arrays. */
 struct series {
@@ -17,26 +21,28 @@ struct series {
     struct fl_shift_series v;
 };
 
-/* From a picture's first row to its last. */
-static double scan_s(const struct fl_take *t, const struct fl_align_settings *set)
+/* From a picture's first row to its last; frames that stand at their flips show one instant. */
+static double scan_s(const struct fl_recording *rec)
 {
-    return set->at_flips ? 0 : (1 - set->blank) / t->capture_rate_hz;
+    return rec->at_flips ? 0 : (1 - rec->scan.blank) / rec->timeline.rate_hz;
 }
 
-static void series_open(struct series *s, const struct fl_take *t,
-                        const struct fl_align_settings *set)
+static void series_open(struct series *s, const struct fl_recording *rec,
+                        const struct fl_seen *seen)
 {
-    size_t n = (size_t)t->frames;
+    size_t n = rec->signals.n;
+    const double *time_s = rec->timeline.time_s;
     *s = (struct series){
         FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), {0}};
     for (size_t i = 0; i < n; i++) {
-        bool used = fl_take_spec_uses(&t->spec, t->time_s[i]);
-        s->time[i] = t->time_s[i] + scan_s(t, set) / 2;
-        s->x[i] = used ? t->shift_x_px[i] : FL_UNKNOWN;
-        s->y[i] = used ? t->shift_y_px[i] : FL_UNKNOWN;
-        s->quality[i] = t->shift_quality[i];
+        bool used = fl_take_spec_uses(rec->spec, time_s[i]);
+        s->time[i] = time_s[i] + scan_s(rec) / 2;
+        s->x[i] = used ? seen->shift_x_px[i] : FL_UNKNOWN;
+        s->y[i] = used ? seen->shift_y_px[i] : FL_UNKNOWN;
+        s->quality[i] = seen->shift_quality[i];
     }
-    s->v = (struct fl_shift_series){n, s->time, s->x, s->y, s->quality, set->grain_px};
+    s->v = (struct fl_shift_series){n,    s->time,    s->x,
+                                    s->y, s->quality, grain_shift * rec->signals.grid.factor};
 }
 
 static void series_close(struct series *s)
@@ -63,28 +69,28 @@ static double hold_s(const struct fl_states *s, bool off)
 }
 
 /* Frames that stand at their flips have no hold, and need no flips. */
-static void screen_open(struct screen *s, const struct fl_take *t,
-                        const struct fl_align_settings *set)
+static void screen_open(struct screen *s, const struct fl_recording *rec,
+                        const struct fl_look *look)
 {
-    const struct fl_states *states = &t->states;
+    const struct fl_states *states = &look->states;
     *s = (struct screen){FL_NEW(struct fl_clock_phase, states->n_spans),
                          FL_NEW(struct fl_span, states->n_lapses),
-                         FL_NEW(double, t->flips.n),
-                         {.scan_s = scan_s(t, set)}};
+                         FL_NEW(double, look->flips.n),
+                         {.scan_s = scan_s(rec)}};
     for (size_t i = 0; i < states->n_spans; i++) {
         const struct fl_state_span *p = &states->span[i];
         bool off = p->state == FL_STATE_OFF;
-        double hold = set->at_flips ? 0 : hold_s(states, off);
+        double hold = rec->at_flips ? 0 : hold_s(states, off);
         if (p->state != FL_STATE_UNSEEN && fl_known(hold))
             s->phase[s->v.n_phases++] = (struct fl_clock_phase){p->start_s, p->end_s, off, hold};
     }
     for (size_t i = 0; i < states->n_lapses; i++) {
         const struct fl_lapse *l = &states->lapse[i];
         s->off[s->v.n_off++] = (struct fl_span){l->has_trip ? l->start_s : -1,
-                                                l->has_return ? l->end_s : t->duration_s + 1};
+                                                l->has_return ? l->end_s : rec->duration_s + 1};
     }
-    for (size_t i = 0; i < t->flips.n && !set->at_flips; i++)
-        s->flip[s->v.n_flips++] = t->flips.v[i].time_s;
+    for (size_t i = 0; i < look->flips.n && !rec->at_flips; i++)
+        s->flip[s->v.n_flips++] = look->flips.v[i].time_s;
     s->v.phase = s->phase;
     s->v.off = s->off;
     s->v.flip_s = s->flip;
@@ -97,36 +103,34 @@ static void screen_close(struct screen *s)
     free(s->flip);
 }
 
-static void settle(struct fl_take *t, const struct fl_shift_series *v,
-                   const struct fl_motion *motion, const struct fl_align_settings *set)
+void fl_align_motion(struct fl_clock *c, const struct fl_recording *rec, const struct fl_seen *seen)
 {
-    struct screen s;
-    screen_open(&s, t, set);
-    if (!fl_clock_refine(&t->clock, v, motion, &s.v))
-        fl_take_warn(t, "clock_wide",
-                     "Too little motion is seen in a known state to take out how long the screen "
-                     "holds each picture: the trace may lie some 10 ms off.");
-    else if (t->clock.error_ms > wide_ms)
-        fl_take_warn(t, "clock_wide",
-                     "The trace is lined up within %.0f ms only: too little motion is seen with "
-                     "synthesis on.",
-                     t->clock.error_ms);
-    screen_close(&s);
+    *c = (struct fl_clock){.off_minus_on_ms = FL_UNKNOWN,
+                           .off_minus_on_low_ms = FL_UNKNOWN,
+                           .off_minus_on_high_ms = FL_UNKNOWN,
+                           .error_ms = FL_UNKNOWN};
+    if (!rec->motion) {
+        snprintf(c->refused, sizeof c->refused, "no trace");
+        return;
+    }
+    struct series s;
+    series_open(&s, rec, seen);
+    fl_clock_from_motion(c, &s.v, rec->motion, rec->trace.start_s, rec->trace.end_s);
+    series_close(&s);
 }
 
-void fl_align(struct fl_take *t, const struct fl_trace *trace, const struct fl_motion *motion,
-              const struct fl_align_settings *set)
+void fl_align_flips(struct fl_clock *c, const struct fl_clock *by_motion,
+                    const struct fl_recording *rec, const struct fl_seen *seen,
+                    const struct fl_look *look)
 {
-    struct fl_clock *c = &t->clock;
     struct series s;
-    series_open(&s, t, set);
-    fl_clock_from_motion(c, &s.v, motion, trace->start_s, trace->end_s);
-    if (c->known)
-        settle(t, &s.v, motion, set);
-    else
-        fl_take_warn(t, "clock_refused",
-                     "The trace could not be lined up with the footage (%s); figures that need it "
-                     "are left out.",
-                     c->refused);
+    struct screen screen;
+    *c = *by_motion;
+    if (!c->known)
+        return;
+    series_open(&s, rec, seen);
+    screen_open(&screen, rec, look);
+    fl_clock_refine(c, &s.v, rec->motion, &screen.v);
+    screen_close(&screen);
     series_close(&s);
 }

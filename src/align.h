@@ -1,20 +1,21 @@
-/* Lines a take's trace up with its footage. */
+/* The clock between a take's trace and its footage, in two steps. */
 #ifndef FL_ALIGN_H
 #define FL_ALIGN_H
 
-#include "study/take/take.h"
-#include "trace/motion.h"
-#include "trace/trace.h"
+#include <stdbool.h>
 
-struct fl_align_settings {
-    double blank;    /* vertical blank's share of a capture period */
-    bool at_flips;   /* frames stand at their flips: a local recording with true times */
-    double grain_px; /* native px: what a shift is told to at best */
-};
+#include "clock/clock.h"
+#include "look.h"
+#include "recording.h"
 
-/* Fits t->clock on the take's shifts, then settles it on its states and flips. Warns where the
- * clock is refused or wide. */
-void fl_align(struct fl_take *t, const struct fl_trace *trace, const struct fl_motion *motion,
-              const struct fl_align_settings *set);
+/* By motion alone: the hand's against the picture's. Refused, with the reason, where there is no
+ * trace or the two do not tell. */
+void fl_align_motion(struct fl_clock *out, const struct fl_recording *rec,
+                     const struct fl_seen *seen);
+/* The same clock settled on the states and flips of one look; as it was where they tell too little,
+ * its error then unknown. */
+void fl_align_flips(struct fl_clock *out, const struct fl_clock *by_motion,
+                    const struct fl_recording *rec, const struct fl_seen *seen,
+                    const struct fl_look *look);
 
 #endif

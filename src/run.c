@@ -1,208 +1,110 @@
+/* One take, from its files to its figures, in the order in which each thing is known:
+ *
+ *     decode → signals → evidence → states → clock → states again → take
+ *
+ * States are found twice because each side needs the other: the clock rests on the flips that the
+ * picture shows, and the trace, once it has a clock, tells when the scene moves, so that more can
+ * be seen. The second labelling is the take's; the figures of the first stand beside it. */
 #include "run.h"
 
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "align.h"
 #include "base/units.h"
-#include "clock/clock.h"
+#include "look.h"
 #include "maths/robust.h"
-#include "media/footage.h"
-#include "media/scan.h"
-#include "media/timeline.h"
+#include "recording.h"
 #include "signal/device.h"
-#include "signal/shift.h"
-#include "signal/signals.h"
-#include "state/evidence.h"
-#include "state/label.h"
-#include "state/motion_prior.h"
-#include "state/rates.h"
-#include "state/witness.h"
 #include "study/curve/without_trace.h"
 #include "study/take/edge_frames.h"
 #include "study/take/measure.h"
 #include "study/take/recorder_rhythm.h"
-#include "trace/motion.h"
-#include "trace/read_trace.h"
-#include "trace/trace.h"
 
 /* A still scene has a fast one on both sides: this much slower and on and off look alike. Working
  * pixels a frame; the ramp of the evidence is half way there. */
 static const double visible_shift = 1.0;
-/* Rows follow the scene to an eighth of its shift, their mean to about this much: working px. */
-static const double grain_shift = 0.15;
+/* Wider than half a capture frame at 120/s, delays from trace to picture say little. */
+static const double wide_ms = 4;
 
-/* What one take holds while it is measured. */
-struct job {
-    const struct fl_take_spec *spec;
-    struct fl_footage *footage;
-    struct fl_footage_info info;
-    struct fl_signals signals;
-    struct fl_rows rows;
-    struct fl_timeline timeline;
-    struct fl_trace trace;
-    struct fl_motion *motion;
-    struct fl_scan scan;
-    double *pts_s; /* a frame: the container's own times */
-    struct fl_rates_found found;
-    double period_s, duration_s;
-    int threads;
-};
-
-static void job_close(struct job *j)
+static void fill_footage(struct fl_take *t, const struct fl_recording *rec,
+                         const struct fl_seen *seen)
 {
-    fl_footage_close(&j->footage);
-    fl_signals_free(&j->signals);
-    fl_rows_finish(&j->rows);
-    fl_timeline_finish(&j->timeline);
-    fl_motion_free(&j->motion);
-    fl_trace_finish(&j->trace);
-    free(j->pts_s);
-    fl_scan_finish(&j->scan);
-}
-
-static enum flinch_code read_trace(struct job *j, struct fl_error *err)
-{
-    if (!j->spec->trace)
-        return FLINCH_OK;
-    enum flinch_code code = fl_trace_read(&j->trace, j->spec->trace, err);
-    if (!code)
-        j->motion = fl_motion_new(&j->trace, 0.02);
-    return code;
-}
-
-static double expected_frames(const struct fl_footage_info *info, double stop_after_s)
-{
-    double n = (double)info->frames_hint;
-    if (n <= 0)
-        n = info->duration_hint_s * info->nominal_rate_hz;
-    if (stop_after_s > 0 && info->nominal_rate_hz > 0)
-        n = fmin(n > 0 ? n : INFINITY, stop_after_s * info->nominal_rate_hz);
-    return n > 0 ? n : 10000;
-}
-
-/* Decodes all frames into signals and their presentation times. */
-static enum flinch_code read_footage(struct job *j, const struct fl_run_settings *set,
-                                     const struct fl_progress *progress, struct fl_error *err)
-{
-    struct fl_footage_settings settings = {.threads = set->threads,
-                                           .stop_after_s = set->stop_after_s};
-    enum flinch_code code = fl_footage_open(&j->footage, j->spec->footage, &settings, err);
-    if (code)
-        return code;
-    j->info = *fl_footage_info(j->footage);
-    struct fl_signal_stream *stream = fl_signals_open(j->info.width, j->info.height);
-    double *pts = NULL, expected = expected_frames(&j->info, set->stop_after_s);
-    size_t n = 0, cap = 0;
-    struct fl_frame frame;
-    bool got;
-    while (!(code = fl_footage_next(j->footage, &frame, &got, err)) && got) {
-        fl_signals_push(stream, frame.luma, frame.stride, frame.key);
-        FL_PUSH(pts, n, cap, frame.pts_s);
-        if (n % 16 == 0) {
-            fl_progress_report(progress, "decoding", fmin(0.95, 0.95 * (double)n / expected));
-            if (fl_progress_stop(progress)) {
-                code = fl_fail(err, FLINCH_ERR_INTERRUPTED, "%s: stopped", j->spec->footage);
-                break;
-            }
-        }
-    }
-    fl_signals_finish(&stream, &j->signals);
-    if (!code && n < 2)
-        code = fl_fail(err, FLINCH_ERR_EMPTY, "%s: %s; record at least a few seconds",
-                       j->spec->footage,
-                       n ? "holds a single frame" : "holds no frame that can be decoded");
-    if (!code)
-        code = fl_timeline_fit(&j->timeline, pts, n, j->info.nominal_rate_hz, j->info.tick_s, err);
-    j->pts_s = pts;
-    return code;
-}
-
-static void place_scan(struct job *j)
-{
-    const struct fl_timeline *t = &j->timeline;
-    j->period_s = 1 / t->rate_hz;
-    j->duration_s = t->time_s[t->n - 1] + j->period_s;
-    fl_scan_init(&j->scan, t, FL_USUAL_BLANK);
-}
-
-/* Frames outside the spans in use say nothing. */
-static void blank_unused(struct job *j)
-{
-    struct fl_signals *s = &j->signals;
-    size_t tiles = (size_t)(s->grid.bands * s->grid.tiles);
-    for (size_t i = 0; i < s->n; i++) {
-        if (fl_take_spec_uses(j->spec, j->timeline.time_s[i]))
-            continue;
-        s->shift_x[i] = s->shift_y[i] = s->quality[i] = s->whole_quality[i] = 0;
-        s->change[i] = NAN;
-        for (size_t k = 0; k < tiles; k++)
-            s->tiles[i * tiles + k].moved = FL_COST_NONE;
-    }
-}
-
-static void fill_footage(struct fl_take *t, const struct job *j, const struct fl_evidence *e)
-{
-    const struct fl_signals *s = &j->signals;
-    t->width = j->info.width;
-    t->height = j->info.height;
+    const struct fl_signals *s = &rec->signals;
+    t->width = rec->info.width;
+    t->height = rec->info.height;
     t->frames = (long)s->n;
-    t->capture_rate_hz = j->timeline.rate_hz;
-    t->duration_s = j->duration_s;
-    t->constant_rate = j->timeline.constant;
-    t->blank = j->scan.blank;
-    t->missing_frames = (long)j->timeline.missing;
-    t->torn = e->mixed >= 0.1;
+    t->capture_rate_hz = rec->timeline.rate_hz;
+    t->duration_s = rec->duration_s;
+    t->constant_rate = rec->timeline.constant;
+    t->blank = rec->scan.blank;
+    t->missing_frames = (long)rec->timeline.missing;
     t->noise = fl_quantile_f(s->change, s->n, 0.1); /* coding noise of the stillest frames */
-    t->codec = fl_arena_strdup(t->arena, j->info.codec);
-    t->pixel_format = fl_arena_strdup(t->arena, j->info.pixel_format);
-    t->transfer = fl_arena_strdup(t->arena, j->info.transfer);
+    t->codec = fl_arena_strdup(t->arena, rec->info.codec);
+    t->pixel_format = fl_arena_strdup(t->arena, rec->info.pixel_format);
+    t->transfer = fl_arena_strdup(t->arena, rec->info.transfer);
     t->time_s = FL_ARENA(t->arena, double, s->n);
     t->shift_x_px = FL_ARENA(t->arena, float, s->n);
     t->shift_y_px = FL_ARENA(t->arena, float, s->n);
     t->shift_quality = FL_ARENA(t->arena, float, s->n);
-    memcpy(t->time_s, j->timeline.time_s, s->n * sizeof *t->time_s);
-    fl_shift_combine(s, &j->rows, t->shift_x_px, t->shift_y_px, t->shift_quality);
+    memcpy(t->time_s, rec->timeline.time_s, s->n * sizeof *t->time_s);
+    memcpy(t->shift_x_px, seen->shift_x_px, s->n * sizeof *t->shift_x_px);
+    memcpy(t->shift_y_px, seen->shift_y_px, s->n * sizeof *t->shift_y_px);
+    memcpy(t->shift_quality, seen->shift_quality, s->n * sizeof *t->shift_quality);
     double f = t->width / 2.0 / tan(t->spec.horizontal_fov_deg * FL_PI / 360);
     t->visible_floor_deg_s =
         atan(visible_shift * s->grid.factor / f) * 180 / FL_PI * t->capture_rate_hz;
 }
 
-/* A local recorder keeps each output frame with its own time; frames at even times have lost it. */
-static bool local_with_times(const struct job *j)
-{
-    return j->spec->capture_local && !j->timeline.constant;
-}
-
-static void fit_clock(struct fl_take *t, const struct job *j)
-{
-    struct fl_clock *c = &t->clock;
-    *c = (struct fl_clock){.off_minus_on_ms = FL_UNKNOWN,
-                           .off_minus_on_low_ms = FL_UNKNOWN,
-                           .off_minus_on_high_ms = FL_UNKNOWN,
-                           .error_ms = FL_UNKNOWN};
-    if (!j->motion) {
-        snprintf(c->refused, sizeof c->refused, "no trace");
-        return;
-    }
-    const struct fl_align_settings set = {j->scan.blank, local_with_times(j),
-                                          grain_shift * j->signals.grid.factor};
-    fl_align(t, &j->trace, j->motion, &set);
-}
-
-static void note_recorder(struct fl_take *t, const struct job *j)
+static void note_recorder(struct fl_take *t, const struct fl_recording *rec)
 {
     struct fl_recorder *r = &t->recorder;
-    fl_device_find(&r->device, &j->signals, &j->scan, fl_recorder_longest_s(t));
-    r->bits_per_px = fl_footage_frame_bits(j->footage) / ((double)t->width * t->height);
-    if (j->motion) {
-        r->trace_start_s = j->trace.start_s;
-        r->trace_end_s = j->trace.end_s;
-        r->trace_report_hz = j->trace.report_rate_hz;
-        r->trace_gaps = (long)j->trace.gaps;
+    fl_device_find(&r->device, &rec->signals, &rec->scan, fl_recorder_longest_s(t));
+    r->bits_per_px = rec->frame_bits / ((double)t->width * t->height);
+    if (rec->motion) {
+        r->trace_start_s = rec->trace.start_s;
+        r->trace_end_s = rec->trace.end_s;
+        r->trace_report_hz = rec->trace.report_rate_hz;
+        r->trace_gaps = (long)rec->trace.gaps;
     }
+}
+
+static void warn_footage(struct fl_take *t, const struct fl_recording *rec)
+{
+    if (rec->footage_warning)
+        fl_take_warn(t, "footage", "%s", rec->footage_warning);
+    if (rec->timeline.mended)
+        fl_take_warn(t, "times_mended",
+                     "%zu frames had no usable time and were placed by their neighbours.",
+                     rec->timeline.mended);
+    if (rec->trace.backward)
+        fl_take_warn(t, "trace_backward", "%zu trace rows ran backward in time and were left out.",
+                     rec->trace.backward);
+    if (rec->trace.cut)
+        fl_take_warn(t, "trace_cut", "The last line of the trace is unfinished and was left out.");
+    if (rec->trace.gaps)
+        fl_take_warn(t, "trace_gaps",
+                     "The trace is silent %zu times for over 0.1 s in the middle of motion.",
+                     rec->trace.gaps);
+}
+
+static void warn_clock(struct fl_take *t)
+{
+    const struct fl_clock *c = &t->clock;
+    if (!c->known)
+        fl_take_warn(t, "clock_refused",
+                     "The trace could not be lined up with the footage (%s); figures that need it "
+                     "are left out.",
+                     c->refused);
+    else if (!fl_known(c->error_ms))
+        fl_take_warn(t, "clock_wide",
+                     "Too little motion is seen in a known state to take out how long the screen "
+                     "holds each picture: the trace may lie some 10 ms off.");
+    else if (c->error_ms > wide_ms)
+        fl_take_warn(t, "clock_wide",
+                     "The trace is lined up within %.0f ms only: too little motion is seen with "
+                     "synthesis on.",
+                     c->error_ms);
 }
 
 static void warn_states(struct fl_take *t, const struct fl_rates_found *f)
@@ -226,125 +128,80 @@ static void warn_states(struct fl_take *t, const struct fl_rates_found *f)
             fl_take_warn(t, f->ambiguous, "%s", texts[i].text);
 }
 
-static void warn_footage(struct fl_take *t, const struct job *j)
+/* The take by one look, measured. Its states and flips become the take's. */
+static struct fl_take *take_of(const struct fl_recording *rec, const struct fl_seen *seen,
+                               struct fl_look *look, const struct fl_clock *clock)
 {
-    const char *reading = fl_footage_warning(j->footage);
-    if (reading)
-        fl_take_warn(t, "footage", "%s", reading);
-    if (j->timeline.mended)
-        fl_take_warn(t, "times_mended",
-                     "%zu frames had no usable time and were placed by their neighbours.",
-                     j->timeline.mended);
-    if (j->trace.backward)
-        fl_take_warn(t, "trace_backward", "%zu trace rows ran backward in time and were left out.",
-                     j->trace.backward);
-    if (j->trace.cut)
-        fl_take_warn(t, "trace_cut", "The last line of the trace is unfinished and was left out.");
-    if (j->trace.gaps)
-        fl_take_warn(t, "trace_gaps",
-                     "The trace is silent %zu times for over 0.1 s in the middle of motion.",
-                     j->trace.gaps);
+    struct fl_take *t = fl_take_new();
+    t->spec = *rec->spec;
+    t->torn = look->torn;
+    fill_footage(t, rec, seen);
+    t->states = look->states;
+    t->flips = look->flips;
+    t->clock = *clock;
+    look->states = (struct fl_states){0};
+    look->flips = (struct fl_flips){0};
+    warn_footage(t, rec);
+    if (rec->motion)
+        warn_clock(t);
+    warn_states(t, &look->found);
+    note_recorder(t, rec);
+    fl_measure_take(t, rec->motion, rec->signals.change);
+    return t;
 }
 
-static void gather(struct fl_evidence *e, const struct job *j)
+/* The take as it is seen with the trace's help, beside what the picture alone says. */
+static struct fl_take *take_of_both(const struct fl_recording *rec, const struct fl_seen *seen,
+                                    struct fl_look *again, const struct fl_clock *settled_again,
+                                    struct fl_look *first, const struct fl_clock *settled)
 {
-    if (local_with_times(j))
-        fl_evidence_gather_local(e, &j->rows, j->timeline.time_s);
-    else
-        fl_evidence_gather(e, &j->rows, &j->scan);
+    struct fl_take *alone = take_of(rec, seen, first, settled);
+    struct fl_take *t = take_of(rec, seen, again, settled_again);
+    fl_without_trace_keep(t, alone);
+    fl_without_trace_compare(t);
+    fl_take_free(&alone);
+    return t;
 }
 
-static void label(struct fl_take *t, struct job *j, const struct fl_evidence *e)
+/* Signals → evidence → states → clock → states again → take. */
+static struct fl_take *measure(const struct fl_recording *rec, int threads,
+                               const struct fl_progress *progress)
 {
-    const struct fl_rates_given given = {j->period_s, t->spec.base_rate_hz,
-                                         t->spec.synthesis_disabled, 0, j->threads};
-    fl_rates_find(&j->found, e, &given);
-    fl_witness_resolve(&j->found, e, &j->rows, &given);
-    struct fl_label_settings settings = {.duration_s = j->duration_s,
-                                         .native_height = t->height,
-                                         .use = j->spec->use,
-                                         .n_use = j->spec->n_use,
-                                         .threads = j->threads};
-    fl_label(&t->states, &t->flips, e, &j->rows, &j->found, &j->scan, &settings);
-}
-
-/* States from the picture alone. */
-static void label_states(struct fl_take *t, struct job *j)
-{
-    struct fl_evidence e;
-    fl_rows_judge(&j->rows, &j->signals, j->period_s);
-    gather(&e, j);
-    fill_footage(t, j, &e);
-    warn_footage(t, j);
-    label(t, j, &e);
-    fl_evidence_finish(&e);
-}
-
-/* When the scene moves, by the trace; false where it cannot help. A local recording with true times
- * shows its flips whether anything moves or not. */
-static bool know_motion(struct fl_motion_prior *k, const struct fl_take *t, const struct job *j)
-{
-    double base = fl_known(t->states.base_rate_off_hz) ? t->states.base_rate_off_hz
-                                                       : t->states.base_rate_on_hz;
-    const struct fl_motion_prior_settings set = {j->signals.grid.factor, j->trace.start_s,
-                                                 j->trace.end_s,
-                                                 fl_known(base) ? 1 / base : 1 / FL_BASE_LEAST_HZ};
-    return j->motion && !local_with_times(j) &&
-           fl_motion_prior_find(k, &j->rows, &j->scan, &t->clock, j->motion, &set);
-}
-
-/* States once more, now that the trace tells when rows that stand still say something; then the
- * clock on these. The picture's own answer is kept beside. */
-static void look_again(struct fl_take *t, struct job *j, size_t warned)
-{
-    struct fl_motion_prior known;
-    struct fl_evidence e;
-    if (!know_motion(&known, t, j))
-        return;
-    fl_measure_take(t, j->motion, j->signals.change);
-    fl_without_trace_keep(t);
-    t->n_warnings = warned; /* what was said of the first pass */
-    struct fl_states before = t->states;
-    free(t->flips.v);
-    fl_motion_prior_apply(&known, &j->rows);
-    gather(&e, j);
-    label(t, j, &e);
-    fl_without_trace_mark(&t->states, &before);
-    fit_clock(t, j);
-    fl_states_finish(&before);
-    fl_evidence_finish(&e);
-    fl_motion_prior_finish(&known);
+    struct fl_seen seen;
+    struct fl_look first, again = {0};
+    struct fl_clock by_motion, settled, settled_again;
+    fl_progress_report(progress, "states", 0.96);
+    fl_seen_find(&seen, rec);
+    fl_look_first(&first, rec, &seen, threads);
+    fl_progress_report(progress, "clock", 0.98);
+    fl_align_motion(&by_motion, rec, &seen);
+    fl_align_flips(&settled, &by_motion, rec, &seen, &first);
+    struct fl_take *t;
+    if (fl_look_again(&again, &first, &settled, rec, &seen, threads)) {
+        fl_align_flips(&settled_again, &by_motion, rec, &seen, &again);
+        t = take_of_both(rec, &seen, &again, &settled_again, &first, &settled);
+    } else {
+        t = take_of(rec, &seen, &first, &settled);
+    }
+    fl_edge_frames_find(t, &(struct fl_edge_source){seen.rows.bands, seen.rows.verdict, rec->pts_s,
+                                                    rec->signals.key});
+    fl_look_finish(&first);
+    fl_look_finish(&again);
+    fl_seen_finish(&seen);
+    return t;
 }
 
 enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *spec,
                              const struct fl_run_settings *settings,
                              const struct fl_progress *progress, struct fl_error *err)
 {
-    struct job j = {.spec = spec, .threads = settings->threads};
-    *out = NULL;
-    enum flinch_code code = read_trace(&j, err);
+    struct fl_recording rec;
+    const struct fl_footage_settings how = {.threads = settings->threads,
+                                            .stop_after_s = settings->stop_after_s};
+    enum flinch_code code = fl_recording_read(&rec, spec, &how, progress, err);
+    *out = code ? NULL : measure(&rec, settings->threads, progress);
     if (!code)
-        code = read_footage(&j, settings, progress, err);
-    if (!code) {
-        struct fl_take *t = fl_take_new();
-        t->spec = *spec;
-        place_scan(&j);
-        blank_unused(&j);
-        fl_progress_report(progress, "states", 0.96);
-        label_states(t, &j);
-        fl_progress_report(progress, "clock", 0.98);
-        size_t warned = t->n_warnings;
-        fit_clock(t, &j);
-        look_again(t, &j, warned);
-        warn_states(t, &j.found);
-        note_recorder(t, &j);
-        fl_measure_take(t, j.motion, j.signals.change);
-        fl_without_trace_compare(t);
-        fl_edge_frames_find(
-            t, &(struct fl_edge_source){j.rows.bands, j.rows.verdict, j.pts_s, j.signals.key});
         fl_progress_report(progress, "done", 1);
-        *out = t;
-    }
-    job_close(&j);
+    fl_recording_finish(&rec);
     return code;
 }

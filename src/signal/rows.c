@@ -6,8 +6,6 @@
 #include "base/mem.h"
 #include "maths/robust.h"
 
-/* Looking this far before and after a frame finds a flip even at the lowest base rates. */
-static const double reach_s = 0.025;
 /* Costs about this many grey levels are coding noise. The footage sets it, between these limits:
  * clean footage of a dark scene tells rows apart by differences that on other footage are noise. */
 static const float least_noise = 0.02f, most_noise = 0.15f;
@@ -128,59 +126,6 @@ static void mean_move(struct fl_rows *r, const struct fl_signals *s, size_t i)
     r->move_y[i] = length == 0 ? 0 : tells ? sum / (float)n * s->shift_y[i] / length : NAN;
 }
 
-/* Mean move over frame i and 1 .. reach frames on one side (step -1 or 1): the fastest of these
- * means. With synthesis off a flip may need the whole reach to show; where motion just ends, less.
- */
-static float move_beside(const struct fl_rows *r, size_t i, int step, size_t reach, float *x,
-                         float *y)
-{
-    const float one_frame = 0.75f;
-    float best = 0, sum_x = 0, sum_y = 0;
-    int n = 0;
-    *x = *y = 0;
-    for (size_t k = 0; k <= reach; k++) {
-        size_t at = step < 0 ? i - k : i + k;
-        if (at >= r->frames)
-            break;
-        if (!isnan(r->move_x[at])) {
-            sum_x += r->move_x[at];
-            sum_y += r->move_y[at];
-            n++;
-        }
-        float length = n ? hypotf(sum_x, sum_y) / (float)n : 0;
-        /* Where motion sets in, frames before it dilute the mean: one frame's move counts for less
-         * than a mean of the same size, as with synthesis off it may hold two frames' worth. */
-        float alone = isnan(r->move_x[at]) ? 0 : one_frame * hypotf(r->move_x[at], r->move_y[at]);
-        if (k > 0 && fmaxf(length, alone) > best) {
-            best = fmaxf(length, alone);
-            *x = length > alone ? sum_x / (float)n : r->move_x[at];
-            *y = length > alone ? sum_y / (float)n : r->move_y[at];
-        }
-    }
-    return best;
-}
-
-/* Rows that stand still say something only while the scene moves: before and after, in one
- * direction. At a turning point, where motion ends, or where the scene's shift was a chance peak,
- * the rows' own shifts give the lie. */
-static void settle_speed(struct fl_rows *r, const struct fl_signals *s, size_t reach)
-{
-    const float least_quality = 0.3f; /* chance peaks agree with their neighbours less than this */
-    const float least_share = 0.35f;  /* of the scene's shift: rows of a moving scene follow it */
-    for (size_t i = 0; i < r->frames; i++) {
-        float bx, by, ax, ay, least = least_share * hypotf(s->shift_x[i], s->shift_y[i]);
-        r->speed[i] = r->speed_near[i] = 0;
-        if (s->quality[i] < least_quality)
-            continue;
-        float before = move_beside(r, i, -1, reach, &bx, &by),
-              after = move_beside(r, i, 1, reach, &ax, &ay);
-        if (fmaxf(before, after) > least)
-            r->speed_near[i] = fmaxf(before, after);
-        if (fminf(before, after) > least && ax * bx + ay * by > 0)
-            r->speed[i] = fminf(before, after);
-    }
-}
-
 static bool changed_near(const struct fl_rows *r, size_t frame, int band)
 {
     enum { NEIGHBOURS = 3 }; /* bands with too little detail to tell borrow from these */
@@ -214,6 +159,12 @@ static void doubt_idle_rows(struct fl_rows *r, size_t reach)
         }
 }
 
+size_t fl_rows_reach(double frame_s)
+{
+    const double reach_s = 0.025; /* a period of the lowest base rate of interest, 40/s */
+    return (size_t)fmax(1, ceil(reach_s / frame_s));
+}
+
 void fl_rows_judge(struct fl_rows *r, const struct fl_signals *s, double frame_s)
 {
     size_t n = s->n * (size_t)s->grid.bands;
@@ -223,9 +174,7 @@ void fl_rows_judge(struct fl_rows *r, const struct fl_signals *s, double frame_s
                           .shift = FL_NEW(float, n),
                           .detail = FL_NEW(float, n),
                           .move_x = FL_NEW(float, s->n),
-                          .move_y = FL_NEW(float, s->n),
-                          .speed = FL_NEW(float, s->n),
-                          .speed_near = FL_NEW(float, s->n)};
+                          .move_y = FL_NEW(float, s->n)};
     learn_noise(r, s);
     weigh_tiles(r, s);
     for (size_t i = 0; i < s->n; i++) {
@@ -235,9 +184,7 @@ void fl_rows_judge(struct fl_rows *r, const struct fl_signals *s, double frame_s
         }
         mean_move(r, s, i);
     }
-    size_t reach = (size_t)fmax(1, ceil(reach_s / frame_s));
-    settle_speed(r, s, reach);
-    doubt_idle_rows(r, reach);
+    doubt_idle_rows(r, fl_rows_reach(frame_s));
 }
 
 void fl_rows_finish(struct fl_rows *r)
@@ -248,7 +195,5 @@ void fl_rows_finish(struct fl_rows *r)
     free(r->tile_weight);
     free(r->move_x);
     free(r->move_y);
-    free(r->speed);
-    free(r->speed_near);
     *r = (struct fl_rows){0};
 }

@@ -17,11 +17,11 @@ struct fl_rows {
     float *tile_weight; /* bands × tiles: 1 scene, 0 overlay or held object */
     float *move_x,
         *move_y; /* a frame: mean shift of its telling bands, working px; NaN if too few tell */
-    /* a frame: working px a frame at which the scene moves both before and after it */
-    float *speed;
-    float *speed_near; /* a frame: the same before or after it */
 };
 
+/* Frames before and after a frame within which a moving scene shows a flip even at the lowest base
+ * rate. frame_s: the capture period. */
+size_t fl_rows_reach(double frame_s);
 /* frame_s: the capture period. */
 void fl_rows_judge(struct fl_rows *out, const struct fl_signals *s, double frame_s);
 void fl_rows_finish(struct fl_rows *r);

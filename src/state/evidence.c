@@ -35,12 +35,12 @@ static float weight_of(float speed)
     return w < 0 ? 0 : w > 1 ? 1 : w;
 }
 
-static void gather_frame(struct fl_evidence *e, const struct fl_rows *r, size_t i,
-                         struct fl_slot *slot)
+static void gather_frame(struct fl_evidence *e, const struct fl_rows *r,
+                         const struct fl_scene_speed *speed, size_t i, struct fl_slot *slot)
 {
     /* That rows stood still says something only while the scene moves before and after; that they
      * changed already where motion sets in or ends. */
-    float moving = weight_of(r->speed[i]), near = weight_of(r->speed_near[i]);
+    float moving = weight_of(speed->across[i]), near = weight_of(speed->beside[i]);
     int changed = 0, still = 0;
     for (int b = 0; b < r->bands; b++) {
         float v = i ? r->verdict[i * (size_t)r->bands + (size_t)b] : 0;
@@ -72,7 +72,8 @@ static float shift_beside(const float *shift, size_t n, size_t k, int step, int 
  * (and falls by one where the flip of a frame ago drops out of sight). The step, against the
  * scene's shift a frame, is output interval / capture period: 0.4 to 2 on footage worth its name.
  */
-static void gather_flips(struct fl_evidence *e, const struct fl_rows *r)
+static void gather_flips(struct fl_evidence *e, const struct fl_rows *r,
+                         const struct fl_scene_speed *scene)
 {
     const int window = 3;
     const float middle = 0.4f, slope = 5, most = 2, least = -1;
@@ -86,7 +87,7 @@ static void gather_flips(struct fl_evidence *e, const struct fl_rows *r)
             band && filled ? r->shift[(size_t)e->slot[k].frame * (size_t)r->bands + band - 1] : NAN;
     }
     for (size_t k = 1; k < e->n; k++) {
-        float speed = r->speed[e->slot[k].frame], weight = (speed - fine) / (coarse - fine);
+        float speed = scene->across[e->slot[k].frame], weight = (speed - fine) / (coarse - fine);
         if (weight <= 0 || (k >= per && e->slot[k].frame == e->slot[k - per].frame))
             continue;
         float rise =
@@ -110,7 +111,8 @@ static void gather_mixed(struct fl_evidence *e)
     e->mixed = telling ? (double)mixed / (double)telling : NAN;
 }
 
-void fl_evidence_gather(struct fl_evidence *e, const struct fl_rows *r, const struct fl_scan *scan)
+void fl_evidence_gather(struct fl_evidence *e, const struct fl_rows *r,
+                        const struct fl_scene_speed *speed, const struct fl_scan *scan)
 {
     size_t per = (size_t)r->bands + 1, n = r->frames;
     *e = (struct fl_evidence){
@@ -120,23 +122,24 @@ void fl_evidence_gather(struct fl_evidence *e, const struct fl_rows *r, const st
     e->changed_share = FL_NEW(float, n);
     for (size_t i = 0; i < n; i++) {
         place_frame(e, scan, i, r->bands);
-        gather_frame(e, r, i, e->slot + (size_t)(scan->number[i] - scan->number[0]) * per);
+        gather_frame(e, r, speed, i, e->slot + (size_t)(scan->number[i] - scan->number[0]) * per);
     }
-    gather_flips(e, r);
+    gather_flips(e, r, speed);
     gather_mixed(e);
 }
 
-static bool frame_stood_still(const struct fl_rows *r, size_t i)
+static bool frame_stood_still(const struct fl_rows *r, float speed, size_t i)
 {
     int still = 0, changed = 0;
     for (int b = 0; b < r->bands; b++) {
         still += r->verdict[i * (size_t)r->bands + (size_t)b] > 0.5f;
         changed += r->verdict[i * (size_t)r->bands + (size_t)b] < 0;
     }
-    return r->speed[i] > clear && still > 4 * changed && 2 * still > r->bands;
+    return speed > clear && still > 4 * changed && 2 * still > r->bands;
 }
 
-void fl_evidence_gather_local(struct fl_evidence *e, const struct fl_rows *r, const double *time_s)
+void fl_evidence_gather_local(struct fl_evidence *e, const struct fl_rows *r,
+                              const struct fl_scene_speed *speed, const double *time_s)
 {
     const double slot_s = 0.0005;
     const float flip_nats = 3, none_nats = -5;
@@ -161,7 +164,7 @@ void fl_evidence_gather_local(struct fl_evidence *e, const struct fl_rows *r, co
                                       .frame = (int32_t)frame};
     }
     for (size_t i = 0; i < n; i++) {
-        bool still = i && frame_stood_still(r, i);
+        bool still = i && frame_stood_still(r, speed->across[i], i);
         e->changed_share[i] = !i ? NAN : still ? 0 : 1;
         e->slot[lrint((time_s[i] - time_s[0]) / slot_s)].flip = still ? none_nats : flip_nats;
     }

@@ -12,6 +12,7 @@
 
 #include "media/scan.h"
 #include "signal/rows.h"
+#include "signal/scene_speed.h"
 
 struct fl_slot {
     double time_s; /* scan time of its middle */
@@ -36,12 +37,13 @@ struct fl_evidence {
     double mixed; /* share of telling frames in which some bands changed and some did not; NaN */
 };
 
+/* What the rows did, weighed by how fast the scene moves. */
 void fl_evidence_gather(struct fl_evidence *out, const struct fl_rows *r,
-                        const struct fl_scan *scan);
+                        const struct fl_scene_speed *speed, const struct fl_scan *scan);
 /* For local recordings with true times: a frame that differs from the one before is a flip, and
  * there are no others; whether anything moves does not matter. Slots are half a millisecond. */
 void fl_evidence_gather_local(struct fl_evidence *out, const struct fl_rows *r,
-                              const double *time_s);
+                              const struct fl_scene_speed *speed, const double *time_s);
 /* The same evidence in slots that are `by` times longer: for quick searches. Only `slot`, `n`,
  * `slots_a_frame` and `slot_s` are filled. */
 void fl_evidence_coarsen(struct fl_evidence *out, const struct fl_evidence *e, int by);

@@ -149,13 +149,15 @@ bool fl_motion_prior_find(struct fl_motion_prior *out, const struct fl_rows *row
     return n > 0;
 }
 
-void fl_motion_prior_apply(const struct fl_motion_prior *k, struct fl_rows *rows)
+void fl_motion_prior_bound(struct fl_scene_speed *out, const struct fl_motion_prior *k,
+                           const struct fl_scene_speed *seen)
 {
+    *out = (struct fl_scene_speed){k->frames, FL_NEW(float, k->frames), FL_NEW(float, k->frames)};
     for (size_t i = 0; i < k->frames; i++) {
-        if (isnan(k->least[i]))
-            continue;
-        rows->speed[i] = fminf(fmaxf(rows->speed[i], k->least[i]), k->most[i]);
-        rows->speed_near[i] = fminf(fmaxf(rows->speed_near[i], k->usual[i]), k->most[i]);
+        bool told = !isnan(k->least[i]);
+        float across = seen->across[i], beside = seen->beside[i];
+        out->across[i] = told ? fminf(fmaxf(across, k->least[i]), k->most[i]) : across;
+        out->beside[i] = told ? fminf(fmaxf(beside, k->usual[i]), k->most[i]) : beside;
     }
 }
 

@@ -8,6 +8,7 @@
 
 #include "clock/clock.h"
 #include "signal/rows.h"
+#include "signal/scene_speed.h"
 #include "state/evidence.h"
 
 /* A capture frame: speeds in working px a frame; NaN where the trace says nothing, or where the
@@ -32,8 +33,10 @@ bool fl_motion_prior_find(struct fl_motion_prior *out, const struct fl_rows *row
                           const struct fl_scan *scan, const struct fl_clock *clock,
                           const struct fl_motion *motion,
                           const struct fl_motion_prior_settings *set);
-/* Bounds the speeds that the first pass guessed from the rows around. */
-void fl_motion_prior_apply(const struct fl_motion_prior *k, struct fl_rows *rows);
+/* The scene's speed as the rows around a frame tell it, held within what the trace allows: new
+ * values, for fl_scene_speed_finish. */
+void fl_motion_prior_bound(struct fl_scene_speed *out, const struct fl_motion_prior *k,
+                           const struct fl_scene_speed *seen);
 void fl_motion_prior_finish(struct fl_motion_prior *k);
 
 #endif

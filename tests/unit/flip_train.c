@@ -159,24 +159,24 @@ void train_film(struct train_film *f, const struct train *t, const struct train_
                                .detail = FL_NEW(float, n),
                                .tile_weight = FL_NEW(float, bands),
                                .move_x = FL_NEW(float, frames),
-                               .move_y = FL_NEW(float, frames),
-                               .speed = FL_NEW(float, frames),
-                               .speed_near = FL_NEW(float, frames)};
+                               .move_y = FL_NEW(float, frames)};
+    f->speed = (struct fl_scene_speed){frames, FL_NEW(float, frames), FL_NEW(float, frames)};
     for (size_t i = 0; i < frames; i++) {
         bool moves = planned(t->plan, f->time_s[i]) != TRAIN_REST &&
                      planned(t->plan, f->time_s[i] - 0.03) != TRAIN_REST &&
                      planned(t->plan, f->time_s[i] + 0.03) != TRAIN_REST;
-        f->rows.speed[i] = f->rows.speed_near[i] = moves ? SPEED : 0;
+        f->speed.across[i] = f->speed.beside[i] = moves ? SPEED : 0;
         f->rows.move_x[i] = moves ? SPEED : 0;
         for (int b = 0; b < (int)bands; b++)
             see_row(f, t, c, i, b, &r);
     }
-    fl_evidence_gather(&f->evidence, &f->rows, &f->scan);
+    fl_evidence_gather(&f->evidence, &f->rows, &f->speed, &f->scan);
 }
 
 void train_film_finish(struct train_film *f)
 {
     fl_rows_finish(&f->rows);
+    fl_scene_speed_finish(&f->speed);
     fl_evidence_finish(&f->evidence);
     free(f->time_s);
     free(f->number);

@@ -54,6 +54,7 @@ struct train_camera {
 
 struct train_film {
     struct fl_rows rows;
+    struct fl_scene_speed speed;
     struct fl_scan scan;
     struct fl_evidence evidence;
     double *time_s;

@@ -18,16 +18,31 @@ static struct fl_rows rows_of(size_t n, int bands, float verdict)
                         .shift = FL_NEW(float, all),
                         .detail = FL_NEW(float, all),
                         .move_x = FL_NEW(float, n),
-                        .move_y = FL_NEW(float, n),
-                        .speed = FL_NEW(float, n),
-                        .speed_near = FL_NEW(float, n)};
+                        .move_y = FL_NEW(float, n)};
     for (size_t i = 0; i < all; i++) {
         r.verdict[i] = verdict;
         r.shift[i] = verdict > 0 ? 0 : 5;
     }
-    for (size_t i = 0; i < n; i++)
-        r.speed[i] = r.speed_near[i] = 5;
     return r;
+}
+
+/* Gathers rows of a scene that moves at one speed throughout; scan NULL: a local recording. */
+static void gather_at(struct fl_evidence *e, const struct fl_rows *r, const struct fl_scan *scan,
+                      const double *time_s, float px)
+{
+    struct fl_scene_speed speed = {r->frames, FL_NEW(float, r->frames), FL_NEW(float, r->frames)};
+    for (size_t i = 0; i < r->frames; i++)
+        speed.across[i] = speed.beside[i] = px;
+    if (scan)
+        fl_evidence_gather(e, r, &speed, scan);
+    else
+        fl_evidence_gather_local(e, r, &speed, time_s);
+    fl_scene_speed_finish(&speed);
+}
+
+static void gather(struct fl_evidence *e, const struct fl_rows *r, const struct fl_scan *scan)
+{
+    gather_at(e, r, scan, NULL, 5);
 }
 
 struct grid {
@@ -69,7 +84,7 @@ static void slots_lie_where_their_rows_are_scanned(void **state)
         grid_init(&g, 3, t->rate_hz, (double)(t->total - t->lines) / t->total, 0);
         struct fl_rows r = rows_of(FRAMES, bands, -1);
         struct fl_evidence e;
-        fl_evidence_gather(&e, &r, &g.scan);
+        gather(&e, &r, &g.scan);
         assert_int_equal(e.slots_a_frame, bands + 1);
         assert_int_equal(e.n, FRAMES * (bands + 1));
         assert_near(e.slot_s * (bands + 1), 1 / t->rate_hz, 1e-12);
@@ -97,7 +112,7 @@ static void a_worked_tear(void **state)
     grid_init(&g, 0, 60, 45 / 1125.0, 0);
     struct fl_rows r = rows_of(FRAMES, 16, -1);
     struct fl_evidence e;
-    fl_evidence_gather(&e, &r, &g.scan);
+    gather(&e, &r, &g.scan);
     assert_near((e.slot[1 + 4].time_s + e.slot[1 + 5].time_s) / 2, 0.005, 1e-9);
     fl_evidence_finish(&e);
     fl_rows_finish(&r);
@@ -112,7 +127,7 @@ static void times_increase_and_lags_reach_the_frame_before(void **state)
         grid_init(&g, 0, 120, 0.045, losses[k]);
         struct fl_rows r = rows_of(FRAMES, 16, 1);
         struct fl_evidence e;
-        fl_evidence_gather(&e, &r, &g.scan);
+        gather(&e, &r, &g.scan);
         assert_int_equal(e.n, (size_t)(g.number[FRAMES - 1] + 1) * 17);
         for (size_t i = 0; i < e.n; i++) {
             long place = (long)(i / 17);
@@ -150,7 +165,7 @@ static void weights_follow_the_verdicts(void **state)
             grid_init(&g, 0, 120, 0.045, 0);
             struct fl_rows r = rows_of(FRAMES, bands, v ? 1 : -1);
             struct fl_evidence e;
-            fl_evidence_gather(&e, &r, &g.scan);
+            gather(&e, &r, &g.scan);
             double sum = 0;
             for (size_t i = 0; i < e.n; i++) {
                 bool blank = i % (size_t)(bands + 1) == 0, first = i < (size_t)(bands + 1);
@@ -165,9 +180,7 @@ static void weights_follow_the_verdicts(void **state)
                 assert_true(e.changed_share[i] == (v ? 0 : 1));
             assert_true(e.mixed == 0);
             fl_evidence_finish(&e);
-            for (size_t i = 0; i < FRAMES; i++)
-                r.speed[i] = r.speed_near[i] = 0;
-            fl_evidence_gather(&e, &r, &g.scan);
+            gather_at(&e, &r, &g.scan, NULL, 0);
             for (size_t i = 0; i < e.n; i++)
                 assert_true(e.slot[i].still == 0 && e.slot[i].flip == 0);
             for (size_t i = 0; i < FRAMES; i++)
@@ -191,7 +204,7 @@ static void shares_of_torn_frames(void **state)
         for (int b = 4; b < 16; b++)
             r.verdict[i * 16 + (size_t)b] = -1;
     struct fl_evidence e;
-    fl_evidence_gather(&e, &r, &g.scan);
+    gather(&e, &r, &g.scan);
     for (size_t i = 1; i < FRAMES; i++)
         assert_near((double)e.changed_share[i], i % 2 ? 0 : 0.75, 1e-6);
     assert_near(e.mixed, 5 / 11.0, 1e-9);
@@ -211,7 +224,7 @@ static void a_rising_shift_marks_the_flip(void **state)
         for (int b = 0; b < 16; b++) /* the flip of a frame ago drops out of sight in the blank */
             r.shift[i * 16 + (size_t)b] = b < 8 ? 2.5f : 7.5f;
     struct fl_evidence e;
-    fl_evidence_gather(&e, &r, &g.scan);
+    gather(&e, &r, &g.scan);
     for (size_t i = 2; i + 1 < FRAMES; i++) {
         size_t best = i * 17 + 3;
         for (size_t k = i * 17 + 3; k < i * 17 + 15; k++)
@@ -235,7 +248,7 @@ static void coarse_evidence_adds_up(void **state)
     for (size_t i = 0; i < FRAMES * 23; i++)
         r.verdict[i] = (float)(2 * fl_random_uniform(&rng) - 1);
     struct fl_evidence e, c;
-    fl_evidence_gather(&e, &r, &g.scan);
+    gather(&e, &r, &g.scan);
     for (int by = 1; by <= 4; by++) {
         fl_evidence_coarsen(&c, &e, by);
         assert_int_equal(c.n, e.n / (size_t)by);
@@ -269,7 +282,7 @@ static void local_recordings_have_flips_at_their_frames(void **state)
     for (int b = 0; b < 16; b++)
         r.verdict[7 * 16 + b] = 1; /* the same picture again */
     struct fl_evidence e;
-    fl_evidence_gather_local(&e, &r, time_s);
+    gather_at(&e, &r, NULL, time_s, 5);
     assert_true(e.local && isnan(e.mixed));
     size_t flips = 0;
     for (size_t k = 0; k < e.n; k++) {
@@ -301,14 +314,14 @@ static void nothing_to_gather(void **state)
     struct grid g;
     struct fl_evidence e;
     grid_init(&g, 0, 120, 0.045, 0);
-    fl_evidence_gather(&e, &r, &g.scan);
+    gather(&e, &r, &g.scan);
     assert_int_equal(e.n, 0);
     fl_evidence_finish(&e);
     g.scan.n = 1;
-    fl_evidence_gather(&e, &one, &g.scan);
+    gather(&e, &one, &g.scan);
     assert_int_equal(e.n, 17);
     fl_evidence_finish(&e);
-    fl_evidence_gather_local(&e, &one, g.time_s);
+    gather_at(&e, &one, NULL, g.time_s, 5);
     fl_evidence_finish(&e);
     assert_null(e.slot);
     fl_rows_finish(&r);

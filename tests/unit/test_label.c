@@ -344,22 +344,21 @@ static void local_recordings_are_labelled(void **state)
                            .shift = FL_NEW(float, n *BANDS),
                            .detail = FL_NEW(float, n *BANDS),
                            .move_x = FL_NEW(float, n),
-                           .move_y = FL_NEW(float, n),
-                           .speed = FL_NEW(float, n),
-                           .speed_near = FL_NEW(float, n)};
+                           .move_y = FL_NEW(float, n)};
     for (size_t i = 0; i < n * BANDS; i++) {
         rows.verdict[i] = -1;
         rows.shift[i] = 5;
     }
+    l.film.speed = (struct fl_scene_speed){n, FL_NEW(float, n), FL_NEW(float, n)};
     for (size_t i = 0; i < n; i++)
-        rows.speed[i] = rows.speed_near[i] = 5;
+        l.film.speed.across[i] = l.film.speed.beside[i] = 5;
     double period_s = time_s[n - 1] / (double)(n - 1);
     l.film.rows = rows;
     l.film.time_s = time_s;
     l.film.number = number;
     l.film.scan = (struct fl_scan){n, time_s, number, period_s, 0.045};
     l.duration_s = time_s[n - 1] + period_s;
-    fl_evidence_gather_local(&l.film.evidence, &rows, time_s);
+    fl_evidence_gather_local(&l.film.evidence, &rows, &l.film.speed, time_s);
     l.found = (struct fl_rates_found){.rates = {1 / 40.0, 1 / 40.0, 0.5, 0, 0.08},
                                       .saw_on = true,
                                       .saw_off = true,
@@ -420,14 +419,14 @@ static void any_evidence_gives_a_sound_answer(void **state)
         for (size_t i = 0; i < rows->frames; i++) {
             moves = fl_random_uniform(&r) < 0.03 ? !moves : moves;
             if (!moves)
-                rows->speed[i] = rows->speed_near[i] = 0;
+                l.film.speed.across[i] = l.film.speed.beside[i] = 0;
             for (int b = 0; b < rows->bands; b++)
                 if (fl_random_below(&r, 2))
                     rows->verdict[i * (size_t)rows->bands + (size_t)b] =
                         fmaxf(-1, fminf(1, lean + 2 * (float)fl_random_uniform(&r) - 1));
         }
         fl_evidence_finish(&l.film.evidence);
-        fl_evidence_gather(&l.film.evidence, rows, &l.film.scan);
+        fl_evidence_gather(&l.film.evidence, rows, &l.film.speed, &l.film.scan);
         l.found = (struct fl_rates_found){
             .rates = {1 / plan.on_hz, 1 / plan.off_hz, k % 3 ? 0.5 : 0.35, 0, 0.01},
             .saw_on = k % 2,

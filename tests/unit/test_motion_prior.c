@@ -47,9 +47,7 @@ static void film_open(struct film *f)
                                .shift = FL_NEW(float, n),
                                .detail = FL_NEW(float, n),
                                .move_x = FL_NEW(float, FRAMES),
-                               .move_y = FL_NEW(float, FRAMES),
-                               .speed = FL_NEW(float, FRAMES),
-                               .speed_near = FL_NEW(float, FRAMES)};
+                               .move_y = FL_NEW(float, FRAMES)};
     for (int i = 0; i < FRAMES; i++) {
         f->time_s[i] = i * period_s;
         f->number[i] = i;
@@ -120,11 +118,18 @@ static void the_trace_bounds_the_rows_guess(void **state)
     struct fl_motion_prior k;
     film_open(&f);
     assert_true(find(&k, &f));
-    f.rows.speed[180] = 0;                        /* hidden by a flip */
-    f.rows.speed[50] = f.rows.speed_near[50] = 9; /* a chance peak at rest */
-    fl_motion_prior_apply(&k, &f.rows);
-    assert_true(fabsf(f.rows.speed[180] - speed) < 0.1f * speed);
-    assert_true(f.rows.speed[50] < 0.05f && f.rows.speed_near[50] < 0.05f);
+    float across[FRAMES] = {0}, beside[FRAMES] = {0}; /* at 180 hidden by a flip */
+    const struct fl_scene_speed seen = {FRAMES, across, beside};
+    struct fl_scene_speed told;
+    across[50] = beside[50] = 9; /* a chance peak at rest */
+    k.least[60] = k.usual[60] = k.most[60] = NAN;
+    across[60] = beside[60] = 7;
+    fl_motion_prior_bound(&told, &k, &seen);
+    assert_true(fabsf(told.across[180] - speed) < 0.1f * speed);
+    assert_true(told.across[50] < 0.05f && told.beside[50] < 0.05f);
+    assert_true(told.across[60] == 7 && told.beside[60] == 7); /* where the trace is silent */
+    assert_true(across[180] == 0 && across[50] == 9);          /* what was seen stays */
+    fl_scene_speed_finish(&told);
     fl_motion_prior_finish(&k);
     film_close(&f);
 }

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
+#include "signal/scene_speed.h"
 #include "test.h"
 
 enum { FRAMES = 40, BANDS = 8, TILES = 8 };
@@ -142,6 +143,16 @@ static void verdicts_do_not_depend_on_contrast(void **state)
     fl_signals_free(&high);
 }
 
+static struct fl_scene_speed speed_of(const struct fl_signals *s)
+{
+    struct fl_rows r;
+    struct fl_scene_speed v;
+    fl_rows_judge(&r, s, frame_s);
+    fl_scene_speed_find(&v, &r, s, frame_s);
+    fl_rows_finish(&r);
+    return v;
+}
+
 /* Frames 0 to 19 move, the rest stand: at the end motion is there on one side only. */
 static void speed_needs_motion_on_both_sides(void **state)
 {
@@ -152,15 +163,14 @@ static void speed_needs_motion_on_both_sides(void **state)
         s.quality[i] = 0;
         s.shift_x[i] = 0;
     }
-    struct fl_rows r;
-    fl_rows_judge(&r, &s, frame_s);
+    struct fl_scene_speed v = speed_of(&s);
     for (int i = 6; i < 14; i++)
-        assert_true(fabsf(r.speed[i] - 9) < 0.1f && fabsf(r.speed_near[i] - 9) < 0.1f);
+        assert_true(fabsf(v.across[i] - 9) < 0.1f && fabsf(v.beside[i] - 9) < 0.1f);
     for (int i = 20; i < FRAMES; i++)
-        assert_true(r.speed[i] == 0 && r.speed_near[i] == 0);
+        assert_true(v.across[i] == 0 && v.beside[i] == 0);
     for (int i = 0; i < FRAMES; i++)
-        assert_true(r.speed[i] >= 0 && r.speed_near[i] >= r.speed[i]);
-    fl_rows_finish(&r);
+        assert_true(v.across[i] >= 0 && v.beside[i] >= v.across[i]);
+    fl_scene_speed_finish(&v);
     fl_signals_free(&s);
 }
 
@@ -171,14 +181,13 @@ static void turning_points_have_no_speed(void **state)
     struct fl_signals s = signals_of(9, 0);
     for (int i = 20; i < FRAMES; i++)
         s.shift_x[i] = -9;
-    struct fl_rows r;
-    fl_rows_judge(&r, &s, frame_s);
-    assert_true(r.speed[12] > 8 && r.speed[28] > 8);
+    struct fl_scene_speed v = speed_of(&s);
+    assert_true(v.across[12] > 8 && v.across[28] > 8);
     float least = 9;
     for (int i = 18; i <= 21; i++)
-        least = fminf(least, r.speed[i]);
+        least = fminf(least, v.across[i]);
     assert_true(least < 3);
-    fl_rows_finish(&r);
+    fl_scene_speed_finish(&v);
     fl_signals_free(&s);
 }
 
@@ -191,10 +200,14 @@ static void one_frame_and_none(void **state)
         s.n = n;
         fl_rows_judge(&r, &s, frame_s);
         assert_int_equal(r.frames, n);
-        for (int i = 0; i < (int)n; i++)
-            assert_true(r.speed[i] == 0);
         fl_rows_finish(&r);
         assert_null(r.verdict);
+        struct fl_scene_speed v = speed_of(&s);
+        assert_int_equal(v.frames, n);
+        for (int i = 0; i < (int)n; i++)
+            assert_true(v.across[i] == 0);
+        fl_scene_speed_finish(&v);
+        assert_null(v.across);
         fl_signals_free(&s);
     }
 }

@@ -49,7 +49,7 @@ static void both_shares_are_kept(void **state)
 {
     (void)state;
     struct fl_take *t = take(2, 0.2, 0.1, 0.6);
-    fl_without_trace_keep(t);
+    fl_without_trace_keep(t, t);
     assert_true(t->without_trace.known);
     assert_true(t->without_trace.off_share == 0.2 && t->without_trace.off_share_high == 0.6 &&
                 t->without_trace.off_s == 2);
@@ -68,7 +68,7 @@ static void a_share_outside_its_range_is_said(void **state)
     } cases[] = {{0.15, false}, {0.6, false}, {0.61, true}, {0.09, true}, {NAN, false}};
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         struct fl_take *t = take(2, 0.2, 0.1, 0.6);
-        fl_without_trace_keep(t);
+        fl_without_trace_keep(t, t);
         t->exposure.off_share = cases[i].now;
         fl_without_trace_compare(t);
         assert_int_equal(t->without_trace.differs, cases[i].differs);

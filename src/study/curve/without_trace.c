@@ -13,11 +13,11 @@ static void fit_alone(struct fl_curve *c, struct fl_take *t)
         fl_curve_fit(c, &t, 1, FL_CAMERA_SPEED, t->arena);
 }
 
-void fl_without_trace_keep(struct fl_take *t)
+void fl_without_trace_keep(struct fl_take *t, struct fl_take *alone)
 {
-    const struct fl_exposure *e = &t->exposure;
+    const struct fl_exposure *e = &alone->exposure;
     struct fl_curve c;
-    fit_alone(&c, t);
+    fit_alone(&c, alone);
     t->without_trace = (struct fl_without_trace){.known = true,
                                                  .on_s = e->on_s,
                                                  .off_s = e->off_s,
@@ -25,7 +25,7 @@ void fl_without_trace_keep(struct fl_take *t)
                                                  .off_share = e->off_share,
                                                  .off_share_low = e->off_share_low,
                                                  .off_share_high = e->off_share_high,
-                                                 .lapses = (long)t->states.n_lapses,
+                                                 .lapses = (long)alone->states.n_lapses,
                                                  .v50_deg_s = c.v50,
                                                  .v50_low_deg_s = c.v50_low,
                                                  .v50_high_deg_s = c.v50_high};

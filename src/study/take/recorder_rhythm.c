@@ -10,10 +10,18 @@
 #define SLOW_PERIODS 1.5
 #define FAST (1.5 / 512) /* of the width a frame (DESIGN: targets) */
 
+static bool seen_on(const struct fl_take *t)
+{
+    for (size_t i = 0; i < t->states.n_spans; i++)
+        if (t->states.span[i].state == FL_STATE_ON)
+            return true;
+    return false;
+}
+
 /* The on rate is not known where it keeps up with the capture, row for row. */
 static bool keeps_up(const struct fl_take *t)
 {
-    return t->exposure.on_s > 0 && !(2 * t->states.base_rate_on_hz < KEEPS_UP * t->capture_rate_hz);
+    return seen_on(t) && !(2 * t->states.base_rate_on_hz < KEEPS_UP * t->capture_rate_hz);
 }
 
 /* 95th percentile of the intervals between flips in state off; NaN with few. */

@@ -1,0 +1,121 @@
+/* Signals → rows → evidence → rates → states and flips, once for each look.
+ *
+ * Rows that stand still say something only while the scene moves. The first look takes the scene's
+ * speed from the rows around, the second from the trace where it speaks: that is all in which they
+ * differ. Motion is a chance to see, never a reason to switch, or a curve of trips against motion
+ * would find its own assumption. */
+#include "look.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "base/units.h"
+#include "signal/shift.h"
+#include "state/evidence.h"
+#include "state/label.h"
+#include "state/motion_prior.h"
+#include "state/witness.h"
+#include "study/curve/without_trace.h"
+
+/* Footage is torn if in this share of its telling frames some rows changed and some did not: far
+ * above what coding fakes, far below what any output off the capture's rate makes. */
+static const double torn_share = 0.1;
+
+void fl_seen_find(struct fl_seen *out, const struct fl_recording *rec)
+{
+    const struct fl_signals *s = &rec->signals;
+    *out = (struct fl_seen){.shift_x_px = FL_NEW(float, s->n),
+                            .shift_y_px = FL_NEW(float, s->n),
+                            .shift_quality = FL_NEW(float, s->n)};
+    fl_rows_judge(&out->rows, s, rec->scan.period_s);
+    fl_scene_speed_find(&out->speed, &out->rows, s, rec->scan.period_s);
+    fl_shift_combine(s, &out->rows, out->shift_x_px, out->shift_y_px, out->shift_quality);
+}
+
+void fl_seen_finish(struct fl_seen *s)
+{
+    fl_rows_finish(&s->rows);
+    fl_scene_speed_finish(&s->speed);
+    free(s->shift_x_px);
+    free(s->shift_y_px);
+    free(s->shift_quality);
+    *s = (struct fl_seen){0};
+}
+
+static void gather(struct fl_evidence *e, const struct fl_recording *rec,
+                   const struct fl_rows *rows, const struct fl_scene_speed *speed)
+{
+    if (rec->at_flips)
+        fl_evidence_gather_local(e, rows, speed, rec->timeline.time_s);
+    else
+        fl_evidence_gather(e, rows, speed, &rec->scan);
+}
+
+/* One look, at a scene that moves at these speeds. */
+static void look(struct fl_look *out, const struct fl_recording *rec, const struct fl_rows *rows,
+                 const struct fl_scene_speed *speed, int threads)
+{
+    const struct fl_take_spec *spec = rec->spec;
+    const struct fl_rates_given given = {rec->scan.period_s, spec->base_rate_hz,
+                                         spec->synthesis_disabled, 0, threads};
+    const struct fl_label_settings settings = {.duration_s = rec->duration_s,
+                                               .native_height = rec->info.height,
+                                               .use = spec->use,
+                                               .n_use = spec->n_use,
+                                               .threads = threads};
+    struct fl_evidence e;
+    gather(&e, rec, rows, speed);
+    out->torn = e.mixed >= torn_share;
+    fl_rates_find(&out->found, &e, &given);
+    fl_witness_resolve(&out->found, &e, rows, &given);
+    fl_label(&out->states, &out->flips, &e, rows, &out->found, &rec->scan, &settings);
+    fl_evidence_finish(&e);
+}
+
+void fl_look_first(struct fl_look *out, const struct fl_recording *rec, const struct fl_seen *seen,
+                   int threads)
+{
+    look(out, rec, &seen->rows, &seen->speed, threads);
+}
+
+/* The scene's speed with the trace's help; false where it has none to give. Frames that stand at
+ * their flips show them whether anything moves or not. */
+static bool speed_by_trace(struct fl_scene_speed *out, const struct fl_look *first,
+                           const struct fl_clock *clock, const struct fl_recording *rec,
+                           const struct fl_seen *seen)
+{
+    if (!rec->motion || rec->at_flips)
+        return false;
+    const struct fl_states *s = &first->states;
+    double base_hz = fl_known(s->base_rate_off_hz) ? s->base_rate_off_hz : s->base_rate_on_hz;
+    const struct fl_motion_prior_settings set = {
+        rec->signals.grid.factor, rec->trace.start_s, rec->trace.end_s,
+        fl_known(base_hz) ? 1 / base_hz : 1 / FL_BASE_LEAST_HZ};
+    struct fl_motion_prior known;
+    if (!fl_motion_prior_find(&known, &seen->rows, &rec->scan, clock, rec->motion, &set))
+        return false;
+    fl_motion_prior_bound(out, &known, &seen->speed);
+    fl_motion_prior_finish(&known);
+    return true;
+}
+
+bool fl_look_again(struct fl_look *out, const struct fl_look *first, const struct fl_clock *clock,
+                   const struct fl_recording *rec, const struct fl_seen *seen, int threads)
+{
+    struct fl_scene_speed speed;
+    if (!speed_by_trace(&speed, first, clock, rec, seen))
+        return false;
+    look(out, rec, &seen->rows, &speed, threads);
+    out->torn = first->torn;
+    fl_without_trace_mark(&out->states, &first->states);
+    fl_scene_speed_finish(&speed);
+    return true;
+}
+
+void fl_look_finish(struct fl_look *l)
+{
+    fl_states_finish(&l->states);
+    free(l->flips.v);
+    *l = (struct fl_look){0};
+}

@@ -1,0 +1,143 @@
+/* Footage and trace of one take → a recording in memory.
+ *
+ * Pictures pass through once and are not kept: a table of signals stands for them, so that two
+ * hours of footage need no more memory while they are decoded than two minutes. */
+#include "recording.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "base/units.h"
+#include "trace/read_trace.h"
+
+/* Counts are spread over the time since the report before, up to this: a hand that rested has moved
+ * only just before its first report. */
+static const double most_spread_s = 0.02;
+/* Share of the work that is decoding, as progress counts it. */
+static const double decoding_share = 0.95;
+
+static enum flinch_code read_trace(struct fl_recording *r, struct fl_error *err)
+{
+    if (!r->spec->trace)
+        return FLINCH_OK;
+    enum flinch_code code = fl_trace_read(&r->trace, r->spec->trace, err);
+    if (!code)
+        r->motion = fl_motion_new(&r->trace, most_spread_s);
+    return code;
+}
+
+static double expected_frames(const struct fl_footage_info *info, double stop_after_s)
+{
+    double n = (double)info->frames_hint;
+    if (n <= 0)
+        n = info->duration_hint_s * info->nominal_rate_hz;
+    if (stop_after_s > 0 && info->nominal_rate_hz > 0)
+        n = fmin(n > 0 ? n : INFINITY, stop_after_s * info->nominal_rate_hz);
+    return n > 0 ? n : 10000;
+}
+
+/* Now and then; false to stop. */
+static bool report(const struct fl_progress *progress, size_t frame, double expected)
+{
+    if (frame % 16)
+        return true;
+    fl_progress_report(progress, "decoding",
+                       fmin(decoding_share, decoding_share * (double)frame / expected));
+    return !fl_progress_stop(progress);
+}
+
+/* All frames of the footage, in order, into the stream; *n of them, whose times are kept. */
+static enum flinch_code decode(struct fl_recording *r, struct fl_footage *footage,
+                               struct fl_signal_stream *stream, double expected,
+                               const struct fl_progress *progress, size_t *n, struct fl_error *err)
+{
+    enum flinch_code code;
+    struct fl_frame frame;
+    size_t cap = 0;
+    bool got;
+    *n = 0;
+    while (!(code = fl_footage_next(footage, &frame, &got, err)) && got) {
+        fl_signals_push(stream, frame.luma, frame.stride, frame.key);
+        FL_PUSH(r->pts_s, *n, cap, frame.pts_s);
+        if (!report(progress, *n, expected))
+            return fl_fail(err, FLINCH_ERR_INTERRUPTED, "%s: stopped", r->spec->footage);
+    }
+    const char *warning = fl_footage_warning(footage);
+    r->footage_warning = fl_strdup(warning);
+    r->frame_bits = fl_footage_frame_bits(footage);
+    return code;
+}
+
+static enum flinch_code place_frames(struct fl_recording *r, size_t n, struct fl_error *err)
+{
+    if (n < 2)
+        return fl_fail(err, FLINCH_ERR_EMPTY, "%s: %s; record at least a few seconds",
+                       r->spec->footage,
+                       n ? "holds a single frame" : "holds no frame that can be decoded");
+    enum flinch_code code =
+        fl_timeline_fit(&r->timeline, r->pts_s, n, r->info.nominal_rate_hz, r->info.tick_s, err);
+    if (code)
+        return code;
+    fl_scan_init(&r->scan, &r->timeline, FL_USUAL_BLANK);
+    r->duration_s = r->timeline.time_s[n - 1] + r->scan.period_s;
+    r->at_flips = r->spec->capture_local && !r->timeline.constant;
+    return FLINCH_OK;
+}
+
+static enum flinch_code read_footage(struct fl_recording *r, const struct fl_footage_settings *how,
+                                     const struct fl_progress *progress, struct fl_error *err)
+{
+    struct fl_footage *footage;
+    enum flinch_code code = fl_footage_open(&footage, r->spec->footage, how, err);
+    if (code)
+        return code;
+    size_t n;
+    r->info = *fl_footage_info(footage);
+    struct fl_signal_stream *stream = fl_signals_open(r->info.width, r->info.height);
+    code =
+        decode(r, footage, stream, expected_frames(&r->info, how->stop_after_s), progress, &n, err);
+    fl_signals_finish(&stream, &r->signals);
+    fl_footage_close(&footage);
+    return code ? code : place_frames(r, n, err);
+}
+
+/* Frames outside the spans in use say nothing. */
+static void blank_unused(struct fl_recording *r)
+{
+    struct fl_signals *s = &r->signals;
+    size_t tiles = (size_t)(s->grid.bands * s->grid.tiles);
+    for (size_t i = 0; i < s->n; i++) {
+        if (fl_take_spec_uses(r->spec, r->timeline.time_s[i]))
+            continue;
+        s->shift_x[i] = s->shift_y[i] = s->quality[i] = s->whole_quality[i] = 0;
+        s->change[i] = NAN;
+        for (size_t k = 0; k < tiles; k++)
+            s->tiles[i * tiles + k].moved = FL_COST_NONE;
+    }
+}
+
+enum flinch_code fl_recording_read(struct fl_recording *out, const struct fl_take_spec *spec,
+                                   const struct fl_footage_settings *how,
+                                   const struct fl_progress *progress, struct fl_error *err)
+{
+    *out = (struct fl_recording){.spec = spec, .frame_bits = FL_UNKNOWN};
+    enum flinch_code code = read_trace(out, err);
+    if (!code)
+        code = read_footage(out, how, progress, err);
+    if (!code)
+        blank_unused(out);
+    return code;
+}
+
+void fl_recording_finish(struct fl_recording *r)
+{
+    fl_signals_free(&r->signals);
+    fl_scan_finish(&r->scan);
+    fl_timeline_finish(&r->timeline);
+    fl_motion_free(&r->motion);
+    fl_trace_finish(&r->trace);
+    free(r->pts_s);
+    free(r->footage_warning);
+    *r = (struct fl_recording){0};
+}
