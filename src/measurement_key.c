@@ -7,6 +7,7 @@
 #include <libavutil/sha.h>
 
 #include "base/mem.h"
+#include "base/text_stream.h"
 #include "batch.h"
 
 static void put_file(FILE *out, const char *name, const char *path)
@@ -48,7 +49,7 @@ static char *sha256(const void *data, size_t size)
     uint8_t digest[BYTES];
     struct AVSHA *sha = av_sha_alloc();
     if (!sha)
-        abort();
+        fl_out_of_memory();
     av_sha_init(sha, 8 * BYTES);
     av_sha_update(sha, data, size);
     av_sha_final(sha, digest);
@@ -61,14 +62,9 @@ static char *sha256(const void *data, size_t size)
 
 char *fl_measurement_key(const struct fl_take_spec *spec, const struct fl_run_settings *settings)
 {
-    char *text = NULL;
-    size_t size = 0;
-    FILE *out = open_memstream(&text, &size);
-    if (!out)
-        abort();
-    put_inputs(out, spec, settings);
-    fclose(out);
-    char *key = sha256(text, size);
+    struct fl_text_stream stream;
+    put_inputs(fl_text_begin(&stream), spec, settings);
+    char *text = fl_text_end(&stream), *key = sha256(text, stream.size);
     free(text);
     return key;
 }

@@ -1,12 +1,12 @@
+/* Allocation by the C library, checked in this one place. */
 #include "base/mem.h"
 
-#include <stdarg.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-static void out_of_memory(void)
+void fl_out_of_memory(void)
 {
     fputs("flinch: out of memory: close other programs or measure fewer takes at once\n", stderr);
     abort();
@@ -16,7 +16,7 @@ void *fl_calloc(size_t n, size_t size)
 {
     void *p = calloc(n ? n : 1, size ? size : 1);
     if (!p)
-        out_of_memory();
+        fl_out_of_memory();
     return p;
 }
 
@@ -24,7 +24,7 @@ void *fl_realloc(void *p, size_t n, size_t size)
 {
     p = reallocarray(p, n ? n : 1, size ? size : 1);
     if (!p)
-        out_of_memory();
+        fl_out_of_memory();
     return p;
 }
 
@@ -34,6 +34,30 @@ char *fl_strdup(const char *s)
         return NULL;
     size_t n = strlen(s) + 1;
     return memcpy(fl_calloc(n, 1), s, n);
+}
+
+char *fl_strndup(const char *s, size_t n)
+{
+    n = strnlen(s, n);
+    return memcpy(fl_calloc(n + 1, 1), s, n);
+}
+
+char *fl_vformat(const char *fmt, va_list args)
+{
+    char *text;
+    if (vasprintf(&text, fmt, args) <
+        0) /* formats that the compiler has checked fail no other way */
+        fl_out_of_memory();
+    return text;
+}
+
+char *fl_format(const char *fmt, ...)
+{
+    va_list args;
+    va_start(args, fmt);
+    char *text = fl_vformat(fmt, args);
+    va_end(args);
+    return text;
 }
 
 /* Each allocation is a block of its own, so that the address sanitizer sees every overrun. */
@@ -66,7 +90,7 @@ void fl_arena_free(struct fl_arena **arena)
 void *fl_arena_alloc(struct fl_arena *arena, size_t n, size_t size)
 {
     if (size && n > (SIZE_MAX - sizeof(struct block)) / size)
-        out_of_memory();
+        fl_out_of_memory();
     struct block *b = fl_calloc(1, sizeof *b + n * size);
     b->next = arena->blocks;
     arena->blocks = b;
@@ -83,15 +107,10 @@ char *fl_arena_strdup(struct fl_arena *arena, const char *s)
 
 char *fl_arena_printf(struct fl_arena *arena, const char *fmt, ...)
 {
-    char *text;
     va_list args;
     va_start(args, fmt);
-    int n = vasprintf(&text, fmt, args);
+    char *text = fl_vformat(fmt, args), *kept = fl_arena_strdup(arena, text);
     va_end(args);
-    if (n < 0) /* nothing else fails with formats that the compiler has checked */
-        out_of_memory();
-    char *s = fl_arena_alloc(arena, (size_t)n + 1, 1);
-    memcpy(s, text, (size_t)n + 1);
     free(text);
-    return s;
+    return kept;
 }

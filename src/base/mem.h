@@ -1,4 +1,4 @@
-/* Memory: allocation that cannot return NULL, an arena, growable arrays.
+/* Memory: allocation that cannot return NULL, an arena, growable arrays, formatted text.
  *
  * Out of memory ends the process with one line; no caller checks for NULL.
  * Results of one take live in one arena and go with it.
@@ -6,13 +6,22 @@
 #ifndef FL_BASE_MEM_H
 #define FL_BASE_MEM_H
 
+#include <stdarg.h>
 #include <stddef.h>
+
+/* Says so in one line on stderr and ends the process. For what a library could not allocate. */
+void fl_out_of_memory(void) __attribute__((noreturn));
 
 /* Zeroed memory for n objects of size bytes; never NULL. Free with free(). */
 void *fl_calloc(size_t n, size_t size);
 /* Like reallocarray, but never NULL. */
 void *fl_realloc(void *p, size_t n, size_t size);
 char *fl_strdup(const char *s); /* NULL in, NULL out */
+/* The first n bytes of s, or all of it when it is shorter. */
+char *fl_strndup(const char *s, size_t n);
+/* Formatted text of its own, never NULL. Free with free(). */
+char *fl_format(const char *fmt, ...) __attribute__((format(printf, 1, 2)));
+char *fl_vformat(const char *fmt, va_list args) __attribute__((format(printf, 1, 0)));
 
 #define FL_NEW(type, n) ((type *)fl_calloc((n), sizeof(type)))
 

@@ -3,6 +3,7 @@
 #include "run.h"
 #include "show/screen/check_screen.h"
 #include "show/screen/summary.h"
+#include "show/store/json_value.h"
 #include "study/input/session_file.h"
 
 struct settings {
@@ -69,7 +70,7 @@ static int tell(const struct job *job, const struct fl_take *t)
     fl_usable_judge(&u, t, job->set->first_s > 0);
     int status = fl_usable_verdict(&u) == FL_UNUSABLE;
     if (job->list) {
-        json_array_append_new(job->list, fl_check_json(job->path, t, &u));
+        fl_json_append(job->list, fl_check_json(job->path, t, &u));
     } else if (!job->set->quiet) {
         fl_check_print(stdout, job->path, t, &u, job->alone);
     } else if (status) {
@@ -95,7 +96,7 @@ static int check_one(const struct job *job, const struct fl_progress *progress,
     if (code) {
         fl_complain(err.text);
         if (job->list)
-            json_array_append_new(job->list, fl_check_failure_json(job->path, err.text));
+            fl_json_append(job->list, fl_check_failure_json(job->path, err.text));
         return code == FLINCH_ERR_INTERRUPTED ? -1 : 1;
     }
     int status = tell(job, t);

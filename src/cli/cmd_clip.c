@@ -2,11 +2,13 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "base/mem.h"
 #include "cli/commands.h"
 #include "cli/terminal.h"
 #include "show/clip/clip_plan.h"
 #include "show/screen/clip_screen.h"
 #include "show/screen/summary.h"
+#include "show/store/json_value.h"
 #include "trace/parse_number.h"
 
 struct settings {
@@ -79,13 +81,11 @@ static void complain_of_flashes(const char *path, const struct fl_clip_report *r
 {
     for (size_t i = 0; i < r->flash.n; i++) {
         const struct fl_flash_span *s = &r->flash.span[i];
-        char *text = NULL;
-        if (asprintf(&text,
-                     "%s: %sflashes from %.2f to %.2f s of the clip, up to %d in a second; the "
-                     "usual limit is 3 (WCAG 2.3.1, "
-                     "ITU-R BT.1702); shorten or slow it down, or warn viewers",
-                     path, s->red ? "red " : "", s->start_s, s->end_s, s->most) < 0)
-            abort();
+        char *text =
+            fl_format("%s: %sflashes from %.2f to %.2f s of the clip, up to %d in a second; the "
+                      "usual limit is 3 (WCAG 2.3.1, "
+                      "ITU-R BT.1702); shorten or slow it down, or warn viewers",
+                      path, s->red ? "red " : "", s->start_s, s->end_s, s->most);
         fl_complain(text);
         free(text);
     }
@@ -230,7 +230,7 @@ static void print(const struct settings *set, const struct fl_clip_plan *p,
 {
     if (set->json) {
         json_t *value = fl_clips_json(p, reports, n);
-        json_object_set_new(value, "settings", fl_options_echo(&fl_command_clip, set));
+        fl_json_set(value, "settings", fl_options_echo(&fl_command_clip, set));
         fl_print_json(stdout, value);
     } else if (!set->quiet) {
         fl_print_clips(stdout, p, reports, n);

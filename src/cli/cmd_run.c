@@ -5,6 +5,7 @@
 #include "cli/terminal.h"
 #include "show/screen/summary.h"
 #include "show/store/json.h"
+#include "show/store/json_value.h"
 
 struct settings {
     const char *out;
@@ -39,7 +40,7 @@ static void print(const struct settings *set, const struct fl_session *s, int re
 {
     if (set->json) {
         json_t *value = fl_session_json(s);
-        json_object_set_new(value, "settings", fl_options_echo(&fl_command_run, set));
+        fl_json_set(value, "settings", fl_options_echo(&fl_command_run, set));
         fl_print_json(stdout, value);
     } else if (!set->quiet) {
         fl_print_session(stdout, s, reused, set->out);

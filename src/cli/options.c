@@ -5,6 +5,7 @@
 
 #include "show/screen/terminal_text.h"
 #include "show/store/fields.h"
+#include "show/store/json_value.h"
 #include "trace/parse_number.h"
 
 static const struct fl_option *by_name(const struct fl_command *cmd, const char *name, size_t n)
@@ -158,7 +159,7 @@ json_t *fl_options_echo(const struct fl_command *cmd, const void *settings)
             value = json_real(*(const double *)field);
         else
             value = fl_json_text(*(const char *const *)field);
-        json_object_set_new(echo, o->name, value);
+        fl_json_set(echo, o->name, value);
     }
     return echo;
 }

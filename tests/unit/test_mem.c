@@ -1,20 +1,9 @@
 #include "base/mem.h"
 
-#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/resource.h>
-#include <sys/wait.h>
-#include <unistd.h>
 
-#include "test.h"
-
-/* The sanitizer's own end would hide that flinch ends by itself. */
-const char *__asan_default_options(void);
-const char *__asan_default_options(void)
-{
-    return "allocator_may_return_null=1";
-}
+#include "apart.h"
 
 static void memory_is_zeroed_and_never_null(void **state)
 {
@@ -40,6 +29,16 @@ static void copies_of_text(void **state)
     assert_string_equal(s, "");
     free(s);
     s = fl_strdup("tear at row 337");
+    assert_string_equal(s, "tear at row 337");
+    free(s);
+    const char *const cut[] = {"", "t", "tear", "tear"};
+    const size_t n[] = {0, 1, 4, 100};
+    for (int i = 0; i < 4; i++) {
+        s = fl_strndup("tear", n[i]);
+        assert_string_equal(s, cut[i]);
+        free(s);
+    }
+    s = fl_format("%s at row %d", "tear", 337);
     assert_string_equal(s, "tear at row 337");
     free(s);
 }
@@ -110,43 +109,19 @@ static void realloc_overflows(void)
     fl_realloc(NULL, SIZE_MAX / 2, 8);
 }
 
-/* Runs f in a child; returns its wait status and what it wrote to stderr. */
-static int run_apart(void (*f)(void), char *text, size_t size)
+static void format_outgrows(void)
 {
-    int pipes[2], status;
-    assert_int_equal(pipe(pipes), 0);
-    pid_t pid = fork();
-    assert_true(pid >= 0);
-    if (pid == 0) {
-        struct rlimit none = {0, 0};
-        setrlimit(RLIMIT_CORE, &none);
-        signal(SIGABRT, SIG_DFL); /* cmocka's own handler would report a failed test */
-        dup2(pipes[1], 2);
-        f();
-        _exit(0);
-    }
-    close(pipes[1]);
-    size_t n = 0;
-    for (ssize_t got; n < size - 1 && (got = read(pipes[0], text + n, size - 1 - n)) > 0;)
-        n += (size_t)got;
-    text[n] = 0;
-    close(pipes[0]);
-    assert_int_equal(waitpid(pid, &status, 0), pid);
-    return status;
+    limit_memory();
+    free(fl_format("%*d", 2 * APART_MEMORY_MB << 20, 1));
 }
 
 static void out_of_memory_ends_with_one_line(void **state)
 {
     (void)state;
-    void (*const all[])(void) = {arena_overflows, calloc_overflows, realloc_overflows};
-    for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
-        char text[8192];
-        int status = run_apart(all[i], text, sizeof text);
-        assert_true(WIFSIGNALED(status) && WTERMSIG(status) == SIGABRT);
-        const char *line = strstr(text, "flinch: out of memory");
-        assert_non_null(line);
-        assert_true(strchr(line, '\n') && !strstr(line + 1, "flinch:"));
-    }
+    void (*const all[])(void) = {arena_overflows, calloc_overflows, realloc_overflows,
+                                 format_outgrows};
+    for (size_t i = 0; i < sizeof all / sizeof *all; i++)
+        assert_out_of_memory(all[i]);
 }
 
 int main(void)

@@ -2,6 +2,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "maths/logistic.h"
 #include "show/chart/charts.h"
 #include "show/text/escape.h"
@@ -79,14 +80,13 @@ static enum fl_colour series_colour(size_t k)
 static void draw_legend(struct fl_chart *c, const struct layout *l, size_t k)
 {
     const struct fl_curve *curve = l->curve[k];
-    char setting[FL_SETTING_SIZE], v50[FL_V50_SIZE], *text = NULL;
+    char setting[FL_SETTING_SIZE], v50[FL_V50_SIZE];
     double y = LEGEND + (double)k * ROW;
     fl_draw_line(c, 10, y, 40, y, 2, series_colour(k), (int)k);
     fl_draw_mark(c, 25, y, (int)k, 8, series_colour(k), true);
     fl_setting_text(setting, curve);
-    if (asprintf(&text, c->narrow ? "%s (%d of %d tripped)" : "%s: %d of %d flicks tripped. %s",
-                 setting, curve->trips, curve->flicks, fl_v50_text(v50, curve)) < 0)
-        abort();
+    char *text = fl_format(c->narrow ? "%s (%d of %d tripped)" : "%s: %d of %d flicks tripped. %s",
+                           setting, curve->trips, curve->flicks, fl_v50_text(v50, curve));
     fl_draw_text(c, 48, y + 4, FL_LEFT, c->narrow ? FL_SMALL : FL_PLAIN, FL_INK, c->width - 56,
                  text);
     free(text);
@@ -247,12 +247,10 @@ struct fl_drawing fl_curve_drawing(const struct fl_group *g)
     struct fl_drawing d = {.height = height, .draw = draw, .data = g};
     char *name = fl_group_name(g->game, g->condition), v50[FL_V50_SIZE];
     const struct fl_curve *c = g->pooled ? g->pooled : g->n_curves ? g->curve[0] : NULL;
-    if (asprintf(&d.title, "Trip curve: %s", name) < 0 ||
-        asprintf(&d.desc,
-                 "Chance that a flick trips against its peak %s. %d flicks, %d tripped; %s.",
-                 fl_quantity_info(g->quantity)->label, c ? c->flicks : 0, c ? c->trips : 0,
-                 c ? fl_v50_text(v50, c) : "no curve") < 0)
-        abort();
+    d.title = fl_format("Trip curve: %s", name);
+    d.desc = fl_format("Chance that a flick trips against its peak %s. %d flicks, %d tripped; %s.",
+                       fl_quantity_info(g->quantity)->label, c ? c->flicks : 0, c ? c->trips : 0,
+                       c ? fl_v50_text(v50, c) : "no curve");
     free(name);
     return d;
 }

@@ -2,6 +2,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/text_stream.h"
 #include "show/chart/charts.h"
 #include "show/text/escape.h"
 #include "study/compare/rank.h"
@@ -216,8 +217,8 @@ struct fl_drawing fl_ranking_drawing(const struct fl_session *s)
 {
     struct fl_drawing d = {
         .height = height, .draw = draw, .data = s, .title = fl_strdup("Ranking by trip speed")};
-    size_t size;
-    FILE *out = open_memstream(&d.desc, &size);
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
     for (size_t i = 0; i < s->n_ranks; i++) {
         const struct fl_rank *r = &s->ranks[i];
         char *name = fl_group_name(r->game, r->condition), v50[FL_V50_SIZE];
@@ -227,6 +228,6 @@ struct fl_drawing fl_ranking_drawing(const struct fl_session *s)
                            : "no V50");
         free(name);
     }
-    fclose(out);
+    d.desc = fl_text_end(&stream);
     return d;
 }

@@ -2,6 +2,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "show/chart/charts.h"
 #include "show/text/escape.h"
 #include "show/text/groups.h"
@@ -185,9 +186,8 @@ static void draw(struct fl_chart *c, const void *data)
     struct layout l = {.left = c->narrow ? 40 : 52, .right = c->width - (c->narrow ? 34 : 90)};
     l.time = (struct fl_axis){0, t->duration_s > 0 ? t->duration_s : 1, l.left, l.right, false};
     double down = c->narrow ? 20 : 0;
-    char *name = fl_group_name(t->spec.game, t->spec.condition), *title = NULL;
-    if (asprintf(&title, "%s · %s", t->spec.id, name) < 0)
-        abort();
+    char *name = fl_group_name(t->spec.game, t->spec.condition),
+         *title = fl_format("%s · %s", t->spec.id, name);
     fl_draw_text(c, 10, TITLE, FL_LEFT, FL_BOLD, FL_INK, c->width - 20, title);
     draw_legend(c, &l, LEGEND);
     draw_strip(c, &l, &t->states, STRIP + down);
@@ -204,12 +204,11 @@ struct fl_drawing fl_timeline_drawing(const struct fl_take *t)
 {
     struct fl_drawing d = {.height = height, .draw = draw, .data = t};
     char off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE];
-    if (asprintf(&d.title, "Timeline of take %s", t->spec.id) < 0 ||
-        asprintf(&d.desc,
-                 "State, unique rate and speed over %.1f s: %zu lapses, off for %s s, not visible "
-                 "for %s s.",
-                 t->duration_s, t->states.n_lapses, fl_figure(off, t->exposure.off_s),
-                 fl_figure(unseen, t->exposure.unseen_s)) < 0)
-        abort();
+    d.title = fl_format("Timeline of take %s", t->spec.id);
+    d.desc =
+        fl_format("State, unique rate and speed over %.1f s: %zu lapses, off for %s s, not visible "
+                  "for %s s.",
+                  t->duration_s, t->states.n_lapses, fl_figure(off, t->exposure.off_s),
+                  fl_figure(unseen, t->exposure.unseen_s));
     return d;
 }

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "base/mem.h"
 #include "show/chart/plate.h"
 #include "show/text/escape.h"
 
@@ -11,9 +12,7 @@ static enum flinch_code write_plate(struct fl_plate p, const struct fl_show_sett
                                     const char *folder, const char *kind, const char *what,
                                     struct fl_error *err)
 {
-    char *name = NULL;
-    if (asprintf(&name, "%s%s%s", kind, *what ? "-" : "", what) < 0)
-        abort();
+    char *name = fl_format("%s%s%s", kind, *what ? "-" : "", what);
     static const struct fl_plate_settings plain;
     enum flinch_code code =
         fl_plate_write(&p, settings ? &settings->plates : &plain, folder, name, err);

@@ -9,6 +9,8 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "base/mem.h"
+#include "base/text_stream.h"
 #include "show/draw/surface_file.h"
 #include "show/text/escape.h"
 
@@ -84,16 +86,15 @@ static void draw_on(cairo_surface_t *surface, const struct fl_plate *p,
 char *fl_plate_svg(const struct fl_plate *p, const struct fl_plate_settings *set,
                    enum fl_theme theme)
 {
-    char *raw = NULL;
-    size_t size;
-    FILE *out = open_memstream(&raw, &size);
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
     cairo_surface_t *surface =
         cairo_svg_surface_create_for_stream(fl_cairo_to_stream, out, WIDE, HIGH);
     cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_PX);
     draw_on(surface, p, set, theme, 1);
     cairo_surface_destroy(surface);
-    fclose(out);
-    char *svg = fl_svg_dress(raw, title_of(p, set), p->desc, WIDE, HIGH, NULL);
+    char *raw = fl_text_end(&stream),
+         *svg = fl_svg_dress(raw, title_of(p, set), p->desc, WIDE, HIGH, NULL);
     free(raw);
     return svg;
 }
@@ -165,13 +166,11 @@ static enum flinch_code write_sizes(const struct fl_plate *p, const struct fl_pl
     enum flinch_code code = FLINCH_OK;
     unsigned sizes = format != FL_PLATE_PNG || !set->sizes ? 1u << FL_PLATE_1080 : set->sizes;
     for (int size = 0; size < FL_PLATE_SIZES && !code; size++) {
-        char *path = NULL;
         if (!(sizes & 1u << size))
             continue;
-        if (asprintf(&path, "%s%s%s%s.%s", base, theme ? "." : "",
-                     theme ? fl_theme_name((int)theme) : "", size ? ".2160" : "",
-                     fl_plate_format_name(format)) < 0)
-            abort();
+        char *path =
+            fl_format("%s%s%s%s.%s", base, theme ? "." : "", theme ? fl_theme_name((int)theme) : "",
+                      size ? ".2160" : "", fl_plate_format_name(format));
         code = write_one(p, set, path, theme, format, 1 + size, err);
         free(path);
     }

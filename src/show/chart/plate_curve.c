@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
+#include "base/text_stream.h"
 #include "maths/logistic.h"
 #include "show/chart/plate.h"
 #include "show/text/chart_number.h"
@@ -256,9 +258,8 @@ static void draw(struct fl_chart *c, struct fl_box b, const void *data)
 static char *describe(const struct fl_group *g)
 {
     struct curves curves = curves_of(g);
-    char *text = NULL;
-    size_t size;
-    FILE *out = open_memstream(&text, &size);
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
     fprintf(out, "Chance that a flick trips against its peak %s.",
             fl_quantity_info(g->quantity)->label);
     for (size_t k = 0; k < curves.n; k++) {
@@ -267,13 +268,12 @@ static char *describe(const struct fl_group *g)
         fprintf(out, " %s: %d of %d flicks tripped, %d takes; %s.", fl_setting_text(setting, c),
                 c->trips, c->flicks, c->takes, fl_v50_text(v50, c));
     }
-    fclose(out);
-    return text;
+    return fl_text_end(&stream);
 }
 
 static char *lead(const struct fl_group *g)
 {
-    char *text = NULL, v50[FL_V50_SIZE], answer[FL_V50_SIZE + 40] = "", left_out[64] = "";
+    char v50[FL_V50_SIZE], answer[FL_V50_SIZE + 40] = "", left_out[64] = "";
     const struct fl_curve *c = g->pooled ? g->pooled : g->n_curves == 1 ? g->curve[0] : NULL;
     if (c && c->bound != FL_BOUND_NO_RELATION &&
         c->bound != FL_BOUND_TOO_FEW) { /* else the lanes say so */
@@ -282,10 +282,8 @@ static char *lead(const struct fl_group *g)
     }
     if (c && c->not_fitted)
         snprintf(left_out, sizeof left_out, "; %d more could not be judged", c->not_fitted);
-    if (asprintf(&text, "Chance that a flick switches synthesis off, by its peak speed%s%s", answer,
-                 left_out) < 0)
-        abort();
-    return text;
+    return fl_format("Chance that a flick switches synthesis off, by its peak speed%s%s", answer,
+                     left_out);
 }
 
 struct fl_plate fl_curve_plate(const struct fl_session *s, const struct fl_group *g)
@@ -301,11 +299,10 @@ struct fl_plate fl_curve_plate(const struct fl_session *s, const struct fl_group
     char more[64] = "";
     if (g->left_out)
         snprintf(more, sizeof more, " %zu further settings are left out.", g->left_out);
-    if (asprintf(&p.title, "%s: at what speed it trips", name) < 0 ||
-        asprintf(&p.note,
-                 "V50: the speed of an even chance; bar: its 95 %% interval, arrow: open.%s %s",
-                 more, source) < 0)
-        abort();
+    p.title = fl_format("%s: at what speed it trips", name);
+    p.note =
+        fl_format("V50: the speed of an even chance; bar: its 95 %% interval, arrow: open.%s %s",
+                  more, source);
     free(name);
     free(source);
     return p;

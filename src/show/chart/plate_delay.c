@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
+#include "base/text_stream.h"
 #include "maths/survival.h"
 #include "show/chart/plate.h"
 #include "show/text/chart_number.h"
@@ -234,19 +236,18 @@ struct fl_plate fl_delay_plate(const struct fl_waits_of *w)
     const struct fl_group *g = w->g;
     char *name = fl_plate_name(g->game, g->condition),
          *source = fl_plate_source(g->takes, g->n_takes, w->s->name);
-    if (asprintf(&p.title, "%s: how long it takes to switch", name) < 0 ||
-        asprintf(&p.note,
-                 "Hatched: known only to lie in there. Ring: the hand crossed back first. Stroke: "
-                 "not known further. Bar: "
-                 "95 %% interval of the median. %s",
-                 source) < 0)
-        abort();
-    size_t size;
-    FILE *out = open_memstream(&p.desc, &size);
+    p.title = fl_format("%s: how long it takes to switch", name);
+    p.note =
+        fl_format("Hatched: known only to lie in there. Ring: the hand crossed back first. Stroke: "
+                  "not known further. Bar: "
+                  "95 %% interval of the median. %s",
+                  source);
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
     fputs("Share still waiting against time since the threshold was crossed.", out);
     put_side(out, w->trip);
     put_side(out, w->back);
-    fclose(out);
+    p.desc = fl_text_end(&stream);
     p.lead = fl_strdup(
         "Share, in %, that has not switched yet, by time since the threshold was crossed");
     free(name);

@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
+#include "base/text_stream.h"
 #include "show/chart/plate.h"
 #include "show/text/chart_number.h"
 #include "show/text/escape.h"
@@ -27,10 +29,9 @@ static bool cut(char *s, size_t n)
 
 char *fl_plate_name(const char *game, const char *condition)
 {
-    char *raw = fl_group_name(game, condition), *name = fl_clean_text(raw), *closed = NULL;
+    char *raw = fl_group_name(game, condition), *name = fl_clean_text(raw);
     bool more = cut(name, FL_PLATE_NAME);
-    if (asprintf(&closed, "%s%s" LEFT_TO_RIGHT, name, more ? "…" : "") < 0)
-        abort();
+    char *closed = fl_format("%s%s" LEFT_TO_RIGHT, name, more ? "…" : "");
     free(raw);
     free(name);
     return closed;
@@ -94,9 +95,8 @@ static void put_capture(FILE *out, const struct fl_take *const *takes, size_t n)
 
 char *fl_plate_source(const struct fl_take *const *takes, size_t n, const char *session)
 {
-    char *text = NULL;
-    size_t size;
-    FILE *out = open_memstream(&text, &size);
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
     bool dated = false;
     if (n) {
         put_capture(out, takes, n);
@@ -107,8 +107,7 @@ char *fl_plate_source(const struct fl_take *const *takes, size_t n, const char *
         fprintf(out, "%s %s" LEFT_TO_RIGHT, dated ? "," : "", clean);
         free(clean);
     }
-    fclose(out);
-    return text;
+    return fl_text_end(&stream);
 }
 
 static void end_mark(struct fl_chart *c, double x0, double y0, double x1, double y1,

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
+#include "base/text_stream.h"
 #include "show/chart/plate.h"
 #include "show/text/chart_number.h"
 #include "show/text/escape.h"
@@ -241,9 +243,8 @@ static void draw(struct fl_chart *c, struct fl_box b, const void *data)
 
 static char *describe(const struct fl_session *s)
 {
-    char *text = NULL;
-    size_t size;
-    FILE *out = open_memstream(&text, &size);
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
     for (size_t i = 0; i < s->n_ranks; i++) {
         const struct fl_rank *r = &s->ranks[i];
         char *name = fl_group_name(r->game, r->condition), v50[FL_V50_SIZE];
@@ -259,25 +260,22 @@ static char *describe(const struct fl_session *s)
         free(name);
     }
     fputc('.', out);
-    fclose(out);
-    return text;
+    return fl_text_end(&stream);
 }
 
 static char *note(const struct fl_session *s)
 {
     bool odd = false, tall = s->n_ranks <= 5;
-    char *text = NULL,
-         *source = fl_plate_source((const struct fl_take *const *)s->takes, s->n_takes, s->name);
+    char *source = fl_plate_source((const struct fl_take *const *)s->takes, s->n_takes, s->name);
     for (size_t i = 0; i < s->n_ranks; i++)
         odd |= fl_rank_odd(s, &s->ranks[i]);
-    if (asprintf(&text,
-                 "Diamond: V50 (hollow: open), bar: 95 %% interval, arrow: goes on.%s Off: share "
-                 "of what was seen%s%s; thin "
-                 "line: if unseen time were all on or all off. %s",
-                 tall ? " Triangles tripped, rings held." : "",
-                 fl_ranks_alike(s) ? ", in flicks as all have them" : "",
-                 odd ? " (* of all time)" : "", source) < 0)
-        abort();
+    char *text =
+        fl_format("Diamond: V50 (hollow: open), bar: 95 %% interval, arrow: goes on.%s Off: share "
+                  "of what was seen%s%s; thin "
+                  "line: if unseen time were all on or all off. %s",
+                  tall ? " Triangles tripped, rings held." : "",
+                  fl_ranks_alike(s) ? ", in flicks as all have them" : "",
+                  odd ? " (* of all time)" : "", source);
     free(source);
     return text;
 }
@@ -292,10 +290,9 @@ struct fl_plate fl_ranking_plate(const struct fl_session *s)
                          .data = s};
     const struct fl_quantity_info *q = fl_quantity_info(axis_quantity(s));
     p.least_h = HEADS + AXIS + LEAST_ROW * (double)s->n_ranks;
-    if (asprintf(&p.lead,
-                 "Peak %s, in %s, at which a flick has an even chance to trip; further left trips "
-                 "more easily",
-                 q->label, q->unit_label) < 0)
-        abort();
+    p.lead =
+        fl_format("Peak %s, in %s, at which a flick has an even chance to trip; further left trips "
+                  "more easily",
+                  q->label, q->unit_label);
     return p;
 }

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "maths/robust.h"
 #include "show/chart/plate.h"
 #include "show/text/chart_number.h"
@@ -211,21 +212,18 @@ struct fl_plate fl_rate_plate(const struct fl_session *s, const struct fl_group 
          *source = fl_plate_source(g->takes, g->n_takes, s->name);
     char on[FL_FIGURE_SIZE], off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE], takes[FL_COUNT_SIZE];
     fl_plate_count(takes, (long)r.takes, "take", "takes");
-    if (asprintf(&p.title, "%s: pictures a second, on and off", name) < 0 ||
-        asprintf(&p.lead,
-                 "Share of the time, in %%, that synthesis was on (up) and off (down), by the rate "
-                 "of new pictures. %s; "
-                 "%s s showed none or a switch",
-                 takes, fl_chart_short(unseen, r.unseen_s)) < 0 ||
-        asprintf(&p.note,
-                 "Solid: on, hatched: off, each as a share of its own time; dotted: median. %s",
-                 source) < 0 ||
-        asprintf(&p.desc,
-                 "Unique rate in 0.25 s windows. On: median %s a second over %.1f s. Off: median "
-                 "%s a second over %.1f s.",
-                 fl_figure(on, r.median[ON]), r.time_s[ON], fl_figure(off, r.median[OFF]),
-                 r.time_s[OFF]) < 0)
-        abort();
+    p.title = fl_format("%s: pictures a second, on and off", name);
+    p.lead = fl_format(
+        "Share of the time, in %%, that synthesis was on (up) and off (down), by the rate "
+        "of new pictures. %s; "
+        "%s s showed none or a switch",
+        takes, fl_chart_short(unseen, r.unseen_s));
+    p.note = fl_format(
+        "Solid: on, hatched: off, each as a share of its own time; dotted: median. %s", source);
+    p.desc = fl_format(
+        "Unique rate in 0.25 s windows. On: median %s a second over %.1f s. Off: median "
+        "%s a second over %.1f s.",
+        fl_figure(on, r.median[ON]), r.time_s[ON], fl_figure(off, r.median[OFF]), r.time_s[OFF]);
     free(name);
     free(source);
     return p;

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
+#include "base/text_stream.h"
 #include "show/chart/plate.h"
 #include "show/text/chart_number.h"
 #include "show/text/escape.h"
@@ -256,9 +258,8 @@ static void draw(struct fl_chart *c, struct fl_box b, const void *data)
 
 static char *describe(const struct fl_resolutions *r)
 {
-    char *text = NULL;
-    size_t size;
-    FILE *out = open_memstream(&text, &size);
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
     fputs("V50 against counts per inch.", out);
     for (int i = 0; i < PANELS; i++) {
         struct cells k = cells_of(r, shown[i]);
@@ -271,8 +272,7 @@ static char *describe(const struct fl_resolutions *r)
         if (c && c->verdict)
             fprintf(out, " %s.", c->verdict);
     }
-    fclose(out);
-    return text;
+    return fl_text_end(&stream);
 }
 
 struct fl_plate fl_resolution_plate(const struct fl_resolutions *r)
@@ -289,15 +289,13 @@ struct fl_plate fl_resolution_plate(const struct fl_resolutions *r)
         flicks += k.v[i]->flicks;
         takes += k.v[i]->takes;
     }
-    if (asprintf(&p.title, "%s: does mouse resolution matter?", name) < 0 ||
-        asprintf(&p.lead, "%s",
-                 c && c->verdict ? c->verdict : "Trip speed V50 against counts per inch") < 0 ||
-        asprintf(&p.note,
-                 "Bars: 95 %% intervals, arrow: open. Level: resolution does not matter to that "
-                 "quantity. Differs: after "
-                 "adjusting for all comparisons. %d flicks, %d takes. %s",
-                 flicks, takes, source) < 0)
-        abort();
+    p.title = fl_format("%s: does mouse resolution matter?", name);
+    p.lead = fl_strdup(c && c->verdict ? c->verdict : "Trip speed V50 against counts per inch");
+    p.note =
+        fl_format("Bars: 95 %% intervals, arrow: open. Level: resolution does not matter to that "
+                  "quantity. Differs: after "
+                  "adjusting for all comparisons. %d flicks, %d takes. %s",
+                  flicks, takes, source);
     if (p.lead[0] >= 'a' && p.lead[0] <= 'z')
         p.lead[0] = (char)(p.lead[0] - 32);
     free(name);

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "show/chart/plate.h"
 #include "show/text/chart_number.h"
 #include "show/text/escape.h"
@@ -187,28 +188,22 @@ static void draw(struct fl_chart *c, struct fl_box b, const void *data)
 static char *lead(const struct fl_take *t)
 {
     const struct fl_exposure *e = &t->exposure;
-    char lapses[FL_COUNT_SIZE], longest[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE],
-        *text = NULL;
+    char lapses[FL_COUNT_SIZE], longest[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
     fl_plate_count(lapses, (long)t->states.n_lapses, "lapse", "lapses");
     fl_chart_short(longest, e->longest_s);
-    int n;
     if (t->spec.synthesis_disabled)
-        n = asprintf(&text, "A control: synthesis was disabled for the whole take, so every "
-                            "picture is a rendered one");
-    else if (!fl_known(e->off_share))
-        n = asprintf(&text, "Cannot tell: nothing moved fast enough to show on from off");
-    else
-        n = asprintf(
-            &text,
-            "Off for %.0f %% of the time that could be seen (%s to %s %% of all time), in %s%s%s%s",
-            100 * e->off_share, fl_chart_whole(low, 100 * e->off_share_low),
-            fl_chart_whole(high, 100 * e->off_share_high), lapses,
-            t->states.n_lapses && e->longest_s > 0 ? ", the longest " : "",
-            t->states.n_lapses && e->longest_s > 0 ? longest : "",
-            t->states.n_lapses && e->longest_s > 0 ? " s" : "");
-    if (n < 0)
-        abort();
-    return text;
+        return fl_strdup(
+            "A control: synthesis was disabled for the whole take, so every picture is "
+            "a rendered one");
+    if (!fl_known(e->off_share))
+        return fl_strdup("Cannot tell: nothing moved fast enough to show on from off");
+    return fl_format(
+        "Off for %.0f %% of the time that could be seen (%s to %s %% of all time), in %s%s%s%s",
+        100 * e->off_share, fl_chart_whole(low, 100 * e->off_share_low),
+        fl_chart_whole(high, 100 * e->off_share_high), lapses,
+        t->states.n_lapses && e->longest_s > 0 ? ", the longest " : "",
+        t->states.n_lapses && e->longest_s > 0 ? longest : "",
+        t->states.n_lapses && e->longest_s > 0 ? " s" : "");
 }
 
 struct fl_plate fl_timeline_plate(const struct fl_take *t)
@@ -218,16 +213,14 @@ struct fl_plate fl_timeline_plate(const struct fl_take *t)
     char *name = fl_plate_name(t->spec.game, t->spec.condition),
          *source = fl_plate_source(&t, 1, NULL);
     char off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE];
-    if (asprintf(&p.title, "%s: when synthesis was off", name) < 0 ||
-        asprintf(&p.note,
-                 "Take %s. Shaded: lapses. Hatched: too little moved to tell on from off. %s",
-                 t->spec.id, source) < 0 ||
-        asprintf(&p.desc,
-                 "State, unique rate and speed of take %s over %.1f s: %zu lapses, off for %s s, "
-                 "not visible for %s s.",
-                 t->spec.id, t->duration_s, t->states.n_lapses, fl_figure(off, t->exposure.off_s),
-                 fl_figure(unseen, t->exposure.unseen_s)) < 0)
-        abort();
+    p.title = fl_format("%s: when synthesis was off", name);
+    p.note = fl_format("Take %s. Shaded: lapses. Hatched: too little moved to tell on from off. %s",
+                       t->spec.id, source);
+    p.desc =
+        fl_format("State, unique rate and speed of take %s over %.1f s: %zu lapses, off for %s s, "
+                  "not visible for %s s.",
+                  t->spec.id, t->duration_s, t->states.n_lapses, fl_figure(off, t->exposure.off_s),
+                  fl_figure(unseen, t->exposure.unseen_s));
     free(name);
     free(source);
     return p;

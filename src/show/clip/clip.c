@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "base/file.h"
+#include "base/mem.h"
 #include "base/timecode.h"
 #include "media/encoder.h"
 #include "media/sound.h"
@@ -171,10 +172,8 @@ static enum flinch_code open_sound(struct clip *c, struct fl_error *err)
 static char *title_of(const struct clip *c)
 {
     const struct fl_take *a = c->side[0].of->take, *b = c->sides > 1 ? c->side[1].of->take : NULL;
-    char *text = NULL;
-    if (asprintf(&text, "%s · %s%s%s, from %.3f s", a->spec.game, a->spec.id, b ? " beside " : "",
-                 b ? b->spec.id : "", step_time(c, 0)) < 0)
-        abort();
+    char *text = fl_format("%s · %s%s%s, from %.3f s", a->spec.game, a->spec.id,
+                           b ? " beside " : "", b ? b->spec.id : "", step_time(c, 0));
     char *clean = fl_clean_text(text);
     free(text);
     return clean;

@@ -1,4 +1,5 @@
 #include "show/clip/clip_draw.h"
+#include "base/mem.h"
 #include "show/text/groups.h"
 
 #include <cairo.h>
@@ -120,7 +121,7 @@ static void draw_figure(cairo_t *cr, const struct fl_clip_face *f, const struct 
 {
     const double u = f->l.unit;
     const char *tab = strchr(text, '\t'), *figure = tab ? tab + 1 : text;
-    char *name = strndup(text, tab ? (size_t)(tab - text) : 0);
+    char *name = fl_strndup(text, tab ? (size_t)(tab - text) : 0);
     if (f->l.tall) {
         fl_clip_text(cr, 0, SMALL * u, FL_LEFT, SMALL * u, false, fl_clip_dark(FL_MUTED), b->w,
                      name);
@@ -203,12 +204,9 @@ static void say_time(char out[TEXT_SIZE], const struct fl_clip_face *f,
 
 static char *caption_of(const struct fl_take *t)
 {
-    char *text = NULL;
     const bool plain = !t->spec.condition || !strcmp(t->spec.condition, "default");
-    if (asprintf(&text, "%s%s%s ·\u00a0%s", t->spec.game, plain ? "" : " ·\u00a0",
-                 plain ? "" : t->spec.condition, t->spec.id) < 0)
-        abort();
-    return text;
+    return fl_format("%s%s%s ·\u00a0%s", t->spec.game, plain ? "" : " ·\u00a0",
+                     plain ? "" : t->spec.condition, t->spec.id);
 }
 
 /* ---- the face ---- */

@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include "base/file.h"
+#include "base/mem.h"
 #include "show/store/stored_folder.h"
 #include "show/text/escape.h"
 #include "study/input/session_file.h"
@@ -113,7 +114,7 @@ static enum flinch_code choose_lapses(bool *wanted, const struct fl_take *t, con
 
 static char *name_of(const struct fl_clip_wish *w, const struct fl_planned_clip *c)
 {
-    char what[64], slow[32] = "", *name = NULL;
+    char what[64], slow[32] = "";
     if (w->out)
         return fl_strdup(w->out);
     if (c->lapse)
@@ -122,9 +123,8 @@ static char *name_of(const struct fl_clip_wish *w, const struct fl_planned_clip 
         snprintf(what, sizeof what, "%.3f-%.3f", c->from_s, c->from_s + c->length_s);
     if (w->slow > 1)
         snprintf(slow, sizeof slow, "-slow-%d", w->slow);
-    if (asprintf(&name, "clips/%s-%s%s%s%s.mp4", w->id, what, w->beside ? "-beside-" : "",
-                 w->beside ? w->beside : "", slow) < 0)
-        abort();
+    char *name = fl_format("clips/%s-%s%s%s%s.mp4", w->id, what, w->beside ? "-beside-" : "",
+                           w->beside ? w->beside : "", slow);
     char *path = fl_path_join(w->folder, name);
     free(name);
     return path;

@@ -6,16 +6,14 @@
 #include <unistd.h>
 
 #include "base/file.h"
+#include "base/mem.h"
 #include "show/clip/frame_fetcher.h"
 
 enum { CELL_WIDTH = 160 };
 
 char *fl_filmstrip_name(const char *id, size_t lapse)
 {
-    char *name = NULL;
-    if (asprintf(&name, "strips/%s-%02zu.png", id, lapse + 1) < 0)
-        abort();
-    return name;
+    return fl_format("strips/%s-%02zu.png", id, lapse + 1);
 }
 
 static char *path_of(const char *folder, const char *id, size_t lapse)

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "base/mem.h"
 #include "show/clip/filmstrip_sheet.h"
 #include "show/text/escape.h"
 
@@ -56,19 +57,17 @@ static void edge_text(char *out, size_t size, double edge_s, const double range_
 void fl_strip_head(struct fl_sheet *h)
 {
     const struct fl_lapse *l = h->lapse;
-    char *title = NULL, *facts = NULL, start[96], end[96], rate[FL_FIGURE_SIZE],
-         sure[FL_FIGURE_SIZE], by[64];
+    char start[96], end[96], rate[FL_FIGURE_SIZE], sure[FL_FIGURE_SIZE], by[64];
     edge_text(start, sizeof start, l->start_s, l->start_range_s, l->has_trip,
               "before the first frame");
     edge_text(end, sizeof end, l->end_s, l->end_range_s, l->has_return, "past the last frame");
-    if (asprintf(&title, "%s, take %s: lapse %zu of %zu", h->t->spec.game, h->t->spec.id,
-                 h->s->lapse + 1, h->t->states.n_lapses) < 0 ||
-        asprintf(&facts,
-                 "Synthesis off from %s to %s: %.0f ms. New pictures a second: %s. Confidence %s. "
-                 "Seen by %s.",
-                 start, end, 1000 * (l->end_s - l->start_s), fl_figure(rate, l->unique_rate_hz),
-                 fl_figure(sure, l->confidence), seen_by(l->evidence, by)) < 0)
-        abort();
+    char *title = fl_format("%s, take %s: lapse %zu of %zu", h->t->spec.game, h->t->spec.id,
+                            h->s->lapse + 1, h->t->states.n_lapses);
+    char *facts =
+        fl_format("Synthesis off from %s to %s: %.0f ms. New pictures a second: %s. Confidence %s. "
+                  "Seen by %s.",
+                  start, end, 1000 * (l->end_s - l->start_s), fl_figure(rate, l->unique_rate_hz),
+                  fl_figure(sure, l->confidence), seen_by(l->evidence, by));
     double limit = h->c.width - 2 * MARGIN;
     fl_draw_text(&h->c, MARGIN, 27, FL_LEFT, FL_BOLD, FL_INK, limit, title);
     fl_draw_text(&h->c, MARGIN, 48, FL_LEFT, FL_PLAIN, FL_INK, limit, facts);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/text_stream.h"
 #include "show/text/escape.h"
 
 PangoLayout *fl_text_layout(cairo_t *cr, double px, bool bold)
@@ -67,9 +68,8 @@ static void set_text(PangoLayout *layout, const char *text)
     pango_layout_set_text(layout, clean, -1);
     if (pango_layout_get_unknown_glyphs_count(layout)) {
         bool *unknown = FL_NEW(bool, strlen(clean) + 1), last = false;
-        char *shown = NULL;
-        size_t size;
-        FILE *out = open_memstream(&shown, &size);
+        struct fl_text_stream stream;
+        FILE *out = fl_text_begin(&stream);
         find_unknown(layout, unknown);
         for (char *p = clean, *next; *p; p = next) {
             next = g_utf8_next_char(p);
@@ -79,7 +79,7 @@ static void set_text(PangoLayout *layout, const char *text)
                 fputs("\xef\xbf\xbd", out);
             last = unknown[p - clean];
         }
-        fclose(out);
+        char *shown = fl_text_end(&stream);
         pango_layout_set_text(layout, shown, -1);
         free(shown);
         free(unknown);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/text_stream.h"
 #include "show/draw/surface.h"
 #include "show/draw/surface_file.h"
 #include "show/text/escape.h"
@@ -32,16 +33,16 @@ static void draw_on(cairo_surface_t *surface, const struct fl_drawing *d, double
     cairo_destroy(c.cr);
 }
 
-static void raw_svg(const struct fl_drawing *d, double width, double height, char **text)
+static char *raw_svg(const struct fl_drawing *d, double width, double height)
 {
-    size_t size;
-    FILE *out = open_memstream(text, &size);
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
     cairo_surface_t *surface =
         cairo_svg_surface_create_for_stream(fl_cairo_to_stream, out, width, height);
     cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_PX);
     draw_on(surface, d, width, height, 1);
     cairo_surface_destroy(surface);
-    fclose(out);
+    return fl_text_end(&stream);
 }
 
 static bool same_part(double percent, unsigned part)
@@ -119,9 +120,8 @@ char *fl_svg_dress(const char *raw, const char *title, const char *desc, double 
     locale_t was = fl_point_begin();
     const char *body = strstr(raw, "<svg");
     body = body ? strchr(body, '>') + 1 : raw;
-    char *text = NULL;
-    size_t size;
-    FILE *out = open_memstream(&text, &size);
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
     if (!prefix)
         fprintf(out, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
     fprintf(
@@ -137,17 +137,15 @@ char *fl_svg_dress(const char *raw, const char *title, const char *desc, double 
     fl_put_markup(out, desc);
     fputs("</desc>", out);
     put_body(out, body, prefix);
-    fclose(out);
     fl_point_end(was);
-    return text;
+    return fl_text_end(&stream);
 }
 
 char *fl_drawing_svg(const struct fl_drawing *d, double width, const char *prefix)
 {
     double height = ceil(d->height(d->data, width));
     locale_t was = fl_point_begin();
-    char *raw = NULL;
-    raw_svg(d, width, height, &raw);
+    char *raw = raw_svg(d, width, height);
     char *text = fl_svg_dress(raw, d->title, d->desc, width, height, prefix);
     fl_point_end(was);
     free(raw);

@@ -190,9 +190,7 @@ static const struct {
 static enum flinch_code write_file(const char *folder, const struct fl_marks *m, size_t format,
                                    struct fl_error *err)
 {
-    char *name = NULL;
-    if (asprintf(&name, "marks/%s.%s", m->take->spec.id, formats[format].ending) < 0)
-        abort();
+    char *name = fl_format("marks/%s.%s", m->take->spec.id, formats[format].ending);
     char *path = fl_path_join(folder, name);
     struct fl_file file;
     enum flinch_code code = fl_file_begin(&file, path, err);

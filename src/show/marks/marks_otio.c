@@ -4,13 +4,15 @@
 
 #include <jansson.h>
 
+#include "base/text_stream.h"
 #include "show/marks/marks.h"
 #include "show/store/fields.h"
+#include "show/store/json_value.h"
 #include "show/text/escape.h"
 
 static void set(json_t *object, const char *name, json_t *value)
 {
-    json_object_set_new(object, name, value);
+    fl_json_set(object, name, value);
 }
 
 /* An object of the named schema, with what all of them have. */
@@ -49,14 +51,13 @@ static json_t *item_of(const char *schema, const char *name)
 /* A file name as a relative URL (RFC 3986): unreserved characters as they are. */
 static json_t *url_of(const char *name)
 {
-    char *text = NULL;
-    size_t size;
-    FILE *out = open_memstream(&text, &size);
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
     for (; name && *name; name++) {
         unsigned char c = (unsigned char)*name;
         fprintf(out, (c < 0x80 && isalnum(c)) || strchr("-._~", c) ? "%c" : "%%%02X", c);
     }
-    fclose(out);
+    char *text = fl_text_end(&stream);
     json_t *url = json_string(text);
     free(text);
     return url;
@@ -96,7 +97,7 @@ static json_t *clip_of(const struct fl_marks *m)
     set(clip, "media_references", json_pack("{s: o}", "DEFAULT_MEDIA", media));
     set(clip, "active_media_reference_key", json_string("DEFAULT_MEDIA"));
     for (size_t i = 0; i < m->n; i++)
-        json_array_append_new(json_object_get(clip, "markers"), marker_of(&m->v[i], m->tc.rate));
+        fl_json_append(json_object_get(clip, "markers"), marker_of(&m->v[i], m->tc.rate));
     return clip;
 }
 
@@ -120,8 +121,5 @@ static json_t *timeline_of(const struct fl_marks *m)
 
 void fl_marks_otio(FILE *out, const struct fl_marks *m)
 {
-    json_t *timeline = timeline_of(m);
-    json_dumpf(timeline, out, JSON_INDENT(1));
-    fputc('\n', out);
-    json_decref(timeline);
+    fl_json_put(out, timeline_of(m), JSON_INDENT(1));
 }

@@ -8,6 +8,7 @@
 
 #include "base/mem.h"
 #include "show/store/fields.h"
+#include "show/store/json_value.h"
 
 /* A printed number: mantissa · 10^exponent, the mantissa without trailing zeros. */
 struct decimal {
@@ -124,7 +125,7 @@ static json_t *packed(const struct decimal *d, size_t n, int64_t *word)
                                    PACKED_EXPONENTS / 2
                              : 0;
     json_t *column = column_of(word, n, 4);
-    json_object_set_new(column, "packed", json_true());
+    fl_json_set(column, "packed", json_true());
     return column;
 }
 
@@ -140,7 +141,7 @@ json_t *fl_column_figures(const double *v, size_t n)
     int bytes = common_step(d, n, decimals, word);
     json_t *column = bytes ? column_of(word, n, bytes) : packed(d, n, word);
     if (bytes)
-        json_object_set_new(column, "decimals", json_integer(decimals));
+        fl_json_set(column, "decimals", json_integer(decimals));
     free(word);
     free(d);
     return column;
@@ -171,7 +172,7 @@ json_t *fl_column_times(const double *v, size_t n)
     int bytes = bytes_for(low, high);
     json_t *column = known && bytes <= 4 ? column_of(step, n, bytes) : json_null();
     if (json_is_object(column))
-        json_object_set_new(column, "first", json_integer(first));
+        fl_json_set(column, "first", json_integer(first));
     free(step);
     return column;
 }

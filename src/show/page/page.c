@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "base/mem.h"
 #include "show/chart/charts.h"
 #include "show/page/page_code.h"
 
@@ -16,9 +17,7 @@ static void put_chart(FILE *out, struct fl_drawing d, const char *id, const char
     } form[] = {{"wide", FL_CHART_WIDE}, {"phone", FL_CHART_PHONE}};
     fputs("<figure class=\"still\">\n", out);
     for (int i = 0; i < 2; i++) {
-        char *prefix = NULL;
-        if (asprintf(&prefix, "%s-%c-", id, form[i].name[0]) < 0)
-            abort();
+        char *prefix = fl_format("%s-%c-", id, form[i].name[0]);
         char *svg = fl_drawing_svg(&d, form[i].width, prefix);
         fprintf(out, "<svg class=\"%s\"%s\n", form[i].name, svg + strlen("<svg"));
         free(svg);

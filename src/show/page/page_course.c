@@ -9,6 +9,7 @@
 #include "show/page/column.h"
 #include "show/page/page.h"
 #include "show/store/fields.h"
+#include "show/store/json_value.h"
 #include "show/text/groups.h"
 
 #define PICTURE_LIMIT ((size_t)1 << 26)
@@ -57,10 +58,10 @@ static json_t *spans_of(const struct fl_states *s)
     json_t *list = json_array();
     for (size_t i = 0; i < s->n_spans; i++) {
         const struct fl_state_span *span = &s->span[i];
-        json_array_append_new(list, json_pack("[o, o, i, o, o]", fl_json_time(span->start_s),
-                                              fl_json_time(span->end_s), (int)span->state,
-                                              fl_json_figure(span->confidence),
-                                              fl_json_text(span->reason)));
+        fl_json_append(list,
+                       json_pack("[o, o, i, o, o]", fl_json_time(span->start_s),
+                                 fl_json_time(span->end_s), (int)span->state,
+                                 fl_json_figure(span->confidence), fl_json_text(span->reason)));
     }
     return list;
 }
@@ -71,8 +72,8 @@ static json_t *lapses_of(const struct fl_states *s)
     json_t *list = json_array();
     for (size_t i = 0; i < s->n_lapses; i++) {
         const struct fl_lapse *l = &s->lapse[i];
-        json_array_append_new(list, json_pack("[o, o, b, b]", fl_json_time(l->start_s),
-                                              fl_json_time(l->end_s), l->has_trip, l->has_return));
+        fl_json_append(list, json_pack("[o, o, b, b]", fl_json_time(l->start_s),
+                                       fl_json_time(l->end_s), l->has_trip, l->has_return));
     }
     return list;
 }
@@ -85,11 +86,11 @@ static json_t *flicks_of(const struct fl_take *t, enum fl_quantity q)
         const struct fl_flick *f = &t->flicks[i];
         bool used = f->at_risk == FL_YES && f->tripped != FL_ANSWER_UNKNOWN;
         if (fl_known(f->peak[q]) && fl_known(f->peak_s))
-            json_array_append_new(list, json_pack("[o, o, s]", fl_json_time(f->peak_s),
-                                                  fl_json_figure(f->peak[q]),
-                                                  !used                  ? "unused"
-                                                  : f->tripped == FL_YES ? "tripped"
-                                                                         : "held"));
+            fl_json_append(list, json_pack("[o, o, s]", fl_json_time(f->peak_s),
+                                           fl_json_figure(f->peak[q]),
+                                           !used                  ? "unused"
+                                           : f->tripped == FL_YES ? "tripped"
+                                                                  : "held"));
     }
     return list;
 }
@@ -101,7 +102,7 @@ static void add_speed(json_t *course, const struct fl_take *t)
     if (q == FL_QUANTITIES)
         return;
     const struct fl_quantity_info *info = fl_quantity_info(q);
-    json_object_set_new(
+    fl_json_set(
         course, "speed",
         json_pack("{s: s, s: s, s: s, s: o, s: o, s: o}", "column",
                   fl_quantity_column(column, "", q), "label", info->label, "unit", info->unit_label,
@@ -118,29 +119,28 @@ static json_t *course_of(const struct fl_take *t)
         "{s: o, s: I, s: o, s: o, s: o}", "id", fl_json_text(t->spec.id), "frames",
         (json_int_t)t->frames, "duration_s", fl_json_time(t->duration_s), "on_hz",
         fl_json_figure(2 * s->base_rate_on_hz), "off_hz", fl_json_figure(s->base_rate_off_hz));
-    json_object_set_new(course, "time_s", fl_column_times(t->time_s, n));
-    json_object_set_new(course, "unique_rate_hz", series(s->unique_rate_hz, s->n_frames, n));
-    json_object_set_new(course, "state", frame_states(t));
-    json_object_set_new(course, "confidence", series(s->frame_confidence, s->n_frames, n));
+    fl_json_set(course, "time_s", fl_column_times(t->time_s, n));
+    fl_json_set(course, "unique_rate_hz", series(s->unique_rate_hz, s->n_frames, n));
+    fl_json_set(course, "state", frame_states(t));
+    fl_json_set(course, "confidence", series(s->frame_confidence, s->n_frames, n));
     add_speed(course, t);
-    json_object_set_new(course, "flips", flips_of(t));
-    json_object_set_new(course, "spans", spans_of(s));
-    json_object_set_new(course, "lapses", lapses_of(s));
+    fl_json_set(course, "flips", flips_of(t));
+    fl_json_set(course, "spans", spans_of(s));
+    fl_json_set(course, "lapses", lapses_of(s));
     return course;
 }
 
 /* JSON inside a script element: nothing in it may look like markup. */
 static void put_json(FILE *out, json_t *value)
 {
-    char *text = json_dumps(value, JSON_COMPACT | JSON_ESCAPE_SLASH | JSON_ENSURE_ASCII |
-                                       JSON_REAL_PRECISION(12));
-    for (const char *p = text ? text : "null"; *p; p++)
+    char *text = fl_json_text_of(value, JSON_COMPACT | JSON_ESCAPE_SLASH | JSON_ENSURE_ASCII |
+                                            JSON_REAL_PRECISION(12));
+    for (const char *p = text; *p; p++)
         if (*p == '<') /* only inside strings */
             fputs("\\u003c", out);
         else
             fputc(*p, out);
     free(text);
-    json_decref(value);
 }
 
 static void put_picture(FILE *out, const char *folder, const char *id, size_t lapse)

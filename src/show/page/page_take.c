@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "show/clip/filmstrip.h"
 #include "show/page/page.h"
 #include "show/text/escape.h"
@@ -14,11 +15,9 @@ static void row(FILE *out, const char *name, const char *fmt, ...)
 /* A fact: name, then printed text, escaped. */
 static void row(FILE *out, const char *name, const char *fmt, ...)
 {
-    char *text = NULL;
     va_list ap;
     va_start(ap, fmt);
-    if (vasprintf(&text, fmt, ap) < 0)
-        abort();
+    char *text = fl_vformat(fmt, ap);
     va_end(ap);
     fputs("<tr><th scope=\"row\">", out);
     fl_put_markup(out, name);

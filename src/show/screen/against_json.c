@@ -1,10 +1,11 @@
 #include "show/screen/against_screen.h"
 #include "show/store/fields.h"
+#include "show/store/json_value.h"
 #include "study/curve/curve.h"
 
 static void set(json_t *object, const char *name, json_t *value)
 {
-    json_object_set_new(object, name, value);
+    fl_json_set(object, name, value);
 }
 
 static json_t *change_json(const struct fl_change *c, bool ratio)
@@ -66,7 +67,7 @@ static json_t *takes_json(const struct fl_setting *c)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < c->n; i++)
-        json_array_append_new(list, fl_json_text(c->takes[i]->spec.id));
+        fl_json_append(list, fl_json_text(c->takes[i]->spec.id));
     return list;
 }
 
@@ -74,7 +75,7 @@ static json_t *setting_json(const struct fl_against_setting *s)
 {
     json_t *o = json_object(), *list = json_array();
     for (size_t i = 0; i < s->n_v50; i++)
-        json_array_append_new(list, v50_json(s, &s->v50[i]));
+        fl_json_append(list, v50_json(s, &s->v50[i]));
     set_cell(o, &s->now);
     set(o, "takes_before", takes_json(&s->before));
     set(o, "takes_now", takes_json(&s->now));
@@ -130,7 +131,7 @@ static json_t *cells_json(const struct fl_setting *cells, size_t n)
         json_t *o = json_object();
         set_cell(o, &cells[i]);
         set(o, "takes", takes_json(&cells[i]));
-        json_array_append_new(list, o);
+        fl_json_append(list, o);
     }
     return list;
 }
@@ -141,8 +142,8 @@ static json_t *side_json(const struct fl_session *s)
     set(o, "session", fl_json_text(s ? s->name : NULL));
     set(o, "takes", json_integer(s ? (json_int_t)s->n_takes : 0));
     for (size_t i = 0; s && i < s->n_failed; i++)
-        json_array_append_new(failed, json_pack("{s: o, s: o}", "id", fl_json_text(s->failed[i].id),
-                                                "text", fl_json_text(s->failed[i].text)));
+        fl_json_append(failed, json_pack("{s: o, s: o}", "id", fl_json_text(s->failed[i].id),
+                                         "text", fl_json_text(s->failed[i].text)));
     set(o, "failed", failed);
     return o;
 }
@@ -153,9 +154,9 @@ json_t *fl_against_json(const struct fl_against_side *before, const struct fl_ag
     json_t *o = json_pack("{s: s, s: i}", "format", "flinch-against", "version", 1);
     json_t *settings = json_array(), *delays = json_array();
     for (size_t i = 0; i < a->n; i++)
-        json_array_append_new(settings, setting_json(&a->setting[i]));
+        fl_json_append(settings, setting_json(&a->setting[i]));
     for (size_t i = 0; i < a->n_delays; i++)
-        json_array_append_new(delays, delay_json(&a->delay[i]));
+        fl_json_append(delays, delay_json(&a->delay[i]));
     set(o, "flinch_version", json_string(FLINCH_VERSION));
     set(o, "refused", fl_json_text(a->refused));
     set(o, "before", side_json(before->session));

@@ -3,6 +3,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
+#include "base/text_stream.h"
 #include "show/screen/terminal_text.h"
 #include "show/text/escape.h"
 #include "study/curve/curve.h"
@@ -29,11 +31,8 @@ static void put_mouse(FILE *out, const struct fl_setting *c)
 /* "Glass Canyon / default, 800 cpi, 0.044 deg/count"; malloc'ed. */
 static char *name_of(const struct fl_setting *c, bool mouse)
 {
-    char *text = NULL;
-    size_t size;
-    FILE *out = open_memstream(&text, &size);
-    if (!out)
-        return fl_strdup("");
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
     put_cut(out, c->game, NAME);
     fputs(" / ", out);
     put_cut(out, c->condition, NAME);
@@ -41,8 +40,7 @@ static char *name_of(const struct fl_setting *c, bool mouse)
         put_mouse(out, c);
     if (c->control)
         fputs(", synthesis disabled", out);
-    fclose(out);
-    return text;
+    return fl_text_end(&stream);
 }
 
 /* Whether another setting has the same game, condition and control. */
@@ -198,16 +196,12 @@ static void put_reasons(FILE *out, const struct row *rows, size_t n, bool refuse
 static void put_setting(FILE *out, const struct fl_against_setting *s)
 {
     struct row rows[ROWS];
-    char takes[64], *name = name_of(&s->now, true), *title = NULL;
-    size_t n = rows_of(rows, s), size;
+    char takes[64], *name = name_of(&s->now, true);
+    size_t n = rows_of(rows, s);
     snprintf(takes, sizeof takes, "; takes: %zu before, %zu now", s->before.n, s->now.n);
-    FILE *line = open_memstream(&title, &size);
-    if (line) {
-        fprintf(line, "%s%s", name, takes);
-        fclose(line);
-    }
+    char *title = fl_format("%s%s", name, takes);
     fputc('\n', out);
-    fl_put_wrapped(out, title ? title : name, 0, 2);
+    fl_put_wrapped(out, title, 0, 2);
     free(title);
     free(name);
     if (s->refused) {
@@ -304,14 +298,9 @@ static void put_only(FILE *out, const char *when, const struct fl_setting *cells
 
 static void put_sentence(FILE *out, const struct fl_against *a, size_t k)
 {
-    char *name = name_of(&a->setting[k].now, shares_name(a, k)), *text = NULL;
-    size_t size;
-    FILE *line = open_memstream(&text, &size);
-    if (line) {
-        fprintf(line, "%s: %s", name, a->setting[k].sentence);
-        fclose(line);
-        fl_put_wrapped(out, text, 0, 2);
-    }
+    char *name = name_of(&a->setting[k].now, shares_name(a, k));
+    char *text = fl_format("%s: %s", name, a->setting[k].sentence);
+    fl_put_wrapped(out, text, 0, 2);
     free(text);
     free(name);
 }

@@ -7,6 +7,7 @@
 #include "show/screen/bars.h"
 #include "show/screen/terminal_text.h"
 #include "show/store/fields.h"
+#include "show/store/json_value.h"
 #include "show/text/escape.h"
 
 enum { LABEL = 14 }; /* columns before a fact */
@@ -286,10 +287,9 @@ static json_t *findings_json(const struct fl_usable *u)
     json_t *list = json_array();
     for (int i = 0; i < u->n; i++) {
         const struct fl_finding *v = &u->finding[i];
-        json_array_append_new(list,
-                              json_pack("{s:s,s:s,s:o,s:o}", "kind", fl_finding_name(v->kind),
-                                        "code", v->code, "found", fl_json_text(v->found), "change",
-                                        fl_json_text(*v->change ? v->change : NULL)));
+        fl_json_append(list, json_pack("{s:s,s:s,s:o,s:o}", "kind", fl_finding_name(v->kind),
+                                       "code", v->code, "found", fl_json_text(v->found), "change",
+                                       fl_json_text(*v->change ? v->change : NULL)));
     }
     return list;
 }

@@ -5,6 +5,7 @@
 
 #include "show/screen/terminal_text.h"
 #include "show/store/fields.h"
+#include "show/store/json_value.h"
 #include "show/text/escape.h"
 
 static void put_note(FILE *out, const char *text)
@@ -69,7 +70,7 @@ static json_t *flash_json(const struct fl_flash_report *f)
 {
     json_t *spans = json_array();
     for (size_t i = 0; i < f->n; i++)
-        json_array_append_new(
+        fl_json_append(
             spans, json_pack("{s: s, s: o, s: o, s: i}", "kind", f->span[i].red ? "red" : "general",
                              "start_s", fl_json_time(f->span[i].start_s), "end_s",
                              fl_json_time(f->span[i].end_s), "most_in_a_second", f->span[i].most));
@@ -88,24 +89,24 @@ static json_t *clip_json(const struct fl_clip_plan *p, size_t i, const struct fl
         [FL_LIGHT_SDR] = "standard", [FL_LIGHT_PQ] = "pq", [FL_LIGHT_HLG] = "hlg"};
     const struct fl_planned_clip *c = &p->clip[i];
     json_t *o = json_object();
-    json_object_set_new(o, "file", fl_json_text(c->path));
-    json_object_set_new(o, "take", fl_json_text(p->a->spec.id));
-    json_object_set_new(o, "lapse", number_or_null(c->lapse));
-    json_object_set_new(o, "from_s", fl_json_time(c->from_s));
-    json_object_set_new(o, "to_s", fl_json_time(c->from_s + c->length_s));
-    json_object_set_new(o, "beside", p->b ? fl_json_text(p->b->spec.id) : json_null());
-    json_object_set_new(o, "lapse_beside", number_or_null(c->lapse_beside));
-    json_object_set_new(o, "from_beside_s", p->b ? fl_json_time(c->from_beside_s) : json_null());
-    json_object_set_new(o, "frames", json_integer(r->frames));
-    json_object_set_new(o, "lost_frames", json_integer(r->lost));
-    json_object_set_new(o, "rate_hz", fl_json_figure(r->rate_hz));
-    json_object_set_new(o, "duration_s", fl_json_time(r->duration_s));
-    json_object_set_new(o, "width", json_integer(r->width));
-    json_object_set_new(o, "height", json_integer(r->height));
-    json_object_set_new(o, "codec", json_string(r->codec));
-    json_object_set_new(o, "sound", json_boolean(r->sound));
-    json_object_set_new(o, "dynamic_range", json_string(ranges[r->light]));
-    json_object_set_new(o, "flashes", flash_json(&r->flash));
+    fl_json_set(o, "file", fl_json_text(c->path));
+    fl_json_set(o, "take", fl_json_text(p->a->spec.id));
+    fl_json_set(o, "lapse", number_or_null(c->lapse));
+    fl_json_set(o, "from_s", fl_json_time(c->from_s));
+    fl_json_set(o, "to_s", fl_json_time(c->from_s + c->length_s));
+    fl_json_set(o, "beside", p->b ? fl_json_text(p->b->spec.id) : json_null());
+    fl_json_set(o, "lapse_beside", number_or_null(c->lapse_beside));
+    fl_json_set(o, "from_beside_s", p->b ? fl_json_time(c->from_beside_s) : json_null());
+    fl_json_set(o, "frames", json_integer(r->frames));
+    fl_json_set(o, "lost_frames", json_integer(r->lost));
+    fl_json_set(o, "rate_hz", fl_json_figure(r->rate_hz));
+    fl_json_set(o, "duration_s", fl_json_time(r->duration_s));
+    fl_json_set(o, "width", json_integer(r->width));
+    fl_json_set(o, "height", json_integer(r->height));
+    fl_json_set(o, "codec", json_string(r->codec));
+    fl_json_set(o, "sound", json_boolean(r->sound));
+    fl_json_set(o, "dynamic_range", json_string(ranges[r->light]));
+    fl_json_set(o, "flashes", flash_json(&r->flash));
     return o;
 }
 
@@ -114,7 +115,7 @@ json_t *fl_clips_json(const struct fl_clip_plan *p, const struct fl_clip_report 
     json_t *value = json_pack("{s: s, s: i}", "format", "flinch-clips", "version", 1),
            *list = json_array();
     for (size_t i = 0; i < n; i++)
-        json_array_append_new(list, clip_json(p, i, &reports[i]));
-    json_object_set_new(value, "clips", list);
+        fl_json_append(list, clip_json(p, i, &reports[i]));
+    fl_json_set(value, "clips", list);
     return value;
 }

@@ -5,6 +5,7 @@
 
 #include "show/screen/terminal_text.h"
 #include "show/store/fields.h"
+#include "show/store/json_value.h"
 #include "show/text/escape.h"
 #include "study/curve/curve.h"
 
@@ -226,7 +227,7 @@ void fl_print_plan(FILE *out, const char *name, const struct fl_plan *plan,
 
 static void set(json_t *object, const char *name, json_t *value)
 {
-    json_object_set_new(object, name, value);
+    fl_json_set(object, name, value);
 }
 
 static json_t *percent(double octaves)
@@ -246,10 +247,10 @@ static json_t *speeds_json(const struct fl_plan_setting *t)
 {
     json_t *list = json_array();
     for (int i = 0; i < FL_PLAN_SPEEDS; i++)
-        json_array_append_new(
-            list, json_pack("{s:o,s:o,s:o}", "peak", fl_json_figure(t->speed[i]), "quarter_turn_s",
-                            fl_json_time(quarter_turn_s(t, t->speed[i])), "hand_speed_cm_s",
-                            fl_json_figure(hand_cm_s(t, t->speed[i]))));
+        fl_json_append(list,
+                       json_pack("{s:o,s:o,s:o}", "peak", fl_json_figure(t->speed[i]),
+                                 "quarter_turn_s", fl_json_time(quarter_turn_s(t, t->speed[i])),
+                                 "hand_speed_cm_s", fl_json_figure(hand_cm_s(t, t->speed[i]))));
     return list;
 }
 
@@ -284,7 +285,7 @@ static json_t *step_json(const struct fl_step *s)
 {
     json_t *o = json_object(), *order = json_array();
     for (int i = 0; s->order && i < s->flicks; i++)
-        json_array_append_new(order, json_integer(s->order[i]));
+        fl_json_append(order, json_integer(s->order[i]));
     set(o, "kind", json_string(fl_step_name(s->kind)));
     set_name(o, s->setting);
     set(o, "flicks", json_integer(s->flicks));
@@ -299,9 +300,9 @@ json_t *fl_plan_json(const char *name, const struct fl_plan *plan, const struct 
     json_t *o = json_pack("{s:s,s:i}", "format", "flinch-plan", "version", 1),
            *settings = json_array(), *steps = json_array();
     for (size_t i = 0; i < plan->n; i++)
-        json_array_append_new(settings, setting_json(&plan->setting[i]));
+        fl_json_append(settings, setting_json(&plan->setting[i]));
     for (size_t i = 0; i < desk->n; i++)
-        json_array_append_new(steps, step_json(&desk->step[i]));
+        fl_json_append(steps, step_json(&desk->step[i]));
     set(o, "flinch_version", json_string(FLINCH_VERSION));
     set(o, "session", fl_json_text(name));
     set(o, "wanted_percent", percent(plan->wanted));

@@ -6,6 +6,7 @@
 #include "show/screen/answers.h"
 #include "show/screen/bars.h"
 #include "show/screen/terminal_text.h"
+#include "show/store/json_value.h"
 #include "show/text/escape.h"
 #include "show/text/groups.h"
 #include "study/compare/repeat.h"
@@ -16,9 +17,7 @@
 
 void fl_print_json(FILE *out, json_t *value)
 {
-    json_dumpf(value, out, JSON_INDENT(2) | JSON_REAL_PRECISION(15));
-    fputc('\n', out);
-    json_decref(value);
+    fl_json_put(out, value, JSON_INDENT(2) | JSON_REAL_PRECISION(15));
 }
 
 enum {

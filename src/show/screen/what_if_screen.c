@@ -5,6 +5,7 @@
 
 #include "show/screen/terminal_text.h"
 #include "show/store/fields.h"
+#include "show/store/json_value.h"
 #include "show/text/escape.h"
 
 /* ---- on the terminal ---- */
@@ -96,7 +97,7 @@ void fl_print_what_if(FILE *out, const struct fl_session *s, const struct fl_wha
 
 static void set(json_t *object, const char *name, json_t *value)
 {
-    json_object_set_new(object, name, value);
+    fl_json_set(object, name, value);
 }
 
 static json_t *row_json(const struct fl_what_if *row)
@@ -126,7 +127,7 @@ static json_t *rule_json(const struct fl_session *s, const struct fl_rule *r,
     size_t n = r->refused ? 0 : fl_what_if(&row, s, r, &q->hand, &q->asked);
     json_t *o = json_object(), *list = json_array();
     for (size_t i = 0; i < n; i++)
-        json_array_append_new(list, row_json(&row[i]));
+        fl_json_append(list, row_json(&row[i]));
     free(row);
     set(o, "game", fl_json_text(r->game));
     set(o, "condition", fl_json_text(r->condition));
@@ -147,7 +148,7 @@ json_t *fl_what_if_json(const struct fl_session *s, const struct fl_what_if_ques
     json_t *o = json_pack("{s: s, s: i}", "format", "flinch-what-if", "version", 1),
            *rules = json_array();
     for (const struct fl_rule *const *r = fl_what_if_rules(s); *r; r++)
-        json_array_append_new(rules, rule_json(s, *r, q));
+        fl_json_append(rules, rule_json(s, *r, q));
     set(o, "flinch_version", json_string(FLINCH_VERSION));
     set(o, "prediction", json_true());
     set(o, "session", fl_json_text(s->name));

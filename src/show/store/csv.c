@@ -5,15 +5,14 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "base/mem.h"
+#include "base/text_stream.h"
 #include "show/store/fields.h"
 #include "show/text/escape.h"
 
 char *fl_take_path(const char *folder, const char *id, const char *ending)
 {
-    char *name = NULL;
-    if (asprintf(&name, "takes/%s%s", id, ending) < 0)
-        abort();
-    char *path = fl_path_join(folder, name);
+    char *name = fl_format("takes/%s%s", id, ending), *path = fl_path_join(folder, name);
     free(name);
     return path;
 }
@@ -37,16 +36,15 @@ static void put_figure(FILE *out, double x)
 
 char *fl_frames_header(void)
 {
-    char *text = NULL, name[FL_COLUMN_SIZE];
-    size_t size;
-    FILE *out = open_memstream(&text, &size);
+    char name[FL_COLUMN_SIZE];
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
     fputs("frame,time_s,shift_x_px,shift_y_px,shift_quality,changed_share,unique_rate_hz,state,"
           "confidence",
           out);
     for (int q = 0; q < FL_QUANTITIES; q++)
         fprintf(out, ",%s", fl_quantity_column(name, "", q));
-    fclose(out);
-    return text;
+    return fl_text_end(&stream);
 }
 
 static double frame_value(const float *series, long i)

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "show/store/json_value.h"
 #include "show/text/escape.h"
 
 /* clang-format off */
@@ -209,7 +210,7 @@ static json_t *field_json(const void *p, enum fl_field_kind kind)
 void fl_fields_write(json_t *object, const void *base, const struct fl_field *table)
 {
     for (const struct fl_field *f = table; f->name; f++)
-        json_object_set_new(object, f->name, field_json((const char *)base + f->offset, f->kind));
+        fl_json_set(object, f->name, field_json((const char *)base + f->offset, f->kind));
 }
 
 void fl_fields_round(void *base, const struct fl_field *table)

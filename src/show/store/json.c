@@ -5,9 +5,11 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "base/mem.h"
 #include "show/store/fields.h"
 #include "show/store/json_repeat.h"
 #include "show/store/json_rule.h"
+#include "show/store/json_value.h"
 #include "show/text/escape.h"
 #include "study/compare/compare.h"
 #include "study/compare/comparison.h"
@@ -16,10 +18,9 @@
 #include "study/curve/quantity_rank.h"
 #include "study/curve/watched.h"
 
-/* Every name in a file is a constant here, so adding it cannot fail. */
 static void set(json_t *object, const char *name, json_t *value)
 {
-    json_object_set_new(object, name, value);
+    fl_json_set(object, name, value);
 }
 
 static json_t *fields_json(const void *base, const struct fl_field *table)
@@ -34,11 +35,10 @@ static json_t *setup_json(const struct fl_take_spec *spec)
     json_t *setup = fields_json(spec, fl_setup_fields);
     json_t *use = json_array(), *notes = json_array();
     for (size_t i = 0; i < spec->n_use; i++)
-        json_array_append_new(use, json_pack("[o, o]", fl_json_given(spec->use[i].start_s),
-                                             fl_json_given(spec->use[i].end_s)));
+        fl_json_append(use, json_pack("[o, o]", fl_json_given(spec->use[i].start_s),
+                                      fl_json_given(spec->use[i].end_s)));
     for (size_t i = 0; i < spec->n_notes; i++)
-        json_array_append_new(notes,
-                              json_pack("{s: o, s: o}", "name", fl_json_text(spec->note_keys[i]),
+        fl_json_append(notes, json_pack("{s: o, s: o}", "name", fl_json_text(spec->note_keys[i]),
                                         "text", fl_json_text(spec->note_values[i])));
     set(setup, "use_s", use);
     set(setup, "notes", notes);
@@ -63,7 +63,7 @@ static json_t *states_json(const struct fl_states *s)
         json_t *span = json_object();
         set(span, "state", json_string(fl_state_name(s->span[i].state)));
         fl_fields_write(span, &s->span[i], fl_span_fields);
-        json_array_append_new(list, span);
+        fl_json_append(list, span);
     }
     return list;
 }
@@ -72,11 +72,11 @@ static json_t *evidence_json(unsigned evidence)
 {
     json_t *list = json_array();
     if (evidence & FL_EVIDENCE_RATE)
-        json_array_append_new(list, json_string("rate"));
+        fl_json_append(list, json_string("rate"));
     if (evidence & FL_EVIDENCE_SHARPNESS)
-        json_array_append_new(list, json_string("sharpness"));
+        fl_json_append(list, json_string("sharpness"));
     if (evidence & FL_EVIDENCE_TRACE)
-        json_array_append_new(list, json_string("trace"));
+        fl_json_append(list, json_string("trace"));
     return list;
 }
 
@@ -92,7 +92,7 @@ static json_t *lapses_json(const struct fl_states *s)
         set(lapse, "end_range_s",
             json_pack("[o, o]", fl_json_time(l->end_range_s[0]), fl_json_time(l->end_range_s[1])));
         set(lapse, "evidence", evidence_json(l->evidence));
-        json_array_append_new(list, lapse);
+        fl_json_append(list, lapse);
     }
     return list;
 }
@@ -128,7 +128,7 @@ static json_t *flicks_json(const struct fl_take *t)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < t->n_flicks; i++)
-        json_array_append_new(list, flick_json(&t->flicks[i]));
+        fl_json_append(list, flick_json(&t->flicks[i]));
     return list;
 }
 
@@ -136,9 +136,8 @@ static json_t *warnings_json(const struct fl_take *t)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < t->n_warnings; i++)
-        json_array_append_new(list,
-                              json_pack("{s: o, s: o}", "code", fl_json_text(t->warnings[i].code),
-                                        "text", fl_json_text(t->warnings[i].text)));
+        fl_json_append(list, json_pack("{s: o, s: o}", "code", fl_json_text(t->warnings[i].code),
+                                       "text", fl_json_text(t->warnings[i].text)));
     return list;
 }
 
@@ -147,7 +146,7 @@ static json_t *measured_json(const struct fl_take *t)
     json_t *list = json_array();
     for (int q = 0; q < FL_QUANTITIES; q++)
         if (t->quantity[q])
-            json_array_append_new(list, json_string(fl_quantity_info(q)->name));
+            fl_json_append(list, json_string(fl_quantity_info(q)->name));
     return list;
 }
 
@@ -237,11 +236,11 @@ static json_t *stray_json(const struct fl_curve *c)
     set(o, "other_high", figure5(c->other_high));
     for (int i = 0; i < c->flicks; i++)
         if (c->points[i].stray)
-            json_array_append_new(list, json_pack("{s: o, s: o, s: o, s: b}", "take",
-                                                  fl_json_text(c->points[i].take->spec.id),
-                                                  "start_s", fl_json_time(c->points[i].start_s),
-                                                  "peak", figure5(c->points[i].v), "tripped",
-                                                  c->points[i].tripped));
+            fl_json_append(list,
+                           json_pack("{s: o, s: o, s: o, s: b}", "take",
+                                     fl_json_text(c->points[i].take->spec.id), "start_s",
+                                     fl_json_time(c->points[i].start_s), "peak",
+                                     figure5(c->points[i].v), "tripped", c->points[i].tripped));
     set(o, "flicks", list);
     set(o, "note", fl_json_text(c->stray_note));
     return o;
@@ -354,18 +353,18 @@ json_t *fl_session_json(const struct fl_session *s)
     json_t *takes = json_array(), *curves = json_array(), *comparisons = json_array();
     json_t *quantities = json_array(), *ranks = json_array(), *failed = json_array();
     for (size_t i = 0; i < s->n_takes; i++)
-        json_array_append_new(takes, summary_json(s->takes[i]));
+        fl_json_append(takes, summary_json(s->takes[i]));
     for (size_t i = 0; i < s->n_curves; i++)
-        json_array_append_new(curves, curve_json(&s->curves[i]));
+        fl_json_append(curves, curve_json(&s->curves[i]));
     for (size_t i = 0; i < s->n_comparisons; i++)
-        json_array_append_new(comparisons, comparison_json(&s->comparisons[i]));
+        fl_json_append(comparisons, comparison_json(&s->comparisons[i]));
     for (size_t i = 0; i < s->n_quantities; i++)
-        json_array_append_new(quantities, quantity_json(&s->quantities[i]));
+        fl_json_append(quantities, quantity_json(&s->quantities[i]));
     for (size_t i = 0; i < s->n_ranks; i++)
-        json_array_append_new(ranks, rank_json(&s->ranks[i]));
+        fl_json_append(ranks, rank_json(&s->ranks[i]));
     for (size_t i = 0; i < s->n_failed; i++)
-        json_array_append_new(failed, json_pack("{s: o, s: o}", "id", fl_json_text(s->failed[i].id),
-                                                "text", fl_json_text(s->failed[i].text)));
+        fl_json_append(failed, json_pack("{s: o, s: o}", "id", fl_json_text(s->failed[i].id),
+                                         "text", fl_json_text(s->failed[i].text)));
     set(session, "flinch_version", json_string(FLINCH_VERSION));
     set(session, "session", fl_json_text(s->name));
     set(session, "takes", takes);
@@ -388,17 +387,11 @@ static enum flinch_code write_json(json_t *value, const char *path, struct fl_er
     enum flinch_code code = fl_file_begin(&file, path, err);
     if (!code) {
         /* Figures are rounded before; 15 digits print them as they were meant. */
-        int failed = json_dumpf(value, file.stream, JSON_INDENT(1) | JSON_REAL_PRECISION(15));
-        fputc('\n', file.stream);
-        if (failed && !ferror(file.stream)) {
-            fl_file_abandon(&file);
-            code =
-                fl_fail(err, FLINCH_ERR_WRITE, "%s: these figures cannot be written as JSON", path);
-        } else {
-            code = fl_file_commit(&file, err);
-        }
+        fl_json_put(file.stream, value, JSON_INDENT(1) | JSON_REAL_PRECISION(15));
+        code = fl_file_commit(&file, err);
+    } else {
+        json_decref(value);
     }
-    json_decref(value);
     return code;
 }
 
@@ -406,9 +399,7 @@ static enum flinch_code write_take(const char *folder, const struct fl_take *t,
                                    const struct fl_show_settings *settings, struct fl_error *err)
 {
     (void)settings;
-    char *takes = fl_path_join(folder, "takes"), *name = NULL;
-    if (asprintf(&name, "%s.json", t->spec.id) < 0)
-        abort();
+    char *takes = fl_path_join(folder, "takes"), *name = fl_format("%s.json", t->spec.id);
     char *path = fl_path_join(takes, name);
     enum flinch_code code = fl_make_folder(takes, err);
     if (!code)

@@ -3,13 +3,13 @@
 #include <math.h>
 
 #include "show/store/fields.h"
+#include "show/store/json_value.h"
 #include "show/text/escape.h"
 #include "study/compare/repeat.h"
 
-/* Every name in a file is a constant here, so adding it cannot fail. */
 static void set(json_t *object, const char *name, json_t *value)
 {
-    json_object_set_new(object, name, value);
+    fl_json_set(object, name, value);
 }
 
 static json_t *figure5(double x)
@@ -69,7 +69,7 @@ static json_t *rate_json(const struct fl_repeat_rate *r)
 {
     json_t *o = json_object(), *controls = json_array();
     for (size_t i = 0; i < r->controls; i++)
-        json_array_append_new(controls, fl_json_text(r->control[i]->spec.id));
+        fl_json_append(controls, fl_json_text(r->control[i]->spec.id));
     set(o, "controls", controls);
     set(o, "control_hz", figure5(r->control_hz));
     set(o, "off_hz", figure5(r->off_hz));
@@ -88,7 +88,7 @@ static json_t *repeat_json(const struct fl_repeat *r)
 {
     json_t *o = json_object(), *takes = json_array();
     for (size_t i = 0; i < r->n; i++)
-        json_array_append_new(takes, take_json(&r->takes[i]));
+        fl_json_append(takes, take_json(&r->takes[i]));
     set(o, "game", fl_json_text(r->game));
     set(o, "condition", fl_json_text(r->condition));
     set(o, "counts_per_inch", fl_json_given(r->counts_per_inch));
@@ -109,6 +109,6 @@ json_t *fl_repeats_json(const struct fl_session *s)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < s->n_repeats; i++)
-        json_array_append_new(list, repeat_json(&s->repeats[i]));
+        fl_json_append(list, repeat_json(&s->repeats[i]));
     return list;
 }

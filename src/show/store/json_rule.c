@@ -1,15 +1,15 @@
 #include "show/store/json_rule.h"
 
 #include "show/store/fields.h"
+#include "show/store/json_value.h"
 #include "study/compare/compare.h"
 #include "study/compare/comparison.h"
 #include "study/rule/delay.h"
 #include "study/rule/rule.h"
 
-/* Every name in a file is a constant here, so adding it cannot fail. */
 static void set(json_t *object, const char *name, json_t *value)
 {
-    json_object_set_new(object, name, value);
+    fl_json_set(object, name, value);
 }
 
 static json_t *misses_json(const struct fl_rule_miss *m, size_t n)
@@ -22,7 +22,7 @@ static json_t *misses_json(const struct fl_rule_miss *m, size_t n)
         set(o, "end_s", fl_json_time(m[i].end_s));
         set(o, "flick_start_s", fl_json_time(m[i].flick_start_s));
         set(o, "peak", fl_json_figure(m[i].peak));
-        json_array_append_new(list, o);
+        fl_json_append(list, o);
     }
     return list;
 }
@@ -74,7 +74,7 @@ json_t *fl_rules_json(const struct fl_session *s)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < s->n_rules; i++)
-        json_array_append_new(list, rule_json(&s->rules[i]));
+        fl_json_append(list, rule_json(&s->rules[i]));
     return list;
 }
 
@@ -109,7 +109,7 @@ json_t *fl_delays_json(const struct fl_session *s)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < s->n_delays; i++)
-        json_array_append_new(list, delay_json(&s->delays[i]));
+        fl_json_append(list, delay_json(&s->delays[i]));
     return list;
 }
 
@@ -132,6 +132,6 @@ json_t *fl_delay_comparisons_json(const struct fl_session *s)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < s->n_delay_comparisons; i++)
-        json_array_append_new(list, comparison_json(&s->delay_comparisons[i]));
+        fl_json_append(list, comparison_json(&s->delay_comparisons[i]));
     return list;
 }

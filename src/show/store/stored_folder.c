@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "base/file.h"
+#include "base/text_stream.h"
 #include "show/store/json.h"
 #include "show/store/load.h"
 
@@ -92,10 +93,10 @@ enum flinch_code fl_stored_session(struct fl_session **out, const char *folder, 
 static char *some_ids(const json_t *takes)
 {
     enum { MOST = 8 };
-    char *text = NULL;
-    size_t size, i;
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
+    size_t i;
     json_t *item;
-    FILE *out = open_memstream(&text, &size);
     json_array_foreach(takes, i, item)
     {
         const char *id = json_string_value(json_object_get(item, "id"));
@@ -103,8 +104,7 @@ static char *some_ids(const json_t *takes)
             fprintf(out, "%s%.64s", i ? ", " : "", id ? id : "?");
     }
     fprintf(out, "%s", json_array_size(takes) > MOST ? " …" : json_array_size(takes) ? "" : "none");
-    fclose(out);
-    return text;
+    return fl_text_end(&stream);
 }
 
 static bool listed(const json_t *takes, const char *id)

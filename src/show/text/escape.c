@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/text_stream.h"
 
 /* Length of the valid UTF-8 sequence at s, or 0 (RFC 3629: no overlong forms, no surrogates). */
 static int utf8_length(const unsigned char *s)
@@ -69,23 +70,19 @@ void fl_put_markup(FILE *out, const char *s)
 
 char *fl_markup(const char *s)
 {
-    char *text = NULL;
-    size_t size;
-    FILE *out = open_memstream(&text, &size);
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
     fl_put_markup(out, s);
-    fclose(out);
-    return text;
+    return fl_text_end(&stream);
 }
 
 char *fl_clean_text(const char *s)
 {
-    char *text = NULL;
-    size_t size;
-    FILE *out = open_memstream(&text, &size);
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
     while (s && *s)
         s += put_clean(out, s);
-    fclose(out);
-    return text;
+    return fl_text_end(&stream);
 }
 
 void fl_put_csv(FILE *out, const char *s)

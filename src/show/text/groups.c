@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "show/text/escape.h"
 #include "study/compare/rank.h"
 #include "study/curve/curve.h"
@@ -89,8 +90,7 @@ static char *unlike_slug(const struct fl_groups *g, size_t before, const struct 
         char tail[16] = "";
         if (number > 1)
             snprintf(tail, sizeof tail, "-%d", number);
-        if (asprintf(&slug, "%s-%s%s", game, condition, tail) < 0)
-            abort();
+        slug = fl_format("%s-%s%s", game, condition, tail);
         taken = false;
         for (size_t i = 0; i < before; i++)
             taken |= !strcmp(g->v[i].slug, slug);
@@ -174,12 +174,9 @@ const char *fl_v50_text(char buf[FL_V50_SIZE], const struct fl_curve *c)
 
 char *fl_group_name(const char *game, const char *condition)
 {
-    char *name = NULL;
     bool plain = !condition || !strcmp(condition, "default");
-    if (asprintf(&name, "%s%s%s", game ? game : "(no game named)", plain ? "" : ", ",
-                 plain ? "" : condition) < 0)
-        abort();
-    return name;
+    return fl_format("%s%s%s", game ? game : "(no game named)", plain ? "" : ", ",
+                     plain ? "" : condition);
 }
 
 bool fl_ranks_alike(const struct fl_session *s)
