@@ -205,6 +205,36 @@ static void anything_missing_or_strange_is_refused(void **state)
     refused("-flips.csv", "rendered", "drawn", "unknown word");
 }
 
+/* Conversions that C leaves undefined begin with such figures; the sanitized build would stop. */
+static void figures_that_no_recording_has_are_refused(void **state)
+{
+    (void)state;
+    refused("-frames.csv", "\n0,0.000000", "\n0,1e308", "a-frames.csv:2: has a time");
+    refused("-frames.csv", "\n0,0.000000", "\n0,-1.000000", "no recording has");
+    refused("-frames.csv", "\n0,0.000000", "\n0,", "no recording has");
+    refused("-frames.csv", "\n0,0.000000,-0,", "\n0,0.000000,1e308,", "out of range");
+    refused("-flips.csv", "\n1.000000,120,0,", "\n1e308,120,0,", "no recording has");
+    refused("-flips.csv", "\n1.000000,120,0,", "\n1.000000,1e308,0,", "not a whole number");
+    refused("-flips.csv", "\n1.000000,120,0,", "\n1.000000,,0,", "not a whole number");
+    refused("-flips.csv", "\n1.000000,120,0,", "\n1.000000,-1,0,", "not a whole number");
+    refused("-flips.csv", "\n1.000000,120,0,", "\n1.000000,2.5,0,", "not a whole number");
+    refused("-flips.csv", "\n1.000000,120,0,", "\n1.000000,1234567,0,", "capture frame");
+    refused("-flips.csv", "\n1.000000,120,0,", "\n1.000000,120,1e308,", "out of range");
+    refused(".json", "\"duration_s\": ", "\"duration_s\": 1e308, \"x\": ", "duration_s");
+    refused(".json", "\"duration_s\": ", "\"duration_s\": null, \"x\": ", "duration_s");
+    refused(".json",
+            "\"capture_rate_hz\": ", "\"capture_rate_hz\": null, \"x\": ", "capture_rate_hz");
+    refused(".json", "\"capture_rate_hz\": ", "\"capture_rate_hz\": 0, \"x\": ", "capture_rate_hz");
+    refused(".json",
+            "\"base_rate_on_hz\": ", "\"base_rate_on_hz\": 1e308, \"x\": ", "base_rate_on_hz");
+    refused(".json", "\"start_s\": ", "\"start_s\": null, \"x\": ", "start_s");
+    refused(".json", "\"end_s\": ", "\"end_s\": 1e308, \"x\": ", "end_s");
+    refused(".json", "\"start_s\": ", "\"start_s\": 900000, \"x\": ", "before its start_s");
+    refused(".json", "\"start_range_s\": [", "\"start_range_s\": [1e308], \"x\": [",
+            "start_range_s");
+    refused(".json", "\"peak_s\": ", "\"peak_s\": -3, \"x\": ", "peak_s");
+}
+
 static void a_table_cut_off_is_refused(void **state)
 {
     (void)state;
@@ -241,6 +271,7 @@ int main(void)
         cmocka_unit_test(what_was_written_comes_back),
         cmocka_unit_test(a_session_can_be_rebuilt),
         cmocka_unit_test(anything_missing_or_strange_is_refused),
+        cmocka_unit_test(figures_that_no_recording_has_are_refused),
         cmocka_unit_test(a_table_cut_off_is_refused),
         cmocka_unit_test(no_key_where_there_is_none),
     };

@@ -28,6 +28,7 @@ static void ticks_are_round_and_inside(void **state)
         assert_near(tick[i], want[i], 1e-9);
     assert_int_equal(fl_axis_ticks(&(struct fl_axis){1, 1, 0, 1, false}, 5, tick), 0);
     assert_int_equal(fl_axis_ticks(&(struct fl_axis){0, INFINITY, 0, 1, false}, 5, tick), 0);
+    assert_int_equal(fl_axis_ticks(&(struct fl_axis){0, 10, 0, 1, true}, 5, tick), 0);
     assert_near(fl_axis_at(&logarithmic, sqrt(40.0 * 1300)), 50,
                 1e-12); /* the geometric mean is half-way */
 }

@@ -29,7 +29,7 @@ static int log_ticks(const struct fl_axis *a, int wanted, double tick[FL_TICKS])
 
 int fl_axis_ticks(const struct fl_axis *a, int wanted, double tick[FL_TICKS])
 {
-    if (!(a->v1 > a->v0) || !isfinite(a->v1 - a->v0))
+    if (!(a->v1 > a->v0) || !isfinite(a->v1 - a->v0) || (a->log && !(a->v0 > 0)))
         return 0;
     if (a->log)
         return log_ticks(a, wanted, tick);

@@ -1,10 +1,12 @@
 #include "show/store/csv.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/file.h"
+#include "show/store/stored_check.h"
 #include "show/text/escape.h"
 
 #define CSV_LIMIT ((size_t)1 << 30)
@@ -40,6 +42,16 @@ static double next_number(struct cells *c, bool last)
     if (*end || !isfinite(x))
         c->problem = c->problem ? c->problem : "has a cell that is not a number";
     return x;
+}
+
+/* A whole number from 0, or 0 with a problem. */
+static long next_whole(struct cells *c)
+{
+    double x = next_number(c, false);
+    if (x >= 0 && x <= INT_MAX && x == floor(x))
+        return (long)x;
+    c->problem = c->problem ? c->problem : "has a cell that is not a whole number";
+    return 0;
 }
 
 /* The number of the name among n, or 0 with a problem. */
@@ -151,6 +163,8 @@ enum flinch_code fl_frames_load(struct fl_take *t, const char *path, struct fl_e
         }
         if (!c.problem && *c.at)
             c.problem = "has more rows than the take has frames";
+        if (!c.problem && (c.problem = fl_check_frames(t, &c.line)))
+            c.line += 2;
     }
     fl_point_end(was);
     code = c.problem ? bad_line(&c, err) : FLINCH_OK;
@@ -163,7 +177,7 @@ static struct fl_flip load_flip(struct cells *c)
     static const char *const kinds[] = {"unknown", "rendered", "synthesised"}; /* enum fl_kind */
     struct fl_flip f;
     f.time_s = next_number(c, false);
-    f.frame = (long)next_number(c, false);
+    f.frame = next_whole(c);
     f.row = (float)next_number(c, false);
     f.confidence = (float)next_number(c, false);
     f.kind = (enum fl_kind)next_name(c, kinds, 3);
@@ -189,6 +203,8 @@ enum flinch_code fl_flips_load(struct fl_take *t, const char *path, size_t expec
     fl_point_end(was);
     if (!c.problem && t->flips.n != expected)
         c.problem = "has another number of flips than the take";
+    if (!c.problem && (c.problem = fl_check_flips(t, &c.line)))
+        c.line += 2;
     code = c.problem ? bad_line(&c, err) : FLINCH_OK;
     free(data);
     return code;

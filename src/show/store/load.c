@@ -8,6 +8,7 @@
 #include "show/store/fields.h"
 #include "show/store/json.h"
 #include "show/store/load.h"
+#include "show/store/stored_check.h"
 #include "show/store/writer.h"
 
 #define JSON_LIMIT ((size_t)1 << 29)
@@ -237,6 +238,7 @@ static size_t read_take(struct fl_reader *r, const json_t *o, struct fl_take *t)
     json_int_t flips = json_integer_value(fl_read_member(r, o, "flips", JSON_INTEGER));
     if (t->frames < 0 || flips < 0)
         fl_reader_complain(r, t->frames < 0 ? "frames" : "flips", "is below zero");
+    fl_check_stored(r, t);
     return (size_t)flips;
 }
 

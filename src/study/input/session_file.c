@@ -183,7 +183,7 @@ static enum flinch_code read_span(struct reader *r, double after, struct fl_span
         if ((y->type == YAML_SEQUENCE_END_EVENT) != (i == 2))
             return fl_yaml_fail(y, y->at,
                                 "a span of 'use' has two numbers, start and end; write both");
-        if (i < 2 && (code = want_number(r, "use", 0, 1e6, &value[i])))
+        if (i < 2 && (code = want_number(r, "use", 0, FL_FOOTAGE_MOST_S, &value[i])))
             return code;
     }
     if (value[1] <= value[0] || value[0] < after)

@@ -7,6 +7,9 @@
 
 #include "base/units.h"
 
+/* Eleven days: longer than any footage, and small enough that sums and tables over it hold. */
+#define FL_FOOTAGE_MOST_S 1e6
+
 /* Strings belong to the session's arena; NULL and
  * NaN mean "not given". Lengths of lists are beside them. */
 struct fl_take_spec {
