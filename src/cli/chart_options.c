@@ -1,4 +1,28 @@
+/* Which charts are drawn, and how: the words of each list are those of show/store/plate_settings.
+ */
 #include "cli/chart_options.h"
+
+#define AT(member) offsetof(struct fl_chart_options, member)
+const struct fl_option fl_chart_option_rows[] = {
+    {"charts", 0, FL_OPTION_LIST, AT(kinds), 0, 0, "LIST",
+     "draw only these charts, of ranking, curve, resolution, timeline, rate and delay; parted by "
+     "commas",
+     "Charts drawn before stay.", fl_plate_kind_words},
+    {"chart-formats", 0, FL_OPTION_LIST, AT(formats), 0, 0, "LIST",
+     "of svg, png and pdf; else svg,png", NULL, fl_plate_format_words},
+    {"chart-themes", 0, FL_OPTION_LIST, AT(themes), 0, 0, "LIST",
+     "of light, dark and transparent (to lay over footage); else light",
+     "Names of files say what is not the default: ranking.dark.png.", fl_plate_theme_words},
+    {"chart-sizes", 0, FL_OPTION_LIST, AT(sizes), 0, 0, "LIST",
+     "heights of png in pixels, of 1080 and 2160; else 1080", "The pictures are 16:9.",
+     fl_plate_size_words},
+    {"chart-text", 0, FL_OPTION_WHOLE, AT(text_px), FL_PLATE_TEXT_LEAST, FL_PLATE_TEXT_MOST, "N",
+     "size of running text, in pixels of a picture 1080 high; else 28",
+     "It shrinks where a chart would not fit otherwise."},
+    {"chart-title", 0, FL_OPTION_TEXT, AT(title), 0, 0, "TEXT",
+     "title of the charts drawn, in place of their own", "Best with --charts."},
+    {NULL},
+};
 
 enum flinch_code fl_chart_options_read(struct fl_plate_settings *out,
                                        const struct fl_chart_options *o, struct fl_error *err)

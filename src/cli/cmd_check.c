@@ -17,9 +17,11 @@ struct settings {
 static const struct fl_option options[] = {
     {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, 1e6, "S",
      "check only the first S seconds; 0: all"},
-    {"trace", 't', FL_OPTION_TEXT, AT(trace), 0, 0, "FILE", "does this trace of input events fit?"},
+    {"trace", 't', FL_OPTION_FILE, AT(trace), 0, 0, "FILE", "does this trace of input events fit?",
+     "It belongs to one recording."},
     {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), 10, 200000, "N", "mouse counts per inch"},
-    {"fov", 0, FL_OPTION_NUMBER, AT(fov), 5, 175, "D", "horizontal field of view in degrees"},
+    {"fov", 0, FL_OPTION_NUMBER, AT(fov), 5, 175, "D", "horizontal field of view in degrees",
+     "Speeds are told in deg/s with it."},
     {"local", 0, FL_OPTION_FLAG, AT(local), 0, 0, NULL, "recorded on the machine under test"},
     {"disabled", 0, FL_OPTION_FLAG, AT(disabled), 0, 0, NULL, "a control: synthesis was disabled"},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: one a core"},
@@ -141,4 +143,5 @@ const struct fl_command fl_command_check = {
     options,
     sizeof(struct settings),
     run,
+    FL_OPTION_FILE,
 };

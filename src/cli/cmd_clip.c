@@ -20,11 +20,16 @@ struct settings {
     bool mute, again, json, quiet;
 };
 
+static const char *const aligns[] = {"start", "trip", NULL};
+/* In the order of enum fl_clip_place. */
+static const char *const places[] = {"inset", "over", "extend", NULL};
+
 /* Numbers that may be 0 and have another default are read as text. */
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
     {"lapses", 'l', FL_OPTION_TEXT, AT(lapses), 0, 0, "WHICH",
-     "a clip of each of these lapses: all (the default), 3, or 1,4-6"},
+     "a clip of each of these lapses: all (the default), 3, or 1,4-6",
+     "Lapses are numbered as in the report."},
     {"lead", 0, FL_OPTION_TEXT, AT(lead), 0, 0, "S",
      "seconds before a lapse; 1 if not given (0 to 600)"},
     {"tail", 0, FL_OPTION_TEXT, AT(tail), 0, 0, "S",
@@ -34,40 +39,50 @@ static const struct fl_option options[] = {
     {"to", 0, FL_OPTION_NUMBER, AT(to_s), 0.001, 1e6, "S",
      "up to here; else to the end of the take"},
     {"slow", 0, FL_OPTION_WHOLE, AT(slow), 1, 100, "N",
-     "show each captured frame N times; leaves the sound out"},
+     "show each captured frame N times; leaves the sound out", "The picture says so."},
     {"beside", 0, FL_OPTION_TEXT, AT(beside), 0, 0, "ID",
-     "a second take of the folder, on the right"},
-    {"align", 0, FL_OPTION_TEXT, AT(align), 0, 0, "HOW",
+     "a second take of the folder, on the right", "It is drawn at the rate of the first."},
+    {"align", 0, FL_OPTION_CHOICE, AT(align), 0, 0, "HOW",
      "line both up on trip (default with lapses) or start (the same footage time, or "
-     "--from-beside)"},
+     "--from-beside)",
+     NULL, aligns},
     {"from-beside", 0, FL_OPTION_TEXT, AT(from_beside), 0, 0, "S",
      "footage time at which the second take begins"},
     {"lapse-beside", 0, FL_OPTION_WHOLE, AT(lapse_beside), 1, 100000, "N",
      "its lapse; else that of the same number"},
-    {"footage", 0, FL_OPTION_TEXT, AT(footage), 0, 0, "FILE",
-     "the recording that was measured; else it is looked for in FOLDER, beside FOLDER and here"},
-    {"footage-beside", 0, FL_OPTION_TEXT, AT(footage_beside), 0, 0, "FILE",
+    {"footage", 0, FL_OPTION_FILE, AT(footage), 0, 0, "FILE",
+     "the recording that was measured; else it is looked for in FOLDER, beside FOLDER and here",
+     "Result folders hold file names only. Footage of another size, coding or length than the "
+     "take's, or that moves otherwise, is refused."},
+    {"footage-beside", 0, FL_OPTION_FILE, AT(footage_beside), 0, 0, "FILE",
      "that of the second take"},
-    {"session", 0, FL_OPTION_TEXT, AT(session), 0, 0, "FILE",
+    {"session", 0, FL_OPTION_FILE, AT(session), 0, 0, "FILE",
      "session file that says where the footage lies"},
-    {"place", 0, FL_OPTION_TEXT, AT(place), 0, 0, "HOW",
+    {"place", 0, FL_OPTION_CHOICE, AT(place), 0, 0, "HOW",
      "inset: the picture is made smaller, nothing of it hidden (default); over: the timeline lies "
-     "over it; extend: the frame gets taller"},
+     "over it; extend: the frame gets taller",
+     "With inset the frame keeps the footage's size, with extend it is a third taller.", places},
     {"height", 0, FL_OPTION_WHOLE, AT(height), 180, 4320, "PX",
-     "rows of the frame; else those of the footage"},
+     "rows of the frame; else those of the footage", "They are counted before --place extend."},
     {"notice", 0, FL_OPTION_TEXT, AT(notice), 0, 0, "S",
-     "show the caution for so long; 3 if not given (0 to 600)"},
-    {"mute", 0, FL_OPTION_FLAG, AT(mute), 0, 0, NULL, "leave the sound out"},
+     "show the caution for so long; 3 if not given (0 to 600)",
+     "It warns of fast motion and flicker, where the take's name stands later; 0 for none. It is "
+     "in "
+     "the file's metadata in any case."},
+    {"mute", 0, FL_OPTION_FLAG, AT(mute), 0, 0, NULL, "leave the sound out",
+     "Else it is encoded again, as AAC, or what the container asks for."},
     {"codec", 0, FL_OPTION_TEXT, AT(codec), 0, 0, "NAME",
-     "video encoder, as FFmpeg names it; libx264 if not given"},
+     "video encoder, as FFmpeg names it; libx264 if not given",
+     "Pictures are yuv420p with 8 bits a sample and the footage's colour tags."},
     {"crf", 0, FL_OPTION_TEXT, AT(crf), 0, 0, "Q",
      "its quality; 18 for libx264 if not given (0 to 100)"},
     {"preset", 0, FL_OPTION_TEXT, AT(preset), 0, 0, "NAME", "its preset"},
     {"bitrate", 0, FL_OPTION_WHOLE, AT(kbit_s), 1, 10000000, "N", "kbit/s, in place of a quality"},
     {"encoder-options", 0, FL_OPTION_TEXT, AT(options), 0, 0, "LIST",
      "more of its settings: key=value:key=value"},
-    {"out", 'o', FL_OPTION_TEXT, AT(out), 0, 0, "FILE",
-     "write one clip here, its ending naming the container; else FOLDER/clips/*.mp4"},
+    {"out", 'o', FL_OPTION_FILE, AT(out), 0, 0, "FILE",
+     "write one clip here, its ending naming the container; else FOLDER/clips/*.mp4",
+     "Names there are ID-lapse-NN.mp4, or have the span in them."},
     {"again", 0, FL_OPTION_FLAG, AT(again), 0, 0, NULL, "write over clips that are there"},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: two"},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print what was written as JSON"},
@@ -106,18 +121,6 @@ static enum flinch_code number(double *out, const char *option, const char *text
     return FLINCH_OK;
 }
 
-static enum flinch_code read_place(enum fl_clip_place *out, const char *text, struct fl_error *err)
-{
-    static const char *const names[] = {"inset", "over", "extend"};
-    for (int i = 0; i < 3; i++)
-        if (!text || !strcmp(text, names[i])) {
-            *out = (enum fl_clip_place)i;
-            return FLINCH_OK;
-        }
-    return fl_fail(err, FLINCH_ERR_USAGE,
-                   "--place: '%.40s' is no choice; write inset, over or extend", text);
-}
-
 static enum flinch_code read_wish(struct fl_clip_wish *w, const struct settings *set, char **args,
                                   struct fl_error *err)
 {
@@ -148,7 +151,9 @@ static enum flinch_code read_wish(struct fl_clip_wish *w, const struct settings 
 static enum flinch_code read_clip(struct fl_clip_settings *c, const struct settings *set,
                                   struct fl_error *err)
 {
+    const int place = fl_option_choice(places, set->place);
     *c = (struct fl_clip_settings){.slow = set->slow,
+                                   .place = (enum fl_clip_place)place,
                                    .height = set->height,
                                    .notice_s = 3,
                                    .mute = set->mute,
@@ -159,9 +164,7 @@ static enum flinch_code read_clip(struct fl_clip_settings *c, const struct setti
                                    .options = set->options,
                                    .crf = FL_UNKNOWN,
                                    .kbit_s = set->kbit_s};
-    enum flinch_code code = read_place(&c->place, set->place, err);
-    if (!code)
-        code = number(&c->notice_s, "notice", set->notice, 600, err);
+    enum flinch_code code = number(&c->notice_s, "notice", set->notice, 600, err);
     return code ? code : number(&c->crf, "crf", set->crf, 100, err);
 }
 
@@ -230,7 +233,7 @@ static void print(const struct settings *set, const struct fl_clip_plan *p,
 {
     if (set->json) {
         json_t *value = fl_clips_json(p, reports, n);
-        fl_json_set(value, "settings", fl_options_echo(&fl_command_clip, set));
+        fl_json_set(value, "settings", fl_options_echo(options, set));
         fl_print_json(stdout, value);
     } else if (!set->quiet) {
         fl_print_clips(stdout, p, reports, n);
@@ -278,4 +281,5 @@ const struct fl_command fl_command_clip = {
     options,
     sizeof(struct settings),
     run,
+    FL_OPTION_FOLDER,
 };

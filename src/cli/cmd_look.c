@@ -19,9 +19,9 @@ struct settings {
 /* Ranges are those of the session file. */
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
-    {"out", 'o', FL_OPTION_TEXT, AT(out), 0, 0, "FOLDER",
+    {"out", 'o', FL_OPTION_FOLDER, AT(out), 0, 0, "FOLDER",
      "write the files of a one-take session here"},
-    {"trace", 't', FL_OPTION_TEXT, AT(trace), 0, 0, "FILE", "recorded input events"},
+    {"trace", 't', FL_OPTION_FILE, AT(trace), 0, 0, "FILE", "recorded input events"},
     {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), 10, 200000, "N", "mouse counts per inch"},
     {"degrees-per-count", 0, FL_OPTION_NUMBER, AT(degrees_per_count), 1e-6, 10, "D",
      "camera degrees per mouse count"},
@@ -45,8 +45,9 @@ static const struct fl_option options[] = {
     {"no-strips", 0, FL_OPTION_FLAG, AT(no_strips), 0, 0, NULL,
      "draw no filmstrips of lapses, which need a second look at the footage"},
     {"link-pictures", 0, FL_OPTION_FLAG, AT(link_pictures), 0, 0, NULL,
-     "the report links its filmstrips in strips/, instead of holding them"},
-    FL_MARK_OPTION_ROWS(AT(marks)),
+     "the report links its filmstrips in strips/, instead of holding them",
+     "The page is smaller then, and is to be kept in its folder."},
+    {"marks", .type = FL_OPTION_GROUP, .offset = AT(marks), .rows = fl_mark_option_rows},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the take as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
     {NULL},
@@ -174,4 +175,5 @@ const struct fl_command fl_command_look = {
     options,
     sizeof(struct settings),
     run,
+    FL_OPTION_FILE,
 };

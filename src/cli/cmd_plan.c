@@ -19,16 +19,20 @@ struct settings {
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
     {"width", 0, FL_OPTION_NUMBER, AT(width), 1, 100, "PERCENT",
-     "wanted half of each V50 interval; 10 if not given"},
+     "wanted half of each V50 interval; 10 if not given",
+     "It is a ratio: 10 asks for V50 within ±10 %, at 95 % confidence."},
     {"settings", 0, FL_OPTION_WHOLE, AT(settings), 1, 8, "N",
      "before a first session: how many settings to compare; 2 if not given"},
-    {"what-if", 0, FL_OPTION_TEXT, AT(what_if), 0, 0, "TRACE",
+    {"what-if", 0, FL_OPTION_FILE, AT(what_if), 0, 0, "TRACE",
      "predict what the fitted rules would do to the motion in an input trace of your own"},
     {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), 10, 200000, "N",
      "counts per inch that trace was recorded at"},
     {"degrees-per-count", 0, FL_OPTION_NUMBER, AT(degrees_per_count), 1e-6, 10, "D",
      "camera degrees per mouse count that it was recorded at"},
-    {"at-cpi", 0, FL_OPTION_NUMBER, AT(at_cpi), 10, 200000, "N", "predict at this resolution only"},
+    {"at-cpi", 0, FL_OPTION_NUMBER, AT(at_cpi), 10, 200000, "N", "predict at this resolution only",
+     "Without it and --at-degrees-per-count: 400 to 3200 counts per inch and those of the game's "
+     "takes, with the turn per centimetre kept; and half and double the sensitivity, with the "
+     "hand's motion and with the camera's turns kept."},
     {"at-degrees-per-count", 0, FL_OPTION_NUMBER, AT(at_degrees), 1e-6, 10, "D",
      "predict at this sensitivity only"},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print JSON"},
@@ -175,4 +179,5 @@ const struct fl_command fl_command_plan = {
     options,
     sizeof(struct settings),
     run,
+    FL_OPTION_FOLDER,
 };

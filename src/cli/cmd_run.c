@@ -17,7 +17,8 @@ struct settings {
 
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
-    {"out", 'o', FL_OPTION_TEXT, AT(out), 0, 0, "FOLDER", "write results here; created if missing"},
+    {"out", 'o', FL_OPTION_FOLDER, AT(out), 0, 0, "FOLDER",
+     "write results here; created if missing", "It must be given."},
     {"jobs", 'j', FL_OPTION_WHOLE, AT(jobs), 0, 256, "N",
      "measure N takes side by side; 0: as many as cores, at most 8"},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N",
@@ -29,8 +30,9 @@ static const struct fl_option options[] = {
     {"no-strips", 0, FL_OPTION_FLAG, AT(no_strips), 0, 0, NULL,
      "draw no filmstrips of lapses, which need a second look at the footage"},
     {"link-pictures", 0, FL_OPTION_FLAG, AT(link_pictures), 0, 0, NULL,
-     "the report links its filmstrips in strips/, instead of holding them"},
-    FL_MARK_OPTION_ROWS(AT(marks)),
+     "the report links its filmstrips in strips/, instead of holding them",
+     "The page is smaller then, and is to be kept in its folder."},
+    {"marks", .type = FL_OPTION_GROUP, .offset = AT(marks), .rows = fl_mark_option_rows},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the session as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
     {NULL},
@@ -40,7 +42,7 @@ static void print(const struct settings *set, const struct fl_session *s, int re
 {
     if (set->json) {
         json_t *value = fl_session_json(s);
-        fl_json_set(value, "settings", fl_options_echo(&fl_command_run, set));
+        fl_json_set(value, "settings", fl_options_echo(options, set));
         fl_print_json(stdout, value);
     } else if (!set->quiet) {
         fl_print_session(stdout, s, reused, set->out);
@@ -109,4 +111,5 @@ const struct fl_command fl_command_run = {
     options,
     sizeof(struct settings),
     run,
+    FL_OPTION_FILE,
 };

@@ -18,12 +18,15 @@ struct settings {
 
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
-    {"against", 0, FL_OPTION_TEXT, AT(against), 0, 0, "FOLDER",
-     "compare with this earlier folder: what changed; prints, and writes nothing"},
+    {"against", 0, FL_OPTION_FOLDER, AT(against), 0, 0, "FOLDER",
+     "compare with this earlier folder: what changed; prints, and writes nothing",
+     "Exit status is 1 when nothing could be compared, 2 when the two are one folder or one is of "
+     "another format version."},
     {"link-pictures", 0, FL_OPTION_FLAG, AT(link_pictures), 0, 0, NULL,
-     "the report links its filmstrips in strips/, instead of holding them"},
-    FL_MARK_OPTION_ROWS(AT(marks)),
-    FL_CHART_OPTION_ROWS(AT(charts)),
+     "the report links its filmstrips in strips/, instead of holding them",
+     "The page is smaller then, and is to be kept in its folder."},
+    {"marks", .type = FL_OPTION_GROUP, .offset = AT(marks), .rows = fl_mark_option_rows},
+    {"charts", .type = FL_OPTION_GROUP, .offset = AT(charts), .rows = fl_chart_option_rows},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the session as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
     {NULL},
@@ -97,4 +100,5 @@ const struct fl_command fl_command_show = {
     options,
     sizeof(struct settings),
     run,
+    FL_OPTION_FOLDER,
 };

@@ -1,19 +1,27 @@
+/* How lapses and flicks are marked for an editing program; timecode as SMPTE ST 12-1 counts it. */
 #include "cli/mark_options.h"
 
 #include <string.h>
 
-static enum flinch_code read_flicks(enum fl_mark_flicks *out, const char *text,
-                                    struct fl_error *err)
-{
-    static const char *const names[] = {"tripped", "held", "all", "none"};
-    for (int i = 0; i < 4; i++)
-        if (!strcmp(text, names[i])) {
-            *out = (enum fl_mark_flicks)i;
-            return FLINCH_OK;
-        }
-    return fl_fail(err, FLINCH_ERR_USAGE,
-                   "--mark-flicks: '%.40s' is no choice; write tripped, held, all or none", text);
-}
+static const char *const which_flicks[] = {"tripped", "held", "all", "none", NULL};
+
+#define AT(member) offsetof(struct fl_mark_options, member)
+const struct fl_option fl_mark_option_rows[] = {
+    {"mark-flicks", 0, FL_OPTION_CHOICE, AT(flicks), 0, 0, "WHICH",
+     "flicks to mark for editing, beside lapses: tripped (the default), held, all or none",
+     "Marks are written as edit decision list, WebVTT, FFmpeg chapters and OpenTimelineIO; show "
+     "writes them anew.",
+     which_flicks},
+    {"mark-rate", 0, FL_OPTION_TEXT, AT(rate), 0, 0, "R",
+     "frame rate of the edit, as 29.97 or 30000/1001; else the footage's own",
+     "It lies between 1 and 1000."},
+    {"mark-start", 0, FL_OPTION_TEXT, AT(start), 0, 0, "TC",
+     "timecode of the footage's first frame in the edit; else 00:00:00:00",
+     "A ; before the frames asks for drop-frame. With frames other than 00 it needs --mark-rate."},
+    {"mark-drop", 0, FL_OPTION_FLAG, AT(drop), 0, 0, NULL,
+     "count marks in drop-frame timecode, at 29.97, 59.94 or 119.88"},
+    {NULL},
+};
 
 static enum flinch_code read_rate(struct fl_mark_settings *out, const char *text,
                                   struct fl_error *err)
@@ -53,8 +61,9 @@ enum flinch_code fl_mark_options_read(struct fl_mark_settings *out, const struct
 {
     *out = (struct fl_mark_settings){.start = o->start,
                                      .drop = o->drop || (o->start && strchr(o->start, ';'))};
-    enum flinch_code code = o->flicks ? read_flicks(&out->flicks, o->flicks, err) : FLINCH_OK;
-    if (!code && o->rate)
+    out->flicks = (enum fl_mark_flicks)fl_option_choice(which_flicks, o->flicks);
+    enum flinch_code code = FLINCH_OK;
+    if (o->rate)
         code = read_rate(out, o->rate, err);
     if (!code && o->start)
         code = check_start(out, err);

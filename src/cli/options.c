@@ -1,3 +1,5 @@
+/* Words of the command line to settings, by the command's table; and what else the table yields
+ * for people and programs: help and echo. */
 #include "cli/options.h"
 
 #include <math.h>
@@ -8,20 +10,61 @@
 #include "show/store/json_value.h"
 #include "trace/parse_number.h"
 
-static const struct fl_option *by_name(const struct fl_command *cmd, const char *name, size_t n)
+bool fl_option_next(struct fl_option_walk *walk)
 {
-    for (const struct fl_option *o = cmd->options; o->name; o++)
-        if (strlen(o->name) == n && !strncmp(o->name, name, n))
-            return o;
-    return NULL;
+    while (walk->within || walk->next->name) {
+        if (walk->within && walk->within->name) {
+            walk->option = walk->within++;
+            walk->offset = walk->group->offset + walk->option->offset;
+            return true;
+        }
+        walk->group = walk->within = NULL;
+        if (!walk->next->name)
+            return false;
+        walk->option = walk->next++;
+        walk->offset = walk->option->offset;
+        if (walk->option->type != FL_OPTION_GROUP)
+            return true;
+        walk->group = walk->option;
+        walk->within = walk->option->rows;
+    }
+    return false;
 }
 
-static const struct fl_option *by_letter(const struct fl_command *cmd, char letter)
+/* The option of that name (n bytes) or, without a name, of that letter; false if there is none. */
+static bool find(struct fl_option_walk *at, const struct fl_option *table, const char *name,
+                 size_t n, char letter)
 {
-    for (const struct fl_option *o = cmd->options; o->name; o++)
-        if (o->letter == letter)
-            return o;
-    return NULL;
+    *at = (struct fl_option_walk){.next = table};
+    while (fl_option_next(at))
+        if (name ? strlen(at->option->name) == n && !strncmp(at->option->name, name, n)
+                 : at->option->letter == letter)
+            return true;
+    return false;
+}
+
+int fl_option_choice(const char *const *choices, const char *text)
+{
+    for (int i = 0; choices[i]; i++)
+        if (!text || !strcmp(choices[i], text))
+            return i;
+    return -1;
+}
+
+static enum flinch_code check_choice(const struct fl_option *o, const char *text,
+                                     struct fl_error *err)
+{
+    char list[200] = "";
+    if (fl_option_choice(o->choices, text) >= 0)
+        return FLINCH_OK;
+    for (int i = 0; o->choices[i]; i++)
+        snprintf(list + strlen(list), sizeof list - strlen(list), "%s%s",
+                 !i                  ? ""
+                 : o->choices[i + 1] ? ", "
+                                     : " or ",
+                 o->choices[i]);
+    return fl_fail(err, FLINCH_ERR_USAGE, "--%s: '%.40s' is no choice; write %s", o->name, text,
+                   list);
 }
 
 static enum flinch_code set_number(const struct fl_option *o, void *field, const char *text,
@@ -43,21 +86,21 @@ static enum flinch_code set_number(const struct fl_option *o, void *field, const
     return FLINCH_OK;
 }
 
-static enum flinch_code set_value(const struct fl_option *o, void *settings, const char *text,
+static enum flinch_code set_value(const struct fl_option_walk *at, void *settings, const char *text,
                                   struct fl_error *err)
 {
-    void *field = (char *)settings + o->offset;
-    switch (o->type) {
-    case FL_OPTION_FLAG: *(bool *)field = true; return FLINCH_OK;
-    case FL_OPTION_TEXT:
-        if (!*text)
-            return fl_fail(err, FLINCH_ERR_USAGE, "--%s: empty; give a %s", o->name, o->value);
-        *(const char **)field = text;
+    const struct fl_option *o = at->option;
+    void *field = (char *)settings + at->offset;
+    if (o->type == FL_OPTION_FLAG) {
+        *(bool *)field = true;
         return FLINCH_OK;
-    case FL_OPTION_WHOLE:
-    case FL_OPTION_NUMBER: break;
     }
-    return set_number(o, field, text, err);
+    if (o->type == FL_OPTION_WHOLE || o->type == FL_OPTION_NUMBER)
+        return set_number(o, field, text, err);
+    if (!*text)
+        return fl_fail(err, FLINCH_ERR_USAGE, "--%s: empty; give a %s", o->name, o->value);
+    *(const char **)field = text;
+    return o->type == FL_OPTION_CHOICE ? check_choice(o, text, err) : FLINCH_OK;
 }
 
 /* One word that begins with a dash. *i moves on when the next word is its value. */
@@ -66,25 +109,25 @@ static enum flinch_code parse_option(const struct fl_command *cmd, void *setting
 {
     const char *word = argv[*i], *value = NULL;
     bool is_long = word[1] == '-';
-    size_t n = is_long ? strcspn(word + 2, "=") : 1;
-    const struct fl_option *o = is_long ? by_name(cmd, word + 2, n) : by_letter(cmd, word[1]);
-    if (!o)
+    size_t n = is_long ? strcspn(word + 2, "=") : 0;
+    struct fl_option_walk at;
+    if (!find(&at, cmd->options, is_long ? word + 2 : NULL, n, word[1]))
         return fl_fail(err, FLINCH_ERR_USAGE, "unknown option '%s'; see flinch %s --help", word,
                        cmd->name);
     if (is_long && word[2 + n] == '=')
         value = word + 3 + n;
     else if (!is_long && word[2])
         value = word + 2;
-    if (o->type == FL_OPTION_FLAG && value)
+    if (at.option->type == FL_OPTION_FLAG && value)
         return fl_fail(err, FLINCH_ERR_USAGE, "option '%s' takes no value; see flinch %s --help",
                        word, cmd->name);
-    if (o->type != FL_OPTION_FLAG && !value) {
+    if (at.option->type != FL_OPTION_FLAG && !value) {
         if (*i + 1 >= argc)
             return fl_fail(err, FLINCH_ERR_USAGE, "option '%s' needs a value; write %s %s", word,
-                           word, o->value);
+                           word, at.option->value);
         value = argv[++*i];
     }
-    return set_value(o, settings, value, err);
+    return set_value(&at, settings, value, err);
 }
 
 static enum flinch_code check_count(const struct fl_command *cmd, char **argv, int n,
@@ -130,7 +173,9 @@ void fl_options_help(const struct fl_command *cmd, FILE *out)
     fprintf(out, "Use: flinch %s %s [options]\n\n", cmd->name, cmd->arguments);
     fl_put_wrapped(out, cmd->summary, 0, 0);
     fprintf(out, "\nOptions:\n");
-    for (const struct fl_option *o = cmd->options; o->name; o++) {
+    struct fl_option_walk at = {.next = cmd->options};
+    while (fl_option_next(&at)) {
+        const struct fl_option *o = at.option;
         char left[64], help[256];
         snprintf(left, sizeof left, "  %c%c%s--%s%s%s", o->letter ? '-' : ' ',
                  o->letter ? o->letter : ' ', o->letter ? ", " : "  ", o->name, o->value ? " " : "",
@@ -145,21 +190,22 @@ void fl_options_help(const struct fl_command *cmd, FILE *out)
     fprintf(out, "  -h, --help                 show this text\n");
 }
 
-json_t *fl_options_echo(const struct fl_command *cmd, const void *settings)
+json_t *fl_options_echo(const struct fl_option *table, const void *settings)
 {
     json_t *echo = json_object();
-    for (const struct fl_option *o = cmd->options; o->name; o++) {
-        const void *field = (const char *)settings + o->offset;
+    struct fl_option_walk at = {.next = table};
+    while (fl_option_next(&at)) {
+        const void *field = (const char *)settings + at.offset;
         json_t *value = NULL;
-        if (o->type == FL_OPTION_FLAG)
+        if (at.option->type == FL_OPTION_FLAG)
             value = json_boolean(*(const bool *)field);
-        else if (o->type == FL_OPTION_WHOLE)
+        else if (at.option->type == FL_OPTION_WHOLE)
             value = json_integer(*(const int *)field);
-        else if (o->type == FL_OPTION_NUMBER)
+        else if (at.option->type == FL_OPTION_NUMBER)
             value = json_real(*(const double *)field);
         else
             value = fl_json_text(*(const char *const *)field);
-        fl_json_set(echo, o->name, value);
+        fl_json_set(echo, at.option->name, value);
     }
     return echo;
 }

@@ -3,20 +3,20 @@
 #include <stdio.h>
 #include <string.h>
 
-static const char *const kinds[] = {"ranking", "curve", "resolution", "timeline",
-                                    "rate",    "delay", NULL};
-static const char *const formats[] = {"svg", "png", "pdf", NULL};
-static const char *const themes[] = {"light", "dark", "transparent", NULL};
-static const char *const sizes[] = {"1080", "2160", NULL};
+const char *const fl_plate_kind_words[] = {"ranking", "curve", "resolution", "timeline",
+                                           "rate",    "delay", NULL};
+const char *const fl_plate_format_words[] = {"svg", "png", "pdf", NULL};
+const char *const fl_plate_theme_words[] = {"light", "dark", "transparent", NULL};
+const char *const fl_plate_size_words[] = {"1080", "2160", NULL};
 
 const char *fl_plate_format_name(enum fl_plate_format f)
 {
-    return formats[f];
+    return fl_plate_format_words[f];
 }
 
 const char *fl_theme_name(int theme)
 {
-    return themes[theme];
+    return fl_plate_theme_words[theme];
 }
 
 static int find(const char *const *names, const char *word, size_t n)
@@ -65,23 +65,23 @@ static enum flinch_code parse(unsigned *mask, const char *const *names, const ch
 enum flinch_code fl_plate_kinds(unsigned *mask, const char *option, const char *words,
                                 struct fl_error *err)
 {
-    return parse(mask, kinds, option, words, err);
+    return parse(mask, fl_plate_kind_words, option, words, err);
 }
 
 enum flinch_code fl_plate_formats(unsigned *mask, const char *option, const char *words,
                                   struct fl_error *err)
 {
-    return parse(mask, formats, option, words, err);
+    return parse(mask, fl_plate_format_words, option, words, err);
 }
 
 enum flinch_code fl_plate_themes(unsigned *mask, const char *option, const char *words,
                                  struct fl_error *err)
 {
-    return parse(mask, themes, option, words, err);
+    return parse(mask, fl_plate_theme_words, option, words, err);
 }
 
 enum flinch_code fl_plate_sizes(unsigned *mask, const char *option, const char *words,
                                 struct fl_error *err)
 {
-    return parse(mask, sizes, option, words, err);
+    return parse(mask, fl_plate_size_words, option, words, err);
 }

@@ -30,6 +30,9 @@ struct fl_plate_settings {
     const char *title; /* in place of each chart's own; NULL: none */
 };
 
+/* The words of each set, in the order of its members; NULL ends it. */
+extern const char *const fl_plate_kind_words[],
+    *const fl_plate_format_words[], *const fl_plate_theme_words[], *const fl_plate_size_words[];
 /* A list of words, "ranking,curve", to a mask; NULL: the mask stays. option is for the message:
  * "--charts". FLINCH_ERR_USAGE for an unknown, repeated or missing word. */
 enum flinch_code fl_plate_kinds(unsigned *mask, const char *option, const char *words,
