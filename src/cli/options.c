@@ -5,6 +5,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "cli/nearest.h"
 #include "show/screen/terminal_text.h"
 #include "show/store/fields.h"
 #include "show/store/json_value.h"
@@ -41,6 +42,24 @@ static bool find(struct fl_option_walk *at, const struct fl_option *table, const
                  : at->option->letter == letter)
             return true;
     return false;
+}
+
+/* word begins with dashes, n letters of it after "--" are the name; n 0: a short option. */
+static enum flinch_code unknown(const struct fl_command *cmd, const char *word, size_t n,
+                                struct fl_error *err)
+{
+    char name[40];
+    snprintf(name, sizeof name, "%.*s", n < sizeof name ? (int)n : 0, word + 2);
+    struct fl_nearest near = {.word = name};
+    struct fl_option_walk at = {.next = cmd->options};
+    while (fl_option_next(&at))
+        fl_nearest_try(&near, at.option->name);
+    if (near.best)
+        return fl_fail(err, FLINCH_ERR_USAGE,
+                       "unknown option '%s'; did you mean '--%s'? See flinch %s --help", word,
+                       near.best, cmd->name);
+    return fl_fail(err, FLINCH_ERR_USAGE, "unknown option '%s'; see flinch %s --help", word,
+                   cmd->name);
 }
 
 int fl_option_choice(const char *const *choices, const char *text)
@@ -112,8 +131,7 @@ static enum flinch_code parse_option(const struct fl_command *cmd, void *setting
     size_t n = is_long ? strcspn(word + 2, "=") : 0;
     struct fl_option_walk at;
     if (!find(&at, cmd->options, is_long ? word + 2 : NULL, n, word[1]))
-        return fl_fail(err, FLINCH_ERR_USAGE, "unknown option '%s'; see flinch %s --help", word,
-                       cmd->name);
+        return unknown(cmd, word, n, err);
     if (is_long && word[2 + n] == '=')
         value = word + 3 + n;
     else if (!is_long && word[2])

@@ -25,7 +25,6 @@ except ImportError:
 
 DOCS = pathlib.Path(__file__).resolve().parents[2] / 'docs'
 FLINCH, LIBRARY_USER = (os.path.abspath(sys.argv.pop(1)) for _ in range(2))
-COMMANDS = ('run', 'look', 'check', 'clip', 'plan', 'show')
 made = None  # folder of the footage
 
 
@@ -103,12 +102,19 @@ class Case(unittest.TestCase):
 
 
 class Usage(Case):
+    def commands(self):
+        """Name → its arguments, as in its help."""
+        names = re.findall(r'^  (\w+) ', self.flinch('--help').stdout, re.MULTILINE)
+        self.assertIn('run', names)
+        return {name: self.flinch(name, '--help').stdout.removeprefix(f'Use: flinch {name} ').splitlines()[0]
+                for name in names}
+
     def test_help_is_80_columns_wide(self):
-        for args in ([], *([c] for c in COMMANDS)):
+        for args in ([], *([c] for c in self.commands())):
             text = self.flinch(*args, '--help').stdout
             self.assertLessEqual(max(map(len, text.splitlines())), 80, text)
-            for command in COMMANDS if not args else ():
-                self.assertIn(f'\n  {command} ', text)
+            self.assertIn('Commands:' if not args else f'Use: flinch {args[0]} ', text)
+            self.assertEqual(self.flinch('help', *args).stdout, text)
 
     def test_version(self):
         self.assertRegex(self.flinch('--version').stdout, r'^flinch \d+\.\d+\.\d+\n$')
@@ -116,15 +122,27 @@ class Usage(Case):
     def test_wrong_words(self):
         self.assertIn('Commands', self.flinch(status=2).stderr)
         self.refused('dance', words=['dance', '--help'])
-        for command in COMMANDS:
-            if command != 'plan':  # a first session can be planned from nothing
+        for command, arguments in self.commands().items():
+            if not arguments.startswith('['):
                 self.refused(command, words=['missing argument'])
             self.refused(command, 'x', '--dance', words=['--dance', command])
             self.refused(command, 'x', '-Z', words=['-Z'])
         for command in ('run', 'look', 'show'):
             self.refused(command, 'x', 'y', words=["'y'", 'too many'])
 
+    def test_a_mistyped_word_gets_the_nearest(self):
+        for typed, meant in (('rnu', 'run'), ('chek', 'check'), ('clips', 'clip'), ('lok', 'look')):
+            self.refused(typed, words=[f"unknown command '{typed}'; did you mean '{meant}'?"])
+        self.refused('help', 'sohw', words=["did you mean 'show'?"])
+        for command, typed, meant in (('run', '--treads=2', 'threads'), ('look', '--mark-flick', 'mark-flicks'),
+                                      ('show', '--chart-titel', 'chart-title'), ('clip', '--crt', 'crf')):
+            self.refused(command, 'x', typed, words=[f"unknown option '{typed}'; did you mean '--{meant}'?", command])
+        for words in (['transmogrify'], ['x'], ['run', 'x', '--transmogrify'], ['run', 'x', '-Z'],
+                      ['run', 'x', '--' + 'w' * 300]):
+            self.assertNotIn('did you mean', self.refused(*words).stderr)
+
     def test_wrong_values(self):
+        self.refused('clip', 'x', 'y', '--place', 'under', words=["'under' is no choice; write inset, over or extend"])
         for value in ('-1', '1.5', 'many', '', '1e99', 'nan', '0x10', '257'):
             self.refused('run', 'x', '-o', self.out, f'--jobs={value}', words=['--jobs'])
         for option in ('--cpi', '--degrees-per-count', '--counts-per-turn', '--fov', '--base-rate'):

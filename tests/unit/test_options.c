@@ -105,6 +105,8 @@ static void test_refused(void **state)
     refuse("-u", "option '-u' needs a value; write -u HUE");
     refuse("--bright=1", "option '--bright=1' takes no value; see flinch paint --help");
     refuse("--file=", "--file: empty; give a FILE");
+    refuse("--brigth",
+           "unknown option '--brigth'; did you mean '--bright'? See flinch paint --help");
     refuse("--colours", "unknown option '--colours'; see flinch paint --help");
     refuse("-z", "unknown option '-z'; see flinch paint --help");
 }
