@@ -63,8 +63,7 @@ class Completion(unittest.TestCase):
     """One question a row: what is typed, and what is offered."""
     QUESTIONS = (
         ('flinch ru', {'run'}),
-        ('flinch help c', {'check', 'clip'}),
-        ('flinch help pl', {'plan'}),
+        ('flinch help cl', {'clip'}),
         ('flinch run --o', {'--out'}),
         ('flinch show --chart-th', {'--chart-themes'}),
         ('flinch clip --place ', {'inset', 'over', 'extend'}),
