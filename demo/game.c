@@ -39,6 +39,15 @@ static void cutoff_switch(struct cutoff *c, const struct st_scenario *s, struct 
         c->off_frames = (int)floor(st_uniform(rng, s->off_frames_low, s->off_frames_high + 1));
 }
 
+/* Some are set right by the menu alone. */
+static bool latched(const struct cutoff *c, const struct st_scenario *s, const struct st_hand *h,
+                    double now_s)
+{
+    bool before_menu = !(now_s >= h->still.start_s);
+    return !c->on && ((s->starts_off && before_menu) ||
+                      (s->latches && (before_menu || now_s >= h->still.end_s)));
+}
+
 static void cutoff_step(struct cutoff *c, const struct st_scenario *s, double q, double now_s,
                         struct st_rng *rng)
 {
@@ -110,7 +119,7 @@ static void judge(struct loop *l, struct st_rendered *a, struct st_rendered *b)
                : s->key == ST_KEY_IMAGE  ? b->step_px
                : s->key == ST_KEY_CHANGE ? b->change
                                          : counts * st_base_on(s);
-    if (s->synthesis == ST_CUT_OFF)
+    if (s->synthesis == ST_CUT_OFF && !latched(&l->cutoff, s, l->hand, b->sample_s))
         cutoff_step(&l->cutoff, s, q, b->sample_s, &l->rng);
     a->on = l->cutoff.on;
 }
@@ -241,8 +250,9 @@ static struct loop start_loop(struct st_game *g, const struct st_scenario *s,
                               const struct st_hand *h, uint64_t seed)
 {
     struct loop l = {.game = g, .scenario = s, .hand = h, .rng = st_rng(seed, 3)};
-    l.cutoff = (struct cutoff){
-        .on = s->synthesis != ST_NEVER_ON, .since_s = FL_UNKNOWN, .hold_s = s->d_off_s};
+    l.cutoff = (struct cutoff){.on = s->synthesis != ST_NEVER_ON && !s->starts_off,
+                               .since_s = FL_UNKNOWN,
+                               .hold_s = s->d_off_s};
     l.delay_s = (l.cutoff.on ? s->delay_on_ms : s->delay_off_ms) * 1e-3;
     l.watch = st_watch_new(s, h);
     l.locked = keeps_step(s);

@@ -128,7 +128,7 @@ static void plan(struct planner *p)
         }
         if (moves)
             add_flick(p);
-        add_pause(p, st_uniform(&p->rng, 0.36, 0.72));
+        add_pause(p, st_uniform(&p->rng, s->pause_low, s->pause_high));
     }
     if (s->edge_flicks && moves) {
         p->t = fmax(p->t, s->seconds - 0.2);

@@ -78,6 +78,8 @@ static void fill(struct st_scenario *s)
     or_else(&s->degrees_per_count, 0.044);
     or_else(&s->flick_low, 15);
     or_else(&s->flick_high, 600);
+    or_else(&s->pause_low, 0.36);
+    or_else(&s->pause_high, 0.72);
     or_else(&s->still_s, small ? 1.5 : 3);
     or_else(&s->base_hz, 70);
     or_else(&s->off_gain, s->sync_hz > 0 ? 1 : 1.03);

@@ -46,6 +46,7 @@ struct st_scenario {
     bool loading;                 /* a black loading screen instead of the menu */
     bool strafes, edge_flicks;    /* edge_flicks: in mid-flick at the first and at the last frame */
     bool corrective;              /* a brisk move back after every flick */
+    double pause_low, pause_high; /* seconds from one flick to the next; 0: 0.36 and 0.72 */
     /* game */
     double base_hz, off_gain; /* base rate with synthesis off = base_hz × off_gain */
     double wander;            /* of the base rate: standard deviation of its logarithm */
@@ -61,6 +62,8 @@ struct st_scenario {
     int off_frames_low, off_frames_high; /* if set: off for so many rendered frames, whatever the
                                             speed, then on for at least on_frames */
     int on_frames;
+    bool latches;         /* once off it stays off until the menu (still_s) */
+    bool starts_off;      /* off until the menu, whatever the speed */
     double pair_fraction; /* share of a pair's time that the rendered frame is on screen */
     double delay_on_ms, delay_off_ms; /* mouse sample to screen */
     /* picture */
