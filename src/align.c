@@ -86,8 +86,10 @@ static void screen_open(struct screen *s, const struct fl_recording *rec,
     }
     for (size_t i = 0; i < states->n_lapses; i++) {
         const struct fl_lapse *l = &states->lapse[i];
-        s->off[s->v.n_off++] = (struct fl_span){l->has_trip ? l->start_s : -1,
-                                                l->has_return ? l->end_s : rec->duration_s + 1};
+        bool from_before = i == 0 && !l->has_trip,
+             past = i + 1 == states->n_lapses && !l->has_return;
+        s->off[s->v.n_off++] =
+            (struct fl_span){from_before ? -1 : l->start_s, past ? rec->duration_s + 1 : l->end_s};
     }
     for (size_t i = 0; i < look->flips.n && !rec->at_flips; i++)
         s->flip[s->v.n_flips++] = look->flips.v[i].time_s;

@@ -48,9 +48,11 @@ struct flinch_lapse {
     double start_s, end_s;
     double start_low_s, start_high_s; /* the start lies between these */
     double end_low_s, end_high_s;     /* the end lies between these */
-    bool has_trip, has_return; /* false: already off at the first frame, still off at the last */
-    double unique_rate_hz;     /* NaN if unknown */
-    double confidence;         /* 0..1 */
+    /* false: already off at the first frame, still off at the last, or the state was out of sight
+     * between this lapse and one beside it */
+    bool has_trip, has_return;
+    double unique_rate_hz; /* NaN if unknown */
+    double confidence;     /* 0..1 */
 };
 
 /* Time in each state. Shares are 0..1. */

@@ -81,6 +81,58 @@ static bool any_on(const struct fl_runs *runs)
     return false;
 }
 
+/* The last of the runs off from `first` on that are one lapse: nothing between two of them shows
+ * on, nor is hidden for longer than merge_s. */
+static size_t last_of_lapse(const struct fl_runs *runs, size_t first, double merge_s)
+{
+    size_t last = first;
+    while (last + 1 < runs->n && runs->v[last + 1].state == FL_STATE_OFF &&
+           runs->v[last + 1].from_s - runs->v[last].to_s <= merge_s)
+        last++;
+    return last;
+}
+
+/* A run's confidence is a mean over its slots; a lapse's is one over the slots of all its runs. */
+static double mean_confidence(const struct fl_run *v, size_t n)
+{
+    double mean = 0, slots = 0;
+    for (size_t i = 0; i < n; i++) {
+        double own = (double)(v[i].to - v[i].from);
+        slots += own;
+        mean += (v[i].confidence - mean) * (own / slots);
+    }
+    return mean;
+}
+
+static unsigned evidence_of(const struct fl_run *v, size_t n)
+{
+    unsigned seen_by = FL_EVIDENCE_RATE;
+    for (size_t i = 0; i < n; i++)
+        seen_by |= v[i].confirmed ? FL_EVIDENCE_SHARPNESS : 0;
+    return seen_by;
+}
+
+/* A trip is seen only where the run before is on, a return where the one after is: between two runs
+ * off it may have come on, or not. */
+static struct fl_lapse lapse_of(const struct fl_runs *runs, size_t first, size_t last,
+                                double duration_s)
+{
+    const struct fl_run *a = &runs->v[first], *b = &runs->v[last];
+    const struct fl_run *before = first ? a - 1 : NULL, *after = last + 1 < runs->n ? b + 1 : NULL;
+    struct fl_lapse v = {
+        .start_s = fmax(a->from_s, 0),
+        .end_s = fmin(b->to_s, duration_s),
+        .start_range_s = {before ? before->to_s : 0, fmax(a->from_s, 0)},
+        .end_range_s = {fmin(b->to_s, duration_s), after ? after->from_s : duration_s},
+        .has_trip = before && before->state == FL_STATE_ON,
+        .has_return = after && after->state == FL_STATE_ON,
+        .confidence = mean_confidence(a, last - first + 1),
+        .evidence = evidence_of(a, last - first + 1)};
+    if (v.end_s < duration_s)
+        v.end_s += fmin(usual_hold_s, (v.end_range_s[1] - v.end_range_s[0]) / 2);
+    return v;
+}
+
 static void collect_lapses(struct fl_states *out, const struct fl_runs *runs,
                            const struct fl_renewal *r, const struct fl_evidence *e,
                            double duration_s, double merge_s)
@@ -91,23 +143,8 @@ static void collect_lapses(struct fl_states *out, const struct fl_runs *runs,
     for (size_t k = 0; k < runs->n; k++) {
         if (runs->v[k].state != FL_STATE_OFF)
             continue;
-        size_t last = k;
-        while (last + 1 < runs->n && runs->v[last + 1].state == FL_STATE_OFF &&
-               runs->v[last + 1].from_s - runs->v[last].to_s <= merge_s)
-            last++;
-        const struct fl_run *a = &runs->v[k], *b = &runs->v[last];
-        struct fl_lapse v = {
-            .start_s = fmax(a->from_s, 0),
-            .end_s = fmin(b->to_s, duration_s),
-            .start_range_s = {k ? runs->v[k - 1].to_s : 0, fmax(a->from_s, 0)},
-            .end_range_s = {fmin(b->to_s, duration_s),
-                            last + 1 < runs->n ? runs->v[last + 1].from_s : duration_s},
-            .has_trip = k > 0,
-            .has_return = last + 1 < runs->n,
-            .confidence = a->confidence,
-            .evidence = FL_EVIDENCE_RATE | (a->confirmed ? FL_EVIDENCE_SHARPNESS : 0)};
-        if (v.end_s < duration_s)
-            v.end_s += fmin(usual_hold_s, (v.end_range_s[1] - v.end_range_s[0]) / 2);
+        size_t last = last_of_lapse(runs, k, merge_s);
+        struct fl_lapse v = lapse_of(runs, k, last, duration_s);
         v.unique_rate_hz = rate_between(r, e, v.start_s, v.end_range_s[0]);
         FL_PUSH(out->lapse, out->n_lapses, cap, v);
         k = last;

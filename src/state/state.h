@@ -24,10 +24,11 @@ enum { FL_EVIDENCE_RATE = 1, FL_EVIDENCE_SHARPNESS = 2, FL_EVIDENCE_TRACE = 4 };
 struct fl_lapse {
     double start_s, end_s;
     double start_range_s[2], end_range_s[2]; /* [last sure, first sure] */
-    bool has_trip, has_return;
+    bool has_trip;         /* on was seen last before it; false: off was, or nothing yet */
+    bool has_return;       /* on was seen next after it; false: off was, or nothing more */
     double unique_rate_hz; /* NaN if unknown */
-    double confidence;     /* 0..1 */
-    unsigned evidence;     /* FL_EVIDENCE_* */
+    double confidence;     /* 0..1, mean over all that was seen of it */
+    unsigned evidence;     /* FL_EVIDENCE_*, of any part of it */
 };
 
 struct fl_states {

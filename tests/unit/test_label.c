@@ -49,6 +49,22 @@ static bool is_span_edge(const struct fl_states *s, double t)
     return false;
 }
 
+/* The state that was seen last before t (step -1) or next after it. */
+static enum fl_state seen_beside(const struct fl_states *s, double t, int step)
+{
+    enum fl_state last = FL_STATE_UNSEEN;
+    for (size_t k = 0; k < s->n_spans; k++) {
+        const struct fl_state_span *v = &s->span[k];
+        if (v->state == FL_STATE_UNSEEN)
+            continue;
+        if (step < 0 && v->end_s <= t + 1e-9)
+            last = v->state;
+        if (step > 0 && v->start_s >= t - 1e-9)
+            return v->state;
+    }
+    return last;
+}
+
 /* What holds of any take, by the headers of state.h and flip.h. */
 static void assert_sound(const struct labelled *l)
 {
@@ -73,8 +89,8 @@ static void assert_sound(const struct labelled *l)
         assert_true(v->start_range_s[0] <= v->start_s && v->start_s <= v->start_range_s[1]);
         assert_true(v->end_range_s[0] <= v->end_s && v->end_s <= v->end_range_s[1]);
         assert_true(v->start_range_s[0] >= 0 && v->end_range_s[1] <= l->duration_s);
-        assert_true(v->has_trip || v->start_range_s[0] == 0);
-        assert_true(v->has_return || v->end_range_s[1] == l->duration_s);
+        assert_int_equal(v->has_trip, seen_beside(s, v->start_s, -1) == FL_STATE_ON);
+        assert_int_equal(v->has_return, seen_beside(s, v->end_range_s[0], 1) == FL_STATE_ON);
         assert_true(v->confidence >= 0 && v->confidence <= 1);
         assert_true(v->evidence & FL_EVIDENCE_RATE);
         assert_true(is_span_edge(s, v->start_s));
@@ -278,11 +294,49 @@ static void a_short_gap_is_bridged(void **state)
     label(&l, &plan, NULL, 0.2);
     assert_sound(&l);
     assert_int_equal(l.states.n_lapses, 2);
-    assert_true(l.states.lapse[0].end_range_s[1] <= l.states.lapse[1].start_s + 1e-9);
+    const struct fl_lapse *v = l.states.lapse;
+    assert_true(v[0].end_range_s[1] <= v[1].start_s + 1e-9);
+    assert_true(v[0].has_trip && !v[0].has_return); /* nobody saw it come on between them */
+    assert_true(!v[1].has_trip && v[1].has_return);
     labelled_finish(&l);
     label(&l, &plan, NULL, 0.8);
     assert_sound(&l);
     assert_int_equal(l.states.n_lapses, 1);
+    assert_true(l.states.lapse[0].has_trip && l.states.lapse[0].has_return);
+    labelled_finish(&l);
+}
+
+static double seen_of(const struct fl_lapse *v)
+{
+    return v->end_range_s[0] - v->start_s;
+}
+
+/* A lapse in two parts, of which only the later shows long enough for steps and detail: both speak
+ * for the whole, each by its length. */
+static void all_parts_of_a_lapse_speak(void **state)
+{
+    (void)state;
+    const struct train_part parts[] = {
+        {TRAIN_ON, 1}, {TRAIN_OFF, 1.06}, {TRAIN_REST, 1.3}, {TRAIN_OFF, 2.4}, {TRAIN_ON, 3}};
+    struct train_plan plan = plan_of(parts, 5, 60);
+    struct labelled l;
+    plan.softness = 0.3;
+    label(&l, &plan, NULL, 0.05);
+    assert_sound(&l);
+    assert_int_equal(l.states.n_lapses, 2);
+    const struct fl_lapse a = l.states.lapse[0], b = l.states.lapse[1];
+    assert_int_equal(a.evidence, FL_EVIDENCE_RATE);
+    assert_int_equal(b.evidence, FL_EVIDENCE_RATE | FL_EVIDENCE_SHARPNESS);
+    assert_true(fabs(a.confidence - b.confidence) > 1e-4);
+    labelled_finish(&l);
+    label(&l, &plan, NULL, 0.5);
+    assert_sound(&l);
+    assert_int_equal(l.states.n_lapses, 1);
+    const struct fl_lapse *both = l.states.lapse;
+    assert_int_equal(both->evidence, FL_EVIDENCE_RATE | FL_EVIDENCE_SHARPNESS);
+    double mean =
+        (a.confidence * seen_of(&a) + b.confidence * seen_of(&b)) / (seen_of(&a) + seen_of(&b));
+    assert_near(both->confidence, mean, 0.1 * fabs(a.confidence - b.confidence));
     labelled_finish(&l);
 }
 
@@ -449,6 +503,7 @@ int main(void)
         cmocka_unit_test(lapses_at_the_ends_of_the_take),
         cmocka_unit_test(an_end_that_nothing_shows_is_bracketed),
         cmocka_unit_test(a_short_gap_is_bridged),
+        cmocka_unit_test(all_parts_of_a_lapse_speak),
         cmocka_unit_test(a_heavy_scene_is_no_lapse),
         cmocka_unit_test(local_recordings_are_labelled),
         cmocka_unit_test(what_cannot_be_told_is_unseen_throughout),

@@ -16,9 +16,13 @@ const char *fl_strip_title(const struct fl_sheet *h, size_t i, size_t n)
     if (starts && ends)
         return "Start and end";
     if (starts)
-        return l->has_trip ? "Start" : "The take begins with synthesis off";
+        return l->has_trip               ? "Start"
+               : l->start_range_s[0] > 0 ? "Off as it comes into sight"
+                                         : "The take begins with synthesis off";
     if (ends)
-        return l->has_return ? "End" : "The take ends with synthesis off";
+        return l->has_return                          ? "End"
+               : l->end_range_s[1] < h->t->duration_s ? "Off as it goes out of sight"
+                                                      : "The take ends with synthesis off";
     if (l->end_range_s[0] >= from && l->end_range_s[0] < to)
         return "Last sure sight of off";
     if (l->start_range_s[1] >= from && l->start_range_s[1] < to)
@@ -59,8 +63,9 @@ void fl_strip_head(struct fl_sheet *h)
     const struct fl_lapse *l = h->lapse;
     char start[96], end[96], rate[FL_FIGURE_SIZE], sure[FL_FIGURE_SIZE], by[64];
     edge_text(start, sizeof start, l->start_s, l->start_range_s, l->has_trip,
-              "before the first frame");
-    edge_text(end, sizeof end, l->end_s, l->end_range_s, l->has_return, "past the last frame");
+              l->start_range_s[0] > 0 ? "out of sight" : "before the first frame");
+    edge_text(end, sizeof end, l->end_s, l->end_range_s, l->has_return,
+              l->end_range_s[1] < h->t->duration_s ? "out of sight" : "past the last frame");
     char *title = fl_format("%s, take %s: lapse %zu of %zu", h->t->spec.game, h->t->spec.id,
                             h->s->lapse + 1, h->t->states.n_lapses);
     char *facts =
