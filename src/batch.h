@@ -49,8 +49,9 @@ enum flinch_code fl_batch_write_session(const char *folder, const struct fl_sess
                                         const struct fl_show_settings *settings,
                                         struct fl_error *err);
 
-/* A digest of everything that a measurement depends on: program, files (path, size, time of last
- * change), the take's specification without its labels, settings. 64 hexadecimal digits, malloc'ed.
+/* A digest of everything that a measurement depends on: sources of this build, files (path, size,
+ * time of last change), the take's specification without its labels, settings. 64 hexadecimal
+ * digits, malloc'ed.
  */
 char *fl_measurement_key(const struct fl_take_spec *spec, const struct fl_run_settings *settings);
 

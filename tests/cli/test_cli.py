@@ -297,6 +297,17 @@ class Takes(Case):
         self.assertIn('2 reused', run('--first', '3'))
         self.assertEqual(self.measured('a')['game'], 'Pale Harbour')
 
+    def test_reuse_by_a_copy_of_the_program_and_by_the_library(self):
+        session = self.session(self.take('a', 'good.mkv'))
+        copied = self.folder / 'elsewhere'
+        shutil.copy(FLINCH, copied)
+        self.flinch('run', session, '-o', self.out)
+        done = subprocess.run([copied, 'run', session, '-o', self.out], stdout=subprocess.PIPE, encoding='utf-8', check=True)
+        self.assertIn('1 reused', done.stdout)
+        done = subprocess.run([LIBRARY_USER, 'reuse', session, self.out], stdout=subprocess.PIPE,
+                              stderr=subprocess.STDOUT, encoding='utf-8')
+        self.assertEqual((done.returncode, done.stdout), (0, ''))
+
     def test_side_by_side_is_the_same(self):
         session = self.session(*(self.take(f't{i}', f) for i, f in
                                  enumerate(('good.mkv', 'other.mp4', 'still.mp4', 'cut.mkv'))))

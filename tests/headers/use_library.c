@@ -131,10 +131,25 @@ static void measures(const char *footage, const char *folder)
     flinch_session_free(&session);
 }
 
+/* A session that a program of the same sources has measured: nothing is measured again. */
+static void reuses(const char *session_file, const char *folder)
+{
+    struct flinch_message why = {""};
+    struct flinch_session_settings settings = {.folder = folder, .no_strips = true};
+    struct flinch_watch watch = {count_calls, NULL, &calls};
+    flinch_session *session;
+    if (flinch_session_run(&session, session_file, &settings, &watch, &why))
+        printf("%s\n", why.text), failures++;
+    CHECK(calls == 0 && flinch_session_take_count(session) == 1);
+    flinch_session_free(&session);
+}
+
 int main(int argc, char **argv)
 {
     if (argc == 3)
         measures(argv[1], argv[2]);
+    if (argc == 4 && !strcmp(argv[1], "reuse"))
+        reuses(argv[2], argv[3]);
     CHECK(strchr(flinch_version(), '.') != NULL);
     misuse_is_an_error();
     nothing_answers_nothing();
