@@ -109,6 +109,7 @@ static int check_one(const struct job *job, const struct fl_progress *progress,
 static int run(const void *settings, char **args, int n_args)
 {
     const struct settings *set = settings;
+    fl_terminal_catch_signals();
     if (set->trace && n_args > 1) {
         fl_complain("--trace: belongs to one recording; check one at a time");
         return 2;
@@ -118,7 +119,6 @@ static int run(const void *settings, char **args, int n_args)
     struct watch watch = {fl_terminal_watch(t), 0};
     const struct fl_progress progress = {report, fl_terminal_stopped, &watch};
     int status = 0, one = 0;
-    fl_terminal_catch_signals();
     for (int i = 0; i < n_args && one >= 0; i++) {
         watch.index = (size_t)i;
         job.path = args[i];

@@ -150,6 +150,7 @@ static int run(const void *settings, char **args, int n_args)
     const struct settings *set = settings;
     struct fl_show_settings show = {.linked_pictures = set->link_pictures};
     struct fl_error err = {0};
+    fl_terminal_catch_signals();
     if (check(set, &err) || fl_mark_options_read(&show.marks, &set->marks, &err) ||
         (set->out && fl_batch_prepare(set->out, &err))) {
         fl_complain(err.text);
@@ -159,7 +160,6 @@ static int run(const void *settings, char **args, int n_args)
     struct fl_take_spec spec;
     fill_spec(&spec, set, args[0], id);
     const struct fl_session_file file = {.name = id, .takes = &spec, .n_takes = 1};
-    fl_terminal_catch_signals();
     int status = measure(set, &file, &show);
     free(id);
     return status;

@@ -82,6 +82,7 @@ static int run(const void *settings, char **args, int n_args)
     struct fl_session_file file;
     struct fl_show_settings show = {.linked_pictures = set->link_pictures};
     struct fl_error err = {0};
+    fl_terminal_catch_signals();
     if (fl_mark_options_read(&show.marks, &set->marks, &err)) {
         fl_complain(err.text);
         return 2;
@@ -95,7 +96,6 @@ static int run(const void *settings, char **args, int n_args)
         fl_session_file_finish(&file);
         return 2;
     }
-    fl_terminal_catch_signals();
     int status = measure(set, &file, &show);
     fl_session_file_finish(&file);
     return status;

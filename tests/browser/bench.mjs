@@ -25,7 +25,7 @@ async function processorTime(page) {
 const browser = await launch(browserPath);
 for (let round = 1; round <= 3; round++) {
     const began = Date.now();
-    const page = await open(browser, address + '#take=long&t=300', {prepare});
+    const page = await open(browser, address + '#take=long&t=300', {prepare, ownClock: true});
     await page.locator('section.take .readout [data-column=time_s]').getByText('300.').waitFor();
     const drawn = Date.now() - began;
     const {load, paint} = await page.evaluate(() => ({load: performance.getEntriesByType('navigation')[0].loadEventEnd,
@@ -35,11 +35,15 @@ for (let round = 1; round <= 3; round++) {
     await page.context().close();
 }
 
-const page = await open(browser, address + '#take=long&t=300', {prepare});
+const page = await open(browser, address + '#take=long&t=300', {prepare, ownClock: true});
 const section = await timeline(page, 'long');
 for (const span of [301, 60, 10, 1, 0.1]) {
     await page.evaluate(s => { location.hash = `take=long&t=300&span=${s}`; }, span);
-    await page.waitForTimeout(300);
+    await page.waitForFunction(s => { // as wide as asked for, and drawn
+        const [, from, to] = /^([\d.]+) to ([\d.]+) s/.exec(document.querySelector('section.take .shown').textContent);
+        return Math.abs(to - from - s) < 0.01 * s;
+    }, span);
+    await page.evaluate(() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done))));
     const before = await processorTime(page);
     const times = await section.locator('.plot').evaluate(plot => new Promise(done => {
         const box = plot.getBoundingClientRect(), out = [], frames = 122;

@@ -6,7 +6,7 @@ import assert from 'node:assert/strict';
 import fs from 'node:fs';
 import path from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
-import { launch, open, reading, stand, timeline } from './page.mjs';
+import { launch, open, reading, settle, stand, timeline } from './page.mjs';
 
 const [browserPath, reports, out] = process.argv.slice(2);
 const here = path.dirname(fileURLToPath(import.meta.url)), looks = path.join(out, 'looks');
@@ -28,7 +28,7 @@ tests.opens_from_a_file_without_network = async () => {
     const page = await open(browser, addressOf('plain'));
     await timeline(page, 'canyon-a');
     await timeline(page, 'harbour-a');
-    await page.waitForTimeout(200);
+    await settle(page);
     assert.deepEqual(page.faults, []);
     assert.equal(await page.evaluate(() => fetch('https://example.org/').then(() => 'went out', () => 'refused')), 'refused');
     return page;
@@ -71,7 +71,7 @@ tests.the_wheel_zooms_about_the_pointer_and_pans = async () => {
     await section.locator('.plot').evaluate(plot => plot.scrollIntoView({block: 'center'}));
     const again = await section.locator('.plot').boundingBox(), scrolled = await page.evaluate(() => scrollY);
     await page.mouse.move(again.x + 300, again.y + 100);
-    await page.waitForTimeout(300); // the wheel's gesture has ended
+    await settle(page); // the wheel's gesture has ended
     await page.mouse.wheel(0, 300); // at its widest, the page scrolls on
     await page.waitForFunction(y => scrollY > y, scrolled);
     return page;
@@ -243,7 +243,6 @@ tests.links_open_a_take_at_a_time = async () => {
     for (const odd of ['#take=nobody&t=3', '#take=harbour-a&t=abc', '#take=harbour-a&t=-5&span=-1', '#take=harbour-a&t=1e9&span=1e9',
                        '#take=%E0%A4%A&t=1', '#take=empty&t=1', '#take=', '#t=3']) {
         await page.evaluate(h => { location.hash = h; }, odd);
-        await page.waitForTimeout(60);
         const at = await stand(section);
         assert.ok(at.mark >= 0 && at.mark <= at.whole && at.span > 0, odd);
     }
@@ -338,7 +337,7 @@ for (const [scheme, width] of [['light', 1440], ['dark', 390]])
         for (const id of ['canyon-a', 'harbour-a'])
             await timeline(page, id);
         await page.evaluate(() => document.querySelectorAll('details').forEach(d => { d.open = true; }));
-        await page.waitForTimeout(300);
+        await settle(page);
         assert.deepEqual(await axe(page), []);
         return page;
     };
@@ -349,7 +348,7 @@ tests.colours_switch_and_are_kept = async () => {
     const drawn = () => section.locator('canvas').nth(1).evaluate(c => c.toDataURL());
     const light = await ground(), lightDrawn = await drawn();
     await page.getByRole('button', {name: 'Dark colours'}).click();
-    await page.waitForTimeout(200);
+    await settle(page);
     assert.notEqual(await ground(), light);
     assert.notEqual(await drawn(), lightDrawn);
     await page.reload();
@@ -370,7 +369,7 @@ for (const width of [390, 820, 1440])
         await page.evaluate(() => { document.querySelectorAll('details').forEach(d => { d.open = false; }); scrollTo(0, 0); });
         await page.screenshot({path: path.join(looks, `top-${width}.png`)});
         await page.locator('.plot').first().scrollIntoViewIfNeeded();
-        await page.waitForTimeout(300);
+        await settle(page);
         await page.screenshot({path: path.join(looks, `lapse-${width}.png`)});
         return page;
     };

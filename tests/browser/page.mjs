@@ -7,7 +7,8 @@ export async function launch(executablePath) {
 }
 
 // faults gathers console errors, uncaught exceptions, and requests for anything but local files and the page's own data.
-export async function open(browser, address, {width = 1440, height = 900, prepare = null, ...options} = {}) {
+// The page's clock is the test's, unless it measures: settle() turns it on.
+export async function open(browser, address, {width = 1440, height = 900, prepare = null, ownClock = false, ...options} = {}) {
     const context = await browser.newContext({viewport: {width, height}, offline: true, reducedMotion: 'reduce', ...options});
     const page = await context.newPage();
     page.faults = [];
@@ -20,6 +21,8 @@ export async function open(browser, address, {width = 1440, height = 900, prepar
         if (!/^(file|data|blob):/.test(request.url()))
             page.faults.push('asked for ' + request.url());
     });
+    if (!ownClock)
+        await page.clock.install();
     if (prepare)
         await prepare(page);
     await page.goto(address);
@@ -35,25 +38,25 @@ export async function timeline(page, id) {
     return section;
 }
 
+// Whatever the page does a moment later (it draws, its address follows, a gesture has ended) is done.
+export async function settle(page) {
+    await page.clock.runFor(1000);
+}
+
 // Where it stands: the seconds in view and the mark, as the address says once it has caught up.
 export async function stand(section) {
-    let last = null;
-    for (let same = 0; same < 2;) { // the address follows a quarter of a second behind
-        await section.page().waitForTimeout(150);
-        const now = await section.locator('a.here').getAttribute('href') + await section.locator('.shown').textContent();
-        same = now === last ? same + 1 : 0;
-        last = now;
-    }
+    await settle(section.page());
     const link = new URLSearchParams((await section.locator('a.here').getAttribute('href')).slice(1));
     const whole = Number(await section.locator('.plot').getAttribute('aria-valuemax'));
     const shown = (await section.locator('.shown').textContent()).match(/^([\d.]+) to ([\d.]+) s/);
     return {mark: Number(link.get('t')), span: Number(link.get('span') || whole), from: Number(shown[1]), to: Number(shown[2]), whole};
 }
 
-// Reads until what is read is right, as pages draw a moment after they are told to; the last reading otherwise.
+// Reads until what is read is right, as pages draw a moment after they are told to; the last reading after a minute.
 export async function reading(read, right) {
+    const end = Date.now() + 60000;
     let value = await read();
-    for (let i = 0; i < 100 && !right(value); i++) {
+    while (!right(value) && Date.now() < end) {
         await new Promise(done => setTimeout(done, 50));
         value = await read();
     }

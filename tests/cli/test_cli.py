@@ -13,10 +13,10 @@ import signal
 import subprocess
 import sys
 import tempfile
-import time
 import unittest
 
 import footage
+import interrupt
 
 try:
     import jsonschema
@@ -322,15 +322,9 @@ class Takes(Case):
 class Interrupted(Case):
     def test_finished_takes_stay_whole(self):
         session = self.session(self.take('a', 'good.mkv'), self.take('b', 'long.mkv'), self.take('c', 'long.mkv'))
-        process = subprocess.Popen([FLINCH, 'run', session, '-o', self.out], stdout=subprocess.PIPE,
-                                   stderr=subprocess.PIPE, encoding='utf-8')
-        end = time.time() + 120
-        while not list(self.out.glob('charts/*-a.png')) and process.poll() is None and time.time() < end:
-            time.sleep(0.01)
-        process.send_signal(signal.SIGINT)
-        text = process.communicate(timeout=60)
-        self.assertEqual(process.returncode, 1, text)
-        self.assertIn('interrupted', text[1])
+        status, text = interrupt.interrupted([FLINCH, 'run', session, '-o', self.out], rb'1 of 3 done')
+        self.assertEqual(status, 1, text)
+        self.assertIn('interrupted', text)
         self.measured('a')
         self.assertFalse((self.out / 'session.json').exists())
         self.no_leftovers()
@@ -338,13 +332,26 @@ class Interrupted(Case):
 
     def test_signal_in_the_middle_of_decoding(self):
         for number in (signal.SIGINT, signal.SIGTERM):
-            process = subprocess.Popen([FLINCH, 'look', made / 'long.mkv'], stdout=subprocess.PIPE,
+            for command, word in (('look', 'interrupted'), ('check', 'stopped')):
+                status, text = interrupt.interrupted([FLINCH, command, made / 'long.mkv'], number=number)
+                self.assertEqual(status, 1, text)
+                self.assertRegex(text, rf'^flinch: [^\n]*{word}[^\n]*\n$')
+
+    def test_signal_before_the_session_is_read(self):
+        """The file is a pipe, so the command waits in its reading until it is given the text."""
+        session = self.session(self.take('a', 'long.mkv'))
+        for number in (signal.SIGINT, signal.SIGTERM):
+            pipe = self.folder / f'pipe-{number}.yaml'
+            os.mkfifo(pipe)
+            process = subprocess.Popen([FLINCH, 'run', pipe, '-o', self.out], stdout=subprocess.PIPE,
                                        stderr=subprocess.PIPE, encoding='utf-8')
-            time.sleep(0.5)
-            process.send_signal(number)
-            text = process.communicate(timeout=60)
-            self.assertEqual(process.returncode, 1, text)
-            self.assertEqual(text[1].count('\n'), 1, text)
+            with open(pipe, 'w') as text:  # opens once the other end reads
+                process.send_signal(number)
+                text.write(session.read_text())
+            answer = process.communicate(timeout=interrupt.PATIENCE_S)
+            self.assertEqual(process.returncode, 1, answer)
+            self.assertIn('interrupted', answer[1])
+            self.assertFalse((self.out / 'takes').exists())
 
 
 class DiskFull(Case):
