@@ -80,32 +80,6 @@ void fl_wilson(double successes, double n, double level, double *low, double *hi
     *high = successes == n ? 1 : fmin(middle + half, 1);
 }
 
-void fl_clopper_pearson(double successes, double n, double level, double *low, double *high)
-{
-    keep_going();
-    *low = n == 0 ? 0 : NAN;
-    *high = n == 0 ? 1 : NAN;
-    if (!is_proportion(successes, n, level))
-        return;
-    double tail = (1 - level) / 2, failures = n - successes;
-    *low = successes == 0 ? 0 : gsl_cdf_beta_Pinv(tail, successes, failures + 1);
-    *high = failures == 0 ? 1 : gsl_cdf_beta_Qinv(tail, successes + 1, failures);
-}
-
-void fl_newcombe(double x1, double n1, double x2, double n2, double level, double *low,
-                 double *high)
-{
-    double l1, h1, l2, h2, p1 = x1 / n1, p2 = x2 / n2;
-    fl_wilson(x1, n1, level, &l1, &h1);
-    fl_wilson(x2, n2, level, &l2, &h2);
-    *low = p1 - p2 - hypot(p1 - l1, h2 - p2);
-    *high = p1 - p2 + hypot(h1 - p1, p2 - l2);
-    if (n1 == 0 || n2 == 0) { /* nothing is known about one of them */
-        *low = -1;
-        *high = 1;
-    }
-}
-
 /* ---- many tests ---- */
 
 struct entry {

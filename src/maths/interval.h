@@ -5,13 +5,9 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/* Proportions: limits stay in 0..1; n = 0 gives 0..1 (a difference: -1..1); counts outside 0..n or
- * a level outside (0, 1) give NaN. Counts need not be whole. */
+/* A proportion's interval by the score (Wilson 1927). Limits stay in 0..1; n = 0 gives 0..1; counts
+ * outside 0..n or a level outside (0, 1) give NaN. Counts need not be whole. */
 void fl_wilson(double successes, double n, double level, double *low, double *high);
-void fl_clopper_pearson(double successes, double n, double level, double *low, double *high);
-/* Difference p1 - p2, Newcombe's method 10. */
-void fl_newcombe(double x1, double n1, double x2, double n2, double level, double *low,
-                 double *high);
 /* Distributions: NaN for arguments outside their range. */
 double fl_normal_quantile(double p);
 double fl_normal_cdf(double z);

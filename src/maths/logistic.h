@@ -20,21 +20,11 @@ struct fl_logistic {
  * About 25 µs for 100 points. */
 int fl_logistic_fit(struct fl_logistic *out, const double *x, const bool *y, size_t n, bool firth);
 
-/* Profile interval, level e.g. 0.95, of the x at which P = p (0.5: V50), of β, of α: what lies
- * within it is not rejected by the penalised likelihood ratio. For x the connected part about the
- * estimate. An open end is ±INFINITY; both are when the slope tells nothing. -1 and NaN as for the
- * fit or for a p or level outside (0, 1). */
+/* Interval, level e.g. 0.95, of the x at which P = p (0.5: V50): the connected part about the
+ * estimate that the penalised likelihood ratio does not reject. An open end is ±INFINITY; both are
+ * when the slope tells nothing. -1 and NaN as for the fit or for a p or level outside (0, 1). */
 int fl_logistic_profile_x(const double *x, const bool *y, size_t n, double p, double level,
                           double *low, double *high);
-int fl_logistic_profile_beta(const double *x, const bool *y, size_t n, double level, double *low,
-                             double *high);
-int fl_logistic_profile_alpha(const double *x, const bool *y, size_t n, double level, double *low,
-                              double *high);
-/* The same by the plain likelihood, for data that overlap. */
-int fl_logistic_profile_x_ml(const double *x, const bool *y, size_t n, double p, double level,
-                             double *low, double *high);
-/* Penalised log-likelihood maximised with the x of P=½ fixed at x0; NaN if it fails. */
-double fl_logistic_profile_loglik(const double *x, const bool *y, size_t n, double x0);
 double fl_logistic_p(double alpha, double beta, double x); /* overflow-safe */
 
 #endif

@@ -4,9 +4,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "maths/interval.h"
 #include "maths/robust.h"
 #include "simulate.h"
+#include "target.h"
 #include "watched.h"
 #include "study/compare/compare.h"
 #include "study/curve/curve.h"
@@ -20,7 +20,6 @@
 #define TARGET 0.94 /* of the intervals hold the truth */
 #define FALSE_CLAIMS 0.05
 #define BOUND_TARGET 0.95
-#define SURE 0.999 /* of a target missed by more than chance: a binomial tail */
 
 static const struct scenario scenarios[] = {
     {"sharp", "3 takes of 20 flicks, 40 logits an octave", 1, 3, 20, 40, 0, 150, 400, 1, 0, 0, 0},
@@ -109,19 +108,6 @@ static struct tally run(const struct scenario *s, int sessions)
         fl_session_free(&session);
     }
     return t;
-}
-
-/* k of n is too few for a true share of at least `target`. */
-static bool too_few(int k, int n, double target)
-{
-    double low, high;
-    fl_clopper_pearson(k, n, 1 - 2 * (1 - SURE), &low, &high);
-    return n > 0 && high < target;
-}
-
-static bool too_many(int k, int n, double target)
-{
-    return too_few(n - k, n, 1 - target);
 }
 
 /* What the figures of one scenario say against the targets (DESIGN: targets); NULL: nothing. */

@@ -3,9 +3,9 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "maths/interval.h"
 #include "maths/random.h"
 #include "simulate.h"
+#include "target.h"
 #include "study/curve/watched.h"
 #include "study/curve/quantity_rank.h"
 
@@ -15,8 +15,7 @@
 #define SETTINGS 5
 #define WRONG 0.02 /* of the sessions at most */
 #define NAMED 0.4  /* of the sessions that part all quantities at least, over all such scenarios */
-#define SURE 0.999
-#define SOFT 0.05     /* octaves: each flick meets a threshold that strays by so much */
+#define SOFT 0.05  /* octaves: each flick meets a threshold that strays by so much */
 #define TAKE_SD 0.03  /* octaves: and each take */
 #define TEXTURE 0.25  /* octaves: what a flick passes over has more or less to change */
 #define MEASURED 0.02 /* octaves: error of a measured peak */
@@ -169,9 +168,8 @@ static void add(struct tally *t, const struct watched_scenario *s, struct fl_ses
 
 static int missed(const struct watched_scenario *s, const struct tally *t)
 {
-    double low, high;
-    fl_clopper_pearson(t->wrong, t->sessions, 1 - 2 * (1 - SURE), &low, &high);
-    bool often_wrong = low > WRONG, silent = t->told + t->advised < t->sessions;
+    bool often_wrong = too_many(t->wrong, t->sessions, WRONG),
+         silent = t->told + t->advised < t->sessions;
     if (often_wrong)
         fprintf(stderr, "%s: the wrong quantity is named too often\n", s->name);
     if (silent)
@@ -206,10 +204,8 @@ int watched(int sessions, const char *only)
         right += s->plan == APART ? t.right : 0;
     }
     failures += all.sessions ? missed(&(struct watched_scenario){.name = "all of them"}, &all) : 0;
-    double low, high = 1;
-    if (apart)
-        fl_clopper_pearson(right, apart, 1 - 2 * (1 - SURE), &low, &high);
-    if (high < NAMED)
+    bool seldom = too_few(right, apart, NAMED);
+    if (seldom)
         fprintf(stderr, "watched: what is watched is named too seldom\n");
-    return failures + (high < NAMED);
+    return failures + seldom;
 }

@@ -53,14 +53,13 @@ void fl_page_course(FILE *out, const struct fl_take *t, const char *folder,
 void fl_page_method(FILE *out);   /* page_method.c */
 
 /* Small pieces. A cell is escaped; a figure cell is right-aligned, empty if unknown. */
-/* names: NULL-terminated; one that starts with '#' heads a column of figures. */
-void fl_page_head_row(FILE *out, const char *const *names);
 void fl_page_text_cell(FILE *out, const char *text);
 void fl_page_figure_cell(FILE *out, double x);
 void fl_page_count_cell(FILE *out, long n);
 /* "461 (310–547)"; an open end is left blank, and so is an interval that was not made. */
 void fl_page_range_cell(FILE *out, double at, double low, double high);
-/* Opens and closes a table that may be wider than the page. */
+/* Opens and closes a table that may be wider than the page. names: of the columns, NULL-terminated;
+ * one that starts with '#' heads figures. */
 void fl_page_table_begin(FILE *out, const char *label, const char *const *names);
 void fl_page_table_end(FILE *out);
 const char *fl_percent(char buf[FL_FIGURE_SIZE],

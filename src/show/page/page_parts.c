@@ -3,7 +3,7 @@
 
 #include "show/page/page.h"
 
-void fl_page_head_row(FILE *out, const char *const *names)
+static void put_head_row(FILE *out, const char *const *names)
 {
     fputs("<thead><tr>", out);
     for (; *names; names++) {
@@ -55,7 +55,7 @@ void fl_page_table_begin(FILE *out, const char *label, const char *const *names)
     fputs("<div class=\"table data\" role=\"group\" tabindex=\"0\" aria-label=\"", out);
     fl_put_markup(out, label);
     fputs("\"><table>\n", out);
-    fl_page_head_row(out, names);
+    put_head_row(out, names);
     fputs("<tbody>\n", out);
 }
 

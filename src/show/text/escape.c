@@ -68,14 +68,6 @@ void fl_put_markup(FILE *out, const char *s)
     }
 }
 
-char *fl_markup(const char *s)
-{
-    struct fl_text_stream stream;
-    FILE *out = fl_text_begin(&stream);
-    fl_put_markup(out, s);
-    return fl_text_end(&stream);
-}
-
 char *fl_clean_text(const char *s)
 {
     struct fl_text_stream stream;

@@ -13,8 +13,6 @@
  * bytes that are not UTF-8, control characters and those that change the direction of writing
  * become U+FFFD. NULL prints nothing. */
 void fl_put_markup(FILE *out, const char *s);
-/* The same as malloc'ed text. */
-char *fl_markup(const char *s);
 /* s with everything that is not UTF-8, is a control character or changes the direction of writing
  * replaced by U+FFFD, malloc'ed. */
 char *fl_clean_text(const char *s);

@@ -24,7 +24,8 @@ const char *fl_found_name(enum fl_found f)
     return names[f];
 }
 
-void fl_against_find(struct fl_change *c, bool ratio)
+/* What the figures let one say. */
+static void find_out(struct fl_change *c, bool ratio)
 {
     double none = ratio ? 1 : 0;
     c->finding = c->refused                 ? FL_FOUND_NONE
@@ -377,11 +378,11 @@ static void conclude(struct fl_against *a, struct fl_arena *arena)
             struct fl_change *c = &s->v50[k].change;
             if (s->v50[k].twin != k && fl_known(c->p))
                 c->p_adjusted = fmax(c->p, s->v50[s->v50[k].twin].change.p_adjusted);
-            fl_against_find(c, true);
+            find_out(c, true);
         }
-        fl_against_find(&s->off_share, false);
-        fl_against_find(&s->base_on, true);
-        fl_against_find(&s->base_off, true);
+        find_out(&s->off_share, false);
+        find_out(&s->base_on, true);
+        find_out(&s->base_off, true);
         s->sentence = fl_against_sentence(s, arena);
     }
     for (size_t i = 0; i < a->n_delays; i++)

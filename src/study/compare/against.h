@@ -105,7 +105,6 @@ const char *fl_against_refuse(const struct fl_setting *before, const struct fl_s
 const char *fl_against_refuse_quantity(const struct fl_setting *before,
                                        const struct fl_setting *now, enum fl_quantity q,
                                        struct fl_arena *arena);
-void fl_against_find(struct fl_change *c, bool ratio);
 const char *fl_against_sentence(const struct fl_against_setting *s, struct fl_arena *arena);
 
 #endif
