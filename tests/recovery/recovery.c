@@ -8,7 +8,7 @@
 #include "simulate.h"
 #include "target.h"
 #include "watched.h"
-#include "study/compare/compare.h"
+#include "study/compare/comparisons.h"
 #include "study/curve/curve.h"
 #include "study/curve/curves.h"
 #include "study/compare/comparison.h"

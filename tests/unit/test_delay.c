@@ -11,7 +11,6 @@
 #include "test.h"
 #include "study/compare/comparison.h"
 #include "study/rule/rules.h"
-#include "study/compare/compare.h"
 
 #define FRAME (1.0 / 70)
 

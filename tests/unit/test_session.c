@@ -11,7 +11,6 @@
 #include "study/curve/curve.h"
 #include "study/compare/rank.h"
 #include "study/curve/quantity_rank.h"
-#include "study/compare/compare.h"
 #include "study/curve/watched.h"
 
 static int studied(void **state)

@@ -10,7 +10,6 @@
 #include "show/chart/plate.h"
 #include "show/text/chart_number.h"
 #include "show/text/escape.h"
-#include "study/compare/compare.h"
 #include "study/compare/comparison.h"
 #include "study/curve/curve.h"
 

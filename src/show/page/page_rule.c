@@ -3,7 +3,6 @@
 #include <string.h>
 
 #include "show/page/page.h"
-#include "study/compare/compare.h"
 #include "study/compare/comparison.h"
 #include "study/rule/delay.h"
 #include "study/rule/rule.h"

@@ -7,7 +7,6 @@
 #include "show/screen/terminal_text.h"
 #include "show/text/escape.h"
 #include "show/text/groups.h"
-#include "study/compare/compare.h"
 #include "study/compare/comparison.h"
 #include "study/curve/curve.h"
 

@@ -11,7 +11,6 @@
 #include "show/store/json_rule.h"
 #include "show/store/json_value.h"
 #include "show/text/escape.h"
-#include "study/compare/compare.h"
 #include "study/compare/comparison.h"
 #include "study/compare/rank.h"
 #include "study/curve/curve.h"

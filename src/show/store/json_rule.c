@@ -2,7 +2,6 @@
 
 #include "show/store/fields.h"
 #include "show/store/json_value.h"
-#include "study/compare/compare.h"
 #include "study/compare/comparison.h"
 #include "study/rule/delay.h"
 #include "study/rule/rule.h"

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "maths/interval.h"
+#include "study/compare/setting_curve.h"
 #include "study/compare/verdict.h"
 #include "study/curve/curve.h"
 #include "study/curve/quantity_rank.h"
@@ -65,20 +66,6 @@ static size_t unmatched(struct fl_setting **out, const struct fl_setting *of, si
     return left;
 }
 
-static const struct fl_curve *curve_of(const struct fl_session *s, const struct fl_setting *cell,
-                                       enum fl_quantity q)
-{
-    for (size_t i = 0; i < s->n_curves; i++) {
-        const struct fl_curve *c = &s->curves[i];
-        if (!c->pooled && c->quantity == q && !strcmp(c->game, cell->game) &&
-            !strcmp(c->condition, cell->condition) &&
-            fl_same_number(c->counts_per_inch, cell->counts_per_inch) &&
-            fl_same_number(c->degrees_per_count, cell->degrees_per_count))
-            return c;
-    }
-    return NULL;
-}
-
 struct peaks {
     double x, y;
 };
@@ -128,22 +115,15 @@ static void add_quantities(const struct work *w, struct fl_against_setting *s)
     s->v50 = FL_ARENA(w->arena, struct fl_against_v50, FL_QUANTITIES);
     for (int q = 0; q < FL_QUANTITIES && !s->before.control; q++) {
         struct fl_against_v50 v = {.quantity = q,
-                                   .before = curve_of(w->before, &s->before, q),
-                                   .now = curve_of(w->now, &s->now, q)};
+                                   .before = fl_setting_curve(w->before, &s->before, q),
+                                   .now = fl_setting_curve(w->now, &s->now, q)};
         if (!v.before && !v.now)
             continue;
         const char *why =
             s->refused ? s->refused : fl_against_refuse_quantity(&s->before, &s->now, q, w->arena);
-        v.change = (struct fl_change){v.before ? v.before->v50 : FL_UNKNOWN,
-                                      v.now ? v.now->v50 : FL_UNKNOWN,
-                                      FL_UNKNOWN,
-                                      FL_UNKNOWN,
-                                      FL_UNKNOWN,
-                                      FL_UNKNOWN,
-                                      FL_UNKNOWN,
-                                      why,
-                                      NULL,
-                                      FL_FOUND_NONE};
+        v.change = fl_change_unknown(why);
+        v.change.before = v.before ? v.before->v50 : FL_UNKNOWN;
+        v.change.now = v.now ? v.now->v50 : FL_UNKNOWN;
         if (!why)
             fl_change_v50(&v.change, v.before, v.now, w->arena);
         s->v50[s->n_v50] = v;
@@ -198,19 +178,13 @@ static double lapses(const struct fl_take *t)
     return t->exposure.lapses_per_min;
 }
 
-static void refuse(struct fl_change *c, const char *why)
-{
-    *c = (struct fl_change){FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN,
-                            FL_UNKNOWN, FL_UNKNOWN, why,        NULL,       FL_FOUND_NONE};
-}
-
 static void add_figures(const struct work *w, struct fl_against_setting *s)
 {
     const struct fl_setting *a = &s->before, *b = &s->now;
     struct fl_change *all[] = {&s->off_share, &s->base_on, &s->base_off, &s->lapses};
     s->off_share_by = s->lead ? s->lead->quantity : FL_QUANTITIES;
     for (size_t i = 0; i < 4; i++)
-        refuse(all[i], s->refused ? s->refused : "a control: synthesis is disabled");
+        *all[i] = fl_change_unknown(s->refused ? s->refused : "a control: synthesis is disabled");
     if (s->refused)
         return;
     fl_change_ratio(&s->base_off, a, b, base_off, w->arena);
@@ -222,7 +196,8 @@ static void add_figures(const struct work *w, struct fl_against_setting *s)
     if (s->lead)
         fl_change_off_share(&s->off_share, a, b, s->off_share_by, w->arena);
     else
-        refuse(&s->off_share, "no quantity can be compared, so no flicks are known to be alike");
+        s->off_share =
+            fl_change_unknown("no quantity can be compared, so no flicks are known to be alike");
 }
 
 static void add_settings(const struct work *w)
@@ -250,15 +225,15 @@ static void add_settings(const struct work *w)
 
 /* ---- delays ---- */
 
-static const struct fl_setting *pooled_cell(struct fl_session *s, const char *game,
-                                            const char *condition)
+static const struct fl_setting *pooled_setting(struct fl_session *s, const char *game,
+                                               const char *condition)
 {
-    struct fl_setting *cells;
-    size_t n = fl_settings(s, true, &cells);
+    struct fl_setting *settings;
+    size_t n = fl_settings(s, true, &settings);
     for (size_t i = 0; i < n; i++)
-        if (!cells[i].control && !strcmp(cells[i].game, game) &&
-            !strcmp(cells[i].condition, condition))
-            return &cells[i];
+        if (!settings[i].control && !strcmp(settings[i].game, game) &&
+            !strcmp(settings[i].condition, condition))
+            return &settings[i];
     return NULL;
 }
 
@@ -303,7 +278,7 @@ static void add_delay(const struct work *w, const struct fl_setting *before,
     if (!d->before && !d->now)
         return;
     const char *why = refuse_delay(w, d, before, now);
-    refuse(&d->change, why);
+    d->change = fl_change_unknown(why);
     if (!why)
         fl_change_delay(d);
     w->out->n_delays++;
@@ -315,7 +290,7 @@ static void add_delays(const struct work *w)
     size_t n = fl_settings(w->now, true, &now);
     w->out->delay = FL_ARENA(w->arena, struct fl_against_delay, 2 * n + 1);
     for (size_t i = 0; i < n; i++) {
-        const struct fl_setting *before = pooled_cell(w->before, now[i].game, now[i].condition);
+        const struct fl_setting *before = pooled_setting(w->before, now[i].game, now[i].condition);
         for (int trip = 1; before && !now[i].control && trip >= 0; trip--)
             add_delay(w, before, &now[i], trip);
     }

@@ -45,7 +45,7 @@ struct fl_against_setting {
     size_t n_v50; /* quantities that either side has; none for a control */
     /* the one that the sentence is about; NULL: none can be compared */
     const struct fl_against_v50 *lead;
-    /* difference, standardised to the common flicks of the two (study/standard.h); interval:
+    /* difference, standardised to the common flicks of the two (standard_share.h); interval:
      * every take left out in turn (jackknife) */
     struct fl_change off_share;
     enum fl_quantity off_share_by;
@@ -87,6 +87,8 @@ void fl_against_make(struct fl_against *out, struct fl_session *before, struct f
 
 /* Inside: against_change.c, against_refuse.c, against_words.c. The changes leave p_adjusted and
  * finding unset. */
+/* Every figure unknown; refused: why, or NULL. */
+struct fl_change fl_change_unknown(const char *refused);
 void fl_change_v50(struct fl_change *c, const struct fl_curve *before, const struct fl_curve *now,
                    struct fl_arena *arena);
 void fl_change_off_share(struct fl_change *c, const struct fl_setting *before,

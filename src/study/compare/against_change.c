@@ -10,10 +10,10 @@
 
 #define LEVEL 0.95
 
-static struct fl_change blank(void)
+struct fl_change fl_change_unknown(const char *refused)
 {
     return (struct fl_change){FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN,
-                              FL_UNKNOWN, FL_UNKNOWN, NULL,       NULL,       FL_FOUND_NONE};
+                              FL_UNKNOWN, FL_UNKNOWN, refused,    NULL,       FL_FOUND_NONE};
 }
 
 /* The variance between takes that a game shares is one for each session: as two, their degrees of
@@ -31,7 +31,7 @@ void fl_change_v50(struct fl_change *c, const struct fl_curve *before, const str
     struct fl_contrast contrast;
     struct fl_curve a = apart(now), b = apart(before);
     fl_contrast_v50(&contrast, &a, &b);
-    *c = blank();
+    *c = fl_change_unknown(NULL);
     c->before = before->v50;
     c->now = now->v50;
     c->change = contrast.ratio;
@@ -52,12 +52,12 @@ struct figures {
     size_t n;
 };
 
-static struct figures figures_of(const struct fl_setting *cell,
+static struct figures figures_of(const struct fl_setting *s,
                                  double (*figure)(const struct fl_take *), struct fl_arena *arena)
 {
-    struct figures f = {FL_ARENA(arena, double, cell->n + 1), 0};
-    for (size_t i = 0; i < cell->n; i++) {
-        double v = figure(cell->takes[i]);
+    struct figures f = {FL_ARENA(arena, double, s->n + 1), 0};
+    for (size_t i = 0; i < s->n; i++) {
+        double v = figure(s->takes[i]);
         if (fl_known(v))
             f.v[f.n++] = v;
     }
@@ -108,7 +108,7 @@ void fl_change_difference(struct fl_change *c, const struct fl_setting *before,
                           struct fl_arena *arena)
 {
     struct figures a = figures_of(before, figure, arena), b = figures_of(now, figure, arena);
-    *c = blank();
+    *c = fl_change_unknown(NULL);
     compare(c, &a, &b);
 }
 
@@ -117,7 +117,7 @@ void fl_change_ratio(struct fl_change *c, const struct fl_setting *before,
                      struct fl_arena *arena)
 {
     struct figures a = figures_of(before, figure, arena), b = figures_of(now, figure, arena);
-    *c = blank();
+    *c = fl_change_unknown(NULL);
     logarithms(&a);
     logarithms(&b);
     compare(c, &a, &b);
@@ -134,14 +134,14 @@ struct group {
 };
 
 /* Takes with a flick of known q: others have no say. */
-static struct group informing(const struct fl_setting *cell, enum fl_quantity q,
+static struct group informing(const struct fl_setting *s, enum fl_quantity q,
                               struct fl_arena *arena)
 {
-    struct group g = {FL_ARENA(arena, struct fl_take *, cell->n + 1), 0};
-    for (size_t i = 0; i < cell->n; i++)
-        for (size_t k = 0; k < cell->takes[i]->n_flicks; k++)
-            if (cell->takes[i]->flicks[k].peak[q] > 0) {
-                g.takes[g.n++] = cell->takes[i];
+    struct group g = {FL_ARENA(arena, struct fl_take *, s->n + 1), 0};
+    for (size_t i = 0; i < s->n; i++)
+        for (size_t k = 0; k < s->takes[i]->n_flicks; k++)
+            if (s->takes[i]->flicks[k].peak[q] > 0) {
+                g.takes[g.n++] = s->takes[i];
                 break;
             }
     return g;
@@ -151,9 +151,9 @@ static struct group informing(const struct fl_setting *cell, enum fl_quantity q,
 static const char *shares(double share[2], const struct group *before, const struct group *now,
                           enum fl_quantity q, struct fl_arena *arena)
 {
-    struct fl_standard g[2] = {{.name = "before", .takes = before->takes, .n = before->n},
-                               {.name = "now", .takes = now->takes, .n = now->n}};
-    const char *why = fl_standardise(g, 2, q, arena);
+    struct fl_share_group g[2] = {{.name = "before", .takes = before->takes, .n = before->n},
+                                  {.name = "now", .takes = now->takes, .n = now->n}};
+    const char *why = fl_standardise_shares(g, 2, q, arena);
     share[0] = g[0].share;
     share[1] = g[1].share;
     return why;
@@ -206,7 +206,7 @@ void fl_change_off_share(struct fl_change *c, const struct fl_setting *before,
     struct fl_arena *scratch = fl_arena_new();
     struct group a = informing(before, by, scratch), b = informing(now, by, scratch);
     double share[2];
-    *c = blank();
+    *c = fl_change_unknown(NULL);
     const char *why = shares(share, &a, &b, by, scratch);
     if (why) {
         c->refused = fl_arena_strdup(arena, why);
@@ -226,7 +226,7 @@ void fl_change_delay(struct fl_against_delay *d)
     struct fl_delay_comparison c;
     fl_delay_compare(&c, d->before, d->now);
     d->method = c.method;
-    d->change = blank();
+    d->change = fl_change_unknown(NULL);
     d->change.before = d->before->median_s;
     d->change.now = d->now->median_s;
     d->change.change = d->now->median_s - d->before->median_s;

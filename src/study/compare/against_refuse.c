@@ -8,7 +8,7 @@
 #define UNKNOWN_TRANSFER "unknown" /* as footage without a stated transfer says */
 
 struct sides {
-    const struct fl_setting *cell[2];
+    const struct fl_setting *setting[2];
     struct fl_arena *arena;
 };
 
@@ -18,9 +18,9 @@ static const char *const when[] = {"before", "now"};
 
 static const char *same_recording(const struct sides *s)
 {
-    for (size_t i = 0; i < s->cell[0]->n; i++)
-        for (size_t k = 0; k < s->cell[1]->n; k++) {
-            const struct fl_take *a = s->cell[0]->takes[i], *b = s->cell[1]->takes[k];
+    for (size_t i = 0; i < s->setting[0]->n; i++)
+        for (size_t k = 0; k < s->setting[1]->n; k++) {
+            const struct fl_take *a = s->setting[0]->takes[i], *b = s->setting[1]->takes[k];
             if (a->key && b->key && !strcmp(a->key, b->key))
                 return fl_arena_printf(
                     s->arena,
@@ -42,7 +42,7 @@ static const char *kinds(const struct fl_setting *c)
 
 static const char *capture(const struct sides *s)
 {
-    const char *a = kinds(s->cell[0]), *b = kinds(s->cell[1]);
+    const char *a = kinds(s->setting[0]), *b = kinds(s->setting[1]);
     if (!strcmp(a, b) && !strstr(a, "partly"))
         return NULL;
     return fl_arena_printf(s->arena, "captured %s before, %s now; capture both the same way", a, b);
@@ -61,7 +61,7 @@ const char *fl_against_refuse(const struct fl_setting *before, const struct fl_s
 static const char *measured(const struct sides *s, enum fl_quantity q)
 {
     for (int k = 0; k < 2; k++)
-        if (!fl_setting_measured(s->cell[k], q))
+        if (!fl_setting_measured(s->setting[k], q))
             return fl_arena_printf(s->arena, "not measured %s", when[k]);
     return NULL;
 }
@@ -78,7 +78,7 @@ static double kernel(const struct fl_setting *c)
 
 static const char *kernels(const struct sides *s)
 {
-    double a = kernel(s->cell[0]), b = kernel(s->cell[1]);
+    double a = kernel(s->setting[0]), b = kernel(s->setting[1]);
     if (fabs(b / a - 1) <= KERNEL_WITHIN)
         return NULL;
     return fl_arena_printf(
@@ -95,10 +95,10 @@ static const char *transfer_of(const struct fl_take *t)
 
 static const char *transfers(const struct sides *s)
 {
-    const char *first = transfer_of(s->cell[0]->takes[0]);
+    const char *first = transfer_of(s->setting[0]->takes[0]);
     for (int k = 0; k < 2; k++)
-        for (size_t i = 0; i < s->cell[k]->n; i++) {
-            const struct fl_take *t = s->cell[k]->takes[i];
+        for (size_t i = 0; i < s->setting[k]->n; i++) {
+            const struct fl_take *t = s->setting[k]->takes[i];
             if (!strcmp(transfer_of(t), UNKNOWN_TRANSFER))
                 return fl_arena_printf(
                     s->arena,
@@ -120,10 +120,10 @@ static bool camera_from_picture(const struct fl_take *t)
 static const char *views(const struct sides *s)
 {
     bool picture = false, differ = false;
-    double first = s->cell[0]->takes[0]->spec.horizontal_fov_deg, other = first;
+    double first = s->setting[0]->takes[0]->spec.horizontal_fov_deg, other = first;
     for (int k = 0; k < 2; k++)
-        for (size_t i = 0; i < s->cell[k]->n; i++) {
-            const struct fl_take *t = s->cell[k]->takes[i];
+        for (size_t i = 0; i < s->setting[k]->n; i++) {
+            const struct fl_take *t = s->setting[k]->takes[i];
             picture = picture || camera_from_picture(t);
             if (!fl_same_number(t->spec.horizontal_fov_deg, first)) {
                 differ = true;
@@ -144,13 +144,13 @@ static const char *views(const struct sides *s)
 
 static const char *widths(const struct sides *s)
 {
-    int first = s->cell[0]->takes[0]->width;
+    int first = s->setting[0]->takes[0]->width;
     for (int k = 0; k < 2; k++)
-        for (size_t i = 0; i < s->cell[k]->n; i++)
-            if (s->cell[k]->takes[i]->width != first)
+        for (size_t i = 0; i < s->setting[k]->n; i++)
+            if (s->setting[k]->takes[i]->width != first)
                 return fl_arena_printf(s->arena,
                                        "it is in pixels, and pictures are %d and %d pixels wide",
-                                       first, s->cell[k]->takes[i]->width);
+                                       first, s->setting[k]->takes[i]->width);
     return NULL;
 }
 

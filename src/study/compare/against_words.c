@@ -3,13 +3,7 @@
 
 static const char *limits(const struct fl_change *c, struct fl_arena *arena)
 {
-    if (fl_known(c->low) && fl_known(c->high))
-        return fl_arena_printf(arena, "95 %% interval %.3g to %.3g", c->low, c->high);
-    if (fl_known(c->low) || fl_known(c->high))
-        return fl_arena_printf(
-            arena, "95 %% interval %s %.3g, open %s", fl_known(c->low) ? "from" : "up to",
-            fl_known(c->low) ? c->low : c->high, fl_known(c->low) ? "above" : "below");
-    return "its 95 % interval is open at both ends";
+    return fl_verdict_limits(arena, c->low, c->high);
 }
 
 /* What the two sides leave of the ratio where it could not be tested. */
@@ -17,11 +11,7 @@ static const char *rest(const struct fl_change *c, struct fl_arena *arena)
 {
     if (fl_known(c->change))
         return fl_arena_printf(arena, "; the ratio is %.3g, no interval", c->change);
-    if (fl_known(c->low) == fl_known(c->high))
-        return "";
-    return fl_arena_printf(arena, "; the ratio is %s %.3g",
-                           fl_known(c->low) ? "at least" : "at most",
-                           fl_known(c->low) ? c->low : c->high);
+    return fl_verdict_bound(arena, c->low, c->high);
 }
 
 static const char *doubt(const struct fl_change *c)

@@ -49,18 +49,18 @@ static void share_as_measured(struct fl_rank *r, const struct fl_setting *c)
 }
 
 /* All rows are standardised to the same flicks, or none: else they could not be compared. */
-static void standardise(struct fl_session *s, const struct fl_setting *cells)
+static void standardise(struct fl_session *s, const struct fl_setting *settings)
 {
-    struct fl_standard *g = FL_ARENA(s->arena, struct fl_standard, s->n_ranks + 1);
+    struct fl_share_group *g = FL_ARENA(s->arena, struct fl_share_group, s->n_ranks + 1);
     size_t n = 0;
     for (size_t i = 0; i < s->n_ranks; i++)
-        if (!cells[i].control)
-            g[n++] = (struct fl_standard){
-                .name = cells[i].game, .takes = cells[i].takes, .n = cells[i].n};
-    if (n < 2 || fl_standardise(g, n, FL_CAMERA_SPEED, s->arena))
+        if (!settings[i].control)
+            g[n++] = (struct fl_share_group){
+                .name = settings[i].game, .takes = settings[i].takes, .n = settings[i].n};
+    if (n < 2 || fl_standardise_shares(g, n, FL_CAMERA_SPEED, s->arena))
         return;
     for (size_t i = 0, k = 0; i < s->n_ranks; i++) {
-        if (cells[i].control)
+        if (settings[i].control)
             continue;
         s->ranks[i].off_share = g[k].share;
         s->ranks[i].off_share_low = g[k].low;
@@ -71,16 +71,16 @@ static void standardise(struct fl_session *s, const struct fl_setting *cells)
 
 void fl_study_ranks(struct fl_session *s)
 {
-    struct fl_setting *cells;
-    s->n_ranks = fl_settings(s, true, &cells);
+    struct fl_setting *settings;
+    s->n_ranks = fl_settings(s, true, &settings);
     s->ranks = FL_NEW(struct fl_rank, s->n_ranks + 1);
     for (size_t i = 0; i < s->n_ranks; i++) {
-        s->ranks[i] = (struct fl_rank){.game = cells[i].game,
-                                       .condition = cells[i].condition,
-                                       .control = cells[i].control,
-                                       .curve = pooled_curve(s, &cells[i])};
-        share_as_measured(&s->ranks[i], &cells[i]);
+        s->ranks[i] = (struct fl_rank){.game = settings[i].game,
+                                       .condition = settings[i].condition,
+                                       .control = settings[i].control,
+                                       .curve = pooled_curve(s, &settings[i])};
+        share_as_measured(&s->ranks[i], &settings[i]);
     }
-    standardise(s, cells);
+    standardise(s, settings);
     qsort(s->ranks, s->n_ranks, sizeof *s->ranks, hair_trigger_first);
 }

@@ -7,10 +7,10 @@
 #include "maths/logistic.h"
 #include "maths/outlier.h"
 #include "maths/robust.h"
+#include "study/compare/setting_curve.h"
 #include "study/compare/standard_share.h"
 #include "study/curve/curve.h"
 #include "study/curve/octaves.h"
-#include "study/curve/setting.h"
 #include "study/curve/take_threshold.h"
 
 #define LEVEL 0.95
@@ -40,19 +40,6 @@ static enum fl_quantity quantity_of(const struct fl_setting *c)
         if (fl_setting_measured(c, q))
             return q;
     return FL_CAMERA_SPEED;
-}
-
-static const struct fl_curve *curve_of(const struct fl_session *s, const struct fl_repeat *r)
-{
-    for (size_t i = 0; i < s->n_curves; i++) {
-        const struct fl_curve *c = &s->curves[i];
-        if (!c->pooled && c->quantity == r->quantity && !strcmp(c->game, r->game) &&
-            !strcmp(c->condition, r->condition) &&
-            fl_same_number(c->counts_per_inch, r->counts_per_inch) &&
-            fl_same_number(c->degrees_per_count, r->degrees_per_count))
-            return c;
-    }
-    return NULL;
 }
 
 /* ---- V50 of each take ---- */
@@ -109,17 +96,17 @@ static const char *name_of(const struct fl_take *t)
     return t->spec.id ? t->spec.id : "?";
 }
 
-static void measure_shares(struct fl_repeat *r, struct fl_standard *g, struct fl_arena *arena)
+static void measure_shares(struct fl_repeat *r, struct fl_share_group *g, struct fl_arena *arena)
 {
     if (r->n < 2) {
         r->share_refused = "one take";
         return;
     }
     for (size_t i = 0; i < r->n; i++)
-        g[i] = (struct fl_standard){.name = name_of(r->takes[i].take),
-                                    .takes = (struct fl_take *const *)&r->takes[i].take,
-                                    .n = 1};
-    r->share_refused = fl_standardise(g, r->n, r->quantity, arena);
+        g[i] = (struct fl_share_group){.name = name_of(r->takes[i].take),
+                                       .takes = (struct fl_take *const *)&r->takes[i].take,
+                                       .n = 1};
+    r->share_refused = fl_standardise_shares(g, r->n, r->quantity, arena);
     for (size_t i = 0; i < r->n; i++)
         r->takes[i].share = g[i].share;
 }
@@ -142,7 +129,7 @@ static struct fl_member v50_member(size_t group, const struct fl_take_threshold 
     return (struct fl_member){group, o->theta, o->down, o->up, o->mixed};
 }
 
-static struct fl_member share_member(size_t group, const struct fl_standard *g)
+static struct fl_member share_member(size_t group, const struct fl_share_group *g)
 {
     return (struct fl_member){group, g->share, g->error, g->error, fl_known(g->share)};
 }
@@ -150,7 +137,7 @@ static struct fl_member share_member(size_t group, const struct fl_standard *g)
 static void measure(struct fl_repeat *r, const struct fl_curve *c, size_t group,
                     struct tests *tests, struct fl_arena *arena)
 {
-    struct fl_standard *g = FL_ARENA(arena, struct fl_standard, r->n);
+    struct fl_share_group *g = FL_ARENA(arena, struct fl_share_group, r->n);
     size_t flicks = c ? (size_t)c->flicks : 0;
     struct points p = {FL_NEW(double, flicks + 1), FL_NEW(bool, flicks + 1)};
     for (size_t i = 0; i < r->n; i++)
@@ -300,17 +287,17 @@ static void begin(struct fl_repeat *r, const struct fl_setting *c, struct fl_are
 
 void fl_study_repeats(struct fl_session *s)
 {
-    struct fl_setting *cells;
-    size_t n = fl_settings(s, false, &cells);
+    struct fl_setting *settings;
+    size_t n = fl_settings(s, false, &settings);
     struct tests tests = {FL_NEW(struct test, s->n_takes + 1), 0};
     s->repeats = FL_NEW(struct fl_repeat, n + 1);
     for (size_t i = 0; i < n; i++) {
-        if (cells[i].control)
+        if (settings[i].control)
             continue;
         struct fl_repeat *r = &s->repeats[s->n_repeats++];
-        begin(r, &cells[i], s->arena);
-        measure(r, curve_of(s, r), i, &tests, s->arena);
-        fl_repeat_rates(r, cells, n, &cells[i], s->arena);
+        begin(r, &settings[i], s->arena);
+        measure(r, fl_setting_curve(s, &settings[i], r->quantity), i, &tests, s->arena);
+        fl_repeat_rates(r, settings, n, &settings[i], s->arena);
     }
     decide(s, &tests);
     for (size_t i = 0; i < s->n_repeats; i++) {

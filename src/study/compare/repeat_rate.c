@@ -55,18 +55,18 @@ static bool serves(const struct fl_setting *control, const struct fl_setting *ow
                           : fl_same_number(t->spec.cap_hz, own->takes[0]->spec.cap_hz);
 }
 
-static void find_controls(struct fl_repeat_rate *r, const struct fl_setting *cells, size_t n,
+static void find_controls(struct fl_repeat_rate *r, const struct fl_setting *settings, size_t n,
                           const struct fl_setting *own, struct fl_arena *arena)
 {
     size_t most = 0;
     for (size_t i = 0; i < n; i++)
-        most += cells[i].n;
+        most += settings[i].n;
     r->control = FL_ARENA(arena, const struct fl_take *, most + 1);
     for (int loose = 0; loose < 2 && !r->controls; loose++)
         for (size_t i = 0; i < n; i++)
-            for (size_t k = 0; k < cells[i].n; k++)
-                if (serves(&cells[i], own, cells[i].takes[k], !loose))
-                    r->control[r->controls++] = cells[i].takes[k];
+            for (size_t k = 0; k < settings[i].n; k++)
+                if (serves(&settings[i], own, settings[i].takes[k], !loose))
+                    r->control[r->controls++] = settings[i].takes[k];
 }
 
 static const char *ratio_text(struct fl_arena *arena, double hz, double at, double low, double high,
@@ -95,11 +95,11 @@ static const char *text_of(const struct fl_repeat_rate *r, size_t takes, struct 
         ratio_text(arena, r->on_hz, r->on_ratio, r->on_low, r->on_high, "with it on"));
 }
 
-void fl_repeat_rates(struct fl_repeat *out, const struct fl_setting *cells, size_t n,
+void fl_repeat_rates(struct fl_repeat *out, const struct fl_setting *settings, size_t n,
                      const struct fl_setting *own, struct fl_arena *arena)
 {
     struct fl_repeat_rate *r = &out->rate;
-    find_controls(r, cells, n, own, arena);
+    find_controls(r, settings, n, own, arena);
     struct rates control = {FL_NEW(double, r->controls + 1), 0},
                  off = {FL_NEW(double, own->n + 1), 0}, on = {FL_NEW(double, own->n + 1), 0};
     for (size_t i = 0; i < r->controls; i++)

@@ -1,6 +1,6 @@
 #include "study/compare/session_study.h"
 
-#include "study/compare/compare.h"
+#include "study/compare/comparisons.h"
 #include "study/compare/rank.h"
 #include "study/compare/repeat.h"
 #include "study/curve/curve.h"

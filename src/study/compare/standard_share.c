@@ -34,7 +34,7 @@ static struct entry entry_of(const struct fl_take *t, const struct fl_flick *f, 
 }
 
 /* Flicks whose state was seen at all. */
-static struct entries collect(const struct fl_standard *g, enum fl_quantity q,
+static struct entries collect(const struct fl_share_group *g, enum fl_quantity q,
                               struct fl_arena *arena)
 {
     size_t most = 0;
@@ -82,7 +82,7 @@ static int stratum(const double *edge, double v)
 }
 
 /* Sums one group by strata; false when a stratum is all but empty. */
-static bool weigh(struct fl_standard *g, const struct entries *e, const double *edge,
+static bool weigh(struct fl_share_group *g, const struct entries *e, const double *edge,
                   const double *weight)
 {
     double on[STRATA] = {0}, off[STRATA] = {0}, all[STRATA] = {0};
@@ -136,7 +136,7 @@ static struct residuals residuals_of(const struct entries *e, const double *edge
 
 /* A stratum of a few flicks that all did the same looks better known than it is: never less than
  * what flicks of all groups vary by. */
-static void add_errors(struct fl_standard *groups, const struct entries *e, size_t n,
+static void add_errors(struct fl_share_group *groups, const struct entries *e, size_t n,
                        const double *edge, int k, double weight)
 {
     double squares = 0, df = 0;
@@ -152,7 +152,7 @@ static void add_errors(struct fl_standard *groups, const struct entries *e, size
     }
 }
 
-static const char *share_out(struct fl_standard *groups, const struct entries *e, size_t n,
+static const char *share_out(struct fl_share_group *groups, const struct entries *e, size_t n,
                              const double *pooled, size_t n_pooled, struct fl_arena *arena)
 {
     double edge[STRATA + 1], weight[STRATA] = {0};
@@ -170,7 +170,7 @@ static const char *share_out(struct fl_standard *groups, const struct entries *e
     return NULL;
 }
 
-static const char *standardise(struct fl_standard *groups, size_t n, enum fl_quantity q,
+static const char *standardise(struct fl_share_group *groups, size_t n, enum fl_quantity q,
                                struct fl_arena *arena)
 {
     struct entries *e = FL_ARENA(arena, struct entries, n);
@@ -194,8 +194,8 @@ static const char *standardise(struct fl_standard *groups, size_t n, enum fl_qua
     return share_out(groups, e, n, pooled, n_pooled, arena);
 }
 
-const char *fl_standardise(struct fl_standard *groups, size_t n, enum fl_quantity q,
-                           struct fl_arena *arena)
+const char *fl_standardise_shares(struct fl_share_group *groups, size_t n, enum fl_quantity q,
+                                  struct fl_arena *arena)
 {
     const char *refused = standardise(groups, n, q, arena);
     for (size_t i = 0; refused && i < n; i++)

@@ -4,7 +4,7 @@
 
 #include "study/take/take.h"
 
-struct fl_standard {
+struct fl_share_group {
     const char *name;             /* for the refusal */
     struct fl_take *const *takes; /* n */
     size_t n;
@@ -16,7 +16,7 @@ struct fl_standard {
 /* Direct standardisation: the pooled flicks inside the common range of peak q are cut into
  * quarters by their own quartiles; each group's shares in the quarters are weighted by the
  * pooled number of flicks. NULL, or one line on why it is refused, in the arena. */
-const char *fl_standardise(struct fl_standard *groups, size_t n, enum fl_quantity q,
-                           struct fl_arena *arena);
+const char *fl_standardise_shares(struct fl_share_group *groups, size_t n, enum fl_quantity q,
+                                  struct fl_arena *arena);
 
 #endif

@@ -43,13 +43,12 @@ const char *fl_verdict_untested(struct fl_arena *arena, const struct fl_curve *c
     return NULL;
 }
 
-static const char *side_of_bound(struct fl_arena *arena, const struct fl_comparison *c)
+const char *fl_verdict_bound(struct fl_arena *arena, double low, double high)
 {
-    if (fl_known(c->ratio) || fl_known(c->low) == fl_known(c->high))
+    if (fl_known(low) == fl_known(high))
         return "";
-    return fl_arena_printf(arena, "; the ratio is %s %.3g",
-                           fl_known(c->low) ? "at least" : "at most",
-                           fl_known(c->low) ? c->low : c->high);
+    return fl_arena_printf(arena, "; the ratio is %s %.3g", fl_known(low) ? "at least" : "at most",
+                           fl_known(low) ? low : high);
 }
 
 static const char *held_text(const struct fl_comparison *c)
@@ -64,14 +63,14 @@ static const char *held_text(const struct fl_comparison *c)
                                              : "; degrees per centimetre held";
 }
 
-static const char *limits_text(struct fl_arena *arena, const struct fl_comparison *c)
+const char *fl_verdict_limits(struct fl_arena *arena, double low, double high)
 {
-    if (fl_known(c->low) && fl_known(c->high))
-        return fl_arena_printf(arena, "95 %% interval %.3g to %.3g", c->low, c->high);
-    if (fl_known(c->low) || fl_known(c->high))
-        return fl_arena_printf(
-            arena, "95 %% interval %s %.3g, open %s", fl_known(c->low) ? "from" : "up to",
-            fl_known(c->low) ? c->low : c->high, fl_known(c->low) ? "above" : "below");
+    if (fl_known(low) && fl_known(high))
+        return fl_arena_printf(arena, "95 %% interval %.3g to %.3g", low, high);
+    if (fl_known(low) || fl_known(high))
+        return fl_arena_printf(arena, "95 %% interval %s %.3g, open %s",
+                               fl_known(low) ? "from" : "up to", fl_known(low) ? low : high,
+                               fl_known(low) ? "above" : "below");
     return "its 95 % interval is open at both ends";
 }
 
@@ -83,8 +82,10 @@ const char *fl_verdict(struct fl_arena *arena, const struct fl_comparison *c)
     if (!why)
         why = fl_verdict_untested(arena, c->b, b);
     if (why)
-        return fl_arena_printf(arena, "cannot tell: %s%s", why, side_of_bound(arena, c));
-    const char *limits = fl_arena_printf(arena, "%s%s", limits_text(arena, c), held_text(c));
+        return fl_arena_printf(arena, "cannot tell: %s%s", why,
+                               fl_known(c->ratio) ? "" : fl_verdict_bound(arena, c->low, c->high));
+    const char *limits =
+        fl_arena_printf(arena, "%s%s", fl_verdict_limits(arena, c->low, c->high), held_text(c));
     if (c->p_adjusted < FL_CLAIM)
         return fl_arena_printf(arena, "%s it trips at %.3g times the %s of %s (%s)", a, c->ratio,
                                label, of(arena, c), limits);

@@ -11,7 +11,7 @@ struct fl_quantity_rank; /* study/curve/watched.h */
 struct fl_rule;          /* study/rule/rule.h */
 struct fl_delay;         /* study/rule/delay.h */
 struct fl_delay_comparison;
-struct fl_comparison; /* study/compare/compare.h */
+struct fl_comparison; /* study/compare/comparison.h */
 struct fl_rank;       /* study/compare/rank.h */
 struct fl_repeat;     /* study/compare/repeat.h */
 

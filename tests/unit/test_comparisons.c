@@ -11,7 +11,6 @@
 #include "test.h"
 #include "study/compare/comparison.h"
 #include "study/compare/session_study.h"
-#include "study/compare/compare.h"
 
 static struct fake_settings setting(double cpi, double v50, uint64_t seed)
 {
@@ -232,8 +231,8 @@ static void standardising_removes_how_fast_they_moved(void **state)
         f.fastest = k ? 1200 : 500;
         t[k] = fake_take(&f);
     }
-    struct fl_standard g[2] = {{"a", &t[0], 1, 0, 0, 0, 0}, {"b", &t[1], 1, 0, 0, 0, 0}};
-    assert_null(fl_standardise(g, 2, FL_CAMERA_SPEED, arena));
+    struct fl_share_group g[2] = {{"a", &t[0], 1, 0, 0, 0, 0}, {"b", &t[1], 1, 0, 0, 0, 0}};
+    assert_null(fl_standardise_shares(g, 2, FL_CAMERA_SPEED, arena));
     assert_true(t[1]->exposure.off_share - t[0]->exposure.off_share > 0.15);
     assert_true(fabs(g[0].share - g[1].share) < 0.06);
     assert_true(g[0].low <= g[0].share && g[0].share <= g[0].high);
@@ -253,8 +252,8 @@ static void shares_without_common_flicks_are_refused(void **state)
         f.fastest = k ? 1200 : 300;
         t[k] = fake_take(&f);
     }
-    struct fl_standard g[2] = {{"slow", &t[0], 1, 0, 0, 0, 0}, {"fast", &t[1], 1, 0, 0, 0, 0}};
-    const char *why = fl_standardise(g, 2, FL_CAMERA_SPEED, arena);
+    struct fl_share_group g[2] = {{"slow", &t[0], 1, 0, 0, 0, 0}, {"fast", &t[1], 1, 0, 0, 0, 0}};
+    const char *why = fl_standardise_shares(g, 2, FL_CAMERA_SPEED, arena);
     assert_non_null(why);
     assert_non_null(strstr(why, "common range"));
     assert_true(isnan(g[0].share) && isnan(g[1].high));

@@ -1,6 +1,6 @@
 /* The comparisons of a session. */
-#ifndef FL_STUDY_COMPARE_COMPARE_H
-#define FL_STUDY_COMPARE_COMPARE_H
+#ifndef FL_STUDY_COMPARE_COMPARISONS_H
+#define FL_STUDY_COMPARE_COMPARISONS_H
 
 #include "study/compare/comparison.h"
 #include "study/take/session.h"

@@ -1,14 +1,14 @@
-#include "study/compare/compare.h"
+#include "study/compare/comparisons.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 #include "maths/interval.h"
+#include "study/compare/setting_curve.h"
 #include "study/compare/standard_share.h"
 #include "study/compare/verdict.h"
 #include "study/curve/contrast.h"
 #include "study/curve/curve.h"
-#include "study/curve/setting.h"
 
 #define HELD_WITHIN 0.02
 
@@ -45,25 +45,24 @@ static const char *held(const struct fl_curve *a, const struct fl_curve *b)
     return NULL;
 }
 
-static struct fl_standard takes_of(struct fl_session *s, const struct fl_curve *c, const char *name)
+static struct fl_share_group takes_of(struct fl_session *s, const struct fl_curve *c,
+                                      const char *name)
 {
-    struct fl_setting *cells;
-    size_t n = fl_settings(s, false, &cells);
+    struct fl_setting *settings;
+    size_t n = fl_settings(s, false, &settings);
     for (size_t i = 0; i < n; i++)
-        if (!cells[i].control && !strcmp(cells[i].game, c->game) &&
-            !strcmp(cells[i].condition, c->condition) &&
-            fl_same_number(cells[i].counts_per_inch, c->counts_per_inch) &&
-            fl_same_number(cells[i].degrees_per_count, c->degrees_per_count))
-            return (struct fl_standard){.name = name, .takes = cells[i].takes, .n = cells[i].n};
-    return (struct fl_standard){.name = name};
+        if (!settings[i].control && fl_setting_of_curve(&settings[i], c))
+            return (struct fl_share_group){
+                .name = name, .takes = settings[i].takes, .n = settings[i].n};
+    return (struct fl_share_group){.name = name};
 }
 
 static void share(struct fl_session *s, struct fl_comparison *c, enum fl_pair pair)
 {
-    struct fl_standard g[2] = {takes_of(s, c->a, fl_verdict_at(s->arena, pair, c->a)),
-                               takes_of(s, c->b, fl_verdict_at(s->arena, pair, c->b))};
+    struct fl_share_group g[2] = {takes_of(s, c->a, fl_verdict_at(s->arena, pair, c->a)),
+                                  takes_of(s, c->b, fl_verdict_at(s->arena, pair, c->b))};
     enum fl_quantity by = pair == FL_PAIR_RESOLUTION ? FL_HAND_SPEED : FL_CAMERA_SPEED;
-    c->off_share_refused = fl_standardise(g, 2, by, s->arena);
+    c->off_share_refused = fl_standardise_shares(g, 2, by, s->arena);
     c->off_share_a = g[0].share;
     c->off_share_b = g[1].share;
 }
