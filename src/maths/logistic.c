@@ -2,7 +2,7 @@
 
 #include <math.h>
 
-#include "maths/logistic_core.h"
+#include "maths/logistic_likelihood.h"
 
 double fl_logistic_p(double alpha, double beta, double x)
 {

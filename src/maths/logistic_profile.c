@@ -5,7 +5,7 @@
 
 #include "maths/interval.h"
 #include "maths/logistic.h"
-#include "maths/logistic_core.h"
+#include "maths/logistic_likelihood.h"
 
 struct profile {
     const struct fl_likelihood *l;

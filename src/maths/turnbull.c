@@ -6,8 +6,8 @@
 #include "base/units.h"
 #include "maths/survival.h"
 
-#define ROUNDS 2000
-#define SETTLED 1e-9
+#define MOST_ROUNDS 2000
+#define CONVERGED 1e-9
 
 struct edge {
     double at;
@@ -93,8 +93,8 @@ void fl_turnbull_fit(struct fl_turnbull *out, const double *low, const double *h
     out->n = innermost(low, high, n, out->mass);
     struct reach *r = reaches(low, high, n, out);
     double *below = FL_NEW(double, out->n + 1), *gain = FL_NEW(double, out->n + 1);
-    for (int round = 0; round < ROUNDS; round++)
-        if (redistribute(out, r, n, below, gain) < SETTLED)
+    for (int round = 0; round < MOST_ROUNDS; round++)
+        if (redistribute(out, r, n, below, gain) < CONVERGED)
             break;
     free(r);
     free(below);

@@ -9,9 +9,9 @@
 #include "fake_take.h"
 #include "media/encoder.h"
 #include "media/footage.h"
-#include "show/clip/clip_draw.h"
+#include "show/clip/clip_panel.h"
 #include "show/clip/clip_layout.h"
-#include "show/clip/clip_proof.h"
+#include "show/clip/footage_match.h"
 #include "test.h"
 
 enum { WIDTH = 384, HEIGHT = 216, LEVELS = 20 };
@@ -126,14 +126,14 @@ static void check_layout(const struct fl_clip_settings *s, int side)
     assert_true(l.picture.x >= 0 && l.picture.y >= 0 && l.picture.x + l.picture.w <= w &&
                 l.picture.y + l.picture.h <= h);
     /* EBU R 95: graphics stay within 90 % of width and height. */
-    for (int i = 0; i <= FL_CELLS; i++) {
-        const struct fl_clip_box *b = i < FL_CELLS ? &l.cell[i] : &l.course;
+    for (int i = 0; i <= FL_READOUTS; i++) {
+        const struct fl_clip_box *b = i < FL_READOUTS ? &l.readout[i] : &l.course;
         assert_true(b->w > 0 && b->h > 0);
         assert_true(b->x >= 0.05 * w - 2 && b->x + b->w <= 0.95 * w + 2);
         assert_true(b->y >= 0.05 * h - 2 && b->y + b->h <= 0.95 * h + 4);
         assert_true(l.see_through || apart(b, &l.picture));
-        for (int k = 0; k < i && k < FL_CELLS; k++)
-            assert_true(apart(b, &l.cell[k]));
+        for (int k = 0; k < i && k < FL_READOUTS; k++)
+            assert_true(apart(b, &l.readout[k]));
     }
     if (!s->b.take && s->place != FL_CLIP_INSET)
         assert_int_equal(l.picture.w, w);
@@ -375,8 +375,8 @@ static void the_patch_shows_the_state(void **state)
     int seen[2] = {0, 0};
     for (int k = 0; !fl_footage_next(f, &shown, &got, NULL) && got; k++) {
         const enum fl_state now = fl_states_at(&t->states, s.a.from_s + k / 120.0);
-        const int x = l.cell[FL_CELL_STATE].x + 10,
-                  bottom = l.cell[FL_CELL_STATE].y + l.cell[FL_CELL_STATE].h;
+        const int x = l.readout[FL_READOUT_STATE].x + 10,
+                  bottom = l.readout[FL_READOUT_STATE].y + l.readout[FL_READOUT_STATE].h;
         const int low = pixel(&shown, x, bottom - 16), high = pixel(&shown, x, bottom - 42);
         if (now == FL_STATE_UNSEEN)
             continue;
@@ -476,24 +476,24 @@ static void motion_tells_whose_footage_it_is(void **state)
     for (int k = 0; k < 240; k++)
         said[k] = (float)(k / 40 % 2 ? 0.05 + 0.03 * sin(k * 0.3) : 0.0005);
     for (int kind = 0; kind < 3; kind++) {
-        struct fl_clip_proof *p = fl_clip_proof_new(t);
+        struct fl_footage_match *p = fl_footage_match_new(t);
         for (int k = 20; k < 200; k++) {
             const int as = kind == 1 ? k + 37 : k; /* 1: somebody else's hand */
-            fl_clip_proof_add(
+            fl_footage_match_add(
                 p, k,
                 kind == 2 ? 0.01 : 150 * (as / 40 % 2 ? 0.05 + 0.03 * sin(as * 0.3) : 0.0005));
         }
-        const enum fl_clip_match match = fl_clip_proof_tell(p, &r);
+        const enum fl_match match = fl_footage_match_tell(p, &r);
         assert_int_equal(match, kind == 0 ? FL_MATCH_SAME : FL_MATCH_OTHER);
-        fl_clip_proof_free(&p);
+        fl_footage_match_free(&p);
     }
     for (int k = 0; k < 240; k++)
         said[k] = 0.0004f;
-    struct fl_clip_proof *p = fl_clip_proof_new(t); /* nothing moves: nothing is told */
+    struct fl_footage_match *p = fl_footage_match_new(t); /* nothing moves: nothing is told */
     for (int k = 20; k < 200; k++)
-        fl_clip_proof_add(p, k, 0.02 * (k % 3));
-    assert_int_equal(fl_clip_proof_tell(p, &r), FL_MATCH_UNTOLD);
-    fl_clip_proof_free(&p);
+        fl_footage_match_add(p, k, 0.02 * (k % 3));
+    assert_int_equal(fl_footage_match_tell(p, &r), FL_MATCH_UNTOLD);
+    fl_footage_match_free(&p);
     fl_take_free(&t);
 }
 

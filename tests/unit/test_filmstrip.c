@@ -1,4 +1,4 @@
-/* Strips of invented cells, read back by cairo's own PNG reader. */
+/* Strips of invented frames, read back by cairo's own PNG reader. */
 #include "show/clip/filmstrip.h"
 
 #include <cairo.h>
@@ -13,7 +13,7 @@
 #include "test.h"
 #include "study/compare/session_study.h"
 
-enum { WIDTH = 160, HEIGHT = 90, BANDS = 3, CELLS = 4 };
+enum { WIDTH = 160, HEIGHT = 90, BANDS = 3, FRAMES = 4 };
 
 static struct fl_take *a_take(const char *id)
 {
@@ -27,7 +27,7 @@ static struct fl_take *a_take(const char *id)
                                              .seed = 5});
 }
 
-/* Each cell is half black, half white; its upper band changed, its lower one stood still. */
+/* Each frame is half black, half white; its upper band changed, its lower one stood still. */
 static void fill(struct fl_strip *s, struct fl_take *t, long first)
 {
     static const signed char bands[BANDS] = {-1, 0, 1};
@@ -35,12 +35,12 @@ static void fill(struct fl_strip *s, struct fl_take *t, long first)
     *s = (struct fl_strip){.take = t,
                            .width = WIDTH,
                            .height = HEIGHT,
-                           .cell = FL_NEW(struct fl_strip_cell, CELLS),
-                           .n = CELLS};
-    for (long i = 0; i < CELLS; i++) {
-        struct fl_strip_cell *c = &s->cell[i];
-        *c = (struct fl_strip_cell){first + i, bands, FL_NEW(uint8_t, WIDTH * HEIGHT),
-                                    FL_NEW(uint8_t, WIDTH * HEIGHT)};
+                           .frame = FL_NEW(struct fl_strip_frame, FRAMES),
+                           .n = FRAMES};
+    for (long i = 0; i < FRAMES; i++) {
+        struct fl_strip_frame *c = &s->frame[i];
+        *c = (struct fl_strip_frame){first + i, bands, FL_NEW(uint8_t, WIDTH * HEIGHT),
+                                     FL_NEW(uint8_t, WIDTH * HEIGHT)};
         for (int k = 0; k < WIDTH * HEIGHT; k++)
             c->picture[k] = k % WIDTH < WIDTH / 2 ? 0 : 255;
     }
@@ -49,10 +49,10 @@ static void fill(struct fl_strip *s, struct fl_take *t, long first)
 static void drop(struct fl_strip *s)
 {
     for (size_t i = 0; i < s->n; i++) {
-        free(s->cell[i].picture);
-        free(s->cell[i].difference);
+        free(s->frame[i].picture);
+        free(s->frame[i].difference);
     }
-    free(s->cell);
+    free(s->frame);
 }
 
 static unsigned pixel(cairo_surface_t *image, int x, int y)

@@ -12,9 +12,9 @@
 #include "media/encoder.h"
 #include "media/sound.h"
 #include "show/clip/clip_course.h"
-#include "show/clip/clip_draw.h"
+#include "show/clip/clip_panel.h"
 #include "show/clip/clip_layout.h"
-#include "show/clip/clip_proof.h"
+#include "show/clip/footage_match.h"
 #include "show/clip/clip_reader.h"
 #include "show/text/escape.h"
 
@@ -27,8 +27,8 @@ struct side {
     struct fl_span span;
     struct fl_clip_reader *reader;
     struct fl_clip_layout layout;
-    struct fl_clip_face *face;
-    struct fl_clip_proof *proof;
+    struct fl_clip_panel *panel;
+    struct fl_footage_match *match;
     long first, n; /* capture frames of the span */
     long shown;    /* the last that was; -1: none yet */
 };
@@ -128,7 +128,7 @@ static enum flinch_code open_side(struct clip *c, int i, struct fl_error *err)
     enum flinch_code code = fl_clip_reader_open(&side->reader, side->of->take, side->of->footage,
                                                 side->first, threads, err);
     if (!code)
-        side->proof = fl_clip_proof_new(side->of->take);
+        side->match = fl_footage_match_new(side->of->take);
     return code;
 }
 
@@ -195,13 +195,13 @@ static enum flinch_code open_encoder(struct clip *c, const struct fl_file *file,
     return code;
 }
 
-static void make_faces(struct clip *c)
+static void make_panels(struct clip *c)
 {
     for (int i = 0; i < c->sides; i++) {
         struct side *side = &c->side[i];
         fl_clip_lay_out(&side->layout, c->s, c->width, c->height, i);
-        side->face = fl_clip_face_new(side->of->take, &side->layout, &c->coding, side->span,
-                                      c->slow, c->s->notice_s);
+        side->panel = fl_clip_panel_new(side->of->take, &side->layout, &c->coding, side->span,
+                                        c->slow, c->s->notice_s);
     }
     fl_flash_grid(c->width, c->height, &c->columns, &c->rows);
     c->light = FL_NEW(struct fl_cell_light, (size_t)(c->columns * c->rows));
@@ -243,9 +243,9 @@ static enum flinch_code draw_side(struct clip *c, int i, long k, struct fl_canva
             code = fl_clip_reader_paint(side->reader, canvas, b->x, b->y, b->w, b->h, err);
         if (code)
             return code;
-        fl_clip_proof_push(side->proof, m.frame, canvas, b->x, b->y, b->w, b->h);
+        fl_footage_match_push(side->match, m.frame, canvas, b->x, b->y, b->w, b->h);
     }
-    fl_clip_face_draw(side->face, canvas, &m);
+    fl_clip_panel_draw(side->panel, canvas, &m);
     *lost |= m.lost && i == 0;
     return code;
 }
@@ -332,7 +332,7 @@ static enum flinch_code check_match(const struct clip *c, struct fl_error *err)
     for (int i = 0; i < c->sides; i++) {
         const struct side *side = &c->side[i];
         double r;
-        if (fl_clip_proof_tell(side->proof, &r) == FL_MATCH_OTHER)
+        if (fl_footage_match_tell(side->match, &r) == FL_MATCH_OTHER)
             return fl_fail(err, FLINCH_ERR_USAGE,
                            "%s: does not move as take %s was measured to (correlation %.2f); name "
                            "the footage it was measured from with %s",
@@ -370,7 +370,7 @@ static enum flinch_code make(struct clip *c, const struct fl_file *file, struct 
         code = open_encoder(c, file, err);
     if (code)
         return code;
-    make_faces(c);
+    make_panels(c);
     code = draw_all(c, r, p, err);
     if (!code)
         code = check_match(c, err);
@@ -387,8 +387,8 @@ static void finish(struct clip *c, struct fl_clip_report *r)
     free(c->light);
     for (int i = 0; i < c->sides; i++) {
         fl_clip_reader_close(&c->side[i].reader);
-        fl_clip_face_free(&c->side[i].face);
-        fl_clip_proof_free(&c->side[i].proof);
+        fl_clip_panel_free(&c->side[i].panel);
+        fl_footage_match_free(&c->side[i].match);
     }
 }
 

@@ -48,8 +48,8 @@ static void lay_inset(struct fl_clip_layout *l, int width, int height)
     l->tall = true;
     const double at[] = {SAFE * h, 0.205 * h, 0.335 * h, 0.465 * h, 0.595 * h},
                  high[] = {0.145, 0.115, 0.115, 0.115, 0.15};
-    for (int i = 0; i < FL_CELLS; i++)
-        l->cell[i] = box(x + gap, at[i], right - x - gap, high[i] * h);
+    for (int i = 0; i < FL_READOUTS; i++)
+        l->readout[i] = box(x + gap, at[i], right - x - gap, high[i] * h);
 }
 
 /* Figures in a row above the course, all within the box. */
@@ -58,12 +58,12 @@ static void lay_rows(struct fl_clip_layout *l, struct fl_clip_box in)
     static const double share[] = {0.25, 0.19, 0.27, 0.29};
     const double u = l->unit, row = 62 * u;
     double x = in.x;
-    for (int i = 0; i < FL_CELL_CAPTION; i++) {
-        l->cell[i] = box(x, in.y, share[i] * in.w, row);
+    for (int i = 0; i < FL_READOUT_CAPTION; i++) {
+        l->readout[i] = box(x, in.y, share[i] * in.w, row);
         x += share[i] * in.w;
     }
     const double caption = 34 * u, top = in.y + row + caption;
-    l->cell[FL_CELL_CAPTION] = box(in.x, in.y + row, in.w, caption);
+    l->readout[FL_READOUT_CAPTION] = box(in.x, in.y + row, in.w, caption);
     l->course = box(in.x, top, in.w, in.y + in.h - top);
 }
 

@@ -10,24 +10,24 @@ struct fl_clip_box {
     int x, y, w, h; /* px, even where pictures and grounds are meant */
 };
 
-enum fl_clip_cell {
-    FL_CELL_STATE,
-    FL_CELL_RATE,
-    FL_CELL_SPEED,
-    FL_CELL_TIME,
-    FL_CELL_CAPTION,
-    FL_CELLS
+enum fl_clip_readout {
+    FL_READOUT_STATE,
+    FL_READOUT_RATE,
+    FL_READOUT_SPEED,
+    FL_READOUT_TIME,
+    FL_READOUT_CAPTION,
+    FL_READOUTS
 };
 
 /* One take's part of the frame. */
 struct fl_clip_layout {
     double unit; /* px: 1 in a frame of 1920 x 1080 */
     struct fl_clip_box picture;
-    struct fl_clip_box ground[2]; /* laid under drawings; w 0: none */
-    bool see_through;             /* the ground lets the picture shine through */
-    struct fl_clip_box course;    /* graph, states and times; lies in a ground */
-    struct fl_clip_box cell[FL_CELLS];
-    bool tall; /* cells stand one below the other: name above, figure below */
+    struct fl_clip_box ground[2];            /* laid under drawings; w 0: none */
+    bool see_through;                        /* the ground lets the picture shine through */
+    struct fl_clip_box course;               /* graph, states and times; lies in a ground */
+    struct fl_clip_box readout[FL_READOUTS]; /* w or h 0: none */
+    bool tall; /* readouts stand one below the other: name above, figure below */
 };
 
 /* Size of the frame, even. */

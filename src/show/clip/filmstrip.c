@@ -9,7 +9,7 @@
 #include "base/mem.h"
 #include "show/clip/frame_fetcher.h"
 
-enum { CELL_WIDTH = 160 };
+enum { FRAME_WIDTH = 160 };
 
 char *fl_filmstrip_name(const char *id, size_t lapse)
 {
@@ -48,14 +48,15 @@ void fl_filmstrips_remove(const char *folder, const char *id, size_t from)
     }
 }
 
-/* The strips of a take while its footage is read: one a lapse, cells filled as their frames come.
+/* The strips of a take while its footage is read: one a lapse, frames filled in as their frames
+ * come.
  */
 struct shoot {
     const struct fl_take *t;
     const char *folder;
-    struct fl_frame_fetcher *reel;
+    struct fl_frame_fetcher *fetcher;
     struct fl_strip *strip; /* n_lapses */
-    size_t *missing;        /* n_lapses: cells still to come */
+    size_t *missing;        /* n_lapses: frames still to come */
     long at;                /* last frame reached; -1: none */
 };
 
@@ -68,26 +69,26 @@ static void plan(struct shoot *s)
         const struct fl_edge_frames *g = &t->edge_frames[i];
         struct fl_strip *strip = &s->strip[g->lapse];
         size_t n = strip->n + (size_t)g->n;
-        strip->cell = fl_realloc(strip->cell, n, sizeof *strip->cell);
+        strip->frame = fl_realloc(strip->frame, n, sizeof *strip->frame);
         for (long k = 0; k < g->n; k++)
-            strip->cell[strip->n++] =
-                (struct fl_strip_cell){g->first + k, g->bands + k * t->bands, NULL, NULL};
+            strip->frame[strip->n++] =
+                (struct fl_strip_frame){g->first + k, g->bands + k * t->bands, NULL, NULL};
         s->missing[g->lapse] = n;
     }
 }
 
-static void drop_cells(struct fl_strip *strip)
+static void drop_frames(struct fl_strip *strip)
 {
     for (size_t i = 0; i < strip->n; i++) {
-        free(strip->cell[i].picture);
-        free(strip->cell[i].difference);
+        free(strip->frame[i].picture);
+        free(strip->frame[i].difference);
     }
-    free(strip->cell);
+    free(strip->frame);
     *strip = (struct fl_strip){0};
 }
 
-/* The first frame past the one reached that some glimpse needs (its own, or the one before its
- * first), and that glimpse; -1 when all are done. */
+/* The first frame past the one reached that some edge needs (its own, or the one before its
+ * first), and that edge; -1 when all are done. */
 static long next_wanted(const struct shoot *s, const struct fl_edge_frames **of)
 {
     long best = -1;
@@ -108,12 +109,12 @@ static enum flinch_code finish_strip(struct shoot *s, size_t lapse, struct fl_er
     struct fl_strip *strip = &s->strip[lapse];
     strip->take = s->t;
     strip->lapse = lapse;
-    strip->width = CELL_WIDTH;
-    strip->height = fl_frame_fetcher_height(s->reel);
+    strip->width = FRAME_WIDTH;
+    strip->height = fl_frame_fetcher_height(s->fetcher);
     char *path = path_of(s->folder, s->t->spec.id, lapse);
     enum flinch_code code = fl_strip_write(strip, path, err);
     free(path);
-    drop_cells(strip);
+    drop_frames(strip);
     return code;
 }
 
@@ -127,9 +128,9 @@ static enum flinch_code hand_out(struct shoot *s, struct fl_error *err)
             continue;
         struct fl_strip *strip = &s->strip[g->lapse];
         for (size_t k = 0; k < strip->n; k++)
-            if (strip->cell[k].frame == s->at) {
-                strip->cell[k].picture = fl_frame_fetcher_picture(s->reel);
-                strip->cell[k].difference = fl_frame_fetcher_difference(s->reel);
+            if (strip->frame[k].number == s->at) {
+                strip->frame[k].picture = fl_frame_fetcher_picture(s->fetcher);
+                strip->frame[k].difference = fl_frame_fetcher_difference(s->fetcher);
                 s->missing[g->lapse]--;
             }
         if (!s->missing[g->lapse])
@@ -144,7 +145,7 @@ static enum flinch_code shoot_all(struct shoot *s, const struct fl_progress *pro
     const struct fl_edge_frames *g = NULL;
     enum flinch_code code = FLINCH_OK;
     for (long next; !code && (next = next_wanted(s, &g)) >= 0;) {
-        code = fl_frame_fetcher_reach(s->reel, g, next, err);
+        code = fl_frame_fetcher_reach(s->fetcher, g, next, err);
         s->at = next;
         if (!code)
             code = hand_out(s, err);
@@ -166,15 +167,15 @@ enum flinch_code fl_filmstrips_write(const char *folder, const struct fl_take *t
     enum flinch_code code = fl_make_folder(strips, err);
     free(strips);
     if (!code)
-        code = fl_frame_fetcher_open(&s.reel, t, CELL_WIDTH, threads, err);
+        code = fl_frame_fetcher_open(&s.fetcher, t, FRAME_WIDTH, threads, err);
     if (!code) {
         plan(&s);
         code = shoot_all(&s, progress, err);
         for (size_t i = 0; i < t->states.n_lapses; i++)
-            drop_cells(&s.strip[i]);
+            drop_frames(&s.strip[i]);
         free(s.strip);
         free(s.missing);
     }
-    fl_frame_fetcher_close(&s.reel);
+    fl_frame_fetcher_close(&s.fetcher);
     return code;
 }

@@ -27,8 +27,8 @@ char *fl_filmstrip_name(const char *id, size_t lapse);
 bool fl_filmstrip_there(const char *folder, const char *id, size_t lapse);
 
 /* One capture frame of a strip. */
-struct fl_strip_cell {
-    long frame;
+struct fl_strip_frame {
+    long number;              /* of the capture frame */
     const signed char *bands; /* as in struct fl_edge_frames */
     uint8_t *picture;         /* width × height grey levels, full range; malloc'ed */
     uint8_t *difference; /* from the frame before, quarters of a grey level; malloc'ed; NULL: no
@@ -37,8 +37,8 @@ struct fl_strip_cell {
 struct fl_strip {
     const struct fl_take *take;
     size_t lapse;
-    int width, height; /* of a cell, px */
-    struct fl_strip_cell *cell;
+    int width, height; /* of a picture, px */
+    struct fl_strip_frame *frame;
     size_t n; /* in time order; a new row where frame numbers jump */
 };
 /* filmstrip_draw.c */

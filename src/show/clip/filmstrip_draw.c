@@ -21,11 +21,11 @@ static double line_height(const struct fl_strip *s)
     return CAPTION + 2 * s->height + GAP + WORDS;
 }
 
-/* Cells of the unbroken stretch that begins at i. */
+/* Frames of the unbroken stretch that begins at i. */
 static size_t block_length(const struct fl_strip *s, size_t i)
 {
     size_t n = 1;
-    while (i + n < s->n && s->cell[i + n].frame == s->cell[i + n - 1].frame + 1)
+    while (i + n < s->n && s->frame[i + n].number == s->frame[i + n - 1].number + 1)
         n++;
     return n;
 }
@@ -36,7 +36,7 @@ struct flow {
     double y;               /* top of the row */
 };
 
-/* Moves to where a block of n cells begins; returns how many of its cells go on a row. */
+/* Moves to where a block of n frames begins; returns how many of them go on a row. */
 static size_t place(struct flow *f, const struct fl_strip *s, size_t n)
 {
     size_t rows = (n + COLUMNS - 1) / COLUMNS, a_row = (n + rows - 1) / rows;
@@ -80,19 +80,20 @@ static int sheet_width(const struct fl_strip *s)
 
 /* ---- time and place ---- */
 
-double fl_strip_start(const struct fl_sheet *h, const struct fl_strip_cell *c)
+double fl_strip_start(const struct fl_sheet *h, const struct fl_strip_frame *c)
 {
-    return h->t->time_s[c->frame];
+    return h->t->time_s[c->number];
 }
 
-double fl_strip_end(const struct fl_sheet *h, const struct fl_strip_cell *c)
+double fl_strip_end(const struct fl_sheet *h, const struct fl_strip_frame *c)
 {
-    double usual = h->t->time_s[c->frame] + 1 / h->t->capture_rate_hz;
-    return h->t->constant_rate || c->frame + 1 >= h->t->frames ? usual : h->t->time_s[c->frame + 1];
+    double usual = h->t->time_s[c->number] + 1 / h->t->capture_rate_hz;
+    return h->t->constant_rate || c->number + 1 >= h->t->frames ? usual
+                                                                : h->t->time_s[c->number + 1];
 }
 
 /* px below the picture's top at which the scan was at that time; NaN outside the frame. */
-static double scan_at(const struct fl_sheet *h, const struct fl_strip_cell *c, double time_s)
+static double scan_at(const struct fl_sheet *h, const struct fl_strip_frame *c, double time_s)
 {
     double from = fl_strip_start(h, c), to = fl_strip_end(h, c);
     if (time_s < from || time_s >= to)
@@ -135,7 +136,7 @@ static int grey_quantile(const struct fl_strip *s, bool difference, double p)
 {
     size_t count[256] = {0}, total = 0, size = (size_t)s->width * (size_t)s->height, sum = 0;
     for (size_t i = 0; i < s->n; i++) {
-        const uint8_t *v = difference ? s->cell[i].difference : s->cell[i].picture;
+        const uint8_t *v = difference ? s->frame[i].difference : s->frame[i].picture;
         for (size_t k = 0; v && k < size; k++, total++)
             count[v[k]]++;
     }
@@ -165,7 +166,7 @@ void fl_strip_state(struct fl_sheet *h, double x, double y, double height, enum 
         fl_draw_box(&h->c, x, y, BAR, height, state == FL_STATE_ON ? FL_ON : FL_OFF);
 }
 
-static void draw_states(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y)
+static void draw_states(struct fl_sheet *h, const struct fl_strip_frame *c, double x, double y)
 {
     const struct fl_states *s = &h->t->states;
     double from = fl_strip_start(h, c), to = fl_strip_end(h, c);
@@ -188,7 +189,7 @@ void fl_strip_rows(struct fl_sheet *h, double x, double y, double height, int ve
         fl_draw_hatch(&h->c, x, y, BAR, height, FL_UNSEEN);
 }
 
-static void draw_rows(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y)
+static void draw_rows(struct fl_sheet *h, const struct fl_strip_frame *c, double x, double y)
 {
     int bands = h->t->bands;
     double each = (double)h->s->height / bands;
@@ -217,12 +218,12 @@ void fl_strip_flip(struct fl_sheet *h, double x0, double x1, double y, enum fl_k
                                                : 2);
 }
 
-static void draw_flips(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y)
+static void draw_flips(struct fl_sheet *h, const struct fl_strip_frame *c, double x, double y)
 {
     double end = x + h->s->width + GAP + BAR + 3, below = h->s->height + GAP, free_y = y - 2;
     for (size_t i = 0; i < h->t->flips.n; i++) {
         const struct fl_flip *f = &h->t->flips.v[i];
-        if (f->frame != c->frame)
+        if (f->frame != c->number)
             continue;
         double at = y + f->row / h->t->height * h->s->height;
         fl_strip_flip(h, x, end, at, f->kind);
@@ -235,7 +236,7 @@ static void draw_flips(struct fl_sheet *h, const struct fl_strip_cell *c, double
 
 /* ---- edges ---- */
 
-static void draw_bracket(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y,
+static void draw_bracket(struct fl_sheet *h, const struct fl_strip_frame *c, double x, double y,
                          double edge_s, const double range_s[2])
 {
     double from = fl_strip_start(h, c), to = fl_strip_end(h, c), right = x + BRACKET - 1;
@@ -253,13 +254,13 @@ static void draw_bracket(struct fl_sheet *h, const struct fl_strip_cell *c, doub
         fl_draw_arrow(&h->c, right, y + at, true, FL_OFF);
 }
 
-static bool edge_in(const struct fl_sheet *h, const struct fl_strip_cell *c, double edge_s)
+static bool edge_in(const struct fl_sheet *h, const struct fl_strip_frame *c, double edge_s)
 {
     return edge_s >= fl_strip_start(h, c) && edge_s < fl_strip_end(h, c);
 }
 
 /* "on", "on → off". */
-static void state_words(const struct fl_sheet *h, const struct fl_strip_cell *c, char *out,
+static void state_words(const struct fl_sheet *h, const struct fl_strip_frame *c, char *out,
                         size_t size)
 {
     const struct fl_states *s = &h->t->states;
@@ -271,7 +272,7 @@ static void state_words(const struct fl_sheet *h, const struct fl_strip_cell *c,
                                      fl_state_name(s->span[i].state));
 }
 
-static void draw_words(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y)
+static void draw_words(struct fl_sheet *h, const struct fl_strip_frame *c, double x, double y)
 {
     char states[64], text[128];
     bool starts = h->lapse->has_trip && edge_in(h, c, h->lapse->start_s),
@@ -282,12 +283,12 @@ static void draw_words(struct fl_sheet *h, const struct fl_strip_cell *c, double
     fl_draw_text(&h->c, x, y, FL_LEFT, FL_SMALL, FL_INK, h->s->width + BAR, text);
 }
 
-static void draw_cell(struct fl_sheet *h, const struct fl_strip_cell *c, double x, double y)
+static void draw_frame(struct fl_sheet *h, const struct fl_strip_frame *c, double x, double y)
 {
     const struct fl_strip *s = h->s;
     double picture = x + BRACKET + BAR + GAP, top = y + CAPTION, below = top + s->height + GAP;
     char text[80];
-    snprintf(text, sizeof text, "%.4f s · frame %ld", fl_strip_start(h, c), c->frame);
+    snprintf(text, sizeof text, "%.4f s · frame %ld", fl_strip_start(h, c), c->number);
     fl_draw_text(&h->c, picture, y + 12, FL_LEFT, FL_SMALL, FL_MUTED, 0, text);
     if (c->picture)
         paint(h, picture, top, c->picture, h->dark, h->gain, PICTURE_LEVELS);
@@ -321,8 +322,8 @@ static void draw_sheet(struct fl_sheet *h)
         fl_draw_text(&h->c, x + BRACKET, f.y + 16, FL_LEFT, FL_BOLD, FL_INK, 0,
                      fl_strip_title(h, i, n));
         for (size_t k = 0; k < n; k++)
-            draw_cell(h, &s->cell[i + k], x + (double)(k % a_row) * pitch(s),
-                      f.y + BLOCK + (double)(k / a_row) * line_height(s));
+            draw_frame(h, &s->frame[i + k], x + (double)(k % a_row) * pitch(s),
+                       f.y + BLOCK + (double)(k / a_row) * line_height(s));
         pass(&f, s, n, a_row);
     }
     fl_strip_legend(h, h->c.height - LEGEND + 18);

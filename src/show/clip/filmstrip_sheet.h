@@ -5,7 +5,7 @@
 #include "show/clip/filmstrip.h"
 #include "show/draw/surface.h"
 
-/* Layout, px. A cell is, from the left: bracket, state bar, pictures, row bar, letters. */
+/* Layout, px. A frame is, from the left: bracket, state bar, pictures, row bar, letters. */
 enum {
     MARGIN = 18,
     COLUMNS = 10,
@@ -26,17 +26,17 @@ struct fl_sheet {
     double black;      /* difference drawn black, quarters of a grey level */
 };
 
-/* filmstrip_draw.c. Scan time of a cell's frame, footage time. */
-double fl_strip_start(const struct fl_sheet *h, const struct fl_strip_cell *c);
-double fl_strip_end(const struct fl_sheet *h, const struct fl_strip_cell *c);
-/* Pieces of the bars, BAR wide, and the line of a flip: cells and legend draw them alike. */
+/* filmstrip_draw.c. Scan time of a frame, footage time. */
+double fl_strip_start(const struct fl_sheet *h, const struct fl_strip_frame *c);
+double fl_strip_end(const struct fl_sheet *h, const struct fl_strip_frame *c);
+/* Pieces of the bars, BAR wide, and the line of a flip: frames and legend draw them alike. */
 void fl_strip_state(struct fl_sheet *h, double x, double y, double height, enum fl_state state);
 void fl_strip_rows(struct fl_sheet *h, double x, double y, double height, int verdict);
 void fl_strip_flip(struct fl_sheet *h, double x0, double x1, double y, enum fl_kind kind);
 
 /* filmstrip_words.c. */
 void fl_strip_head(struct fl_sheet *h);
-/* What the n frames from cell i on are there for. */
+/* What the n frames from frame i on are there for. */
 const char *fl_strip_title(const struct fl_sheet *h, size_t i, size_t n);
 void fl_strip_legend(struct fl_sheet *h, double y);
 

@@ -11,7 +11,7 @@
 const char *fl_strip_title(const struct fl_sheet *h, size_t i, size_t n)
 {
     const struct fl_lapse *l = h->lapse;
-    double from = fl_strip_start(h, &h->s->cell[i]), to = fl_strip_end(h, &h->s->cell[i + n - 1]);
+    double from = fl_strip_start(h, &h->s->frame[i]), to = fl_strip_end(h, &h->s->frame[i + n - 1]);
     bool starts = l->start_s >= from && l->start_s < to, ends = l->end_s >= from && l->end_s <= to;
     if (starts && ends)
         return "Start and end";

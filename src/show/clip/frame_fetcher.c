@@ -6,16 +6,17 @@
 #include "base/mem.h"
 #include "media/footage.h"
 
-/* Differences are taken of pictures FINER times as wide as a cell: grain averages out, edges stay.
+/* Differences are taken of pictures FINER times as wide as the strip's: grain averages out, edges
+ * stay.
  */
 enum { FINER = 3 };
 /* Fewer frames than that are read sooner than a file is opened again. */
 enum { WORTH_SKIPPING = 60 };
-enum { MOST_HEIGHT = 400 }; /* of a cell, px: portrait footage */
+enum { MOST_HEIGHT = 400 }; /* of the strip's pictures, px: portrait footage */
 
 struct fl_frame_fetcher {
     const struct fl_take *t;
-    int threads, width, height; /* of a cell */
+    int threads, width, height; /* of the strip's pictures */
     int fine_width, fine_height;
     struct fl_footage *footage;
     bool full_range;
@@ -88,9 +89,9 @@ int fl_frame_fetcher_height(const struct fl_frame_fetcher *r)
     return r->height;
 }
 
-void fl_frame_fetcher_close(struct fl_frame_fetcher **reel)
+void fl_frame_fetcher_close(struct fl_frame_fetcher **fetcher)
 {
-    struct fl_frame_fetcher *r = *reel;
+    struct fl_frame_fetcher *r = *fetcher;
     if (!r)
         return;
     fl_footage_close(&r->footage);
@@ -99,7 +100,7 @@ void fl_frame_fetcher_close(struct fl_frame_fetcher **reel)
     free(r->sum);
     free(r->column);
     free(r);
-    *reel = NULL;
+    *fetcher = NULL;
 }
 
 static void add_row(struct fl_frame_fetcher *r, const uint8_t *luma)
@@ -205,8 +206,8 @@ enum flinch_code fl_frame_fetcher_reach(struct fl_frame_fetcher *r, const struct
     return !code && late ? lost(r, err) : code;
 }
 
-/* Mean over the FINER × FINER pixels of a cell's pixel at x, y. */
-static unsigned cell_sum(const struct fl_frame_fetcher *r, int x, int y, bool difference)
+/* Mean over the FINER × FINER pixels behind the strip's pixel at x, y. */
+static unsigned pixel_sum(const struct fl_frame_fetcher *r, int x, int y, bool difference)
 {
     unsigned sum = 0;
     for (int v = FINER * y; v < FINER * (y + 1); v++)
@@ -229,7 +230,7 @@ uint8_t *fl_frame_fetcher_picture(const struct fl_frame_fetcher *r)
     uint8_t *out = FL_NEW(uint8_t, (size_t)r->width * (size_t)r->height);
     for (int y = 0; y < r->height; y++)
         for (int x = 0; x < r->width; x++)
-            out[y * r->width + x] = full(r, cell_sum(r, x, y, false));
+            out[y * r->width + x] = full(r, pixel_sum(r, x, y, false));
     return out;
 }
 
@@ -241,7 +242,8 @@ uint8_t *fl_frame_fetcher_difference(const struct fl_frame_fetcher *r)
     uint8_t *out = FL_NEW(uint8_t, (size_t)r->width * (size_t)r->height);
     for (int y = 0; y < r->height; y++)
         for (int x = 0; x < r->width; x++) {
-            unsigned v = (cell_sum(r, x, y, true) * QUARTERS + FINER * FINER / 2) / (FINER * FINER);
+            unsigned v =
+                (pixel_sum(r, x, y, true) * QUARTERS + FINER * FINER / 2) / (FINER * FINER);
             out[y * r->width + x] = (uint8_t)(v > 255 ? 255 : v);
         }
     return out;

@@ -10,7 +10,7 @@
 
 struct fl_frame_fetcher; /* opaque; holds two reduced pictures and no native one */
 
-/* width: of a cell, px; the height follows from the footage. */
+/* width: of a picture, px; the height follows from the footage. */
 enum flinch_code fl_frame_fetcher_open(struct fl_frame_fetcher **out, const struct fl_take *t,
                                        int width, int threads, struct fl_error *err);
 int fl_frame_fetcher_height(const struct fl_frame_fetcher *r);

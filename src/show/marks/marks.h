@@ -44,7 +44,7 @@ const char *fl_mark_colour(const struct fl_mark *m);
 
 /* The files as text to a stream. */
 void fl_marks_edl(FILE *out, const struct fl_marks *m); /* marks_edl.c */
-void fl_marks_vtt(FILE *out, const struct fl_marks *m); /* marks_text.c */
+void fl_marks_vtt(FILE *out, const struct fl_marks *m); /* marks_chapters.c */
 void fl_marks_ffmeta(FILE *out, const struct fl_marks *m);
 void fl_marks_otio(FILE *out, const struct fl_marks *m); /* marks_otio.c */
 

@@ -6,7 +6,7 @@
 
 #include "base/file.h"
 #include "show/clip/filmstrip.h"
-#include "show/page/column.h"
+#include "show/page/page_columns.h"
 #include "show/page/page.h"
 #include "show/store/fields.h"
 #include "show/store/json_value.h"

@@ -1,4 +1,4 @@
-/* Columns of figures as src/show/column.h describes them, and their cells as the CSV files print them. */
+/* Columns of figures as src/show/page/page_columns.h describes them, and their cells as the CSV files print them. */
 
 function bytesOf(base64) {
     if (Uint8Array.fromBase64) /* where the browser has it */

@@ -1,4 +1,4 @@
-/* One take in time: what src/show/page_course.c wrote, and the questions asked of it. */
+/* One take in time: what src/show/page/page_course.c wrote, and the questions asked of it. */
 
 const STATES = ["unseen", "on", "off"], UNSEEN = 0, ON = 1, OFF = 2;
 const KINDS = ["not known", "rendered", "synthesised"], RENDERED = 1, SYNTHESISED = 2;

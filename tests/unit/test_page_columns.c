@@ -1,4 +1,4 @@
-#include "show/page/column.h"
+#include "show/page/page_columns.h"
 
 #include <math.h>
 #include <stdlib.h>

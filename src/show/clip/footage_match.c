@@ -1,4 +1,4 @@
-#include "show/clip/clip_proof.h"
+#include "show/clip/footage_match.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -10,7 +10,7 @@
 #define LEAST_SPREAD 0.7
 enum { SPARSE = 4, LEAST_FRAMES = 24 };
 
-struct fl_clip_proof {
+struct fl_footage_match {
     const struct fl_take *t;
     long first, last; /* frame of the first value; of the last picture */
     double *change;   /* n, one a frame; NaN where not known */
@@ -19,15 +19,15 @@ struct fl_clip_proof {
     int columns, rows;
 };
 
-struct fl_clip_proof *fl_clip_proof_new(const struct fl_take *t)
+struct fl_footage_match *fl_footage_match_new(const struct fl_take *t)
 {
-    struct fl_clip_proof *p = FL_NEW(struct fl_clip_proof, 1);
+    struct fl_footage_match *p = FL_NEW(struct fl_footage_match, 1);
     p->t = t;
     p->first = p->last = -1;
     return p;
 }
 
-void fl_clip_proof_add(struct fl_clip_proof *p, long frame, double change)
+void fl_footage_match_add(struct fl_footage_match *p, long frame, double change)
 {
     if (p->first < 0)
         p->first = frame;
@@ -37,8 +37,8 @@ void fl_clip_proof_add(struct fl_clip_proof *p, long frame, double change)
         FL_PUSH(p->change, p->n, p->cap, change);
 }
 
-void fl_clip_proof_push(struct fl_clip_proof *p, long frame, const struct fl_canvas *c, int x,
-                        int y, int w, int h)
+void fl_footage_match_push(struct fl_footage_match *p, long frame, const struct fl_canvas *c, int x,
+                           int y, int w, int h)
 {
     long sum = 0;
     if (frame == p->last)
@@ -56,12 +56,12 @@ void fl_clip_proof_push(struct fl_clip_proof *p, long frame, const struct fl_can
             *was = now;
         }
     if (p->last >= 0 && frame == p->last + 1)
-        fl_clip_proof_add(p, frame, (double)sum / (p->columns * p->rows + 1));
+        fl_footage_match_add(p, frame, (double)sum / (p->columns * p->rows + 1));
     p->last = frame;
 }
 
 /* Mean over the take's kernel about value i, as far as it is known. */
-static double smooth(const struct fl_clip_proof *p, size_t i)
+static double smooth(const struct fl_footage_match *p, size_t i)
 {
     const double frames = p->t->kernel_ms / 1000 * p->t->capture_rate_hz;
     const long half = frames > 1 ? lrint((frames - 1) / 2) : 0;
@@ -75,7 +75,7 @@ static double smooth(const struct fl_clip_proof *p, size_t i)
     return n ? sum / (double)n : FL_UNKNOWN;
 }
 
-enum fl_clip_match fl_clip_proof_tell(const struct fl_clip_proof *p, double *r)
+enum fl_match fl_footage_match_tell(const struct fl_footage_match *p, double *r)
 {
     const float *said = p->t->quantity[FL_IMAGE_CHANGE];
     double n = 0, sx = 0, sy = 0, sxx = 0, syy = 0, sxy = 0;
@@ -98,7 +98,7 @@ enum fl_clip_match fl_clip_proof_tell(const struct fl_clip_proof *p, double *r)
     return *r >= LEAST_CORRELATION ? FL_MATCH_SAME : FL_MATCH_OTHER;
 }
 
-void fl_clip_proof_free(struct fl_clip_proof **p)
+void fl_footage_match_free(struct fl_footage_match **p)
 {
     if (!*p)
         return;

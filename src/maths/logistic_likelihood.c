@@ -1,4 +1,4 @@
-#include "maths/logistic_core.h"
+#include "maths/logistic_likelihood.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,7 +1,7 @@
 /* The drawn part of a clip for one take: a still ground with graph and states, and what moves over
  * it. */
-#ifndef FL_SHOW_CLIP_CLIP_DRAW_H
-#define FL_SHOW_CLIP_CLIP_DRAW_H
+#ifndef FL_SHOW_CLIP_CLIP_PANEL_H
+#define FL_SHOW_CLIP_CLIP_PANEL_H
 
 #include "media/canvas.h"
 #include "show/clip/clip_layout.h"
@@ -14,15 +14,15 @@ struct fl_clip_moment {
     bool lost;     /* the recorder lost the frame of this time */
 };
 
-struct fl_clip_face; /* opaque */
+struct fl_clip_panel; /* opaque */
 
 /* span: what the course shows. Keeps pointers to the take and the coding. slow >= 1. */
-struct fl_clip_face *fl_clip_face_new(const struct fl_take *t, const struct fl_clip_layout *l,
-                                      const struct fl_coding *coding, struct fl_span span, int slow,
-                                      double notice_s);
+struct fl_clip_panel *fl_clip_panel_new(const struct fl_take *t, const struct fl_clip_layout *l,
+                                        const struct fl_coding *coding, struct fl_span span,
+                                        int slow, double notice_s);
 /* Draws ground, figures and mark for the moment. */
-void fl_clip_face_draw(struct fl_clip_face *f, struct fl_canvas *canvas,
-                       const struct fl_clip_moment *m);
-void fl_clip_face_free(struct fl_clip_face **f);
+void fl_clip_panel_draw(struct fl_clip_panel *f, struct fl_canvas *canvas,
+                        const struct fl_clip_moment *m);
+void fl_clip_panel_free(struct fl_clip_panel **f);
 
 #endif

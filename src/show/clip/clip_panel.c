@@ -1,4 +1,4 @@
-#include "show/clip/clip_draw.h"
+#include "show/clip/clip_panel.h"
 #include "base/mem.h"
 #include "show/text/groups.h"
 
@@ -23,14 +23,14 @@ enum { GROUNDS = 2, TEXT_SIZE = 96 };
 
 const char fl_clip_notice[] = "Fast motion and flicker: may affect photosensitive viewers.";
 
-/* A cell: drawn anew when its text changes. */
-struct cell {
+/* Drawn anew when its text changes. */
+struct readout {
     char *text; /* NULL: never drawn */
     enum fl_state state;
     struct fl_cover cover;
 };
 
-struct fl_clip_face {
+struct fl_clip_panel {
     const struct fl_take *t;
     const struct fl_coding *coding;
     struct fl_clip_layout l;
@@ -39,7 +39,7 @@ struct fl_clip_face {
     double notice_s;
     enum fl_quantity speed;
     struct fl_cover ground[2];
-    struct cell cell[FL_CELLS];
+    struct readout readout[FL_READOUTS];
     char *caption;
     /* the line in an even column, and in an odd one: covers lie on even ones */
     struct fl_cover mark[2];
@@ -67,7 +67,7 @@ static void end(cairo_t *cr, struct fl_cover *cover, const struct fl_coding *cod
 
 /* The line through graph and states, with a head; it begins in the middle of the cover, or a column
  * further. */
-static void draw_mark(struct fl_clip_face *f, int further)
+static void draw_mark(struct fl_clip_panel *f, int further)
 {
     const double u = f->l.unit, line = fmax(1, floor(2 * u)), head = MARK_HALF * u;
     const int half = 2 * (int)ceil(MARK_HALF * u / 2) + 4, x = half + further;
@@ -87,12 +87,12 @@ static void draw_mark(struct fl_clip_face *f, int further)
     end(cr, &f->mark[further], f->coding);
 }
 
-/* ---- cells ---- */
+/* ---- readouts ---- */
 
 static const char *const state_words[] = {
     [FL_STATE_UNSEEN] = "unseen", [FL_STATE_ON] = "ON", [FL_STATE_OFF] = "OFF"};
 
-static void draw_state(cairo_t *cr, const struct fl_clip_face *f, const struct fl_clip_box *b,
+static void draw_state(cairo_t *cr, const struct fl_clip_panel *f, const struct fl_clip_box *b,
                        enum fl_state state)
 {
     const double u = f->l.unit, name = f->l.tall ? SMALL * u : 0,
@@ -116,7 +116,7 @@ static void draw_state(cairo_t *cr, const struct fl_clip_face *f, const struct f
 }
 
 /* "name\tfigure". */
-static void draw_figure(cairo_t *cr, const struct fl_clip_face *f, const struct fl_clip_box *b,
+static void draw_figure(cairo_t *cr, const struct fl_clip_panel *f, const struct fl_clip_box *b,
                         const char *text)
 {
     const double u = f->l.unit;
@@ -136,16 +136,16 @@ static void draw_figure(cairo_t *cr, const struct fl_clip_face *f, const struct 
     free(name);
 }
 
-static void draw_cell(struct fl_clip_face *f, int i, const char *text, enum fl_state state)
+static void draw_readout(struct fl_clip_panel *f, int i, const char *text, enum fl_state state)
 {
-    struct cell *c = &f->cell[i];
-    const struct fl_clip_box *b = &f->l.cell[i];
+    struct readout *c = &f->readout[i];
+    const struct fl_clip_box *b = &f->l.readout[i];
     if (b->w <= 0 || b->h <= 0 || (c->text && !strcmp(c->text, text) && c->state == state))
         return;
     cairo_t *cr = begin(b->w, b->h);
-    if (i == FL_CELL_STATE)
+    if (i == FL_READOUT_STATE)
         draw_state(cr, f, b, state);
-    else if (i == FL_CELL_CAPTION)
+    else if (i == FL_READOUT_CAPTION)
         fl_clip_paragraph(cr, SMALL * f->l.unit,
                           fl_clip_dark(text == fl_clip_notice ? FL_INK : FL_MUTED), b->w,
                           f->l.tall ? b->h : 0, text);
@@ -159,7 +159,7 @@ static void draw_cell(struct fl_clip_face *f, int i, const char *text, enum fl_s
 
 /* ---- words ---- */
 
-static void say_rate(char out[TEXT_SIZE], const struct fl_clip_face *f,
+static void say_rate(char out[TEXT_SIZE], const struct fl_clip_panel *f,
                      const struct fl_clip_moment *m)
 {
     const struct fl_states *s = &f->t->states;
@@ -172,7 +172,7 @@ static void say_rate(char out[TEXT_SIZE], const struct fl_clip_face *f,
         snprintf(out, TEXT_SIZE, "unique rate\t–");
 }
 
-static void say_speed(char out[TEXT_SIZE], const struct fl_clip_face *f,
+static void say_speed(char out[TEXT_SIZE], const struct fl_clip_panel *f,
                       const struct fl_clip_moment *m)
 {
     if (f->speed == FL_QUANTITIES) {
@@ -188,7 +188,7 @@ static void say_speed(char out[TEXT_SIZE], const struct fl_clip_face *f,
         snprintf(out, TEXT_SIZE, "%s\t–", info->label);
 }
 
-static void say_time(char out[TEXT_SIZE], const struct fl_clip_face *f,
+static void say_time(char out[TEXT_SIZE], const struct fl_clip_panel *f,
                      const struct fl_clip_moment *m)
 {
     char name[48], speed[24] = "";
@@ -209,9 +209,9 @@ static char *caption_of(const struct fl_take *t)
                      plain ? "" : t->spec.condition, t->spec.id);
 }
 
-/* ---- the face ---- */
+/* ---- the panel ---- */
 
-static void draw_ground(struct fl_clip_face *f, int i)
+static void draw_ground(struct fl_clip_panel *f, int i)
 {
     const struct fl_clip_box *b = &f->l.ground[i];
     if (b->w <= 0 || b->h <= 0)
@@ -225,19 +225,19 @@ static void draw_ground(struct fl_clip_face *f, int i)
     end(cr, &f->ground[i], f->coding);
 }
 
-struct fl_clip_face *fl_clip_face_new(const struct fl_take *t, const struct fl_clip_layout *l,
-                                      const struct fl_coding *coding, struct fl_span span, int slow,
-                                      double notice_s)
+struct fl_clip_panel *fl_clip_panel_new(const struct fl_take *t, const struct fl_clip_layout *l,
+                                        const struct fl_coding *coding, struct fl_span span,
+                                        int slow, double notice_s)
 {
-    struct fl_clip_face *f = FL_NEW(struct fl_clip_face, 1);
-    *f = (struct fl_clip_face){.t = t,
-                               .coding = coding,
-                               .l = *l,
-                               .span = span,
-                               .slow = slow,
-                               .notice_s = notice_s,
-                               .speed = fl_course_quantity(t),
-                               .caption = caption_of(t)};
+    struct fl_clip_panel *f = FL_NEW(struct fl_clip_panel, 1);
+    *f = (struct fl_clip_panel){.t = t,
+                                .coding = coding,
+                                .l = *l,
+                                .span = span,
+                                .slow = slow,
+                                .notice_s = notice_s,
+                                .speed = fl_course_quantity(t),
+                                .caption = caption_of(t)};
     for (int i = 0; i < GROUNDS; i++) {
         draw_ground(f, i);
         draw_mark(f, i);
@@ -245,26 +245,26 @@ struct fl_clip_face *fl_clip_face_new(const struct fl_take *t, const struct fl_c
     return f;
 }
 
-void fl_clip_face_draw(struct fl_clip_face *f, struct fl_canvas *canvas,
-                       const struct fl_clip_moment *m)
+void fl_clip_panel_draw(struct fl_clip_panel *f, struct fl_canvas *canvas,
+                        const struct fl_clip_moment *m)
 {
     char text[TEXT_SIZE];
     for (int i = 0; i < GROUNDS; i++)
         if (f->ground[i].width)
             fl_cover_lay(&f->ground[i], canvas, f->l.ground[i].x, f->l.ground[i].y);
-    draw_cell(f, FL_CELL_STATE, "",
-              m->frame >= 0 ? fl_states_at(&f->t->states, m->time_s) : FL_STATE_UNSEEN);
+    draw_readout(f, FL_READOUT_STATE, "",
+                 m->frame >= 0 ? fl_states_at(&f->t->states, m->time_s) : FL_STATE_UNSEEN);
     say_rate(text, f, m);
-    draw_cell(f, FL_CELL_RATE, text, FL_STATE_UNSEEN);
+    draw_readout(f, FL_READOUT_RATE, text, FL_STATE_UNSEEN);
     say_speed(text, f, m);
-    draw_cell(f, FL_CELL_SPEED, text, FL_STATE_UNSEEN);
+    draw_readout(f, FL_READOUT_SPEED, text, FL_STATE_UNSEEN);
     say_time(text, f, m);
-    draw_cell(f, FL_CELL_TIME, text, FL_STATE_UNSEEN);
-    draw_cell(f, FL_CELL_CAPTION, m->clip_s < f->notice_s ? fl_clip_notice : f->caption,
-              FL_STATE_UNSEEN);
-    for (int i = 0; i < FL_CELLS; i++)
-        if (f->cell[i].text)
-            fl_cover_lay(&f->cell[i].cover, canvas, f->l.cell[i].x, f->l.cell[i].y);
+    draw_readout(f, FL_READOUT_TIME, text, FL_STATE_UNSEEN);
+    draw_readout(f, FL_READOUT_CAPTION, m->clip_s < f->notice_s ? fl_clip_notice : f->caption,
+                 FL_STATE_UNSEEN);
+    for (int i = 0; i < FL_READOUTS; i++)
+        if (f->readout[i].text)
+            fl_cover_lay(&f->readout[i].cover, canvas, f->l.readout[i].x, f->l.readout[i].y);
     if (m->time_s >= f->span.start_s && m->time_s < f->span.end_s) {
         const int column = fl_clip_mark_column(&f->l, f->span, m->time_s);
         const struct fl_cover *mark = &f->mark[column & 1];
@@ -272,20 +272,20 @@ void fl_clip_face_draw(struct fl_clip_face *f, struct fl_canvas *canvas,
     }
 }
 
-void fl_clip_face_free(struct fl_clip_face **face)
+void fl_clip_panel_free(struct fl_clip_panel **panel)
 {
-    struct fl_clip_face *f = *face;
+    struct fl_clip_panel *f = *panel;
     if (!f)
         return;
     for (int i = 0; i < GROUNDS; i++)
         fl_cover_finish(&f->ground[i]);
     for (int i = 0; i < GROUNDS; i++)
         fl_cover_finish(&f->mark[i]);
-    for (int i = 0; i < FL_CELLS; i++) {
-        fl_cover_finish(&f->cell[i].cover);
-        free(f->cell[i].text);
+    for (int i = 0; i < FL_READOUTS; i++) {
+        fl_cover_finish(&f->readout[i].cover);
+        free(f->readout[i].text);
     }
     free(f->caption);
     free(f);
-    *face = NULL;
+    *panel = NULL;
 }

@@ -8,8 +8,8 @@
  * value = mantissa·10^exponent; 0 stands for an unknown value
  *   {"bytes": 1|2|4, "first": i, "base64": …}      signed steps from value to value, the first of
  * them 0; integers are microseconds, from `first` on */
-#ifndef FL_SHOW_PAGE_COLUMN_H
-#define FL_SHOW_PAGE_COLUMN_H
+#ifndef FL_SHOW_PAGE_PAGE_COLUMNS_H
+#define FL_SHOW_PAGE_PAGE_COLUMNS_H
 
 #include <jansson.h>
 #include <stddef.h>

@@ -2,8 +2,8 @@
  * derivatives, maximum over the plane or along a line. Private to this room.
  *
  * Coordinates: P(y) = logistic(a + b·z), z = (x - mean)/scale, so that all is of order 1. */
-#ifndef FL_MATHS_LOGISTIC_CORE_H
-#define FL_MATHS_LOGISTIC_CORE_H
+#ifndef FL_MATHS_LOGISTIC_LIKELIHOOD_H
+#define FL_MATHS_LOGISTIC_LIKELIHOOD_H
 
 #include <stdbool.h>
 #include <stddef.h>
