@@ -29,7 +29,8 @@ struct fl_clock {
     double residual_ms; /* robust spread of window offsets about the line */
     double error_ms;    /* half of the 95 % interval of trace time in state on, at the worse end of
                            the take; NaN unless settled */
-    double off_minus_on_ms; /* L(off) - L(on); NaN unless settled and both states move for 3 s */
+    double off_minus_on_ms; /* L(off) - L(on); NaN unless settled, both states move for 1 s
+                               and the fit knows it to 6 ms */
     double off_minus_on_low_ms, off_minus_on_high_ms; /* 95 % interval */
     double gain_x, gain_y; /* picture shift (deg if fov given, else px at native width) per count */
     char method[16];       /* "motion" */

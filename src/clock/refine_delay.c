@@ -16,7 +16,8 @@ enum { ONSETS = 3, LENGTHS = 5, SHAPES = 1 + ONSETS * LENGTHS, STARTS = 3, STRET
 
 static const double least_likeness = 0.6; /* correlation of picture and hand in a stretch */
 static const double model_error_ms = 1;   /* what staged takes show beyond chance */
-static const double moving_s = 3;         /* each state must move for this long */
+static const double moving_s = 1;         /* each state must move for this long */
+static const double known_ms = 6;         /* a wider half interval says nothing of use */
 static const double most_moved_s = 0.05;
 static const double student_95 = 2.093; /* 19 degrees of freedom: errors are by 20 blocks */
 /* Where fits begin: L(off) - L(on) differs by up to about a base period. */
@@ -175,6 +176,8 @@ static void note_extra(struct fl_clock *c, const struct fl_fit_data *d, const st
     if (!d->n_off || on_s < moving_s || off_s < moving_s)
         return;
     const double half_ms = hypot(1e3 * student_95 * sqrt(m->extra_var), model_error_ms);
+    if (half_ms > known_ms)
+        return;
     c->off_minus_on_ms = 1e3 * m->extra_s;
     c->off_minus_on_low_ms = c->off_minus_on_ms - half_ms;
     c->off_minus_on_high_ms = c->off_minus_on_ms + half_ms;

@@ -558,7 +558,7 @@ static void the_clock_is_that_of_state_on(void **state)
     (void)state;
     const double slide_s[] = {0, 0.015, 0.04, 0.07};
     double worst[TAKES];
-    int covered = 0;
+    int covered = 0, given = 0, held = 0;
     for (int k = 0; k < TAKES; k++) {
         struct plan p = usual((uint64_t)k + 200);
         p.seconds = 20;
@@ -571,8 +571,14 @@ static void the_clock_is_that_of_state_on(void **state)
         assert_true(c.known);
         worst[k] = error_ms(s, &c);
         covered += worst[k] <= c.error_ms;
+        given += fl_known(c.off_minus_on_ms);
+        held +=
+            c.off_minus_on_low_ms <= 1e3 * p.extra_s && c.off_minus_on_high_ms >= 1e3 * p.extra_s;
         end(s);
     }
+    print_message("L(off) - L(on) of short takes: %d of %d given, %d intervals hold the truth\n",
+                  given, TAKES, held);
+    assert_true(given >= TAKES / 2 && held >= given * 9 / 10);
     print_message("two delays, largest error: median %.2f ms, 95th percentile %.2f ms; "
                   "%d of %d intervals hold the truth\n",
                   fl_median(worst, TAKES), fl_quantile(worst, TAKES, 0.95), covered, TAKES);
