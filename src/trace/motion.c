@@ -114,6 +114,12 @@ double fl_motion_report_s(const struct fl_motion *m)
     return m->report_s;
 }
 
+bool fl_motion_covers(const struct fl_motion *m, double t_s)
+{
+    const struct curve *c = &m->counts;
+    return c->n > 0 && t_s >= c->time_s[0] - m->first_spread_s && t_s <= c->time_s[c->n - 1];
+}
+
 /* Share of event k's step that has happened by t_s <= its time. */
 static double share_done(const struct fl_motion *m, const struct curve *c, size_t k, double t_s)
 {

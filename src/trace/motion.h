@@ -12,6 +12,9 @@ void fl_motion_free(struct fl_motion **m);
 /* Typical time between two reports while the hand moves; 0 if unknown. Counts spread over it
  * run ahead of the reports themselves by half of it. */
 double fl_motion_report_s(const struct fl_motion *m);
+/* t lies between the first event and the last. Before and after nothing is known: a logger that
+ * started late, or stopped early, says nothing of the hand. */
+bool fl_motion_covers(const struct fl_motion *m, double t_s);
 /* Cumulated counts up to trace time t, from 0 before the first event. */
 void fl_motion_path(const struct fl_motion *m, double t_s, double *x, double *y);
 /* Mean count rate vector over [t - w/2, t + w/2), counts/s. */

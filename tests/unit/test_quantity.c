@@ -202,6 +202,29 @@ static void the_off_state_has_its_own_delay(void **state)
     fl_take_free(&t);
 }
 
+/* The trace begins 3 s into the footage: until then the hand is unknown, not at rest, and the
+ * camera turns as the picture does. */
+static void before_its_trace_the_hand_is_unknown(void **state)
+{
+    (void)state;
+    struct fl_take *t = still_take();
+    struct fl_velocity v;
+    struct fl_motion *m = hand(1000, -0.8, -0.6, 1, 0); /* 3.2 to 3.4 s of footage */
+    t->clock.offset_s = 3;                              /* trace from 6 s on: 3 s of footage */
+    t->spec.degrees_per_count = 0.05;
+    t->spec.counts_per_inch = 800;
+    t->spec.horizontal_fov_deg = 90;
+    for (int i = 100; i < 120; i++)
+        t->shift_x_px[i] = -10;
+    fl_quantities(t, m, NULL, &v);
+    assert_true(isnan(t->quantity[FL_HAND_SPEED][110]) && isnan(t->quantity[FL_COUNT_RATE][10]));
+    assert_near(t->quantity[FL_CAMERA_SPEED][110], RATE * fl_shift_degrees(10, 1920, 90), 1e-3);
+    assert_near(t->quantity[FL_CAMERA_SPEED][10], 0, 1e-9);
+    assert_near(t->quantity[FL_HAND_SPEED][310], 0, 1e-9);
+    fl_motion_free(&m);
+    fl_take_free(&t);
+}
+
 static void an_inverted_axis_turns_the_camera_the_other_way(void **state)
 {
     (void)state;
@@ -302,6 +325,7 @@ int main(void)
         cmocka_unit_test(the_kernel_is_a_base_period),
         cmocka_unit_test(the_box_spreads_a_step_over_one_kernel),
         cmocka_unit_test(the_off_state_has_its_own_delay),
+        cmocka_unit_test(before_its_trace_the_hand_is_unknown),
         cmocka_unit_test(an_inverted_axis_turns_the_camera_the_other_way),
         cmocka_unit_test(a_still_picture_overrules_the_hand),
         cmocka_unit_test(one_flick_that_the_picture_missed_stays_the_hands),

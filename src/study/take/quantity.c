@@ -77,17 +77,19 @@ static double sign(double gain)
     return gain > 0 ? -1 : 1; /* the picture goes against the hand, unless an axis is inverted */
 }
 
-/* Count rates as the camera sees them: +x right, +y down also with an inverted axis. */
+/* Count rates as the camera sees them: +x right, +y down also with an inverted axis. Unknown where
+ * the trace has not begun yet, or has ended. */
 static void counts_from_trace(struct work *w, const struct fl_motion *motion)
 {
     const struct fl_clock *c = &w->t->clock;
     double total = 0;
     w->counts = series(w);
     for (size_t i = 0; i < w->n; i++) {
-        double x, y;
-        fl_motion_rate(motion, trace_time(w->t, i), w->kernel_s, &x, &y);
-        w->counts.x[i] = (float)(x * sign(c->gain_x));
-        w->counts.y[i] = (float)(y * sign(c->gain_y));
+        double x, y, at = trace_time(w->t, i);
+        fl_motion_rate(motion, at, w->kernel_s, &x, &y);
+        bool covered = fl_motion_covers(motion, at);
+        w->counts.x[i] = covered ? (float)(x * sign(c->gain_x)) : NAN;
+        w->counts.y[i] = covered ? (float)(y * sign(c->gain_y)) : NAN;
         total += hypot(x, y);
     }
     if (!(total > 0))
@@ -237,6 +239,16 @@ static struct fl_pair_series settle_camera(struct work *w)
     return w->turn_trace;
 }
 
+/* Outside the trace the camera's turn is what the picture shows. */
+static void fill_from_picture(struct fl_pair_series *turn, const struct fl_pair_series *picture)
+{
+    for (size_t i = 0; picture->x && i < turn->n; i++)
+        if (isnan(turn->x[i]) || isnan(turn->y[i])) {
+            turn->x[i] = picture->x[i];
+            turn->y[i] = picture->y[i];
+        }
+}
+
 /* px per base period: the picture's own shift, else the camera's turn through the geometry. */
 static float *image_step(const struct work *w, const struct fl_pair_series *turn)
 {
@@ -316,6 +328,7 @@ void fl_quantities(struct fl_take *t, const struct fl_motion *motion, const floa
     motion_from_picture(&w, change);
     turn_from_trace(&w);
     struct fl_pair_series turn = settle_camera(&w);
+    fill_from_picture(&turn, &w.turn_picture);
     t->quantity[FL_COUNT_RATE] = length(&w, &w.counts, 1);
     if (t->spec.counts_per_inch > 0)
         t->quantity[FL_HAND_SPEED] =
