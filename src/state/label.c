@@ -23,7 +23,12 @@ static void push_span(struct fl_states *out, size_t *cap, enum fl_state s, doubl
 {
     if (to - from > 1e-9)
         FL_PUSH(out->span, out->n_spans, *cap,
-                ((struct fl_state_span){from, to, s, confidence, reason}));
+                ((struct fl_state_span){.start_s = from,
+                                        .end_s = to,
+                                        .state = s,
+                                        .confidence = confidence,
+                                        .reason = reason,
+                                        .unique_rate_hz = FL_UNKNOWN}));
 }
 
 /* An unseen stretch, parted where the spans in use begin and end. */
@@ -51,7 +56,11 @@ static void tile_spans(struct fl_states *out, const struct fl_runs *runs,
         double from = fl_clamp(v->from_s, at, set->duration_s),
                to = fl_clamp(v->to_s, from, set->duration_s);
         push_unseen(out, &cap, at, from, unseen_reason(f), set);
+        size_t before = out->n_spans;
         push_span(out, &cap, v->state, from, to, v->confidence, NULL);
+        if (out->n_spans > before && v->state == FL_STATE_OFF)
+            out->span[before].evidence =
+                FL_EVIDENCE_RATE | (v->confirmed ? FL_EVIDENCE_SHARPNESS : 0);
         at = to;
     }
     push_unseen(out, &cap, at, set->duration_s, unseen_reason(f), set);
@@ -151,10 +160,52 @@ static void collect_lapses(struct fl_states *out, const struct fl_runs *runs,
     }
 }
 
-/* Unique rate over a quarter of a second about each frame, of what was seen. */
-static void fill_frames(struct fl_states *out, const struct fl_renewal *r,
-                        const struct fl_evidence *e, const struct fl_rates_found *f,
-                        const struct fl_scan *scan)
+/* A gap of this state that is sure to be one. Where on-state flips leave too few marks to count, a
+ * rate in state on would only echo the one in state off. */
+static bool counted(const struct fl_renewal *r, const struct fl_rates_found *f,
+                    const struct fl_gap *g, enum fl_state state)
+{
+    size_t middle = (g->from + g->to) / 2;
+    if (state == FL_STATE_OFF)
+        return g->mode == FL_GAP_OFF && r->p_off[middle] >= FL_RUN_SURE;
+    return state == FL_STATE_ON && f->on_counted && g->mode < FL_GAP_OFF &&
+           r->p_on[middle] >= FL_RUN_SURE;
+}
+
+struct rate_work {
+    const struct fl_renewal *r;
+    const struct fl_evidence *e;
+    const struct fl_rates_found *f;
+    size_t gap; /* no earlier one matters any more */
+};
+
+/* Flips a second from the gaps of one state that reach into [from, to); NaN under two of them.
+ * Calls come in order of from. */
+static double own_rate(struct rate_work *w, enum fl_state state, double from, double to)
+{
+    const struct fl_renewal *r = w->r;
+    double length = 0;
+    size_t n = 0;
+    while (w->gap < r->n_gaps && fl_slot_edge_s(w->e, r->gap[w->gap].to) < from + 1e-6)
+        w->gap++;
+    for (size_t k = w->gap; k < r->n_gaps && fl_slot_edge_s(w->e, r->gap[k].from) < to - 1e-6; k++)
+        if (counted(r, w->f, &r->gap[k], state)) {
+            length += (double)(r->gap[k].to - r->gap[k].from) * w->e->slot_s;
+            n++;
+        }
+    return n >= 2 ? (double)n / length : FL_UNKNOWN;
+}
+
+static void rate_spans(struct fl_states *out, struct rate_work w)
+{
+    for (size_t i = 0; i < out->n_spans; i++) {
+        struct fl_state_span *a = &out->span[i];
+        a->unique_rate_hz = own_rate(&w, a->state, a->start_s, a->end_s);
+    }
+}
+
+/* The rate of a moment is that of the state it lies in, over a quarter of a second about it. */
+static void fill_frames(struct fl_states *out, struct rate_work w, const struct fl_scan *scan)
 {
     const double half = 0.125;
     out->n_frames = scan->n;
@@ -162,34 +213,20 @@ static void fill_frames(struct fl_states *out, const struct fl_renewal *r,
     out->frame_confidence = FL_NEW(float, scan->n);
     out->unique_rate_hz = FL_NEW(float, scan->n);
     out->changed_share = FL_NEW(float, scan->n);
-    size_t lo = 0, span = 0;
+    size_t span = 0;
     for (size_t i = 0; i < scan->n; i++) {
         double t = scan->time_s[i] + scan->period_s / 2;
+        out->changed_share[i] = w.e->changed_share[i];
+        out->unique_rate_hz[i] = NAN;
         while (span + 1 < out->n_spans && out->span[span].end_s <= t)
             span++;
-        out->frame_state[i] = out->n_spans ? out->span[span].state : FL_STATE_UNSEEN;
-        out->frame_confidence[i] = out->n_spans ? (float)out->span[span].confidence : 0;
-        out->changed_share[i] = e->changed_share[i];
-        double length = 0, n = 0;
-        while (lo < r->n_gaps && fl_slot_edge_s(e, r->gap[lo].to) < t - half)
-            lo++;
-        for (size_t k = lo; k < r->n_gaps && fl_slot_edge_s(e, r->gap[k].from) < t + half; k++) {
-            const struct fl_gap *g = &r->gap[k];
-            size_t middle = (g->from + g->to) / 2;
-            bool counted = g->mode == FL_GAP_OFF
-                               ? r->p_off[middle] >= FL_RUN_SURE
-                               : g->mode != FL_GAP_REST && r->p_on[middle] >= FL_RUN_SURE &&
-                                     (f->saw_off || f->on_counted);
-            if (counted) {
-                length += (double)(g->to - g->from) * e->slot_s;
-                n++;
-            }
-        }
-        /* Where on-state flips leave no marks, a rate in state on would only echo the one in state
-         * off. */
-        bool known = out->frame_state[i] == FL_STATE_OFF ||
-                     (out->frame_state[i] == FL_STATE_ON && f->on_counted);
-        out->unique_rate_hz[i] = n >= 2 && known ? (float)(n / length) : NAN;
+        if (!out->n_spans)
+            continue;
+        const struct fl_state_span *a = &out->span[span];
+        out->frame_state[i] = a->state;
+        out->frame_confidence[i] = (float)a->confidence;
+        out->unique_rate_hz[i] =
+            (float)own_rate(&w, a->state, fmax(a->start_s, t - half), fmin(a->end_s, t + half));
     }
 }
 
@@ -247,7 +284,9 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
     tile_spans(out, &runs, f, set);
     collect_lapses(out, &runs, &r, e, set->duration_s,
                    set->merge_s > 0 ? set->merge_s : default_merge_s);
-    fill_frames(out, &r, e, f, scan);
+    const struct rate_work rates = {&r, e, f, 0};
+    rate_spans(out, rates);
+    fill_frames(out, rates, scan);
     collect_flips(flips, &r, e, f, kind, set->native_height);
     free(kind);
     fl_runs_finish(&runs);

@@ -9,17 +9,20 @@ enum fl_state { FL_STATE_UNSEEN, FL_STATE_ON, FL_STATE_OFF };
 
 const char *fl_state_name(enum fl_state s); /* "unseen", "on", "off" */
 
-struct fl_state_span {
-    double start_s, end_s;
-    enum fl_state state;
-    double confidence;  /* 0..1 */
-    const char *reason; /* why unseen: a fixed word ("still", "rates", "ambiguous", "factor",
-                           "use"); NULL otherwise */
-};
-
 /* What a lapse was seen by: the rate of flips, the second witness (steps and detail:
  * state/halved.h), the trace. */
 enum { FL_EVIDENCE_RATE = 1, FL_EVIDENCE_SHARPNESS = 2, FL_EVIDENCE_TRACE = 4 };
+
+struct fl_state_span {
+    double start_s, end_s;
+    enum fl_state state;
+    double confidence;     /* 0..1 */
+    const char *reason;    /* why unseen: a fixed word ("still", "rates", "ambiguous", "factor",
+                              "use"); NULL otherwise */
+    double unique_rate_hz; /* mean over the span; NaN: unseen, or the state's flips cannot be
+                              counted */
+    unsigned evidence;     /* FL_EVIDENCE_*: what a span off was seen by; 0 otherwise */
+};
 
 struct fl_lapse {
     double start_s, end_s;
@@ -41,7 +44,8 @@ struct fl_states {
     size_t n_frames;
     enum fl_state *frame_state;
     float *frame_confidence;
-    float *unique_rate_hz; /* over a 0.25 s window of seen time; NaN if unknown */
+    float *unique_rate_hz; /* from flips of the frame's own state, over a 0.25 s window inside its
+                              span; NaN if unknown */
     float *changed_share;  /* share of row bands that changed; NaN if it cannot be told */
 };
 

@@ -142,8 +142,15 @@ static void add_span(struct fl_take *t, double end_s, enum fl_state state)
     double start = s->n_spans ? s->span[s->n_spans - 1].end_s : 0;
     if (end_s > start)
         s->span[s->n_spans++] =
-            (struct fl_state_span){start, end_s, state, state == FL_STATE_UNSEEN ? 0.5 : 0.98,
-                                   state == FL_STATE_UNSEEN ? "still" : NULL};
+            (struct fl_state_span){.start_s = start,
+                                   .end_s = end_s,
+                                   .state = state,
+                                   .confidence = state == FL_STATE_UNSEEN ? 0.5 : 0.98,
+                                   .reason = state == FL_STATE_UNSEEN ? "still" : NULL,
+                                   .unique_rate_hz = state == FL_STATE_OFF  ? OFF_HZ
+                                                     : state == FL_STATE_ON ? 2 * ON_HZ
+                                                                            : FL_UNKNOWN,
+                                   .evidence = state == FL_STATE_OFF ? FL_EVIDENCE_RATE : 0};
 }
 
 /* Seen while a flick moves (on up to the trip, off after it), unseen at rest; a control is one

@@ -216,7 +216,13 @@ static void add_span(struct fl_states *s, double start, double end, enum fl_stat
         last->end_s = end;
     else
         s->span[s->n_spans++] =
-            (struct fl_state_span){start, end, state, 0.98, state ? NULL : "still"};
+            (struct fl_state_span){.start_s = start,
+                                   .end_s = end,
+                                   .state = state,
+                                   .confidence = 0.98,
+                                   .reason = state ? NULL : "still",
+                                   .unique_rate_hz = state == FL_STATE_OFF ? 70 : FL_UNKNOWN,
+                                   .evidence = state == FL_STATE_OFF ? FL_EVIDENCE_RATE : 0};
 }
 
 /* Frame by frame of the game: seen while the picture moves fast enough. */

@@ -153,6 +153,31 @@ static void assert_lapses(const struct labelled *l, size_t n, double close_s)
     }
 }
 
+/* No moment near an edge has a rate between the two states' own: gaps jitter by 3 %, so a mean over
+ * two of them lies within 8 % of its state's rate with a chance of 0.9998 (normal law). */
+static void assert_rates_of_one_state(const struct labelled *l)
+{
+    const double on = 2 * l->train.plan->on_hz, off = l->train.plan->off_hz;
+    size_t known = 0;
+    for (size_t i = 0; i < l->states.n_frames; i++) {
+        double rate = l->states.unique_rate_hz[i];
+        if (isnan(rate))
+            continue;
+        known++;
+        assert_true(fabs(rate / (l->states.frame_state[i] == FL_STATE_OFF ? off : on) - 1) < 0.08);
+    }
+    assert_true(known > l->states.n_frames / 2);
+    for (size_t k = 0; k < l->states.n_spans; k++) {
+        const struct fl_state_span *v = &l->states.span[k];
+        if (v->state == FL_STATE_UNSEEN) {
+            assert_true(isnan(v->unique_rate_hz) && v->evidence == 0);
+            continue;
+        }
+        assert_true(fabs(v->unique_rate_hz / (v->state == FL_STATE_OFF ? off : on) - 1) < 0.04);
+        assert_int_equal((v->evidence & FL_EVIDENCE_RATE) != 0, v->state == FL_STATE_OFF);
+    }
+}
+
 static void lapses_of_a_perfect_film(void **state)
 {
     (void)state;
@@ -166,6 +191,7 @@ static void lapses_of_a_perfect_film(void **state)
         struct labelled l;
         label(&l, &plan, NULL, 0);
         assert_lapses(&l, 3, 0.0015);
+        assert_rates_of_one_state(&l);
         assert_near(l.states.base_rate_on_hz, plan.on_hz, 1e-9);
         assert_near(l.states.base_rate_off_hz, plan.off_hz, 1e-9);
         labelled_finish(&l);

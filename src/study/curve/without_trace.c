@@ -37,6 +37,15 @@ static double likeness(const struct fl_lapse *a, const struct fl_lapse *b)
     return fmax(common, 0) / (fmax(a->end_s, b->end_s) - fmin(a->start_s, b->start_s));
 }
 
+static void mark(struct fl_states *s, struct fl_lapse *l)
+{
+    l->evidence |= FL_EVIDENCE_TRACE;
+    for (size_t i = 0; i < s->n_spans; i++)
+        if (s->span[i].state == FL_STATE_OFF && s->span[i].start_s < l->end_s &&
+            s->span[i].end_s > l->start_s)
+            s->span[i].evidence |= FL_EVIDENCE_TRACE;
+}
+
 void fl_without_trace_mark(struct fl_states *now, const struct fl_states *before)
 {
     for (size_t i = 0; i < now->n_lapses; i++) {
@@ -44,7 +53,7 @@ void fl_without_trace_mark(struct fl_states *now, const struct fl_states *before
         for (size_t k = 0; k < before->n_lapses && !seen; k++)
             seen = likeness(&now->lapse[i], &before->lapse[k]) >= same_lapse;
         if (!seen)
-            now->lapse[i].evidence |= FL_EVIDENCE_TRACE;
+            mark(now, &now->lapse[i]);
     }
 }
 
