@@ -124,6 +124,28 @@ static void rest_noise_raises_the_floor(void **state)
     fl_take_free(&r.t);
 }
 
+/* On is seen after both, but the second was fastest where nothing was seen, for 80 ms: longer than
+ * two base periods of 14 ms, so that a lapse may have come and gone. */
+static void an_unseen_peak_is_no_proof_that_it_held(void **state)
+{
+    (void)state;
+    struct rig r = rig_new();
+    burst(&r, 100, 120, 300, 0);
+    burst(&r, 300, 320, 300, 0);
+    state_until(&r, 1.09, FL_STATE_ON);
+    state_until(&r, 1.11, FL_STATE_UNSEEN); /* 20 ms about the peak hide no lapse */
+    state_until(&r, 1.2, FL_STATE_ON);
+    state_until(&r, 3.06, FL_STATE_UNSEEN);
+    state_until(&r, 3.07, FL_STATE_ON);
+    state_until(&r, 3.15, FL_STATE_UNSEEN);
+    state_until(&r, 3.2, FL_STATE_ON);
+    state_until(&r, 10, FL_STATE_UNSEEN);
+    const struct fl_flick *f = find(&r, 2);
+    assert_int_equal(f[0].tripped, FL_NO);
+    assert_int_equal(f[1].tripped, FL_ANSWER_UNKNOWN);
+    fl_take_free(&r.t);
+}
+
 static void held_needs_on_at_or_after_the_peak(void **state)
 {
     (void)state;
@@ -389,6 +411,7 @@ int main(void)
         cmocka_unit_test(a_burst_from_rest_to_rest_is_a_flick),
         cmocka_unit_test(gaps_under_80_ms_are_merged),
         cmocka_unit_test(rest_noise_raises_the_floor),
+        cmocka_unit_test(an_unseen_peak_is_no_proof_that_it_held),
         cmocka_unit_test(held_needs_on_at_or_after_the_peak),
         cmocka_unit_test(off_within_the_flick_or_its_tail_is_a_trip),
         cmocka_unit_test(off_as_it_begins_is_no_risk),

@@ -39,6 +39,19 @@ static double first_seen(const struct fl_states *s, enum fl_state state, double 
     return FL_UNKNOWN;
 }
 
+/* The unseen stretch about t; of no length where the state was seen. */
+static struct fl_span unseen_about(const struct fl_states *s, double t_s)
+{
+    const struct fl_state_span *a = span_at(s, t_s), *end = s->span + s->n_spans, *b = a;
+    if (!a || a->state != FL_STATE_UNSEEN)
+        return (struct fl_span){t_s, t_s};
+    while (a > s->span && a[-1].state == FL_STATE_UNSEEN)
+        a--;
+    while (b + 1 < end && b[1].state == FL_STATE_UNSEEN)
+        b++;
+    return (struct fl_span){a->start_s, b->end_s};
+}
+
 static bool in_lapse(const struct fl_states *s, double t_s)
 {
     for (size_t i = 0; i < s->n_lapses && s->lapse[i].start_s < t_s; i++) {
@@ -80,6 +93,15 @@ static enum fl_answer at_risk(const struct fl_take *t, size_t i)
     return rest >= t->return_delay_p95_s ? FL_YES : FL_ANSWER_UNKNOWN;
 }
 
+/* Unseen where it was fastest, for long enough to hide a lapse: that on was seen later says
+ * nothing. */
+static bool rests_on_the_unseen(const struct fl_take *t, const struct fl_flick *f)
+{
+    struct fl_span u = unseen_about(&t->states, f->peak_s);
+    double shortest_s = fl_known(t->kernel_ms) ? 2 * t->kernel_ms / 1000 : 0;
+    return u.end_s - u.start_s > shortest_s;
+}
+
 static void outcome(struct fl_take *t, struct fl_flick *f)
 {
     const struct fl_states *s = &t->states;
@@ -90,7 +112,7 @@ static void outcome(struct fl_take *t, struct fl_flick *f)
     if (fl_known(trip) || fl_known(off)) {
         f->tripped = FL_YES;
         f->trip_delay_s = trip - f->start_s; /* NaN when the lapse's start was not seen */
-    } else if (fl_known(on_late)) {
+    } else if (fl_known(on_late) && !rests_on_the_unseen(t, f)) {
         f->tripped = FL_NO;
     }
 }
