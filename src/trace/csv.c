@@ -1,248 +1,193 @@
-/* Trace CSV (DESIGN: files). The behaviours are stated in trace.h. */
+/* Traces as tables of text: a header, then a row a report. What it does with rows that are not as
+ * they should be stands in read_trace.h. */
+#include "trace/reader.h"
+
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
-#include "base/units.h"
-#include "trace/parse_number.h"
-#include "trace/reader.h"
+#include "trace/csv_cell.h"
+#include "trace/csv_header.h"
+#include "trace/event_list.h"
+#include "trace/stick_survey.h"
 
-enum { LINE_LIMIT = 4096, CHUNK = 1 << 20, MAX_COLUMNS = 16 };
-
-enum column {
-    TIME_S,
-    TIME_MS,
-    TIME_US,
-    TIME_NS,
-    DX,
-    DY,
-    WHEEL,
-    BUTTON,
-    STATE,
-    STICK_X,
-    STICK_Y,
-    COLUMNS
-};
+enum { LINE_LIMIT = 4096, CHUNK = 1 << 20 };
 
 static const struct {
-    const char *name;
     double low, high; /* range of a cell */
     bool whole;
-} columns[COLUMNS] = {
-    [TIME_S] = {"time_s", -1e10, 1e10, false},
-    [TIME_MS] = {"time_ms", -1e13, 1e13, false},
-    [TIME_US] = {"time_us", -1e16, 1e16, false},
-    [TIME_NS] = {"time_ns", -1e19, 1e19, false},
-    [DX] = {"dx", -1e6, 1e6, false},
-    [DY] = {"dy", -1e6, 1e6, false},
-    [WHEEL] = {"wheel", -1e6, 1e6, false},
-    [BUTTON] = {"button", 0, 1023, true},
-    [STATE] = {"state", 0, 1, true},
-    [STICK_X] = {"stick_x", -1, 1, false},
-    [STICK_Y] = {"stick_y", -1, 1, false},
+} ranges[FL_COLUMNS] = {
+    [FL_COLUMN_TIME_S] = {-1e10, 1e10, false},  [FL_COLUMN_TIME_MS] = {-1e13, 1e13, false},
+    [FL_COLUMN_TIME_US] = {-1e16, 1e16, false}, [FL_COLUMN_TIME_NS] = {-1e19, 1e19, false},
+    [FL_COLUMN_DX] = {-1e6, 1e6, false},        [FL_COLUMN_DY] = {-1e6, 1e6, false},
+    [FL_COLUMN_X] = {-1e8, 1e8, false},         [FL_COLUMN_Y] = {-1e8, 1e8, false},
+    [FL_COLUMN_WHEEL] = {-1e6, 1e6, false},     [FL_COLUMN_BUTTON] = {0, 1023, true},
+    [FL_COLUMN_STATE] = {0, 1, true},           [FL_COLUMN_STICK_X] = {-1, 1, false},
+    [FL_COLUMN_STICK_Y] = {-1, 1, false},
 };
+static const double stick_units = 1e6; /* a mapped stick may come in units of its own, up to this */
 static const double ticks_per_s[] = {1, 1e3, 1e6, 1e9};
 
 struct csv {
-    struct fl_trace *out;
+    struct fl_event_list list;
+    struct fl_csv_header header;
+    const struct fl_trace_columns *columns;
     const char *path;
     struct fl_error *err;
-    size_t line, cap;
-    int n_columns;
-    enum column column[MAX_COLUMNS]; /* of each cell */
-    bool has[COLUMNS];
-    bool have_row;
-    double last_time_s; /* of the last row kept */
+    size_t line;
+    double place[2]; /* last position */
+    bool ended;      /* nothing that follows is a row */
 };
 
-/* ---- cells ---- */
-
-struct cell {
-    const char *text;
-    size_t size;
-};
-
-/* Next cell of [*at, end): trimmed, one pair of quotes taken off. */
-static struct cell next_cell(const char **at, const char *end)
-{
-    const char *comma = memchr(*at, ',', (size_t)(end - *at));
-    const char *a = *at, *b = comma ? comma : end;
-    *at = comma ? comma + 1 : NULL;
-    while (a < b && (*a == ' ' || *a == '\t'))
-        a++;
-    while (b > a && (b[-1] == ' ' || b[-1] == '\t'))
-        b--;
-    if (b - a >= 2 && *a == '"' && b[-1] == '"') {
-        a++;
-        b--;
-    }
-    return (struct cell){a, (size_t)(b - a)};
-}
-
-static enum flinch_code bad(const struct csv *c, const char *what, struct cell cell)
+static enum flinch_code bad(const struct csv *c, const char *what, struct fl_csv_cell cell)
 {
     const int shown = cell.size > 40 ? 40 : (int)cell.size;
     return fl_fail(c->err, FLINCH_ERR_FORMAT, "%s:%zu: %s: '%.*s'", c->path, c->line, what, shown,
                    cell.text);
 }
 
-/* ---- header ---- */
-
-static enum flinch_code add_column(struct csv *c, struct cell cell)
-{
-    int k = 0;
-    while (k < COLUMNS &&
-           (strlen(columns[k].name) != cell.size || memcmp(columns[k].name, cell.text, cell.size)))
-        k++;
-    if (k == COLUMNS || c->n_columns == MAX_COLUMNS)
-        return bad(c,
-                   "unknown column (known: time_s|time_ms|time_us|time_ns, dx, dy, wheel, "
-                   "button, state, stick_x, stick_y; separated by commas)",
-                   cell);
-    if (c->has[k])
-        return bad(c, "column given twice", cell);
-    if (k <= TIME_NS && (c->has[TIME_S] || c->has[TIME_MS] || c->has[TIME_US] || c->has[TIME_NS]))
-        return bad(c, "a second time column; keep one", cell);
-    c->has[k] = true;
-    c->column[c->n_columns++] = (enum column)k;
-    return FLINCH_OK;
-}
-
-static enum flinch_code check_header(struct csv *c)
-{
-    const char *what = NULL;
-    if (!(c->has[TIME_S] || c->has[TIME_MS] || c->has[TIME_US] || c->has[TIME_NS]))
-        what = "no time column; the header needs one of time_s, time_ms, time_us, time_ns";
-    else if (c->n_columns < 2)
-        what =
-            "only a time column; the header needs at least one of dx, dy, wheel, button, stick_x, "
-            "stick_y";
-    else if (c->has[BUTTON] != c->has[STATE])
-        what = "columns button and state belong together; one is missing";
-    if (what)
-        return fl_fail(c->err, FLINCH_ERR_FORMAT, "%s:%zu: %s", c->path, c->line, what);
-    c->out->has_motion = c->has[DX] || c->has[DY];
-    c->out->has_buttons = c->has[BUTTON];
-    c->out->has_stick = c->has[STICK_X] || c->has[STICK_Y];
-    return FLINCH_OK;
-}
-
-static enum flinch_code read_header(struct csv *c, const char *line, const char *end)
-{
-    if (end - line >= 3 && memcmp(line, "\xEF\xBB\xBF", 3) == 0)
-        line += 3;
-    for (const char *at = line; at;) {
-        enum flinch_code code = add_column(c, next_cell(&at, end));
-        if (code != FLINCH_OK)
-            return code;
-    }
-    return check_header(c);
-}
-
 /* ---- rows ---- */
 
-static void store(struct fl_event *e, enum column k, double v)
+/* A row's cells before it is known to be kept. */
+struct row {
+    struct fl_event event;
+    double place[2]; /* NaN: not told */
+    bool motion, stick;
+};
+
+static void store(struct row *r, enum fl_column k, double v)
 {
+    struct fl_event *e = &r->event;
     switch (k) {
-    case DX: e->dx = (float)v; break;
-    case DY: e->dy = (float)v; break;
-    case WHEEL: e->wheel = (float)v; break;
-    case BUTTON: e->button = (int)v; break;
-    case STATE: e->state = (int)v; break;
-    case STICK_X: e->stick_x = (float)v; break;
-    case STICK_Y: e->stick_y = (float)v; break;
+    case FL_COLUMN_DX: e->dx = (float)v; break;
+    case FL_COLUMN_DY: e->dy = (float)v; break;
+    case FL_COLUMN_X: r->place[0] = v; break;
+    case FL_COLUMN_Y: r->place[1] = v; break;
+    case FL_COLUMN_WHEEL: e->wheel = (float)v; break;
+    case FL_COLUMN_BUTTON: e->button = (int)v; break;
+    case FL_COLUMN_STATE: e->state = (int)v; break;
+    case FL_COLUMN_STICK_X: e->stick_x = (float)v; break;
+    case FL_COLUMN_STICK_Y: e->stick_y = (float)v; break;
     default: e->time_s = v / ticks_per_s[k]; break;
     }
+    r->motion |= k >= FL_COLUMN_DX && k <= FL_COLUMN_Y;
+    r->stick |= k == FL_COLUMN_STICK_X || k == FL_COLUMN_STICK_Y;
 }
 
-static enum flinch_code read_cell(struct csv *c, struct fl_event *e, enum column k,
-                                  struct cell cell)
+static bool mapped_stick(const struct csv *c, enum fl_column k)
+{
+    return (k == FL_COLUMN_STICK_X || k == FL_COLUMN_STICK_Y) && c->columns->named[k][0];
+}
+
+static enum flinch_code read_cell(struct csv *c, struct row *r, enum fl_column k,
+                                  struct fl_csv_cell cell)
 {
     double v;
-    if (cell.size == 0 && k > TIME_NS)
+    if (cell.size == 0 && k > FL_COLUMN_TIME_NS)
         return FLINCH_OK; /* nothing of this kind in this row */
-    if (!fl_parse_number(cell.text, cell.size, &v)) {
+    if (!fl_csv_number(cell, c->header.separator != ',', &v)) {
         char what[48];
-        snprintf(what, sizeof what, "%s is not a number", columns[k].name);
+        snprintf(what, sizeof what, "%s is not a number", fl_column_names[k]);
         return bad(c, what, cell);
     }
-    if (v < columns[k].low || v > columns[k].high || (columns[k].whole && v != floor(v))) {
+    const double low = mapped_stick(c, k) ? -stick_units : ranges[k].low;
+    const double high = mapped_stick(c, k) ? stick_units : ranges[k].high;
+    if (v < low || v > high || (ranges[k].whole && v != floor(v))) {
         char what[96];
-        snprintf(what, sizeof what, "%s is not %s from %g to %g", columns[k].name,
-                 columns[k].whole ? "a whole number" : "a number", columns[k].low, columns[k].high);
+        snprintf(what, sizeof what, "%s is not %s from %g to %g", fl_column_names[k],
+                 ranges[k].whole ? "a whole number" : "a number", low, high);
         return bad(c, what, cell);
     }
-    store(e, k, v);
+    store(r, k, v);
     return FLINCH_OK;
 }
 
-/* Rows of one time are one report. A second button in it becomes an event of its own, as close
- * behind as a double can say. */
-static bool merge(struct csv *c, struct fl_event *e)
+/* Positions become steps, of rows that are kept. */
+static void keep(struct csv *c, struct row *r)
 {
-    struct fl_event *last = &c->out->events[c->out->n - 1];
-    c->out->merged++;
-    if (last->button && e->button) {
-        e->time_s = nextafter(last->time_s, INFINITY);
-        return false;
-    }
-    last->dx += e->dx;
-    last->dy += e->dy;
-    last->wheel += e->wheel;
-    if (e->button) {
-        last->button = e->button;
-        last->state = e->state;
-    }
-    if (!isnan(e->stick_x))
-        last->stick_x = e->stick_x;
-    if (!isnan(e->stick_y))
-        last->stick_y = e->stick_y;
-    return true;
+    struct fl_trace *t = c->list.out;
+    const size_t dropped = t->backward;
+    float *step[2] = {&r->event.dx, &r->event.dy};
+    for (int i = 0; i < 2; i++)
+        if (!isnan(r->place[i]) && !isnan(c->place[i]))
+            *step[i] = (float)(r->place[i] - c->place[i]);
+    fl_event_list_add(&c->list, r->event, 0);
+    if (t->backward != dropped)
+        return;
+    for (int i = 0; i < 2; i++)
+        c->place[i] = isnan(r->place[i]) ? c->place[i] : r->place[i];
+    t->has_motion |= r->motion;
+    t->has_buttons |= r->event.button != 0;
+    t->has_stick |= r->stick;
 }
 
-static void keep(struct csv *c, struct fl_event e)
+/* A separator at the end of a line parts nothing. */
+static bool only_empty(const char *at, const char *end, char separator)
 {
-    const double time_s = e.time_s;
-    if (c->have_row && time_s < c->last_time_s) {
-        c->out->backward++;
-        return;
-    }
-    const bool same = c->have_row && time_s == c->last_time_s;
-    c->have_row = true;
-    c->last_time_s = time_s;
-    if (!same || !merge(c, &e))
-        FL_PUSH(c->out->events, c->out->n, c->cap, e);
+    while (at)
+        if (fl_csv_next(&at, end, separator).size > 0)
+            return false;
+    return true;
 }
 
 static enum flinch_code read_row(struct csv *c, const char *line, const char *end)
 {
-    struct fl_event e = {.stick_x = NAN, .stick_y = NAN};
+    const struct fl_csv_header *h = &c->header;
+    struct row r = {.event = {.stick_x = NAN, .stick_y = NAN}, .place = {NAN, NAN}};
     int k = 0;
     const char *at = line;
-    for (; at && k < c->n_columns; k++) {
-        const enum flinch_code code = read_cell(c, &e, c->column[k], next_cell(&at, end));
-        if (code != FLINCH_OK)
+    for (; at && k < h->n; k++) {
+        const struct fl_csv_cell cell = fl_csv_next(&at, end, h->separator);
+        const enum flinch_code code =
+            h->column[k] < FL_COLUMNS ? read_cell(c, &r, h->column[k], cell) : FLINCH_OK;
+        if (code)
             return code;
     }
-    if (at || k < c->n_columns)
+    const bool more = !only_empty(at, end, h->separator);
+    if (more || k < h->n)
         return fl_fail(c->err, FLINCH_ERR_FORMAT,
                        "%s:%zu: the row has %s cells than the header (%d); mend or delete the row",
-                       c->path, c->line, at ? "more" : "fewer", c->n_columns);
-    keep(c, e);
+                       c->path, c->line, more ? "more" : "fewer", h->n);
+    keep(c, &r);
     return FLINCH_OK;
+}
+
+/* ---- lines ---- */
+
+static bool begins(const char *line, const char *end, const char *with)
+{
+    const size_t n = strlen(with);
+    return (size_t)(end - line) >= n && memcmp(line, with, n) == 0;
+}
+
+/* "sep=;" is how spreadsheets are told the separator; it is found here anyway. */
+static bool comment(const char *line, const char *end)
+{
+    return begins(line, end, "#") || begins(line, end, "//") || begins(line, end, "sep=");
 }
 
 static enum flinch_code read_line(struct csv *c, const char *line, const char *end)
 {
-    c->line++;
+    const bool headed = c->header.n > 0;
+    if (++c->line == 1 && begins(line, end, "\xEF\xBB\xBF"))
+        line += 3;
     if (end > line && end[-1] == '\r')
         end--;
-    if (end == line && c->n_columns > 0)
+    if (comment(line, end) || (end == line && headed))
         return FLINCH_OK;
-    return c->n_columns == 0 ? read_header(c, line, end) : read_row(c, line, end);
+    if (!headed)
+        return fl_csv_header_read(&c->header, c->list.out, line, end, c->columns, c->path, c->line,
+                                  c->err);
+    if (*line == 0) { /* what a power cut leaves of a file */
+        c->ended = true;
+        c->list.out->cut++;
+        return FLINCH_OK;
+    }
+    const enum flinch_code code = read_row(c, line, end);
+    c->ended = c->list.full;
+    return code;
 }
-
-/* ---- the file ---- */
 
 static enum flinch_code too_long(struct csv *c)
 {
@@ -256,40 +201,84 @@ static enum flinch_code read_lines(struct csv *c, const char *buffer, size_t siz
 {
     const char *at = buffer, *end = buffer + size, *stop;
     enum flinch_code code = FLINCH_OK;
-    while (code == FLINCH_OK && (stop = memchr(at, '\n', (size_t)(end - at))) != NULL) {
+    while (code == FLINCH_OK && !c->ended &&
+           (stop = memchr(at, '\n', (size_t)(end - at))) != NULL) {
         code = stop - at > LINE_LIMIT ? too_long(c) : read_line(c, at, stop);
         at = stop + 1;
     }
-    *rest = (size_t)(end - at);
+    *rest = c->ended ? 0 : (size_t)(end - at);
+    if (code == FLINCH_OK && *rest > LINE_LIMIT && *at == 0 && c->header.n > 0)
+        return read_line(c, at, at + 1);
     return code == FLINCH_OK && *rest > LINE_LIMIT ? too_long(c) : code;
 }
+
+/* ---- the file ---- */
 
 /* Without its line end the last line may be half of one, so it is not believed. */
 static enum flinch_code finish(struct csv *c, const char *rest, size_t size)
 {
     enum flinch_code code = FLINCH_OK;
-    if (size > 0 && c->n_columns == 0)
+    if (size > 0 && c->header.n == 0)
         code = read_line(c, rest, rest + size);
-    else if (size > 0)
-        c->out->cut++;
-    if (code == FLINCH_OK && c->line == 0)
+    else if (size > 0 && !c->ended)
+        c->list.out->cut++;
+    if (code == FLINCH_OK && c->header.n == 0)
         return fl_fail(c->err, FLINCH_ERR_EMPTY, "%s: the trace is empty; log or copy it again",
                        c->path);
-    if (code == FLINCH_OK && c->out->n == 0)
+    if (code == FLINCH_OK && c->list.out->n == 0)
         return fl_fail(c->err, FLINCH_ERR_EMPTY,
                        "%s: the trace has a header but no complete row; log or copy it again",
                        c->path);
     return code;
 }
 
-static enum flinch_code read_csv(struct fl_trace *out, FILE *stream, const char *path,
-                                 struct fl_error *err)
+static double axis_value(const struct fl_event *e, int i)
 {
-    struct csv c = {.out = out, .path = path, .err = err};
+    return (double)(i ? e->stick_y : e->stick_x);
+}
+
+/* A mapped stick in units of its own becomes -1..1. */
+static void scale_stick(struct csv *c)
+{
+    struct fl_trace *t = c->list.out;
+    struct fl_stick_survey *survey = fl_stick_survey_new();
+    struct fl_stick_choice choice;
+    bool beyond = false;
+    for (size_t k = 0; k < t->n; k++) {
+        struct fl_input_report r = {.time_s = t->events[k].time_s};
+        for (int i = 0; i < 2; i++) {
+            const double v = axis_value(&t->events[k], i);
+            const bool absent = !c->header.has[i ? FL_COLUMN_STICK_Y : FL_COLUMN_STICK_X];
+            beyond |= fabs(v) > 1;
+            r.axes |= (!isnan(v) || absent) ? 1u << i : 0;
+            r.axis[i] = isnan(v) ? 0 : (int32_t)lrint(v);
+        }
+        fl_stick_survey_add(survey, &r);
+    }
+    fl_stick_survey_choose(survey, &choice);
+    fl_stick_survey_free(&survey);
+    if (!beyond)
+        return;
+    t->stick = choice.stick;
+    t->has_stick = choice.stick.known;
+    for (size_t k = 0; k < t->n; k++) {
+        struct fl_event *e = &t->events[k];
+        if (!isnan(e->stick_x))
+            e->stick_x = (float)fl_stick_value(&t->stick, 0, (int32_t)lrintf(e->stick_x));
+        if (!isnan(e->stick_y))
+            e->stick_y = (float)fl_stick_value(&t->stick, 1, (int32_t)lrintf(e->stick_y));
+    }
+}
+
+static enum flinch_code read_csv(struct fl_trace *out, FILE *stream, const char *path,
+                                 const struct fl_trace_columns *columns, struct fl_error *err)
+{
+    struct csv c = {
+        .list = {.out = out}, .columns = columns, .path = path, .err = err, .place = {NAN, NAN}};
     char *buffer = fl_calloc(CHUNK + LINE_LIMIT, 1);
     size_t kept = 0, got;
     enum flinch_code code = FLINCH_OK;
-    while (code == FLINCH_OK && (got = fread(buffer + kept, 1, CHUNK, stream)) > 0) {
+    while (code == FLINCH_OK && !c.ended && (got = fread(buffer + kept, 1, CHUNK, stream)) > 0) {
         size_t rest;
         code = read_lines(&c, buffer, kept + got, &rest);
         if (code == FLINCH_OK)
@@ -299,12 +288,17 @@ static enum flinch_code read_csv(struct fl_trace *out, FILE *stream, const char 
     if (code == FLINCH_OK)
         code = finish(&c, buffer, kept);
     free(buffer);
+    if (code == FLINCH_OK &&
+        (mapped_stick(&c, FL_COLUMN_STICK_X) || mapped_stick(&c, FL_COLUMN_STICK_Y)))
+        scale_stick(&c);
     return code;
 }
 
+/* Zeros may follow the text, not begin it. */
 static bool looks_like_csv(const char *head, size_t size)
 {
-    return memchr(head, 0, size) == NULL;
+    const char *stop = memchr(head, '\n', size);
+    return memchr(head, 0, stop ? (size_t)(stop - head) : size) == NULL;
 }
 
 const struct fl_trace_reader fl_trace_csv = {"csv", looks_like_csv, read_csv};

@@ -1,3 +1,4 @@
+/* The registry of trace readers, and what is told of a trace whatever its format. */
 #include "trace/read_trace.h"
 
 #include <errno.h>
@@ -10,7 +11,7 @@
 #include "maths/robust.h"
 #include "trace/reader.h"
 
-/* Tried in turn; the CSV reader takes what is left, because its messages are the best. */
+/* Tried in turn. */
 static const struct fl_trace_reader *const readers[] = {&fl_trace_csv};
 
 enum { RATE_SAMPLES = 100000, MOVING_COUNTS = 3 };
@@ -48,16 +49,35 @@ static double report_rate(const struct fl_trace *t)
     return rate;
 }
 
-static const struct fl_trace_reader *choose(FILE *stream)
+/* NULL if no reader knows it. */
+static const struct fl_trace_reader *choose(FILE *stream, const char *path, struct fl_error *err)
 {
     char head[4096];
     const size_t size = fread(head, 1, sizeof head, stream);
-    const size_t last = sizeof readers / sizeof *readers - 1;
-    size_t k = 0;
-    while (k < last && !readers[k]->recognise(head, size))
-        k++;
     rewind(stream);
-    return readers[k];
+    for (size_t k = 0; k < sizeof readers / sizeof *readers; k++)
+        if (readers[k]->recognise(head, size))
+            return readers[k];
+    const bool utf16 = size >= 2 && (!memcmp(head, "\xFF\xFE", 2) || !memcmp(head, "\xFE\xFF", 2));
+    fl_fail(err, FLINCH_ERR_FORMAT, "%s: %s", path,
+            utf16
+                ? "text in UTF-16; save it as UTF-8"
+                : "no trace that is known; give a CSV file, a Linux evdev stream or a USB capture "
+                  "(pcap, pcapng)");
+    return NULL;
+}
+
+static void say_what_is_amiss(struct fl_trace *t)
+{
+    if (t->backward)
+        fl_trace_say(t, "trace_backward", "%zu trace rows ran backward in time and were left out.",
+                     t->backward);
+    if (t->cut)
+        fl_trace_say(t, "trace_cut", "The end of the trace is unfinished and was left out.");
+    if (t->gaps)
+        fl_trace_say(t, "trace_gaps",
+                     "The trace is silent %zu times for over 0.1 s in the middle of motion.",
+                     t->gaps);
 }
 
 static void summarise(struct fl_trace *t, const char *format)
@@ -67,31 +87,45 @@ static void summarise(struct fl_trace *t, const char *format)
     t->end_s = t->events[t->n - 1].time_s;
     t->gaps = t->has_motion ? count_gaps(t) : 0;
     t->report_rate_hz = t->has_motion ? report_rate(t) : FL_UNKNOWN;
+    say_what_is_amiss(t);
 }
 
-enum flinch_code fl_trace_read(struct fl_trace *out, const char *path, struct fl_error *err)
+static enum flinch_code read_stream(struct fl_trace *out, FILE *stream, const char *path,
+                                    const struct fl_trace_columns *columns, struct fl_error *err)
+{
+    static const struct fl_trace_columns none;
+    struct stat st;
+    if (fstat(fileno(stream), &st) == 0 && S_ISDIR(st.st_mode))
+        return fl_fail(err, FLINCH_ERR_OPEN, "%s: is a folder, not a trace; name the file in it",
+                       path);
+    const struct fl_trace_reader *reader = choose(stream, path, err);
+    if (!reader)
+        return FLINCH_ERR_FORMAT;
+    enum flinch_code code = reader->read(out, stream, path, columns ? columns : &none, err);
+    if (!code && ferror(stream))
+        code = fl_fail(err, FLINCH_ERR_OPEN, "%s: reading failed; copy it again or check the disk",
+                       path);
+    if (!code)
+        summarise(out, reader->name);
+    return code;
+}
+
+enum flinch_code fl_trace_read_as(struct fl_trace *out, const char *path,
+                                  const struct fl_trace_columns *columns, struct fl_error *err)
 {
     memset(out, 0, sizeof *out);
-    struct stat st;
     FILE *stream = fopen(path, "rb");
     if (!stream)
         return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s; check the path", path,
                        strerror(errno));
-    enum flinch_code code = FLINCH_OK;
-    if (fstat(fileno(stream), &st) == 0 && S_ISDIR(st.st_mode))
-        code = fl_fail(err, FLINCH_ERR_OPEN, "%s: is a folder, not a trace; name the file in it",
-                       path);
-    if (code == FLINCH_OK) {
-        const struct fl_trace_reader *reader = choose(stream);
-        code = reader->read(out, stream, path, err);
-        if (code == FLINCH_OK && ferror(stream))
-            code = fl_fail(err, FLINCH_ERR_OPEN,
-                           "%s: reading failed; copy it again or check the disk", path);
-        if (code == FLINCH_OK)
-            summarise(out, reader->name);
-    }
+    const enum flinch_code code = read_stream(out, stream, path, columns, err);
     fclose(stream);
     if (code != FLINCH_OK)
         fl_trace_finish(out);
     return code;
+}
+
+enum flinch_code fl_trace_read(struct fl_trace *out, const char *path, struct fl_error *err)
+{
+    return fl_trace_read_as(out, path, NULL, err);
 }
