@@ -12,7 +12,8 @@
 #include "trace/reader.h"
 
 /* Tried in turn. */
-static const struct fl_trace_reader *const readers[] = {&fl_trace_evdev, &fl_trace_csv};
+static const struct fl_trace_reader *const readers[] = {&fl_trace_usb_capture, &fl_trace_evdev,
+                                                        &fl_trace_csv};
 
 enum { RATE_SAMPLES = 100000, MOVING_COUNTS = 3 };
 static const double silence_s = 0.1;
