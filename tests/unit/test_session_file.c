@@ -115,6 +115,32 @@ static void every_key_is_read(void **state)
     fl_session_file_finish(&s);
 }
 
+/* A spec filled with one key after another; what it says to be without use. */
+static void keys_without_use_are_named(void **state)
+{
+    (void)state;
+    struct fl_take_spec s;
+    fl_take_spec_init(&s);
+    assert_null(fl_take_spec_idle(&s));
+    s.id = "a", s.footage = "a.mkv", s.trace = "a.csv", s.recorded_at = "2026-11-03";
+    s.counts_per_inch = s.degrees_per_count = s.horizontal_fov_deg = s.base_rate_hz = s.cap_hz = 50;
+    s.synthesis_disabled = s.capture_local = true;
+    assert_null(fl_take_spec_idle(&s)); /* each of these has an effect */
+    const char *const names[] = {"sound", "sound and output", "sound, output and refresh_hz",
+                                 "sound, report_rate_hz, output and refresh_hz",
+                                 "sound, sound_offset_s, report_rate_hz, output and refresh_hz"};
+    for (int i = 0; i < 5; i++) {
+        s.sound = "a.wav";
+        s.output_variable = i >= 1;
+        s.refresh_hz = i >= 2 ? 165 : FL_UNKNOWN;
+        s.report_rate_hz = i >= 3 ? 1000 : FL_UNKNOWN;
+        s.sound_offset_s = i >= 4 ? 0 : FL_UNKNOWN; /* nought is an answer too */
+        char *idle = fl_take_spec_idle(&s);
+        assert_string_equal(idle, names[i]);
+        free(idle);
+    }
+}
+
 static void defaults_fill_what_a_take_leaves_open(void **state)
 {
     (void)state;
@@ -347,6 +373,7 @@ int main(void)
         cmocka_unit_test(words_are_checked),
         cmocka_unit_test(spans_are_ordered),
         cmocka_unit_test(good_spellings_are_read),
+        cmocka_unit_test(keys_without_use_are_named),
         cmocka_unit_test(what_is_no_session_file_is_refused),
         cmocka_unit_test(damaged_files_never_crash),
     };

@@ -1,4 +1,9 @@
+/* The keys of a take, in one table: whoever reads, checks or fills a specification goes by it. */
 #include "study/input/take_spec.h"
+
+#include <string.h>
+
+#include "base/text_stream.h"
 
 #define AT(member) offsetof(struct fl_take_spec, member)
 const struct fl_take_key fl_take_keys[FL_TAKE_KEYS] = {
@@ -6,19 +11,19 @@ const struct fl_take_key fl_take_keys[FL_TAKE_KEYS] = {
     {"game", FL_KEY_TEXT, AT(game)},
     {"footage", FL_KEY_PATH, AT(footage)},
     {"trace", FL_KEY_PATH, AT(trace)},
-    {"sound", FL_KEY_PATH, AT(sound)},
-    {"sound_offset_s", FL_KEY_NUMBER, AT(sound_offset_s), -3600, 3600},
+    {"sound", FL_KEY_PATH, AT(sound), .idle = true},
+    {"sound_offset_s", FL_KEY_NUMBER, AT(sound_offset_s), -3600, 3600, .idle = true},
     {"counts_per_inch", FL_KEY_NUMBER, AT(counts_per_inch), 10, 200000},
     {"degrees_per_count", FL_KEY_NUMBER, AT(degrees_per_count), 1e-6, 10},
     {"counts_per_turn", FL_KEY_TURN, AT(degrees_per_count), 36, 3.6e8},
     {"horizontal_fov_deg", FL_KEY_NUMBER, AT(horizontal_fov_deg), 5, 175},
-    {"report_rate_hz", FL_KEY_NUMBER, AT(report_rate_hz), 10, 64000},
+    {"report_rate_hz", FL_KEY_NUMBER, AT(report_rate_hz), 10, 64000, .idle = true},
     {"condition", FL_KEY_TEXT, AT(condition)},
     {"synthesis", FL_KEY_CHOICE, AT(synthesis_disabled), .choice = {"available", "disabled"}},
     {"base_rate_hz", FL_KEY_NUMBER, AT(base_rate_hz), 5, 1000},
     {"capture", FL_KEY_CHOICE, AT(capture_local), .choice = {"card", "local"}},
-    {"output", FL_KEY_CHOICE, AT(output_variable), .choice = {"fixed", "variable"}},
-    {"refresh_hz", FL_KEY_NUMBER, AT(refresh_hz), 10, 2000},
+    {"output", FL_KEY_CHOICE, AT(output_variable), .choice = {"fixed", "variable"}, .idle = true},
+    {"refresh_hz", FL_KEY_NUMBER, AT(refresh_hz), 10, 2000, .idle = true},
     {"cap_hz", FL_KEY_NUMBER, AT(cap_hz), 5, 2000},
     {"use", FL_KEY_SPANS, AT(use)},
     {"recorded_at", FL_KEY_TIME, AT(recorded_at)},
@@ -31,6 +36,41 @@ void fl_take_spec_init(struct fl_take_spec *spec)
     for (int i = 0; i < FL_TAKE_KEYS; i++)
         if (fl_take_keys[i].kind == FL_KEY_NUMBER)
             *(double *)((char *)spec + fl_take_keys[i].offset) = FL_UNKNOWN;
+}
+
+static bool is_given(const struct fl_take_spec *spec, const struct fl_take_key *key)
+{
+    const void *field = (const char *)spec + key->offset;
+    switch (key->kind) {
+    case FL_KEY_NUMBER:
+    case FL_KEY_TURN: return fl_known(*(const double *)field);
+    case FL_KEY_CHOICE: return *(const bool *)field;
+    case FL_KEY_ID:
+    case FL_KEY_TEXT:
+    case FL_KEY_PATH:
+    case FL_KEY_TIME:
+    case FL_KEY_SPANS:
+    case FL_KEY_NOTES: break;
+    }
+    const void *text;
+    memcpy(&text, field, sizeof text);
+    return text != NULL;
+}
+
+char *fl_take_spec_idle(const struct fl_take_spec *spec)
+{
+    const char *name[FL_TAKE_KEYS];
+    int n = 0;
+    for (int i = 0; i < FL_TAKE_KEYS; i++)
+        if (fl_take_keys[i].idle && is_given(spec, &fl_take_keys[i]))
+            name[n++] = fl_take_keys[i].name;
+    if (!n)
+        return NULL;
+    struct fl_text_stream stream;
+    FILE *out = fl_text_begin(&stream);
+    for (int i = 0; i < n; i++)
+        fprintf(out, "%s%s", i == 0 ? "" : i + 1 < n ? ", " : " and ", name[i]);
+    return fl_text_end(&stream);
 }
 
 bool fl_take_spec_uses(const struct fl_take_spec *spec, double t_s)

@@ -47,12 +47,16 @@ struct fl_take_key {
     size_t offset;         /* in struct fl_take_spec */
     double low, high;      /* numbers: both ends allowed */
     const char *choice[2]; /* words for false and true */
+    bool idle;             /* kept with the take, but changes no figure of it yet */
 };
 enum { FL_TAKE_KEYS = 21 };
 extern const struct fl_take_key fl_take_keys[FL_TAKE_KEYS];
 
 /* Sets every field to "not given" (NaN, NULL, false; condition "default"). */
 void fl_take_spec_init(struct fl_take_spec *spec);
+/* Names of the idle keys that are given, "sound and output", malloc'ed; NULL if none is. A choice's
+ * word for false says what is so without it, and does not count. */
+char *fl_take_spec_idle(const struct fl_take_spec *spec);
 /* Footage time t lies in a span that is to be measured. */
 bool fl_take_spec_uses(const struct fl_take_spec *spec, double t_s);
 

@@ -1,4 +1,7 @@
+/* One take, from motion and states to figures: the order in which each builds on the one before. */
 #include "study/take/measure.h"
+
+#include <stdlib.h>
 
 #include "study/take/exposure.h"
 #include "study/take/flick.h"
@@ -15,6 +18,17 @@ static void warn_states(struct fl_take *t)
     if (t->spec.synthesis_disabled && t->exposure.on_s > 0)
         fl_take_warn(t, "control_on", "a control with synthesis disabled shows it on for %.1f s",
                      t->exposure.on_s);
+}
+
+static void warn_keys(struct fl_take *t)
+{
+    char *names = fl_take_spec_idle(&t->spec);
+    if (names)
+        fl_take_warn(t, "keys_unused",
+                     "what the session says of %s changes no figure yet; it is only kept with the "
+                     "take",
+                     names);
+    free(names);
 }
 
 static void warn_flicks(struct fl_take *t)
@@ -41,4 +55,5 @@ void fl_measure_take(struct fl_take *t, const struct fl_motion *motion, const fl
     fl_judge_recorder(t);
     warn_states(t);
     warn_flicks(t);
+    warn_keys(t);
 }
