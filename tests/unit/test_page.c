@@ -84,7 +84,8 @@ static void how_often_is_the_sum_of_the_takes(void **state)
     has(page, "between 10\u00a0% and 70\u00a0%");    /* 10 / 100, (10 + 60) / 100 */
     has(page, "the longest lasted 1.50 s");
     has(page, "all flicks were made at one setting");
-    has(page, "off for <strong>25\u00a0%</strong> of seen time");
+    has(page, "off for <strong>25\u00a0%</strong> of seen time "
+              "(10\u00a0% to 70\u00a0% of all time)");
     free(page);
     fl_session_free(&s);
 }

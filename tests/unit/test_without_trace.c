@@ -73,6 +73,9 @@ static void a_share_outside_its_range_is_said(void **state)
         fl_without_trace_compare(t);
         assert_int_equal(t->without_trace.differs, cases[i].differs);
         assert_int_equal(warned(t, "trace_moves_share"), cases[i].differs);
+        if (cases[i].differs) /* both shares with their ranges */
+            assert_non_null(strstr(t->warnings[0].text, "(10 to 60 % of all time); by the picture "
+                                                        "alone for 20 % (10 to 60 %)"));
         fl_take_free(&t);
     }
 }

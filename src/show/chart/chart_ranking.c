@@ -137,7 +137,10 @@ static void draw_share(struct fl_chart *c, const struct layout *l, double y,
         fl_draw_line(c, low, y, high, y, 1.4, FL_INK, 0);
     }
     snprintf(text, sizeof text, "%s %%%s", fl_figure(figure, 100 * r->off_share), odd ? "*" : "");
-    fl_draw_text(c, a->p1 + 8, y + 4, FL_LEFT, FL_SMALL, FL_INK, 0, text);
+    fl_draw_text(c, a->p1 + 8, y - 2, FL_LEFT, FL_SMALL, FL_INK, 0, text);
+    snprintf(text, sizeof text, "%.0f–%.0f", 100 * r->off_share_low, 100 * r->off_share_high);
+    if (fl_known(r->off_share_low) && fl_known(r->off_share_high))
+        fl_draw_text(c, a->p1 + 8, y + 11, FL_LEFT, FL_SMALL, FL_MUTED, 0, text);
 }
 
 /* Game and, where it says something, the condition under it. */

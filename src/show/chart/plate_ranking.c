@@ -18,6 +18,7 @@ enum {
     AXIS = 40,
     LEAST_ROW = 23,
     MOST_ROW = 170,
+    TWO_LINES = 34 /* from here on a range stands under its figure */,
     TALL = 44 /* from here on flicks are shown */,
     NAMED = 90 /* and named */
 };
@@ -89,7 +90,7 @@ static struct layout lay_out(const struct fl_session *s, struct fl_box b)
     l.v50 = v50_axis(s, l.q, b.x + 0.325 * b.w, b.x + 0.625 * b.w, l.row >= TALL);
     l.figure = b.x + 0.64 * b.w;
     l.figure_w = 0.17 * b.w;
-    l.share = (struct fl_axis){0, 1, b.x + 0.82 * b.w, b.x + 0.93 * b.w, false};
+    l.share = (struct fl_axis){0, 1, b.x + 0.82 * b.w, b.x + 0.885 * b.w, false};
     return l;
 }
 
@@ -116,7 +117,7 @@ static void draw_figure(struct fl_chart *c, const struct layout *l, double y,
                      : "",
              fl_chart_figure(figure, above || below ? curve->bound_at : curve->v50));
     fl_chart_range(range, curve->v50_low, curve->v50_high);
-    bool two = l->row >= 34;
+    bool two = l->row >= TWO_LINES;
     if (!two && !fl_known(curve->v50_low) && !fl_known(curve->v50_high))
         snprintf(range, sizeof range, "open");
     fl_draw_text(c, l->figure, two && !above && !below ? y - 1 : y + 4.5, FL_LEFT, FL_BOLD, FL_INK,
@@ -162,6 +163,22 @@ static void draw_v50(struct fl_chart *c, const struct layout *l, double y, const
     }
 }
 
+/* The share in bold, its range with unseen time beside or under it. */
+static void draw_range(struct fl_chart *c, const struct layout *l, double y, const char *share,
+                       const struct fl_rank *r)
+{
+    char range[2 * FL_FIGURE_SIZE + 4], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
+    bool two = l->row >= TWO_LINES;
+    double x = l->share.p1 + 8;
+    fl_draw_text(c, x, two ? y - 1 : y + 4, FL_LEFT, FL_SMALL_BOLD, FL_INK, 0, share);
+    if (!fl_known(r->off_share_low) || !fl_known(r->off_share_high))
+        return;
+    snprintf(range, sizeof range, "%s–%s", fl_chart_whole(low, 100 * r->off_share_low),
+             fl_chart_whole(high, 100 * r->off_share_high));
+    fl_draw_text(c, two ? x : x + fl_text_width(c, FL_SMALL_BOLD, share) + 5, two ? y + 12 : y + 4,
+                 FL_LEFT, FL_SMALL, FL_MUTED, 0, range);
+}
+
 static void draw_share(struct fl_chart *c, const struct layout *l, double y,
                        const struct fl_rank *r, bool odd)
 {
@@ -182,7 +199,7 @@ static void draw_share(struct fl_chart *c, const struct layout *l, double y,
         fl_draw_line(c, low, under, fmax(top, low + 1), under, 1.6, FL_MUTED, 0);
     snprintf(text, sizeof text, "%s %%%s", fl_chart_whole(figure, 100 * r->off_share),
              odd ? "*" : "");
-    fl_draw_text(c, a->p1 + 8, y + 4, FL_LEFT, FL_SMALL_BOLD, FL_INK, 0, text);
+    draw_range(c, l, y, text, r);
 }
 
 /* Game and, where it says something, the condition under it. */
@@ -255,8 +272,9 @@ static char *describe(const struct fl_session *s)
         if (!r->control && r->curve)
             fprintf(out, ", %d flicks in %d takes", r->curve->flicks, r->curve->takes);
         if (!r->control && fl_known(r->off_share))
-            fprintf(out, ", off for %.0f %% of seen time%s", 100 * r->off_share,
-                    r->standardised ? " in like flicks" : "");
+            fprintf(out, ", off for %.0f %% of seen time%s (%.0f to %.0f %% with unseen time)",
+                    100 * r->off_share, r->standardised ? " in like flicks" : "",
+                    100 * r->off_share_low, 100 * r->off_share_high);
         free(name);
     }
     fputc('.', out);
@@ -271,8 +289,7 @@ static char *note(const struct fl_session *s)
         odd |= fl_rank_odd(s, &s->ranks[i]);
     char *text =
         fl_format("Diamond: V50 (hollow: open), bar: 95 %% interval, arrow: goes on.%s Off: share "
-                  "of what was seen%s%s; thin "
-                  "line: if unseen time were all on or all off. %s",
+                  "of seen time%s%s; range, thin line: if the unseen were all on or all off. %s",
                   tall ? " Triangles tripped, rings held." : "",
                   fl_ranks_alike(s) ? ", in flicks as all have them" : "",
                   odd ? " (* of all time)" : "", source);

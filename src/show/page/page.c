@@ -78,8 +78,7 @@ static void put_ranking(FILE *out, const struct fl_session *s)
                   "Diamond: V50 with its 95 % interval; dashed with an arrow: only a bound is "
                   "known. Bar: share of seen time "
                   "off — within flicks alike in all rows, where they can be made so — the thin "
-                  "line its range with unseen time "
-                  "either way.");
+                  "line and the figures under it its range with unseen time either way.");
     else
         fputs("<p>No take could be ranked.</p>\n", out);
     fl_page_comparisons(out, s);

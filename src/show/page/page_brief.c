@@ -6,13 +6,14 @@
 
 static void put_share(FILE *out, const struct fl_group *g)
 {
-    char share[FL_FIGURE_SIZE];
-    double told = g->on_s + g->off_s;
+    char share[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
+    double told = g->on_s + g->off_s, all = told + g->unseen_s;
     if (!(told > 0))
         fputs("whether on or off could not be told", out);
     else
-        fprintf(out, "off for <strong>%s</strong> of seen time",
-                fl_percent(share, g->off_s / told));
+        fprintf(out, "off for <strong>%s</strong> of seen time (%s to %s of all time)",
+                fl_percent(share, g->off_s / told), fl_percent(low, g->off_s / all),
+                fl_percent(high, (g->off_s + g->unseen_s) / all));
 }
 
 static void put_v50(FILE *out, const struct fl_curve *c)

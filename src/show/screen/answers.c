@@ -41,7 +41,8 @@ static void add_share(struct sentence *s, double on_s, double off_s, double unse
     else if (!(on_s > 0))
         add(s, "never seen on, so nothing can be called a lapse");
     else if (!(off_s > 0))
-        add(s, "on whenever it could be told (%.0f %% of the time)", 100 * told / all);
+        add(s, "on whenever it could be told (off for 0 to %.0f %% with the unseen)",
+            100 * unseen_s / all);
     else
         add(s, "off for %.0f %% of the time that could be told (%.0f to %.0f %% with the unseen)",
             100 * off_s / told, 100 * off_s / all, 100 * (off_s + unseen_s) / all);

@@ -68,12 +68,14 @@ static bool leaves(double x, double low, double high)
 static void warn_share(struct fl_take *t)
 {
     const struct fl_without_trace *p = &t->without_trace;
-    fl_take_warn(t, "trace_moves_share",
-                 "With the trace's help to see, synthesis is off for %.0f %% of the seen time; by "
-                 "the picture alone for "
-                 "%.0f %% (%.0f to %.0f %%). Both are given.",
-                 100 * t->exposure.off_share, 100 * p->off_share, 100 * p->off_share_low,
-                 100 * p->off_share_high);
+    fl_take_warn(
+        t, "trace_moves_share",
+        "With the trace's help to see, synthesis is off for %.0f %% of the seen time (%.0f to "
+        "%.0f %% of all time); by the picture alone for %.0f %% (%.0f to %.0f %%). Both "
+        "are given.",
+        100 * t->exposure.off_share, 100 * t->exposure.off_share_low,
+        100 * t->exposure.off_share_high, 100 * p->off_share, 100 * p->off_share_low,
+        100 * p->off_share_high);
 }
 
 void fl_without_trace_compare(struct fl_take *t)
