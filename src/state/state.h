@@ -24,11 +24,18 @@ struct fl_state_span {
     unsigned evidence;     /* FL_EVIDENCE_*: what a span off was seen by; 0 otherwise */
 };
 
+/* How the best time of a lapse's end was found: seen to a base period; by the setting's return rule
+ * run over the motion; or by the rule's delay alone, the motion unknown. */
+enum fl_end_found { FL_END_SEEN, FL_END_RULE, FL_END_DELAY };
+
 struct fl_lapse {
-    double start_s, end_s;
+    double start_s, end_s;                   /* best times */
     double start_range_s[2], end_range_s[2]; /* [last sure, first sure] */
-    bool has_trip;         /* on was seen last before it; false: off was, or nothing yet */
-    bool has_return;       /* on was seen next after it; false: off was, or nothing more */
+    enum fl_end_found end_found;
+    bool has_trip;   /* on was seen last before it; false: off was, or nothing yet */
+    bool has_return; /* on was seen next after it; false: off was, or nothing more */
+    /* Another lapse lies beside it, and on was not seen between: the boundary is inferred. */
+    bool parted_before, parted_after;
     double unique_rate_hz; /* NaN if unknown */
     double confidence;     /* 0..1, mean over all that was seen of it */
     unsigned evidence;     /* FL_EVIDENCE_*, of any part of it */

@@ -63,6 +63,9 @@ void fl_expose(struct fl_take *t)
     e->off_share = share(e->off_s, seen);
     e->off_share_low = seen > 0 ? e->off_s / all : FL_UNKNOWN;
     e->off_share_high = seen > 0 ? (e->off_s + e->unseen_s) / all : FL_UNKNOWN;
+    e->inferred_on_s = e->inferred_off_s = e->open_s = FL_UNKNOWN;
+    e->off_share_of_take = e->off_share_of_take_low = e->off_share_of_take_high = FL_UNKNOWN;
+    e->lapses_low = e->lapses_high = t->states.n_lapses;
     e->lapses_per_min = share(60 * (double)t->states.n_lapses, all);
     for (size_t i = 0; i < t->states.n_lapses; i++)
         e->longest_s = fmax(e->longest_s, t->states.lapse[i].end_s - t->states.lapse[i].start_s);
@@ -71,6 +74,8 @@ void fl_expose(struct fl_take *t)
     else
         e->motion_s = e->on_motion_s = e->off_motion_s = FL_UNKNOWN;
     e->off_share_in_motion = share(e->off_motion_s, e->on_motion_s + e->off_motion_s);
+    e->off_share_in_motion_low = share(e->off_motion_s, e->motion_s);
+    e->off_share_in_motion_high = share(e->motion_s - e->on_motion_s, e->motion_s);
 }
 
 /* Unique rates of the frames of one kind, gathered for a mean and a percentile. */

@@ -28,6 +28,7 @@ void fl_session_add_failed(struct fl_session *s, const char *id, const char *tex
 
 void fl_session_forget_study(struct fl_session *s)
 {
+    free(s->returns);
     free(s->curves);
     free(s->comparisons);
     free(s->quantities);
@@ -36,6 +37,7 @@ void fl_session_forget_study(struct fl_session *s)
     free(s->delays);
     free(s->delay_comparisons);
     free(s->repeats);
+    s->returns = NULL;
     s->curves = NULL;
     s->comparisons = NULL;
     s->quantities = NULL;
@@ -44,7 +46,7 @@ void fl_session_forget_study(struct fl_session *s)
     s->delays = NULL;
     s->delay_comparisons = NULL;
     s->repeats = NULL;
-    s->n_curves = s->n_comparisons = s->n_quantities = s->n_ranks = 0;
+    s->n_returns = s->n_curves = s->n_comparisons = s->n_quantities = s->n_ranks = 0;
     s->n_rules = s->n_delays = s->n_delay_comparisons = s->n_repeats = 0;
     fl_arena_free(&s->arena);
     s->arena = fl_arena_new();

@@ -9,6 +9,7 @@
 struct fl_curve;         /* study/curve/curve.h */
 struct fl_quantity_rank; /* study/curve/watched.h */
 struct fl_rule;          /* study/rule/rule.h */
+struct fl_return_study;  /* study/rule/session_infer.h */
 struct fl_delay;         /* study/rule/delay.h */
 struct fl_delay_comparison;
 struct fl_comparison; /* study/compare/comparison.h */
@@ -21,6 +22,8 @@ struct fl_session {
     struct fl_arena *arena; /* of the study: emptied by the next one */
     struct fl_take **takes;
     size_t n_takes; /* measured takes, session order; owned */
+    struct fl_return_study *returns;
+    size_t n_returns; /* one a setting */
     struct fl_curve *curves;
     size_t n_curves;
     struct fl_comparison *comparisons;

@@ -59,6 +59,7 @@ void fl_take_free(struct fl_take **t)
     free((*t)->flips.v);
     fl_states_finish(&(*t)->states);
     free((*t)->warnings);
+    free((*t)->inferred);
     fl_arena_free(&(*t)->arena);
     free(*t);
     *t = NULL;

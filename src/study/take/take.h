@@ -47,12 +47,30 @@ struct fl_flick {
     double trip_delay_s;    /* from the flick's start; NaN */
 };
 
+/* Unseen time that what moved in it decides, for a cut-off that motion trips (DESIGN: shares). */
+struct fl_inferred {
+    double start_s, end_s;
+    enum fl_state state; /* unseen: open */
+    const char *why;     /* "rule" (off: the rule has not returned yet), "harmless" (on), "motion"
+                            (open: faster than on was often seen at, or unknown), "start" (open:
+                            nothing was seen yet), "refused" (open: nothing can be inferred) */
+};
+
 struct fl_exposure {
     double on_s, off_s, unseen_s;
-    double off_share, off_share_low, off_share_high; /* NaN when nothing was seen */
-    double motion_s;                                 /* camera speed > 25 deg/s */
+    double off_share;                     /* of the seen time; NaN when nothing was seen */
+    double off_share_low, off_share_high; /* of all, unseen time as on, as off: without inference */
+    double inferred_on_s, inferred_off_s,
+        open_s;               /* sum: unseen_s; NaN before the session's study */
+    double off_share_of_take; /* (off + inferred off) / (all - open); NaN if refused */
+    double off_share_of_take_low,
+        off_share_of_take_high;            /* 95 %; if refused as without inference */
+    const char *off_share_of_take_refused; /* one line; NULL: not refused */
+    double motion_s;                       /* camera speed > 25 deg/s */
     double on_motion_s, off_motion_s;
-    double off_share_in_motion;
+    double off_share_in_motion;                               /* of the time seen in motion */
+    double off_share_in_motion_low, off_share_in_motion_high; /* of all motion, unseen as on, off */
+    size_t lapses_low, lapses_high; /* where the state between two was never seen */
     double lapses_per_min, longest_s;
 };
 
@@ -117,6 +135,9 @@ struct fl_take {
     double kernel_ms;          /* box mean used for the quantities: one on-state base period */
     double camera_floor_deg_s; /* floor above which a flick begins, as printed */
     struct fl_exposure exposure;
+    struct fl_inferred *inferred; /* n_inferred, malloc'ed, in time order: tile the unseen time;
+                                     none before the session's study */
+    size_t n_inferred;
     struct fl_without_trace without_trace;
     struct fl_smoothness smoothness;
     struct fl_pacing pacing;

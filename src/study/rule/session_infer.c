@@ -1,0 +1,377 @@
+/* Every rule that agrees is tried on every take. A take's own figures are those of the rule in the
+ * middle by the share that it gives; the others give the interval, one rendered frame in common put
+ * on top, as a game judges frame by frame. */
+#include "study/rule/session_infer.h"
+
+#include <stdlib.h>
+
+#include "maths/robust.h"
+#include "study/curve/setting.h"
+#include "study/rule/lapse_list.h"
+#include "study/rule/off_time.h"
+#include "study/take/exposure.h"
+
+#define OPEN_MOST 0.1
+#define TAIL 0.025 /* on either side of an interval */
+#define MIDDLE 0.5
+#define DRAWN (-1)
+
+static const char never_on[] = "synthesis was never seen on";
+static const char trips_at_rest[] =
+    "it was off where nothing can have tripped it, so rest may be off as well as on";
+static const char starts_off[] =
+    "it was off before anything had moved, so rest may be off as well as on";
+static const char too_open[] = "too much of the time can be neither seen nor inferred";
+
+/* ---- one take under one rule ---- */
+
+/* Kept from rule to rule: neighbours share their threshold. */
+struct bench {
+    const struct fl_return_view *view;
+    struct fl_quiet quiet;
+    int quantity; /* that quiet is of; -1: none yet */
+    double theta_on;
+    struct fl_returns returns;
+    double *end_s;
+    size_t cap_ends;
+    struct fl_random random;
+};
+
+static void bench_open(struct bench *b, const struct fl_return_view *v)
+{
+    *b = (struct bench){.view = v, .quantity = -1};
+    fl_random_seed(&b->random, 1);
+}
+
+static void bench_close(struct bench *b)
+{
+    free(b->quiet.below.v);
+    free(b->returns.v);
+    free(b->end_s);
+}
+
+/* rule NULL: off was never seen. */
+static void set_rule(struct bench *b, const struct fl_return_rule *rule)
+{
+    b->returns.n = 0;
+    if (!rule)
+        return;
+    if (b->quantity != rule->quantity || b->theta_on != rule->theta_on) {
+        fl_quiet_find(&b->quiet, b->view, rule->quantity, rule->theta_on);
+        b->quantity = rule->quantity;
+        b->theta_on = rule->theta_on;
+    }
+    fl_returns_find(&b->returns, b->view, &b->quiet, rule->d_on_s);
+    if (b->returns.n > b->cap_ends) {
+        b->cap_ends = 2 * b->returns.n;
+        b->end_s = fl_realloc(b->end_s, b->cap_ends, sizeof *b->end_s);
+    }
+}
+
+/* u: quantile of each return's law; below 0: drawn. */
+static void off_time(struct bench *b, const struct fl_return_rule *rule, double shift_s, double u,
+                     bool list, struct fl_off_time *out)
+{
+    for (size_t i = 0; i < b->returns.n; i++) {
+        double p = u < 0 ? fl_random_uniform(&b->random) : u;
+        b->end_s[i] = fl_return_time(&b->returns.v[i], rule, shift_s, p);
+    }
+    fl_off_time_find(out, b->view, &b->returns, b->end_s, &b->quiet, rule, list);
+}
+
+/* ---- all rules ---- */
+
+struct outcomes {
+    double *share, *low, *high, *lapses; /* a draw each */
+    size_t n;
+    double least, most; /* of the rules that agree as well */
+};
+
+static void try_draw(struct outcomes *o, struct bench *b, const struct fl_return_rule *rule)
+{
+    struct fl_off_time t;
+    size_t k = o->n++;
+    set_rule(b, rule);
+    off_time(b, rule, 0, MIDDLE, false, &t);
+    o->share[k] = fl_off_time_share(&t);
+    o->lapses[k] = (double)b->returns.n;
+    off_time(b, rule, rule ? -b->view->frame_s : 0, DRAWN, false, &t);
+    o->low[k] = fl_off_time_low(&t);
+    off_time(b, rule, rule ? b->view->frame_s : 0, DRAWN, false, &t);
+    o->high[k] = fl_off_time_high(&t);
+}
+
+static void try_alike(struct outcomes *o, struct bench *b, const struct fl_return_rule *rule)
+{
+    struct fl_off_time t;
+    set_rule(b, rule);
+    off_time(b, rule, -b->view->frame_s, MIDDLE, false, &t);
+    o->least = fmin(o->least, fl_off_time_low(&t));
+    off_time(b, rule, b->view->frame_s, MIDDLE, false, &t);
+    o->most = fmax(o->most, fl_off_time_high(&t));
+}
+
+static void outcomes_of(struct outcomes *o, struct bench *b, const struct fl_return_fit *f)
+{
+    size_t n = f ? f->n_draws : 1;
+    *o = (struct outcomes){.share = FL_NEW(double, n),
+                           .low = FL_NEW(double, n),
+                           .high = FL_NEW(double, n),
+                           .lapses = FL_NEW(double, n),
+                           .least = INFINITY,
+                           .most = -INFINITY};
+    for (size_t i = 0; i < n; i++)
+        try_draw(o, b, f ? &f->draw[i] : NULL);
+    for (size_t i = 0; f && i < f->n_alike; i++)
+        try_alike(o, b, &f->alike[i]);
+}
+
+static void outcomes_free(struct outcomes *o)
+{
+    free(o->share);
+    free(o->low);
+    free(o->high);
+    free(o->lapses);
+}
+
+/* The draw that has as many below it as above. */
+static size_t middle_draw(const struct outcomes *o)
+{
+    size_t best = 0, most = 0;
+    for (size_t i = 0; i < o->n; i++) {
+        size_t below = 0, above = 0;
+        for (size_t k = 0; k < o->n; k++) {
+            below += o->share[k] < o->share[i];
+            above += o->share[k] > o->share[i];
+        }
+        size_t less = below < above ? o->n - above : o->n - below;
+        if (less > most) {
+            most = less;
+            best = i;
+        }
+    }
+    return best;
+}
+
+/* ---- the take's figures ---- */
+
+static void keep_parts(struct fl_take *t, struct fl_off_time *o)
+{
+    free(t->inferred);
+    t->inferred = o->part;
+    t->n_inferred = o->n_parts;
+}
+
+static void note_share(struct fl_exposure *e, const struct fl_off_time *t, const struct outcomes *o)
+{
+    e->inferred_on_s = t->inferred_on_s;
+    e->inferred_off_s = t->inferred_off_s;
+    e->open_s = t->open_s;
+    e->off_share_of_take = fl_off_time_share(t);
+    e->off_share_of_take_low = fmin(fl_quantile(o->low, o->n, TAIL), o->least);
+    e->off_share_of_take_high = fmax(fl_quantile(o->high, o->n, 1 - TAIL), o->most);
+    e->lapses_low = (size_t)floor(fl_quantile(o->lapses, o->n, TAIL));
+    e->lapses_high = (size_t)ceil(fl_quantile(o->lapses, o->n, 1 - TAIL));
+}
+
+/* Off before anything moved, for longer than any return takes. */
+static bool began_off(const struct bench *b, const struct fl_return_rule *rule)
+{
+    const struct fl_sightings *s = &b->view->seen;
+    if (!rule || !s->n || s->v[0].state != FL_STATE_OFF)
+        return false;
+    const struct fl_measured *part = s->part;
+    while (!part->n)
+        part++;
+    double back = fl_return_after(&b->quiet, part->start_s, rule->d_on_s);
+    return b->view->calm_since_s[0] <= part->start_s && back < s->v[0].start_s;
+}
+
+struct verdict {
+    size_t calm_offs; /* off again although nothing can have tripped it */
+    bool began_off;
+};
+
+static struct verdict settle_take(struct fl_take *t, const struct fl_return_view *v,
+                                  const struct fl_return_fit *f)
+{
+    struct bench b;
+    struct outcomes o;
+    struct fl_off_time time;
+    bench_open(&b, v);
+    outcomes_of(&o, &b, f);
+    const struct fl_return_rule *rule = f ? &f->draw[middle_draw(&o)] : NULL;
+    set_rule(&b, rule);
+    off_time(&b, rule, 0, MIDDLE, true, &time);
+    keep_parts(t, &time);
+    fl_lapse_list_make(&t->states, v, &b.returns, b.end_s);
+    fl_expose(t);
+    note_share(&t->exposure, &time, &o);
+    fl_smooth(t);
+    struct verdict out = {0, began_off(&b, rule)};
+    for (size_t i = 0; i < b.returns.n; i++)
+        out.calm_offs += b.returns.v[i].next == FL_NEXT_OFF_CALM;
+    outcomes_free(&o);
+    bench_close(&b);
+    return out;
+}
+
+/* ---- what cannot be said ---- */
+
+static void refuse(struct fl_take *t, const char *why)
+{
+    struct fl_exposure *e = &t->exposure;
+    e->off_share_of_take_refused = why;
+    e->off_share_of_take = FL_UNKNOWN;
+    e->off_share_of_take_low = e->off_share_low;
+    e->off_share_of_take_high = e->off_share_high;
+}
+
+/* Rest says nothing of this setting: all that was inferred is open, and off-unseen-off may be one
+ * lapse or two. */
+static void forget_inference(struct fl_take *t, const struct fl_return_view *v)
+{
+    struct fl_exposure *e = &t->exposure;
+    for (size_t i = 0; i < t->n_inferred; i++) {
+        t->inferred[i].state = FL_STATE_UNSEEN;
+        t->inferred[i].why = "refused";
+    }
+    e->inferred_on_s = e->inferred_off_s = 0;
+    e->open_s = e->unseen_s;
+    e->lapses_low = e->lapses_high = 0;
+    for (size_t i = 0; i < v->seen.n && v->seen.on_s > 0; i++) {
+        bool off = v->seen.v[i].state == FL_STATE_OFF;
+        e->lapses_high += off;
+        e->lapses_low += off && !(i && v->seen.v[i - 1].state == FL_STATE_OFF);
+    }
+}
+
+static void judge_take(struct fl_take *t, const struct fl_return_view *v,
+                       const struct verdict *verdict, bool latches)
+{
+    struct fl_exposure *e = &t->exposure;
+    double all = e->on_s + e->off_s + e->unseen_s;
+    bool blind = !(e->on_s > 0) || latches || verdict->began_off;
+    if (blind) {
+        refuse(t, !(e->on_s > 0) ? never_on : latches ? trips_at_rest : starts_off);
+        forget_inference(t, v);
+    } else if (e->open_s > OPEN_MOST * all) {
+        refuse(t, too_open);
+    }
+}
+
+/* ---- a setting ---- */
+
+static double weighted_quantile(const struct fl_return_fit *f, int quantity, double p)
+{
+    double *theta = FL_NEW(double, f->n_draws + 1);
+    size_t n = 0;
+    for (size_t i = 0; i < f->n_draws; i++)
+        if (f->draw[i].quantity == quantity)
+            theta[n++] = f->draw[i].theta_on;
+    double q = fl_quantile(theta, n, p);
+    free(theta);
+    return q;
+}
+
+static void note_rule(struct fl_return_study *r, const struct fl_return_fit *f)
+{
+    int lead = 0;
+    for (int k = 1; k < FL_HARMLESS_QUANTITIES; k++)
+        lead = f->weight[k] > f->weight[lead] ? k : lead;
+    r->any = true;
+    r->brackets = f->brackets;
+    r->quantity = fl_harmless_quantity[lead];
+    r->quantity_weight = f->weight[lead];
+    r->theta_on = weighted_quantile(f, lead, 0.5);
+    r->theta_on_low = weighted_quantile(f, lead, TAIL);
+    r->theta_on_high = weighted_quantile(f, lead, 1 - TAIL);
+    r->d_on_s = f->d_on_s;
+    r->d_on_low_s = f->d_on_low_s;
+    r->d_on_high_s = f->d_on_high_s;
+}
+
+static void note_setting(struct fl_return_study *r, const struct fl_setting *c, size_t takes,
+                         const struct fl_harmless *h)
+{
+    *r = (struct fl_return_study){.game = c->game,
+                                  .condition = c->condition,
+                                  .counts_per_inch = c->counts_per_inch,
+                                  .degrees_per_count = c->degrees_per_count,
+                                  .takes = takes,
+                                  .trips = h->trips,
+                                  .harmless_trips = h->harmless_trips};
+    for (int k = 0; k < FL_HARMLESS_QUANTITIES; k++)
+        r->harmless_level[k] = h->level[k];
+}
+
+/* The takes of a setting that hold states, and what is seen of each. */
+struct work {
+    struct fl_take **take;
+    struct fl_sightings *seen;
+    struct fl_return_view *view;
+    struct verdict *verdict;
+    size_t n;
+    struct fl_harmless harmless;
+};
+
+static void work_open(struct work *w, const struct fl_setting *c)
+{
+    *w = (struct work){FL_NEW(struct fl_take *, c->n + 1),
+                       FL_NEW(struct fl_sightings, c->n + 1),
+                       FL_NEW(struct fl_return_view, c->n + 1),
+                       FL_NEW(struct verdict, c->n + 1),
+                       0,
+                       {{0}, 0, 0}};
+    for (size_t i = 0; i < c->n; i++)
+        if (c->takes[i]->states.n_spans && c->takes[i]->frames > 0 && c->takes[i]->time_s) {
+            w->take[w->n] = c->takes[i];
+            fl_sightings_find(&w->seen[w->n++], &c->takes[i]->states);
+        }
+    fl_harmless_learn(&w->harmless, w->take, w->seen, w->n);
+    for (size_t i = 0; i < w->n; i++)
+        fl_return_view_make(&w->view[i], w->take[i], &w->seen[i], &w->harmless);
+}
+
+static void work_close(struct work *w)
+{
+    for (size_t i = 0; i < w->n; i++)
+        fl_return_view_finish(&w->view[i]);
+    free(w->take);
+    free(w->seen);
+    free(w->view);
+    free(w->verdict);
+}
+
+static void infer_setting(struct fl_return_study *r, const struct fl_setting *c)
+{
+    struct work w;
+    struct fl_return_fit fit;
+    work_open(&w, c);
+    bool any = fl_return_fit_make(&fit, w.view, w.n);
+    note_setting(r, c, w.n, &w.harmless);
+    for (size_t i = 0; i < w.n; i++) {
+        w.verdict[i] = settle_take(w.take[i], &w.view[i], any ? &fit : NULL);
+        r->trips += w.verdict[i].calm_offs;
+        r->harmless_trips += w.verdict[i].calm_offs;
+    }
+    bool latches = (double)r->harmless_trips > FL_HARMLESS_TRIPS * (double)r->trips;
+    for (size_t i = 0; i < w.n; i++)
+        judge_take(w.take[i], &w.view[i], &w.verdict[i], latches);
+    if (any) {
+        note_rule(r, &fit);
+        fl_return_fit_finish(&fit);
+    }
+    work_close(&w);
+}
+
+void fl_session_infer(struct fl_session *s)
+{
+    struct fl_setting *cells;
+    size_t n = fl_settings(s, false, &cells);
+    free(s->returns);
+    s->returns = FL_NEW(struct fl_return_study, n + 1);
+    s->n_returns = n;
+    for (size_t i = 0; i < n; i++)
+        infer_setting(&s->returns[i], &cells[i]);
+}
