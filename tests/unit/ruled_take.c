@@ -29,7 +29,7 @@ struct hand_flick {
 struct hand {
     struct hand_flick *flick;
     int n;
-    double seconds;
+    double seconds, track, menu;
 };
 
 static double given(double x, double otherwise)
@@ -41,8 +41,10 @@ static struct hand make_hand(const struct ruled_settings *s)
 {
     uint64_t rng = s->seed * 2654435761u + 17;
     double lo = given(s->slowest, 30), hi = given(s->fastest, 800), t = 0.8;
+    double low = given(s->pause_low, 0.25);
     double take = exp2(s->take_sd * normal(&rng));
-    struct hand h = {FL_NEW(struct hand_flick, (size_t)s->flicks + 1), s->flicks, 0};
+    struct hand h = {FL_NEW(struct hand_flick, (size_t)s->flicks + 1), s->flicks, 0, s->track_deg_s,
+                     given(s->menu_s, INFINITY)};
     int strays = s->strays, immune = s->immune;
     for (int i = 0; i < s->flicks; i++) {
         struct hand_flick *f = &h.flick[i];
@@ -51,7 +53,9 @@ static struct hand make_hand(const struct ruled_settings *s)
         f->peak = lo * pow(hi / lo, uniform(&rng));
         f->theta = take * exp2(s->soft * normal(&rng));
         f->error = exp(s->quantity_noise * normal(&rng));
-        t += f->length + 0.25 + 0.9 * uniform(&rng);
+        t += f->length + low + (given(s->pause_high, 1.15) - low) * uniform(&rng);
+        if (s->menu_s > 0 && t > s->menu_s - 0.5 && t < s->menu_s + 1.2)
+            t = s->menu_s + 1.2;
         f->stray = strays > 0 && f->peak < s->theta_off / 3 && f->peak > 1.2 * s->seen_above_deg_s;
         strays -= f->stray;
         f->immune = immune > 0 && f->peak > 3 * s->theta_off;
@@ -74,7 +78,10 @@ static double speed_at(const struct hand *h, double t)
 {
     const struct hand_flick *f = flick_at(h, t);
     double x = h->n ? (t - f->start) / f->length : -1;
-    return x > 0 && x < 1 ? f->peak * 16 * x * x * (1 - x) * (1 - x) : 0;
+    if (x > 0 && x < 1)
+        return f->peak * 16 * x * x * (1 - x) * (1 - x);
+    bool menu = t >= h->menu - 0.1 && t < h->menu + 1.1;
+    return x >= 1 && (f - h->flick) % 2 && !menu ? h->track : 0;
 }
 
 double ruled_speed(const struct ruled_settings *s, double t_s)
@@ -122,12 +129,19 @@ struct game {
     size_t n;
 };
 
+/* What only the menu sets right. */
+static bool latched(const struct ruled_settings *s, bool off, double t)
+{
+    bool before = !(t >= given(s->menu_s, INFINITY)), after = t >= given(s->menu_s, INFINITY) + 1;
+    return off && ((s->starts_off && before) || (s->latches && (before || after)));
+}
+
 static struct game play(const struct ruled_settings *s, const struct hand *h)
 {
     uint64_t rng = s->seed ^ 0x5bd1e995;
     size_t cap = (size_t)(h->seconds * given(s->base_hz, 70) * 1.2) + 8;
     struct game g = {FL_NEW(double, cap), FL_NEW(bool, cap), 0};
-    bool off = false;
+    bool off = s->starts_off;
     double since = FL_UNKNOWN;
     for (double t = -0.02; t < h->seconds && g.n + 1 < cap; g.n++) {
         double next = t + (1 + 0.04 * normal(&rng)) / given(s->base_hz, 70);
@@ -139,7 +153,7 @@ static struct game play(const struct ruled_settings *s, const struct hand *h)
             q = 0;
         bool beyond = off ? q < s->theta_on : q > s->theta_off;
         since = !beyond ? FL_UNKNOWN : fl_known(since) ? since : next;
-        if (beyond && next - since >= (off ? s->d_on_s : s->d_off_s)) {
+        if (beyond && !latched(s, off, next) && next - since >= (off ? s->d_on_s : s->d_off_s)) {
             off = !off;
             since = FL_UNKNOWN;
         }
@@ -148,6 +162,22 @@ static struct game play(const struct ruled_settings *s, const struct hand *h)
         t = next;
     }
     return g;
+}
+
+double ruled_off_share(const struct ruled_settings *s, size_t *lapses)
+{
+    struct hand h = make_hand(s);
+    struct game g = play(s, &h);
+    double sum = 0;
+    *lapses = 0;
+    for (size_t i = 0; i + 1 < g.n; i++) {
+        sum += g.off[i] ? fmin(g.flip[i + 1], h.seconds) - fmax(g.flip[i], 0) : 0;
+        *lapses += g.off[i] && !(i && g.off[i - 1]);
+    }
+    free(g.flip);
+    free(g.off);
+    free(h.flick);
+    return sum / h.seconds;
 }
 
 static void set_facts(struct fl_take *t, const struct ruled_settings *s, double seconds)

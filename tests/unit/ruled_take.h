@@ -24,6 +24,11 @@ struct ruled_settings {
     int strays; /* so many flicks under a third of theta_off trip all the same; key
                    must be camera speed */
     int immune; /* so many flicks of over three times theta_off do not trip; likewise */
+    double pause_low, pause_high; /* seconds between flicks; 0: 0.25 and 1.15 */
+    double track_deg_s; /* the hand follows something at this speed in every other pause */
+    double menu_s;   /* from here on for a second nothing moves and it is on whatever came before */
+    bool latches;    /* once off it stays off until the menu */
+    bool starts_off; /* off until the menu */
     uint64_t seed;
 };
 
@@ -31,5 +36,7 @@ struct fl_take *ruled_take(const struct ruled_settings *s);
 /* True speed of the hand of that take at time t, deg/s. */
 double ruled_speed(const struct ruled_settings *s, double t_s);
 double ruled_seconds(const struct ruled_settings *s);
+/* True share of that take in state off, and how many lapses. */
+double ruled_off_share(const struct ruled_settings *s, size_t *lapses);
 
 #endif

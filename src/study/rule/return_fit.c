@@ -10,7 +10,6 @@
 
 enum { THETAS = 20, DRAWS = 201, SCATTERS = 4 };
 #define LONGEST_S 4.0      /* of d_on: longer ones latch */
-#define DELAY_STEP 0.025   /* of the delay; half a rendered frame at least */
 #define STRAYS 0.04        /* of the brackets: edges that were seen wrongly */
 #define STRAY_SPREAD_S 1.0 /* where they may then end */
 #define BEFORE_S 0.1       /* a trip's cause lies at most this far before it */
@@ -90,11 +89,10 @@ struct grid {
 
 static void make_delays(struct grid *g, double frame_s)
 {
-    for (double d = 0; d < LONGEST_S;) {
-        double step = fmax(frame_s / 2, DELAY_STEP * d);
+    double step = frame_s / 2;
+    for (double d = 0; d < LONGEST_S; d += step) {
         struct delay v = {d + step / 2, log(log((d + step + frame_s) / (d + frame_s)))};
         FL_PUSH(g->delay, g->delays, g->cap_delays, v);
-        d += step;
     }
 }
 
@@ -174,6 +172,37 @@ static void weigh_threshold(struct grid *g, const struct fl_return_view *v, size
     free(r.v);
 }
 
+static bool in_proportion(const struct fl_track *a, const struct fl_track *b)
+{
+    const double close = 1e-3;
+    double ratio = FL_UNKNOWN;
+    for (size_t i = 0; i < a->speeds.n; i++) {
+        if (isnan(a->q[i]) || (a->q[i] == 0 && b->q[i] == 0))
+            continue;
+        if (!(a->q[i] > 0 && b->q[i] > 0))
+            return false;
+        if (isnan(ratio))
+            ratio = b->q[i] / a->q[i];
+        if (fabs(b->q[i] / a->q[i] - ratio) > close * ratio)
+            return false;
+    }
+    return true;
+}
+
+/* In all takes another quantity, later in the list, says the same or more. */
+static bool said_by_another(const struct fl_return_view *v, size_t n, int k)
+{
+    for (int o = k + 1; o < FL_HARMLESS_QUANTITIES; o++) {
+        size_t same = 0;
+        while (same < n && v[same].has[k] && v[same].has[o] &&
+               in_proportion(&v[same].track[k], &v[same].track[o]))
+            same++;
+        if (same == n)
+            return true;
+    }
+    return false;
+}
+
 static void weigh_all(struct grid *g, const struct fl_return_view *v, size_t n)
 {
     double frame = INFINITY;
@@ -181,7 +210,7 @@ static void weigh_all(struct grid *g, const struct fl_return_view *v, size_t n)
         frame = fmin(frame, v[i].frame_s);
     make_delays(g, frame);
     for (int k = 0; k < FL_HARMLESS_QUANTITIES; k++) {
-        double top = highest_theta(v, n, k);
+        double top = said_by_another(v, n, k) ? FL_UNKNOWN : highest_theta(v, n, k);
         for (int t = 0; t < THETAS && top > 0; t++)
             weigh_threshold(g, v, n, k, top * (t + 0.5) / THETAS);
     }
