@@ -9,7 +9,7 @@
 #include "show/chart/plate.h"
 #include "show/screen/answers.h"
 #include "show/screen/summary.h"
-#include "show/text/groups.h"
+#include "show/text/game_groups.h"
 #include "study/compare/session_study.h"
 #include "test.h"
 

@@ -4,7 +4,7 @@
 
 #include "base/file.h"
 #include "fake_take.h"
-#include "show/text/chart_number.h"
+#include "show/text/grouped_number.h"
 #include "show_folder.h"
 #include "test.h"
 #include "study/compare/session_study.h"
@@ -46,7 +46,7 @@ static double spike_height(const void *data, double width)
     return 100;
 }
 
-static void draw_spikes(struct fl_chart *c, const void *data)
+static void draw_spikes(struct fl_surface *c, const void *data)
 {
     const struct spikes *s = data;
     struct fl_axis x = {0, (double)s->n, 0, c->width, false}, y = {0, 1, 100, 0, false};
@@ -216,17 +216,17 @@ static void numbers_read_alike_in_every_language(void **state)
 {
     (void)state;
     char a[FL_FIGURE_SIZE], tick[32], small[8], range[FL_RANGE_SIZE];
-    assert_string_equal(fl_chart_figure(a, 12345), "12\u202f300");
-    assert_string_equal(fl_chart_figure(a, 1234567), "1\u202f230\u202f000");
-    assert_string_equal(fl_chart_figure(a, 1234), "1230");
-    assert_string_equal(fl_chart_figure(a, -0.05), "\u22120.050");
-    assert_string_equal(fl_chart_figure(a, FL_UNKNOWN), "–");
-    assert_string_equal(fl_chart_figure(a, -1e-5), "0");
-    assert_string_equal(fl_chart_short(a, 76), "76");
-    assert_string_equal(fl_chart_short(a, 0.43), "0.43");
-    assert_string_equal(fl_chart_short(a, 100), "100");
-    assert_string_equal(fl_chart_whole(a, 12.6), "13");
-    assert_string_equal(fl_chart_whole(a, -0.2), "0");
+    assert_string_equal(fl_grouped_figure(a, 12345), "12\u202f300");
+    assert_string_equal(fl_grouped_figure(a, 1234567), "1\u202f230\u202f000");
+    assert_string_equal(fl_grouped_figure(a, 1234), "1230");
+    assert_string_equal(fl_grouped_figure(a, -0.05), "\u22120.050");
+    assert_string_equal(fl_grouped_figure(a, FL_UNKNOWN), "–");
+    assert_string_equal(fl_grouped_figure(a, -1e-5), "0");
+    assert_string_equal(fl_grouped_short(a, 76), "76");
+    assert_string_equal(fl_grouped_short(a, 0.43), "0.43");
+    assert_string_equal(fl_grouped_short(a, 100), "100");
+    assert_string_equal(fl_grouped_whole(a, 12.6), "13");
+    assert_string_equal(fl_grouped_whole(a, -0.2), "0");
     fl_tick_text(tick, -20000);
     assert_string_equal(tick, "\u221220\u202f000");
     fl_tick_text(tick, 2e6);
@@ -235,10 +235,10 @@ static void numbers_read_alike_in_every_language(void **state)
     assert_string_equal(tick, "0.25");
     assert_string_equal(fl_group_digits(small, sizeof small, "1234567"),
                         "1234567"); /* no room: as it was */
-    assert_string_equal(fl_chart_range(range, 11000, 15000), "11\u202f000 to 15\u202f000");
-    assert_string_equal(fl_chart_range(range, FL_UNKNOWN, 15), "at most 15.0");
-    assert_string_equal(fl_chart_range(range, 15, FL_UNKNOWN), "at least 15.0");
-    assert_string_equal(fl_chart_range(range, FL_UNKNOWN, FL_UNKNOWN), "open at both ends");
+    assert_string_equal(fl_grouped_range(range, 11000, 15000), "11\u202f000 to 15\u202f000");
+    assert_string_equal(fl_grouped_range(range, FL_UNKNOWN, 15), "at most 15.0");
+    assert_string_equal(fl_grouped_range(range, 15, FL_UNKNOWN), "at least 15.0");
+    assert_string_equal(fl_grouped_range(range, FL_UNKNOWN, FL_UNKNOWN), "open at both ends");
 }
 
 static int count(const char *text, const char *part)
@@ -255,9 +255,9 @@ static void drawings_repeat_and_can_be_inlined(void **state)
     struct fl_session *s = fake_session();
     fl_session_study(s);
     struct fl_drawing d = fl_timeline_drawing(s->takes[0]);
-    char *a = fl_drawing_svg(&d, FL_CHART_WIDE, NULL), *b = fl_drawing_svg(&d, FL_CHART_WIDE, NULL);
+    char *a = fl_drawing_svg(&d, FL_PAGE_WIDE, NULL), *b = fl_drawing_svg(&d, FL_PAGE_WIDE, NULL);
     assert_string_equal(a, b); /* byte for byte, although cairo numbers its surfaces */
-    char *inlined = fl_drawing_svg(&d, FL_CHART_WIDE, "p7-");
+    char *inlined = fl_drawing_svg(&d, FL_PAGE_WIDE, "p7-");
     assert_memory_equal(inlined, "<svg", 4);
     assert_int_equal(count(inlined, " id=\""), count(inlined, " id=\"p7-"));
     assert_int_equal(count(inlined, "href=\"#"), count(inlined, "href=\"#p7-"));

@@ -57,7 +57,7 @@ static struct fl_axis speed_axis(const struct layout *l)
     return (struct fl_axis){low / pad, high * pad, l->left, l->right, true};
 }
 
-static struct layout lay_out(const struct fl_chart *c, const struct fl_group *g)
+static struct layout lay_out(const struct fl_surface *c, const struct fl_group *g)
 {
     struct layout l = {.left = c->narrow ? 54 : 84, .right = c->width - 16, .n = series_count(g)};
     double n = (double)l.n;
@@ -77,7 +77,7 @@ static enum fl_colour series_colour(size_t k)
     return FL_SERIES_1 + (enum fl_colour)(k % 4);
 }
 
-static void draw_legend(struct fl_chart *c, const struct layout *l, size_t k)
+static void draw_legend(struct fl_surface *c, const struct layout *l, size_t k)
 {
     const struct fl_curve *curve = l->curve[k];
     char setting[FL_SETTING_SIZE], v50[FL_V50_SIZE];
@@ -106,7 +106,7 @@ static double lane_offset(const double *x, const double *dy, int n, double at)
     return step[n % 7];
 }
 
-static void draw_flicks(struct fl_chart *c, const struct layout *l, size_t k, bool tripped)
+static void draw_flicks(struct fl_surface *c, const struct layout *l, size_t k, bool tripped)
 {
     const struct fl_curve *curve = l->curve[k];
     double lane = (tripped ? l->tripped : l->held) + ((double)k + 0.5) * LANE;
@@ -125,7 +125,7 @@ static void draw_flicks(struct fl_chart *c, const struct layout *l, size_t k, bo
     free(dy);
 }
 
-static void draw_curve(struct fl_chart *c, const struct layout *l, size_t k)
+static void draw_curve(struct fl_surface *c, const struct layout *l, size_t k)
 {
     const struct fl_curve *curve = l->curve[k];
     if (!fl_known(curve->alpha) || !fl_known(curve->beta))
@@ -145,7 +145,7 @@ static void draw_curve(struct fl_chart *c, const struct layout *l, size_t k)
 }
 
 /* In place of curves where there is none. */
-static void say_no_curve(struct fl_chart *c, const struct layout *l)
+static void say_no_curve(struct fl_surface *c, const struct layout *l)
 {
     bool any = false, trips = false;
     for (size_t k = 0; k < l->n; k++) {
@@ -160,7 +160,7 @@ static void say_no_curve(struct fl_chart *c, const struct layout *l)
 }
 
 /* A whisker from low to high; an open end runs to the edge of the plot and ends in an arrow. */
-static void draw_interval(struct fl_chart *c, const struct layout *l, double y, double low,
+static void draw_interval(struct fl_surface *c, const struct layout *l, double y, double low,
                           double high, enum fl_colour colour)
 {
     double a = fl_known(low) ? fl_axis_at(&l->x, low) : -INFINITY,
@@ -177,7 +177,7 @@ static void draw_interval(struct fl_chart *c, const struct layout *l, double y, 
         fl_draw_line(c, to, y - 4, to, y + 4, 2, colour, 0);
 }
 
-static void draw_v50(struct fl_chart *c, const struct layout *l, size_t k)
+static void draw_v50(struct fl_surface *c, const struct layout *l, size_t k)
 {
     const struct fl_curve *curve = l->curve[k];
     double y = l->v50 + ((double)k + 0.5) * V50_LANE;
@@ -196,7 +196,7 @@ static void draw_v50(struct fl_chart *c, const struct layout *l, size_t k)
     }
 }
 
-static void draw_probability_axis(struct fl_chart *c, const struct layout *l)
+static void draw_probability_axis(struct fl_surface *c, const struct layout *l)
 {
     static const double at[] = {0, 0.1, 0.5, 0.9, 1};
     for (int i = 0; i < 5; i++) {
@@ -219,7 +219,7 @@ static void draw_probability_axis(struct fl_chart *c, const struct layout *l)
         fl_draw_text(c, 10, fl_axis_at(&l->y, 0.5) + 2, FL_LEFT, FL_SMALL, FL_INK, 0, "to trip");
 }
 
-static void draw(struct fl_chart *c, const void *data)
+static void draw(struct fl_surface *c, const void *data)
 {
     const struct fl_group *g = data;
     const struct fl_quantity_info *info = fl_quantity_info(g->quantity);

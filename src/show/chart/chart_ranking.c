@@ -19,7 +19,7 @@ struct layout {
 static double height(const void *data, double width)
 {
     const struct fl_session *s = data;
-    return FIRST + (double)s->n_ranks * (width < FL_CHART_NARROW ? NARROW_ROW : ROW) + AXIS;
+    return FIRST + (double)s->n_ranks * (width < FL_SURFACE_NARROW ? NARROW_ROW : ROW) + AXIS;
 }
 
 static const struct fl_curve *curve_of(const struct fl_rank *r, enum fl_quantity q)
@@ -59,7 +59,7 @@ static struct fl_axis v50_axis(const struct fl_session *s, double left, double r
     return (struct fl_axis){low / pad, high * pad, left, right, true};
 }
 
-static void draw_open(struct fl_chart *c, const struct fl_axis *a, double y, double from,
+static void draw_open(struct fl_surface *c, const struct fl_axis *a, double y, double from,
                       bool right)
 {
     double x = fl_axis_at(a, from), end = right ? a->p1 : a->p0;
@@ -68,7 +68,7 @@ static void draw_open(struct fl_chart *c, const struct fl_axis *a, double y, dou
     fl_draw_mark(c, x, y, 2, 8, FL_SERIES_1, false);
 }
 
-static void draw_whisker(struct fl_chart *c, const struct fl_axis *a, double y,
+static void draw_whisker(struct fl_surface *c, const struct fl_axis *a, double y,
                          const struct fl_curve *curve)
 {
     double low = fl_known(curve->v50_low) ? fl_axis_at(a, curve->v50_low) : -INFINITY;
@@ -98,8 +98,8 @@ static const char *no_v50(const struct fl_rank *r, const struct fl_curve *c)
                                             : "too few flicks";
 }
 
-static void draw_v50(struct fl_chart *c, const struct layout *l, double y, const struct fl_rank *r,
-                     enum fl_quantity q)
+static void draw_v50(struct fl_surface *c, const struct layout *l, double y,
+                     const struct fl_rank *r, enum fl_quantity q)
 {
     const struct fl_curve *curve = r->control ? NULL : curve_of(r, q);
     fl_draw_line(c, l->v50.p0, y, l->v50.p1, y, 0.8, FL_RULE, 0);
@@ -117,7 +117,7 @@ static void draw_v50(struct fl_chart *c, const struct layout *l, double y, const
     }
 }
 
-static void draw_share(struct fl_chart *c, const struct layout *l, double y,
+static void draw_share(struct fl_surface *c, const struct layout *l, double y,
                        const struct fl_rank *r, bool odd)
 {
     const struct fl_axis *a = &l->share;
@@ -144,7 +144,8 @@ static void draw_share(struct fl_chart *c, const struct layout *l, double y,
 }
 
 /* Game and, where it says something, the condition under it. */
-static void draw_name(struct fl_chart *c, const struct layout *l, const struct fl_rank *r, double y)
+static void draw_name(struct fl_surface *c, const struct layout *l, const struct fl_rank *r,
+                      double y)
 {
     bool plain = !r->condition || !strcmp(r->condition, "default");
     fl_draw_text(c, 10, plain ? y + 4 : y - 3, FL_LEFT, FL_PLAIN, FL_INK, l->v50.p0 - 24,
@@ -153,7 +154,7 @@ static void draw_name(struct fl_chart *c, const struct layout *l, const struct f
         fl_draw_text(c, 10, y + 11, FL_LEFT, FL_SMALL, FL_MUTED, l->v50.p0 - 24, r->condition);
 }
 
-static void draw_row(struct fl_chart *c, const struct layout *l, const struct fl_session *s,
+static void draw_row(struct fl_surface *c, const struct layout *l, const struct fl_session *s,
                      const struct fl_rank *r, double top, enum fl_quantity q)
 {
     char *name = fl_group_name(r->game, r->condition);
@@ -170,7 +171,7 @@ static void draw_row(struct fl_chart *c, const struct layout *l, const struct fl
     free(name);
 }
 
-static struct layout lay_out(const struct fl_chart *c, const struct fl_session *s)
+static struct layout lay_out(const struct fl_surface *c, const struct fl_session *s)
 {
     double left = c->narrow ? 14 : 216, right = c->narrow ? c->width * 0.56 : c->width - 270;
     struct layout l = {.row = c->narrow ? NARROW_ROW : ROW};
@@ -187,7 +188,7 @@ static const char *share_head(const struct fl_session *s, bool narrow)
     return narrow ? "time off, %" : "share of seen time off, %";
 }
 
-static void draw(struct fl_chart *c, const void *data)
+static void draw(struct fl_surface *c, const void *data)
 {
     const struct fl_session *s = data;
     enum fl_quantity q = axis_quantity(s);

@@ -5,7 +5,7 @@
 #include "base/mem.h"
 #include "show/chart/charts.h"
 #include "show/text/escape.h"
-#include "show/text/groups.h"
+#include "show/text/game_groups.h"
 
 /* Vertical places, px. */
 enum {
@@ -28,17 +28,17 @@ struct layout {
 static double height(const void *data, double width)
 {
     (void)data;
-    return HEIGHT + (width < FL_CHART_NARROW ? 20 : 0);
+    return HEIGHT + (width < FL_SURFACE_NARROW ? 20 : 0);
 }
 
 /* A legend entry: swatch drawn at x by the caller; returns where the next one starts. */
-static double legend_text(struct fl_chart *c, double x, double y, const char *text)
+static double legend_text(struct fl_surface *c, double x, double y, const char *text)
 {
     fl_draw_text(c, x, y + 4, FL_LEFT, FL_SMALL, FL_MUTED, 0, text);
     return x + fl_text_width(c, FL_SMALL, text) + 16;
 }
 
-static void draw_band(struct fl_chart *c, double x, double y, double w, double h,
+static void draw_band(struct fl_surface *c, double x, double y, double w, double h,
                       enum fl_state state)
 {
     if (state == FL_STATE_UNSEEN)
@@ -47,7 +47,7 @@ static void draw_band(struct fl_chart *c, double x, double y, double w, double h
         fl_draw_box(c, x, y, w, h, state == FL_STATE_OFF ? FL_OFF : FL_ON);
 }
 
-static void draw_legend(struct fl_chart *c, const struct layout *l, double y)
+static void draw_legend(struct fl_surface *c, const struct layout *l, double y)
 {
     static const struct {
         enum fl_state state;
@@ -71,7 +71,7 @@ static void draw_legend(struct fl_chart *c, const struct layout *l, double y)
     legend_text(c, x + 13, y, "not used");
 }
 
-static void draw_strip(struct fl_chart *c, const struct layout *l, const struct fl_states *s,
+static void draw_strip(struct fl_surface *c, const struct layout *l, const struct fl_states *s,
                        double y)
 {
     for (int pass = 0; pass < 2; pass++) /* off last: short lapses stay visible */
@@ -88,7 +88,7 @@ static void draw_strip(struct fl_chart *c, const struct layout *l, const struct 
     cairo_stroke(c->cr);
 }
 
-static void shade_lapses(struct fl_chart *c, const struct layout *l, const struct fl_states *s,
+static void shade_lapses(struct fl_surface *c, const struct layout *l, const struct fl_states *s,
                          double y, double h)
 {
     for (size_t i = 0; i < s->n_lapses; i++) {
@@ -108,7 +108,7 @@ static double greatest(const float *v, size_t n, double otherwise)
     return top > 0 ? top : otherwise;
 }
 
-static void draw_reference(struct fl_chart *c, const struct layout *l, const struct fl_axis *y,
+static void draw_reference(struct fl_surface *c, const struct layout *l, const struct fl_axis *y,
                            double v, const char *name)
 {
     char text[64];
@@ -120,7 +120,7 @@ static void draw_reference(struct fl_chart *c, const struct layout *l, const str
     fl_draw_text(c, l->right + 5, at + 4, FL_LEFT, FL_SMALL, FL_MUTED, 0, text);
 }
 
-static void draw_rate(struct fl_chart *c, const struct layout *l, const struct fl_take *t,
+static void draw_rate(struct fl_surface *c, const struct layout *l, const struct fl_take *t,
                       double top)
 {
     const struct fl_states *s = &t->states;
@@ -137,7 +137,7 @@ static void draw_rate(struct fl_chart *c, const struct layout *l, const struct f
         fl_draw_series(c, &l->time, &y, t->time_s, s->unique_rate_hz, n, 1.5, FL_INK);
 }
 
-static void mark_flicks(struct fl_chart *c, const struct layout *l, const struct fl_take *t,
+static void mark_flicks(struct fl_surface *c, const struct layout *l, const struct fl_take *t,
                         const struct fl_axis *y, enum fl_quantity q)
 {
     const double scale = t->n_flicks > 120 ? 0.65 : 1;
@@ -156,7 +156,7 @@ static void mark_flicks(struct fl_chart *c, const struct layout *l, const struct
     }
 }
 
-static void draw_speed(struct fl_chart *c, const struct layout *l, const struct fl_take *t,
+static void draw_speed(struct fl_surface *c, const struct layout *l, const struct fl_take *t,
                        double top)
 {
     enum fl_quantity q = fl_course_quantity(t);
@@ -180,7 +180,7 @@ static void draw_speed(struct fl_chart *c, const struct layout *l, const struct 
     mark_flicks(c, l, t, &y, q);
 }
 
-static void draw(struct fl_chart *c, const void *data)
+static void draw(struct fl_surface *c, const void *data)
 {
     const struct fl_take *t = data;
     struct layout l = {.left = c->narrow ? 40 : 52, .right = c->width - (c->narrow ? 34 : 90)};

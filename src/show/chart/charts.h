@@ -6,7 +6,7 @@
 
 #include "show/draw/surface.h"
 #include "show/store/writer.h"
-#include "show/text/groups.h"
+#include "show/text/game_groups.h"
 
 /* States, unique rate and speed of one take on one time axis. */
 struct fl_drawing fl_timeline_drawing(const struct fl_take *t);

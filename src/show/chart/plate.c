@@ -2,7 +2,6 @@
 #include "show/chart/plate.h"
 
 #include <cairo-pdf.h>
-#include <cairo-svg.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -10,8 +9,7 @@
 
 #include "base/file.h"
 #include "base/mem.h"
-#include "base/text_stream.h"
-#include "show/draw/surface_file.h"
+#include "show/draw/svg.h"
 #include "show/text/escape.h"
 
 enum { WIDE = 1920, HIGH = 1080, FRAME = 128 /* what title, lead and note take of the height */ };
@@ -50,7 +48,7 @@ static const char *title_of(const struct fl_plate *p, const struct fl_plate_sett
     return set->title ? set->title : p->title;
 }
 
-static void draw_plate(struct fl_chart *c, const struct fl_plate *p,
+static void draw_plate(struct fl_surface *c, const struct fl_plate *p,
                        const struct fl_plate_settings *set)
 {
     double w = c->width - 2 * MARGIN, y = TOP;
@@ -69,11 +67,11 @@ static void draw_on(cairo_surface_t *surface, const struct fl_plate *p,
                     const struct fl_plate_settings *set, enum fl_theme theme, double scale)
 {
     double inner = scale_of(p, set);
-    struct fl_chart c = {.cr = cairo_create(surface),
-                         .width = WIDE / inner,
-                         .height = HIGH / inner,
-                         .theme = theme,
-                         .columns = 2 * inner};
+    struct fl_surface c = {.cr = cairo_create(surface),
+                           .width = WIDE / inner,
+                           .height = HIGH / inner,
+                           .theme = theme,
+                           .columns = 2 * inner};
     locale_t was = fl_point_begin();
     cairo_scale(c.cr, scale * inner, scale * inner);
     if (theme != FL_THEME_CLEAR)
@@ -83,18 +81,25 @@ static void draw_on(cairo_surface_t *surface, const struct fl_plate *p,
     cairo_destroy(c.cr);
 }
 
+/* A plate with what it is drawn by. */
+struct order {
+    const struct fl_plate *plate;
+    const struct fl_plate_settings *settings;
+    enum fl_theme theme;
+};
+
+static void draw_order(cairo_surface_t *surface, const void *data)
+{
+    const struct order *o = data;
+    draw_on(surface, o->plate, o->settings, o->theme, 1);
+}
+
 char *fl_plate_svg(const struct fl_plate *p, const struct fl_plate_settings *set,
                    enum fl_theme theme)
 {
-    struct fl_text_stream stream;
-    FILE *out = fl_text_begin(&stream);
-    cairo_surface_t *surface =
-        cairo_svg_surface_create_for_stream(fl_cairo_to_stream, out, WIDE, HIGH);
-    cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_PX);
-    draw_on(surface, p, set, theme, 1);
-    cairo_surface_destroy(surface);
-    char *raw = fl_text_end(&stream),
-         *svg = fl_svg_dress(raw, title_of(p, set), p->desc, WIDE, HIGH, NULL);
+    const struct order order = {p, set, theme};
+    char *raw = fl_svg_raw(WIDE, HIGH, draw_order, &order);
+    char *svg = fl_svg_dress(raw, title_of(p, set), p->desc, WIDE, HIGH, NULL);
     free(raw);
     return svg;
 }

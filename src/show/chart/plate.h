@@ -1,13 +1,14 @@
 /* Plates: charts for publication, 16:9, each on a page of its own: title, lead, body, note.
  *
  * One drawing becomes SVG and PDF, and PNG of 1920×1080 and 3840×2160. Lengths inside are px of
- * struct fl_chart, FL_PLAIN_PX high text; how many of them there are follows from the text size. */
+ * struct fl_surface, FL_PLAIN_PX high text; how many of them there are follows from the text size.
+ */
 #ifndef FL_SHOW_CHART_PLATE_H
 #define FL_SHOW_CHART_PLATE_H
 
 #include "show/draw/surface.h"
 #include "show/store/plate_settings.h"
-#include "show/text/groups.h"
+#include "show/text/game_groups.h"
 #include "study/curve/curve.h"
 
 struct fl_box {
@@ -22,7 +23,7 @@ struct fl_plate {
     char *desc;  /* the figures in words, for who does not see the picture */
     double least_w,
         least_h; /* of the body: text shrinks, down to FL_PLATE_TEXT_FLOOR, until it has that */
-    void (*draw)(struct fl_chart *c, struct fl_box body, const void *data);
+    void (*draw)(struct fl_surface *c, struct fl_box body, const void *data);
     const void *data;
 };
 #define FL_PLATE_TEXT_FLOOR 14 /* px where the picture is 1080 px high */
@@ -76,17 +77,17 @@ enum { FL_COUNT_SIZE = 64 };
 const char *fl_plate_count(char buf[FL_COUNT_SIZE], long n, const char *one, const char *many);
 /* An interval on a horizontal axis at y, from low to high, with caps of 2·cap; NaN or outside:
  * open, an arrow at the axis' end. */
-void fl_plate_interval(struct fl_chart *c, const struct fl_axis *a, double y, double low,
+void fl_plate_interval(struct fl_surface *c, const struct fl_axis *a, double y, double low,
                        double high, double cap, enum fl_colour colour);
 /* The same on a vertical axis at x. */
-void fl_plate_upright(struct fl_chart *c, const struct fl_axis *a, double x, double low,
+void fl_plate_upright(struct fl_surface *c, const struct fl_axis *a, double x, double low,
                       double high, double cap, enum fl_colour colour);
 /* Marks of flicks along an axis, stacked away from y (up: towards the top) within `room`; those of
  * one outcome. */
-void fl_plate_flicks(struct fl_chart *c, const struct fl_axis *a, double y, double room, bool up,
+void fl_plate_flicks(struct fl_surface *c, const struct fl_axis *a, double y, double room, bool up,
                      const struct fl_curve *curve, bool tripped, int shape, enum fl_colour colour);
 /* Hatch of many boxes on one grid, slanting the one way or the other; boxes: n. */
-void fl_plate_hatch(struct fl_chart *c, const struct fl_box *boxes, size_t n, double step,
+void fl_plate_hatch(struct fl_surface *c, const struct fl_box *boxes, size_t n, double step,
                     bool backward, enum fl_colour colour);
 
 #endif

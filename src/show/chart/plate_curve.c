@@ -8,7 +8,7 @@
 #include "base/text_stream.h"
 #include "maths/logistic.h"
 #include "show/chart/plate.h"
-#include "show/text/chart_number.h"
+#include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 #include "study/curve/curve.h"
 
@@ -90,7 +90,7 @@ static enum fl_colour colour_of(size_t k)
     return FL_SERIES_1 + (enum fl_colour)(k % 4);
 }
 
-static void draw_curve(struct fl_chart *c, const struct layout *l, const struct fl_curve *curve,
+static void draw_curve(struct fl_surface *c, const struct layout *l, const struct fl_curve *curve,
                        size_t k)
 {
     if (!fl_known(curve->alpha) || !fl_known(curve->beta))
@@ -109,7 +109,7 @@ static void figure_text(char text[FL_V50_SIZE], const struct fl_curve *c)
 {
     char figure[FL_FIGURE_SIZE], range[FL_RANGE_SIZE];
     const char *unit = fl_quantity_info(c->quantity)->unit_label;
-    fl_chart_figure(figure, c->bound == FL_BOUND_NONE ? c->v50 : c->bound_at);
+    fl_grouped_figure(figure, c->bound == FL_BOUND_NONE ? c->v50 : c->bound_at);
     switch (c->bound) {
     case FL_BOUND_ABOVE: snprintf(text, FL_V50_SIZE, "over %s %s", figure, unit); break;
     case FL_BOUND_BELOW: snprintf(text, FL_V50_SIZE, "under %s %s", figure, unit); break;
@@ -119,12 +119,12 @@ static void figure_text(char text[FL_V50_SIZE], const struct fl_curve *c)
     case FL_BOUND_TOO_FEW: snprintf(text, FL_V50_SIZE, "cannot tell: too few flicks"); break;
     case FL_BOUND_NONE:
         snprintf(text, FL_V50_SIZE, "%s %s (%s)", figure, unit,
-                 fl_chart_range(range, c->v50_low, c->v50_high));
+                 fl_grouped_range(range, c->v50_low, c->v50_high));
     }
 }
 
 /* Beside the bar, on the side that has room. */
-static void draw_figure(struct fl_chart *c, const struct layout *l, double y, double from,
+static void draw_figure(struct fl_surface *c, const struct layout *l, double y, double from,
                         double to, const char *text)
 {
     double w = fl_text_width(c, FL_SMALL_BOLD, text) + 10;
@@ -137,7 +137,7 @@ static void draw_figure(struct fl_chart *c, const struct layout *l, double y, do
                      l->x.p1 - l->x.p0, text);
 }
 
-static void draw_v50(struct fl_chart *c, const struct layout *l, const struct fl_curve *curve,
+static void draw_v50(struct fl_surface *c, const struct layout *l, const struct fl_curve *curve,
                      size_t k)
 {
     double y = l->v50 + ((double)k + 0.5) * l->v50_lane, low = FL_UNKNOWN, high = FL_UNKNOWN;
@@ -170,7 +170,7 @@ static void draw_v50(struct fl_chart *c, const struct layout *l, const struct fl
 }
 
 /* What the lanes are: mark and setting, how many flicks. */
-static void draw_setting(struct fl_chart *c, const struct layout *l, const struct fl_curve *curve,
+static void draw_setting(struct fl_surface *c, const struct layout *l, const struct fl_curve *curve,
                          size_t k)
 {
     double y = l->v50 + ((double)k + 0.5) * l->v50_lane, w = l->x.p0 - l->label - 24,
@@ -200,7 +200,7 @@ static void draw_setting(struct fl_chart *c, const struct layout *l, const struc
     fl_draw_mark(c, mark, l->held + lane, (int)k, 7, colour_of(k), false);
 }
 
-static void draw_axes(struct fl_chart *c, const struct layout *l)
+static void draw_axes(struct fl_surface *c, const struct layout *l)
 {
     static const double at[] = {0, 0.1, 0.5, 0.9, 1};
     double right = l->x.p0 - 8;
@@ -216,7 +216,7 @@ static void draw_axes(struct fl_chart *c, const struct layout *l)
                  "chance to trip");
 }
 
-static void say_no_curve(struct fl_chart *c, const struct layout *l, struct curves curves)
+static void say_no_curve(struct fl_surface *c, const struct layout *l, struct curves curves)
 {
     bool any = false, trips = false;
     for (size_t k = 0; k < curves.n; k++) {
@@ -230,7 +230,7 @@ static void say_no_curve(struct fl_chart *c, const struct layout *l, struct curv
                            : "no curve: no flick tripped");
 }
 
-static void draw(struct fl_chart *c, struct fl_box b, const void *data)
+static void draw(struct fl_surface *c, struct fl_box b, const void *data)
 {
     const struct fl_group *g = data;
     const struct fl_quantity_info *info = fl_quantity_info(g->quantity);

@@ -8,7 +8,7 @@
 #include "base/text_stream.h"
 #include "maths/survival.h"
 #include "show/chart/plate.h"
-#include "show/text/chart_number.h"
+#include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 #include "study/rule/delay.h"
 
@@ -97,7 +97,7 @@ static double last_time(const struct fl_delay *d, const struct steps *k)
     return 1.1 * end;
 }
 
-static void draw_steps(struct fl_chart *c, const struct fl_axis *x, const struct fl_axis *y,
+static void draw_steps(struct fl_surface *c, const struct fl_axis *x, const struct fl_axis *y,
                        const struct steps *k)
 {
     struct fl_box *boxes = FL_NEW(struct fl_box, k->n + 1);
@@ -134,7 +134,7 @@ static void draw_steps(struct fl_chart *c, const struct fl_axis *x, const struct
 
 /* On the line: where a wait was left unfinished. A ring: the hand crossed back; a stroke: not known
  * further. */
-static void draw_unfinished(struct fl_chart *c, const struct fl_axis *x, const struct fl_axis *y,
+static void draw_unfinished(struct fl_surface *c, const struct fl_axis *x, const struct fl_axis *y,
                             const struct fl_delay *d, const struct steps *k)
 {
     for (size_t i = 0; i < d->n_cases; i++) {
@@ -154,10 +154,10 @@ static void wait_text(char text[96], const struct fl_delay *d)
 {
     char figure[FL_FIGURE_SIZE], range[FL_RANGE_SIZE];
     if (fl_known(d->median_s))
-        snprintf(text, 96, "half within %s ms (%s)", fl_chart_figure(figure, 1000 * d->median_s),
-                 fl_chart_range(range, 1000 * d->low_s, 1000 * d->high_s));
+        snprintf(text, 96, "half within %s ms (%s)", fl_grouped_figure(figure, 1000 * d->median_s),
+                 fl_grouped_range(range, 1000 * d->low_s, 1000 * d->high_s));
     else if (fl_known(d->low_s) && d->low_s > 0)
-        snprintf(text, 96, "half not within %s ms", fl_chart_figure(figure, 1000 * d->low_s));
+        snprintf(text, 96, "half not within %s ms", fl_grouped_figure(figure, 1000 * d->low_s));
     else
         snprintf(text, 96, "cannot tell");
 }
@@ -172,7 +172,7 @@ static void count_text(char text[96], const struct fl_delay *d)
         snprintf(text + n, 96 - (size_t)n, ", %d not known further", d->censored);
 }
 
-static void draw_median(struct fl_chart *c, const struct fl_axis *x, double y,
+static void draw_median(struct fl_surface *c, const struct fl_axis *x, double y,
                         const struct fl_delay *d)
 {
     if (!fl_known(d->median_s))
@@ -181,7 +181,7 @@ static void draw_median(struct fl_chart *c, const struct fl_axis *x, double y,
     fl_draw_mark(c, fl_axis_at(x, 1000 * d->median_s), y, 2, 10, FL_SERIES_2, true);
 }
 
-static void draw_panel(struct fl_chart *c, struct fl_box b, const struct fl_delay *d, bool trip)
+static void draw_panel(struct fl_surface *c, struct fl_box b, const struct fl_delay *d, bool trip)
 {
     char text[128], theta[FL_FIGURE_SIZE];
     double x0 = b.x + LEFT, bottom = b.y + b.h - AXIS;
@@ -205,14 +205,14 @@ static void draw_panel(struct fl_chart *c, struct fl_box b, const struct fl_dela
     draw_unfinished(c, &x, &y, d, &k);
     draw_median(c, &x, fl_axis_at(&y, 50), d);
     snprintf(text, sizeof text, "ms since %s %s %s %s", fl_quantity_info(d->quantity)->label,
-             trip ? "rose over" : "fell under", fl_chart_figure(theta, d->threshold),
+             trip ? "rose over" : "fell under", fl_grouped_figure(theta, d->threshold),
              fl_quantity_info(d->quantity)->unit_label);
     fl_draw_text(c, (x.p0 + x.p1) / 2, bottom + 32, FL_CENTRE, FL_SMALL, FL_MUTED, x.p1 - x.p0,
                  text);
     free(k.v);
 }
 
-static void draw(struct fl_chart *c, struct fl_box b, const void *data)
+static void draw(struct fl_surface *c, struct fl_box b, const void *data)
 {
     const struct fl_waits_of *w = data;
     double half = (b.w - GAP) / 2;

@@ -7,7 +7,7 @@
 #include "base/mem.h"
 #include "base/text_stream.h"
 #include "show/chart/plate.h"
-#include "show/text/chart_number.h"
+#include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 #include "study/curve/curve.h"
 
@@ -84,9 +84,10 @@ static void put_capture(FILE *out, const struct fl_take *const *takes, size_t n)
                        : "Capture card and local recording",
           out);
     if (most > 0 && most - least < 0.005 * most)
-        fprintf(out, ", %s frames/s", fl_chart_figure(a, most));
+        fprintf(out, ", %s frames/s", fl_grouped_figure(a, most));
     else if (most > 0)
-        fprintf(out, ", %s to %s frames/s", fl_chart_figure(a, least), fl_chart_figure(b, most));
+        fprintf(out, ", %s to %s frames/s", fl_grouped_figure(a, least),
+                fl_grouped_figure(b, most));
     fprintf(out, ", %s refresh.",
             !variable       ? "fixed"
             : variable == n ? "variable"
@@ -110,13 +111,13 @@ char *fl_plate_source(const struct fl_take *const *takes, size_t n, const char *
     return fl_text_end(&stream);
 }
 
-static void end_mark(struct fl_chart *c, double x0, double y0, double x1, double y1,
+static void end_mark(struct fl_surface *c, double x0, double y0, double x1, double y1,
                      enum fl_colour colour)
 {
     fl_draw_line(c, x0, y0, x1, y1, 2, colour, 0);
 }
 
-void fl_plate_interval(struct fl_chart *c, const struct fl_axis *a, double y, double low,
+void fl_plate_interval(struct fl_surface *c, const struct fl_axis *a, double y, double low,
                        double high, double cap, enum fl_colour colour)
 {
     double from = fl_known(low) && low > 0 ? fl_axis_at(a, low) : -INFINITY,
@@ -135,7 +136,7 @@ void fl_plate_interval(struct fl_chart *c, const struct fl_axis *a, double y, do
         fl_draw_arrow(c, a->p1, y, true, colour);
 }
 
-static void up_arrow(struct fl_chart *c, double x, double y, bool up, enum fl_colour colour)
+static void up_arrow(struct fl_surface *c, double x, double y, bool up, enum fl_colour colour)
 {
     cairo_save(c->cr);
     cairo_translate(c->cr, x, y);
@@ -144,7 +145,7 @@ static void up_arrow(struct fl_chart *c, double x, double y, bool up, enum fl_co
     cairo_restore(c->cr);
 }
 
-void fl_plate_upright(struct fl_chart *c, const struct fl_axis *a, double x, double low,
+void fl_plate_upright(struct fl_surface *c, const struct fl_axis *a, double x, double low,
                       double high, double cap, enum fl_colour colour)
 {
     double from = fl_known(low) && low > 0 ? fl_axis_at(a, low) : INFINITY,
@@ -163,7 +164,7 @@ void fl_plate_upright(struct fl_chart *c, const struct fl_axis *a, double x, dou
         up_arrow(c, x, a->p1, true, colour);
 }
 
-void fl_plate_flicks(struct fl_chart *c, const struct fl_axis *a, double y, double room, bool up,
+void fl_plate_flicks(struct fl_surface *c, const struct fl_axis *a, double y, double room, bool up,
                      const struct fl_curve *curve, bool tripped, int shape, enum fl_colour colour)
 {
     enum { BINS = 512 };
@@ -204,7 +205,7 @@ static void slant(cairo_t *cr, const struct fl_box *b, double step, bool backwar
     }
 }
 
-void fl_plate_hatch(struct fl_chart *c, const struct fl_box *boxes, size_t n, double step,
+void fl_plate_hatch(struct fl_surface *c, const struct fl_box *boxes, size_t n, double step,
                     bool backward, enum fl_colour colour)
 {
     if (!n)

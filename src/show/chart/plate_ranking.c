@@ -8,7 +8,7 @@
 #include "base/mem.h"
 #include "base/text_stream.h"
 #include "show/chart/plate.h"
-#include "show/text/chart_number.h"
+#include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 #include "study/compare/rank.h"
 #include "study/curve/curve.h"
@@ -106,7 +106,7 @@ static const char *no_v50(const struct fl_rank *r, const struct fl_curve *c)
 }
 
 /* The figure in bold, its interval beside or under it. */
-static void draw_figure(struct fl_chart *c, const struct layout *l, double y,
+static void draw_figure(struct fl_surface *c, const struct layout *l, double y,
                         const struct fl_curve *curve)
 {
     char text[FL_FIGURE_SIZE + 16], figure[FL_FIGURE_SIZE], range[FL_RANGE_SIZE];
@@ -115,8 +115,8 @@ static void draw_figure(struct fl_chart *c, const struct layout *l, double y,
              above   ? "over "
              : below ? "under "
                      : "",
-             fl_chart_figure(figure, above || below ? curve->bound_at : curve->v50));
-    fl_chart_range(range, curve->v50_low, curve->v50_high);
+             fl_grouped_figure(figure, above || below ? curve->bound_at : curve->v50));
+    fl_grouped_range(range, curve->v50_low, curve->v50_high);
     bool two = l->row >= TWO_LINES;
     if (!two && !fl_known(curve->v50_low) && !fl_known(curve->v50_high))
         snprintf(range, sizeof range, "open");
@@ -129,7 +129,8 @@ static void draw_figure(struct fl_chart *c, const struct layout *l, double y,
                  l->figure + l->figure_w - x, range);
 }
 
-static void draw_v50(struct fl_chart *c, const struct layout *l, double y, const struct fl_rank *r)
+static void draw_v50(struct fl_surface *c, const struct layout *l, double y,
+                     const struct fl_rank *r)
 {
     const struct fl_curve *curve = curve_of(r, l->q);
     fl_draw_line(c, l->v50.p0, y, l->v50.p1, y, 0.8, FL_RULE, 0);
@@ -164,7 +165,7 @@ static void draw_v50(struct fl_chart *c, const struct layout *l, double y, const
 }
 
 /* The share in bold, its range with unseen time beside or under it. */
-static void draw_range(struct fl_chart *c, const struct layout *l, double y, const char *share,
+static void draw_range(struct fl_surface *c, const struct layout *l, double y, const char *share,
                        const struct fl_rank *r)
 {
     char range[2 * FL_FIGURE_SIZE + 4], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
@@ -173,13 +174,13 @@ static void draw_range(struct fl_chart *c, const struct layout *l, double y, con
     fl_draw_text(c, x, two ? y - 1 : y + 4, FL_LEFT, FL_SMALL_BOLD, FL_INK, 0, share);
     if (!fl_known(r->off_share_low) || !fl_known(r->off_share_high))
         return;
-    snprintf(range, sizeof range, "%s–%s", fl_chart_whole(low, 100 * r->off_share_low),
-             fl_chart_whole(high, 100 * r->off_share_high));
+    snprintf(range, sizeof range, "%s–%s", fl_grouped_whole(low, 100 * r->off_share_low),
+             fl_grouped_whole(high, 100 * r->off_share_high));
     fl_draw_text(c, two ? x : x + fl_text_width(c, FL_SMALL_BOLD, share) + 5, two ? y + 12 : y + 4,
                  FL_LEFT, FL_SMALL, FL_MUTED, 0, range);
 }
 
-static void draw_share(struct fl_chart *c, const struct layout *l, double y,
+static void draw_share(struct fl_surface *c, const struct layout *l, double y,
                        const struct fl_rank *r, bool odd)
 {
     const struct fl_axis *a = &l->share;
@@ -197,13 +198,14 @@ static void draw_share(struct fl_chart *c, const struct layout *l, double y,
     fl_draw_box(c, a->p0, y - high, fmax(x - a->p0, 1), 2 * high, FL_OFF);
     if (fl_known(low) && fl_known(top))
         fl_draw_line(c, low, under, fmax(top, low + 1), under, 1.6, FL_MUTED, 0);
-    snprintf(text, sizeof text, "%s %%%s", fl_chart_whole(figure, 100 * r->off_share),
+    snprintf(text, sizeof text, "%s %%%s", fl_grouped_whole(figure, 100 * r->off_share),
              odd ? "*" : "");
     draw_range(c, l, y, text, r);
 }
 
 /* Game and, where it says something, the condition under it. */
-static void draw_name(struct fl_chart *c, const struct layout *l, const struct fl_rank *r, double y)
+static void draw_name(struct fl_surface *c, const struct layout *l, const struct fl_rank *r,
+                      double y)
 {
     bool plain = !r->condition || !strcmp(r->condition, "default");
     bool two = !plain && l->row >= 30;
@@ -214,7 +216,7 @@ static void draw_name(struct fl_chart *c, const struct layout *l, const struct f
     free(one);
 }
 
-static void draw_heads(struct fl_chart *c, const struct layout *l, struct fl_box b, double bottom,
+static void draw_heads(struct fl_surface *c, const struct layout *l, struct fl_box b, double bottom,
                        bool alike)
 {
     char text[96];
@@ -230,7 +232,7 @@ static void draw_heads(struct fl_chart *c, const struct layout *l, struct fl_box
     fl_draw_text(c, l->v50.p1, bottom + 33, FL_RIGHT, FL_SMALL, FL_MUTED, 0, "only fast ones do →");
 }
 
-static void draw(struct fl_chart *c, struct fl_box b, const void *data)
+static void draw(struct fl_surface *c, struct fl_box b, const void *data)
 {
     const struct fl_session *s = data;
     struct layout l = lay_out(s, b);

@@ -6,7 +6,7 @@
 #include "base/mem.h"
 #include "maths/robust.h"
 #include "show/chart/plate.h"
-#include "show/text/chart_number.h"
+#include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 
 enum { AXIS = 38, LEFT = 76, LEAST = 220, BINS = 60, ON = 0, OFF = 1, SIDES = 2 };
@@ -131,7 +131,7 @@ bool fl_rate_plate_due(const struct fl_group *g)
     return count_rates(g).most > 0;
 }
 
-static void draw_bars(struct fl_chart *c, const struct rates *r, const struct fl_axis *x,
+static void draw_bars(struct fl_surface *c, const struct rates *r, const struct fl_axis *x,
                       const struct fl_axis *y, int side)
 {
     struct fl_box box[BINS];
@@ -156,7 +156,7 @@ static void draw_bars(struct fl_chart *c, const struct rates *r, const struct fl
 }
 
 /* Median rate as a line, the words on the side with more room. */
-static void draw_words(struct fl_chart *c, const struct rates *r, const struct fl_axis *x,
+static void draw_words(struct fl_surface *c, const struct rates *r, const struct fl_axis *x,
                        const struct fl_axis *y, int side)
 {
     char text[96], rate[FL_FIGURE_SIZE], time[FL_FIGURE_SIZE], count[64];
@@ -178,13 +178,13 @@ static void draw_words(struct fl_chart *c, const struct rates *r, const struct f
     enum fl_anchor anchor = left ? FL_RIGHT : FL_LEFT;
     fl_draw_line(c, at, fl_axis_at(y, 0), at, end, 1.6, FL_INK, 2);
     snprintf(text, sizeof text, "%s: %s a second", side == ON ? "on" : "off",
-             fl_chart_short(rate, r->median[side]));
-    snprintf(count, sizeof count, "median over %s s", fl_chart_short(time, r->time_s[side]));
+             fl_grouped_short(rate, r->median[side]));
+    snprintf(count, sizeof count, "median over %s s", fl_grouped_short(time, r->time_s[side]));
     fl_draw_text(c, words, side == ON ? line : line - 15, anchor, FL_BOLD, FL_INK, 0, text);
     fl_draw_text(c, words, side == ON ? line + 15 : line, anchor, FL_SMALL, FL_MUTED, 0, count);
 }
 
-static void draw(struct fl_chart *c, struct fl_box b, const void *data)
+static void draw(struct fl_surface *c, struct fl_box b, const void *data)
 {
     struct rates r = count_rates(data);
     double bottom = b.y + b.h - AXIS, middle = (b.y + bottom) / 2, most = 1.12 * r.most;
@@ -217,7 +217,7 @@ struct fl_plate fl_rate_plate(const struct fl_session *s, const struct fl_group 
         "Share of the time, in %%, that synthesis was on (up) and off (down), by the rate "
         "of new pictures. %s; "
         "%s s showed none or a switch",
-        takes, fl_chart_short(unseen, r.unseen_s));
+        takes, fl_grouped_short(unseen, r.unseen_s));
     p.note = fl_format(
         "Solid: on, hatched: off, each as a share of its own time; dotted: median. %s", source);
     p.desc = fl_format(

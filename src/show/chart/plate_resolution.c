@@ -8,7 +8,7 @@
 #include "base/mem.h"
 #include "base/text_stream.h"
 #include "show/chart/plate.h"
-#include "show/text/chart_number.h"
+#include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 #include "study/compare/comparison.h"
 #include "study/curve/curve.h"
@@ -152,7 +152,7 @@ static double place_of(const struct cells *k, const struct fl_curve *c, const st
     return column_of(k, i, x) + shift;
 }
 
-static void draw_cell(struct fl_chart *c, const struct fl_axis *y, double x,
+static void draw_cell(struct fl_surface *c, const struct fl_axis *y, double x,
                       const struct fl_curve *v, bool label, bool left)
 {
     char text[FL_FIGURE_SIZE + 2], figure[FL_FIGURE_SIZE];
@@ -176,13 +176,13 @@ static void draw_cell(struct fl_chart *c, const struct fl_axis *y, double x,
              above   ? ">"
              : below ? "<"
                      : "",
-             fl_chart_figure(figure, figure_of(v)));
+             fl_grouped_figure(figure, figure_of(v)));
     if (label)
         fl_draw_text(c, left ? x - 9 : x + 9, at + 4, left ? FL_RIGHT : FL_LEFT, FL_SMALL_BOLD,
                      FL_INK, 0, text);
 }
 
-static void draw_ratio(struct fl_chart *c, struct fl_box b, const struct fl_comparison *k)
+static void draw_ratio(struct fl_surface *c, struct fl_box b, const struct fl_comparison *k)
 {
     char text[96], figure[FL_FIGURE_SIZE], range[FL_RANGE_SIZE], low[FL_FIGURE_SIZE],
         high[FL_FIGURE_SIZE];
@@ -191,9 +191,9 @@ static void draw_ratio(struct fl_chart *c, struct fl_box b, const struct fl_comp
         fl_draw_text(c, x, b.y + 16, FL_CENTRE, FL_BOLD, FL_MUTED, b.w, "cannot tell");
         return;
     }
-    fl_chart_range(range, k->low, k->high);
+    fl_grouped_range(range, k->low, k->high);
     if (fl_known(k->ratio))
-        snprintf(text, sizeof text, "%s times", fl_chart_figure(figure, k->ratio));
+        snprintf(text, sizeof text, "%s times", fl_grouped_figure(figure, k->ratio));
     else
         snprintf(text, sizeof text, "%s times", range);
     fl_draw_text(c, x, b.y + 14, FL_CENTRE, FL_BOLD, FL_INK, b.w, text);
@@ -202,12 +202,12 @@ static void draw_ratio(struct fl_chart *c, struct fl_box b, const struct fl_comp
         fl_draw_text(c, x, b.y + 29, FL_CENTRE, FL_SMALL, whole ? FL_INK : FL_MUTED, b.w,
                      whole ? range : "interval unknown");
     bool apart = (k->low > 1 || k->high < 1) && !(k->p_adjusted >= 0.05);
-    snprintf(text, sizeof text, "%s against %s: %s", fl_chart_figure(low, k->a->counts_per_inch),
-             fl_chart_figure(high, k->b->counts_per_inch), apart ? "differs" : "cannot tell");
+    snprintf(text, sizeof text, "%s against %s: %s", fl_grouped_figure(low, k->a->counts_per_inch),
+             fl_grouped_figure(high, k->b->counts_per_inch), apart ? "differs" : "cannot tell");
     fl_draw_text(c, x, b.y + 44, FL_CENTRE, FL_SMALL, FL_MUTED, b.w, text);
 }
 
-static void draw_panel(struct fl_chart *c, struct fl_box b, const struct fl_resolutions *r,
+static void draw_panel(struct fl_surface *c, struct fl_box b, const struct fl_resolutions *r,
                        enum fl_quantity q, double ratio)
 {
     const struct fl_quantity_info *info = fl_quantity_info(q);
@@ -247,7 +247,7 @@ static void draw_panel(struct fl_chart *c, struct fl_box b, const struct fl_reso
                comparison_of(r, q));
 }
 
-static void draw(struct fl_chart *c, struct fl_box b, const void *data)
+static void draw(struct fl_surface *c, struct fl_box b, const void *data)
 {
     const struct fl_resolutions *r = data;
     double w = (b.w - GAP * (PANELS - 1)) / PANELS, ratio = common_ratio(r);

@@ -5,7 +5,7 @@
 
 #include "base/mem.h"
 #include "show/chart/plate.h"
-#include "show/text/chart_number.h"
+#include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 
 enum { AXIS = 38, LEFT = 76, RIGHT = 84, HEAD = 21, STATE = 46, LOW = 15, LEAST = 320 };
@@ -28,7 +28,7 @@ static struct layout lay_out(const struct fl_take *t, struct fl_box b)
 
 /* On stands high, off low, unseen is a hatched line between: the same in grey and without any
  * colour. Off is drawn last and never thinner than a line, so that short lapses stay visible. */
-static void draw_states(struct fl_chart *c, const struct layout *l, const struct fl_states *s)
+static void draw_states(struct fl_surface *c, const struct layout *l, const struct fl_states *s)
 {
     struct fl_box *unseen = FL_NEW(struct fl_box, s->n_spans + 1);
     size_t n = 0;
@@ -55,7 +55,7 @@ static void draw_states(struct fl_chart *c, const struct layout *l, const struct
     fl_draw_text(c, right, y + STATE - 2, FL_RIGHT, FL_SMALL_BOLD, FL_INK, 0, "off");
 }
 
-static void shade_lapses(struct fl_chart *c, const struct layout *l, const struct fl_states *s,
+static void shade_lapses(struct fl_surface *c, const struct layout *l, const struct fl_states *s,
                          double y)
 {
     for (size_t i = 0; i < s->n_lapses; i++) {
@@ -76,7 +76,7 @@ static double greatest(const float *v, size_t n, double otherwise)
 }
 
 /* A level with its name and figure on the right. */
-static void draw_level(struct fl_chart *c, const struct layout *l, const struct fl_axis *y,
+static void draw_level(struct fl_surface *c, const struct layout *l, const struct fl_axis *y,
                        double v, const char *name, double shift)
 {
     char text[64], figure[FL_FIGURE_SIZE];
@@ -84,11 +84,11 @@ static void draw_level(struct fl_chart *c, const struct layout *l, const struct 
         return;
     double at = fl_axis_at(y, v);
     fl_draw_line(c, l->time.p0, at, l->time.p1, at, 1.2, FL_MUTED, 2);
-    snprintf(text, sizeof text, "%s %s", name, fl_chart_short(figure, v));
+    snprintf(text, sizeof text, "%s %s", name, fl_grouped_short(figure, v));
     fl_draw_text(c, l->time.p1 + 7, at + 4 + shift, FL_LEFT, FL_SMALL, FL_INK, RIGHT - 7, text);
 }
 
-static void draw_rate(struct fl_chart *c, const struct layout *l, const struct fl_take *t)
+static void draw_rate(struct fl_surface *c, const struct layout *l, const struct fl_take *t)
 {
     const struct fl_states *s = &t->states;
     double on = 2 * s->base_rate_on_hz, limit = fmax(fmax(on, s->base_rate_off_hz), 10);
@@ -109,7 +109,7 @@ static void draw_rate(struct fl_chart *c, const struct layout *l, const struct f
                      FL_MUTED, 0, "no rate was seen");
 }
 
-static void mark_flicks(struct fl_chart *c, const struct layout *l, const struct fl_take *t,
+static void mark_flicks(struct fl_surface *c, const struct layout *l, const struct fl_take *t,
                         const struct fl_axis *y, enum fl_quantity q)
 {
     const double scale = t->n_flicks > 120 ? 0.65 : 1;
@@ -128,7 +128,7 @@ static void mark_flicks(struct fl_chart *c, const struct layout *l, const struct
 }
 
 /* From the right: what the marks are. */
-static void name_marks(struct fl_chart *c, double right, double y)
+static void name_marks(struct fl_surface *c, double right, double y)
 {
     static const struct {
         const char *text;
@@ -148,7 +148,7 @@ static void name_marks(struct fl_chart *c, double right, double y)
     fl_draw_text(c, right, y, FL_RIGHT, FL_SMALL, FL_MUTED, 0, "flicks:");
 }
 
-static void draw_speed(struct fl_chart *c, const struct layout *l, const struct fl_take *t)
+static void draw_speed(struct fl_surface *c, const struct layout *l, const struct fl_take *t)
 {
     enum fl_quantity q = fl_course_quantity(t);
     shade_lapses(c, l, &t->states, l->speed);
@@ -172,7 +172,7 @@ static void draw_speed(struct fl_chart *c, const struct layout *l, const struct 
     mark_flicks(c, l, t, &y, q);
 }
 
-static void draw(struct fl_chart *c, struct fl_box b, const void *data)
+static void draw(struct fl_surface *c, struct fl_box b, const void *data)
 {
     const struct fl_take *t = data;
     struct layout l = lay_out(t, b);
@@ -190,7 +190,7 @@ static char *lead(const struct fl_take *t)
     const struct fl_exposure *e = &t->exposure;
     char lapses[FL_COUNT_SIZE], longest[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
     fl_plate_count(lapses, (long)t->states.n_lapses, "lapse", "lapses");
-    fl_chart_short(longest, e->longest_s);
+    fl_grouped_short(longest, e->longest_s);
     if (t->spec.synthesis_disabled)
         return fl_strdup(
             "A control: synthesis was disabled for the whole take, so every picture is "
@@ -199,8 +199,8 @@ static char *lead(const struct fl_take *t)
         return fl_strdup("Cannot tell: nothing moved fast enough to show on from off");
     return fl_format(
         "Off for %.0f %% of the time that could be seen (%s to %s %% of all time), in %s%s%s%s",
-        100 * e->off_share, fl_chart_whole(low, 100 * e->off_share_low),
-        fl_chart_whole(high, 100 * e->off_share_high), lapses,
+        100 * e->off_share, fl_grouped_whole(low, 100 * e->off_share_low),
+        fl_grouped_whole(high, 100 * e->off_share_high), lapses,
         t->states.n_lapses && e->longest_s > 0 ? ", the longest " : "",
         t->states.n_lapses && e->longest_s > 0 ? longest : "",
         t->states.n_lapses && e->longest_s > 0 ? " s" : "");

@@ -1,6 +1,6 @@
 #include "show/clip/clip_panel.h"
 #include "base/mem.h"
-#include "show/text/groups.h"
+#include "show/text/game_groups.h"
 
 #include <cairo.h>
 #include <math.h>

@@ -18,7 +18,7 @@ enum {
 enum { HEAD = 62, BLOCK = 26, CAPTION = 17, WORDS = 20, LEGEND = 62 };
 
 struct fl_sheet {
-    struct fl_chart c;
+    struct fl_surface c;
     const struct fl_strip *s;
     const struct fl_take *t;
     const struct fl_lapse *lapse;

@@ -3,7 +3,7 @@
 #include <stdio.h>
 
 #include "show/draw/surface.h"
-#include "show/text/chart_number.h"
+#include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 
 double fl_axis_at(const struct fl_axis *a, double v)
@@ -53,80 +53,80 @@ void fl_tick_text(char buf[32], double v)
     fl_group_digits(buf, 32, plain);
 }
 
-/* Which ticks get their number: rank by rank of roundness, unless it would touch one that is there.
- */
-struct labels {
-    double at[FL_TICKS], half[FL_TICKS];
-    int n;
-};
-
-static bool fits(const struct labels *l, double at, double half)
-{
-    for (int i = 0; i < l->n; i++)
-        if (fabs(l->at[i] - at) < l->half[i] + half)
-            return false;
-    return true;
-}
-
-static void take_place(struct labels *l, double at, double half)
-{
-    l->at[l->n] = at;
-    l->half[l->n++] = half;
-}
+enum { ROUNDNESS = 6 };
 
 /* 0: a power of ten, … 5: a value between; always 0 on a linear axis. */
 static int roundness(const struct fl_axis *a, double v)
 {
-    static const double mantissa[] = {1, 5, 2, 3, 1.5, 7};
+    static const double mantissa[ROUNDNESS] = {1, 5, 2, 3, 1.5, 7};
     if (!a->log || !(v > 0))
         return 0;
     double m = v / pow(10, floor(log10(v) + 1e-9));
-    for (int i = 0; i < 6; i++)
+    for (int i = 0; i < ROUNDNESS; i++)
         if (fabs(m - mantissa[i]) < 1e-6)
             return i;
-    return 5;
+    return ROUNDNESS - 1;
 }
 
-void fl_draw_y_axis(struct fl_chart *c, const struct fl_axis *a, double x0, double x1, int wanted)
+/* A tick where it is drawn; numbered unless its number would touch one of a rounder tick. */
+struct tick {
+    double at, half; /* half: of its number's extent along the axis, and some room */
+    char text[32];
+    bool numbered;
+};
+
+static bool has_room(const struct tick *before, int n, const struct tick *t)
 {
-    double tick[FL_TICKS];
-    struct labels labels = {.n = 0};
-    int n = fl_axis_ticks(a, wanted, tick);
-    for (int rank = 0; rank < 6; rank++)
-        for (int i = 0; i < n; i++) {
-            char text[32];
-            double y = fl_axis_at(a, tick[i]);
-            if (roundness(a, tick[i]) != rank)
-                continue;
-            fl_draw_line(c, x0, y, x1, y, 0.8, FL_RULE, 0);
-            if (!fits(&labels, y, 7))
-                continue;
-            take_place(&labels, y, 7);
-            fl_tick_text(text, tick[i]);
-            fl_draw_text(c, x0 - 7, y + 4, FL_RIGHT, FL_SMALL, FL_MUTED, 0, text);
-        }
+    for (int i = 0; i < n; i++)
+        if (before[i].numbered && fabs(before[i].at - t->at) < before[i].half + t->half)
+            return false;
+    return true;
 }
 
-void fl_draw_x_axis(struct fl_chart *c, const struct fl_axis *a, double y, double top, int wanted)
+/* The axis' ticks, the roundest first. Returns how many. */
+static int place_ticks(struct fl_surface *c, const struct fl_axis *a, int wanted, bool upright,
+                       struct tick out[FL_TICKS])
 {
-    double tick[FL_TICKS];
-    struct labels labels = {.n = 0};
-    int n = fl_axis_ticks(a, wanted, tick);
-    for (int rank = 0; rank < 6; rank++)
+    double v[FL_TICKS];
+    int n = fl_axis_ticks(a, wanted, v), placed = 0;
+    for (int rank = 0; rank < ROUNDNESS; rank++)
         for (int i = 0; i < n; i++) {
-            char text[32];
-            double x = fl_axis_at(a, tick[i]);
-            if (roundness(a, tick[i]) != rank)
+            if (roundness(a, v[i]) != rank)
                 continue;
-            fl_tick_text(text, tick[i]);
-            double half = fl_text_width(c, FL_SMALL, text) / 2 + 4;
-            if (top < y)
-                fl_draw_line(c, x, top, x, y, 0.8, FL_RULE, 0);
-            if (!fits(&labels, x, half))
-                continue;
-            take_place(&labels, x, half);
-            fl_draw_line(c, x, y, x, y + 4, 1, FL_MUTED, 0);
-            fl_draw_text(c, x, y + 16, FL_CENTRE, FL_SMALL, FL_MUTED, 0, text);
+            struct tick *t = &out[placed];
+            t->at = fl_axis_at(a, v[i]);
+            fl_tick_text(t->text, v[i]);
+            t->half = upright ? 7 : fl_text_width(c, FL_SMALL, t->text) / 2 + 4;
+            t->numbered = has_room(out, placed, t);
+            placed++;
         }
+    return placed;
+}
+
+void fl_draw_y_axis(struct fl_surface *c, const struct fl_axis *a, double x0, double x1, int wanted)
+{
+    struct tick tick[FL_TICKS];
+    int n = place_ticks(c, a, wanted, true, tick);
+    for (int i = 0; i < n; i++) {
+        double y = tick[i].at;
+        fl_draw_line(c, x0, y, x1, y, 0.8, FL_RULE, 0);
+        if (tick[i].numbered)
+            fl_draw_text(c, x0 - 7, y + 4, FL_RIGHT, FL_SMALL, FL_MUTED, 0, tick[i].text);
+    }
+}
+
+void fl_draw_x_axis(struct fl_surface *c, const struct fl_axis *a, double y, double top, int wanted)
+{
+    struct tick tick[FL_TICKS];
+    int n = place_ticks(c, a, wanted, false, tick);
+    for (int i = 0; i < n; i++) {
+        double x = tick[i].at;
+        if (top < y)
+            fl_draw_line(c, x, top, x, y, 0.8, FL_RULE, 0);
+        if (!tick[i].numbered)
+            continue;
+        fl_draw_line(c, x, y, x, y + 4, 1, FL_MUTED, 0);
+        fl_draw_text(c, x, y + 16, FL_CENTRE, FL_SMALL, FL_MUTED, 0, tick[i].text);
+    }
     fl_draw_line(c, a->p0, y, a->p1, y, 1, FL_MUTED, 0);
 }

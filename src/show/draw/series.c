@@ -11,7 +11,7 @@ struct column {
     bool least_first;
 };
 
-static void emit(struct fl_chart *c, const struct column *k, double columns, bool *pen)
+static void emit(struct fl_surface *c, const struct column *k, double columns, bool *pen)
 {
     double x = (double)k->at / columns, first = k->least_first ? k->least : k->greatest;
     double second = k->least_first ? k->greatest : k->least;
@@ -40,7 +40,7 @@ static void take_in(struct column *k, long at, double y)
     k->n++;
 }
 
-void fl_draw_series(struct fl_chart *c, const struct fl_axis *ax, const struct fl_axis *ay,
+void fl_draw_series(struct fl_surface *c, const struct fl_axis *ax, const struct fl_axis *ay,
                     const double *x, const float *y, size_t n, double width, enum fl_colour colour)
 {
     const double columns =

@@ -33,7 +33,7 @@ PangoLayout *fl_text_layout(cairo_t *cr, double px, bool bold)
     return layout;
 }
 
-static PangoLayout *new_layout(struct fl_chart *c, enum fl_face face)
+static PangoLayout *new_layout(struct fl_surface *c, enum fl_face face)
 {
     static const double px[] = {[FL_PLAIN] = FL_PLAIN_PX,
                                 [FL_BOLD] = 14,
@@ -87,7 +87,7 @@ static void set_text(PangoLayout *layout, const char *text)
     free(clean);
 }
 
-static PangoLayout *lay_out(struct fl_chart *c, enum fl_face face, double limit, const char *text)
+static PangoLayout *lay_out(struct fl_surface *c, enum fl_face face, double limit, const char *text)
 {
     PangoLayout *layout = new_layout(c, face);
     set_text(layout, text);
@@ -105,26 +105,33 @@ static double layout_width(PangoLayout *layout)
     return (double)box.width / PANGO_SCALE;
 }
 
+/* The dark rim about the current path, which stays. */
+static void put_rim(struct fl_surface *c, cairo_line_join_t join)
+{
+    fl_set_colour(c, FL_PAPER);
+    fl_set_dash(c, 0);
+    cairo_set_line_width(c->cr, FL_RIM);
+    cairo_set_line_join(c->cr, join);
+    cairo_stroke_preserve(c->cr);
+}
+
 /* With its upper left corner at x, y. */
-static void put_layout(struct fl_chart *c, PangoLayout *layout, double x, double y,
+static void put_layout(struct fl_surface *c, PangoLayout *layout, double x, double y,
                        enum fl_colour colour)
 {
     if (c->theme == FL_THEME_CLEAR) {
         cairo_move_to(c->cr, x, y);
         pango_cairo_layout_path(c->cr, layout);
-        fl_set_colour(c, FL_PAPER);
-        fl_set_dash(c, 0);
-        cairo_set_line_width(c->cr, FL_RIM);
-        cairo_set_line_join(c->cr, CAIRO_LINE_JOIN_ROUND);
-        cairo_stroke(c->cr);
+        put_rim(c, CAIRO_LINE_JOIN_ROUND);
+        cairo_new_path(c->cr);
     }
     fl_set_colour(c, colour);
     cairo_move_to(c->cr, x, y);
     pango_cairo_show_layout(c->cr, layout);
 }
 
-void fl_draw_text(struct fl_chart *c, double x, double y, enum fl_anchor anchor, enum fl_face face,
-                  enum fl_colour colour, double limit, const char *text)
+void fl_draw_text(struct fl_surface *c, double x, double y, enum fl_anchor anchor,
+                  enum fl_face face, enum fl_colour colour, double limit, const char *text)
 {
     PangoLayout *layout = lay_out(c, face, limit, text);
     double w = layout_width(layout);
@@ -136,7 +143,7 @@ void fl_draw_text(struct fl_chart *c, double x, double y, enum fl_anchor anchor,
     g_object_unref(layout);
 }
 
-double fl_draw_paragraph(struct fl_chart *c, double x, double top, double width, int lines,
+double fl_draw_paragraph(struct fl_surface *c, double x, double top, double width, int lines,
                          enum fl_face face, enum fl_colour colour, bool dry, const char *text)
 {
     PangoLayout *layout = lay_out(c, face, width, text);
@@ -150,7 +157,7 @@ double fl_draw_paragraph(struct fl_chart *c, double x, double top, double width,
     return *text ? (double)box.height / PANGO_SCALE : 0;
 }
 
-double fl_text_width(struct fl_chart *c, enum fl_face face, const char *text)
+double fl_text_width(struct fl_surface *c, enum fl_face face, const char *text)
 {
     PangoLayout *layout = lay_out(c, face, 0, text);
     double w = layout_width(layout);
@@ -158,7 +165,7 @@ double fl_text_width(struct fl_chart *c, enum fl_face face, const char *text)
     return w;
 }
 
-void fl_set_colour(struct fl_chart *c, enum fl_colour colour)
+void fl_set_colour(struct fl_surface *c, enum fl_colour colour)
 {
     unsigned rgb = fl_theme_rgb(c->theme, colour);
     double r = (rgb >> 16) / 255.0, g = (rgb >> 8 & 255) / 255.0, b = (rgb & 255) / 255.0;
@@ -168,27 +175,24 @@ void fl_set_colour(struct fl_chart *c, enum fl_colour colour)
         cairo_set_source_rgb(c->cr, r, g, b);
 }
 
-static bool wears_rim(const struct fl_chart *c, enum fl_colour colour)
+static bool wears_rim(const struct fl_surface *c, enum fl_colour colour)
 {
     return c->theme == FL_THEME_CLEAR && colour != FL_PAPER && colour != FL_RULE &&
            colour != FL_OFF_SOFT;
 }
 
-void fl_draw_box(struct fl_chart *c, double x, double y, double w, double h, enum fl_colour colour)
+void fl_draw_box(struct fl_surface *c, double x, double y, double w, double h,
+                 enum fl_colour colour)
 {
     cairo_rectangle(c->cr, x, y, w, h);
     if (wears_rim(c, colour)) {
-        fl_set_colour(c, FL_PAPER);
-        fl_set_dash(c, 0);
-        cairo_set_line_width(c->cr, FL_RIM);
-        cairo_set_line_join(c->cr, CAIRO_LINE_JOIN_MITER);
-        cairo_stroke_preserve(c->cr);
+        put_rim(c, CAIRO_LINE_JOIN_MITER);
     }
     fl_set_colour(c, colour);
     cairo_fill(c->cr);
 }
 
-void fl_draw_hatch(struct fl_chart *c, double x, double y, double w, double h,
+void fl_draw_hatch(struct fl_surface *c, double x, double y, double w, double h,
                    enum fl_colour colour)
 {
     const double step = 5;
@@ -207,13 +211,13 @@ void fl_draw_hatch(struct fl_chart *c, double x, double y, double w, double h,
     cairo_restore(c->cr);
 }
 
-void fl_set_dash(struct fl_chart *c, int dash)
+void fl_set_dash(struct fl_surface *c, int dash)
 {
     static const double pattern[FL_DASHES][4] = {{0}, {7, 4, 7, 4}, {2, 3, 2, 3}, {9, 3, 2, 3}};
     cairo_set_dash(c->cr, pattern[dash % FL_DASHES], dash % FL_DASHES ? 4 : 0, 0);
 }
 
-void fl_stroke(struct fl_chart *c, double width, enum fl_colour colour, int dash)
+void fl_stroke(struct fl_surface *c, double width, enum fl_colour colour, int dash)
 {
     if (wears_rim(c, colour)) {
         fl_set_colour(c, FL_PAPER);
@@ -228,7 +232,7 @@ void fl_stroke(struct fl_chart *c, double width, enum fl_colour colour, int dash
     fl_set_dash(c, 0);
 }
 
-void fl_draw_line(struct fl_chart *c, double x0, double y0, double x1, double y1, double width,
+void fl_draw_line(struct fl_surface *c, double x0, double y0, double x1, double y1, double width,
                   enum fl_colour colour, int dash)
 {
     cairo_move_to(c->cr, x0, y0);
@@ -256,7 +260,7 @@ static void mark_path(cairo_t *cr, double x, double y, int shape, double r)
     cairo_close_path(cr);
 }
 
-void fl_draw_mark(struct fl_chart *c, double x, double y, int shape, double size,
+void fl_draw_mark(struct fl_surface *c, double x, double y, int shape, double size,
                   enum fl_colour colour, bool filled)
 {
     mark_path(c->cr, x, y, shape, size / 2);
@@ -267,7 +271,7 @@ void fl_draw_mark(struct fl_chart *c, double x, double y, int shape, double size
     cairo_stroke(c->cr);
 }
 
-void fl_draw_arrow(struct fl_chart *c, double x, double y, bool right, enum fl_colour colour)
+void fl_draw_arrow(struct fl_surface *c, double x, double y, bool right, enum fl_colour colour)
 {
     double back = right ? -8 : 8;
     fl_set_colour(c, colour);

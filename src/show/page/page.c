@@ -14,7 +14,7 @@ static void put_chart(FILE *out, struct fl_drawing d, const char *id, const char
     static const struct {
         const char *name;
         double width;
-    } form[] = {{"wide", FL_CHART_WIDE}, {"phone", FL_CHART_PHONE}};
+    } form[] = {{"wide", FL_PAGE_WIDE}, {"phone", FL_PAGE_PHONE}};
     fputs("<figure class=\"still\">\n", out);
     for (int i = 0; i < 2; i++) {
         char *prefix = fl_format("%s-%c-", id, form[i].name[0]);

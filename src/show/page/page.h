@@ -9,7 +9,7 @@
 
 #include "show/store/writer.h"
 #include "show/text/escape.h"
-#include "show/text/groups.h"
+#include "show/text/game_groups.h"
 
 extern const struct fl_writer fl_page_writer;
 

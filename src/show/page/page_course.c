@@ -10,7 +10,7 @@
 #include "show/page/page.h"
 #include "show/store/fields.h"
 #include "show/store/json_value.h"
-#include "show/text/groups.h"
+#include "show/text/game_groups.h"
 
 #define PICTURE_LIMIT ((size_t)1 << 26)
 

@@ -15,7 +15,7 @@ static double height(const void *data, double width)
     return fmax(p->least_h, 0.42 * width) + 2 * EDGE;
 }
 
-static void draw(struct fl_chart *c, const void *data)
+static void draw(struct fl_surface *c, const void *data)
 {
     const struct fl_plate *p = data;
     p->draw(c, (struct fl_box){EDGE, EDGE, c->width - 2 * EDGE, c->height - 2 * EDGE}, p->data);
@@ -29,7 +29,7 @@ static void put_plate(FILE *out, struct fl_plate p, const char *id)
                            .height = height,
                            .draw = draw,
                            .data = &p};
-    char *svg = fl_drawing_svg(&d, fmax(FL_CHART_WIDE, p.least_w + 2 * EDGE), id);
+    char *svg = fl_drawing_svg(&d, fmax(FL_PAGE_WIDE, p.least_w + 2 * EDGE), id);
     fputs("<figure>\n<div class=\"roll\" tabindex=\"0\" role=\"region\" aria-label=\"", out);
     fl_put_markup(out, p.title);
     fprintf(out, "\">%s</div>\n<figcaption><strong>", svg);

@@ -6,7 +6,7 @@
 
 #include "show/screen/terminal_text.h"
 #include "show/text/escape.h"
-#include "show/text/groups.h"
+#include "show/text/game_groups.h"
 #include "study/compare/comparison.h"
 #include "study/curve/curve.h"
 

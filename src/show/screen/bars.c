@@ -6,7 +6,7 @@
 #include <unistd.h>
 
 #include "show/screen/terminal_text.h"
-#include "show/text/groups.h"
+#include "show/text/game_groups.h"
 
 enum cell { CELL_UNSEEN, CELL_ON, CELL_OFF, CELL_BOTH, CELLS };
 

@@ -8,7 +8,7 @@
 #include "show/screen/terminal_text.h"
 #include "show/store/json_value.h"
 #include "show/text/escape.h"
-#include "show/text/groups.h"
+#include "show/text/game_groups.h"
 #include "study/compare/repeat.h"
 #include "study/curve/curve.h"
 #include "study/curve/quantity_rank.h"

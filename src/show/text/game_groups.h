@@ -1,6 +1,6 @@
 /* A session's games and conditions, as charts and page go through them. */
-#ifndef FL_SHOW_TEXT_GROUPS_H
-#define FL_SHOW_TEXT_GROUPS_H
+#ifndef FL_SHOW_TEXT_GAME_GROUPS_H
+#define FL_SHOW_TEXT_GAME_GROUPS_H
 
 #include "study/compare/rank.h"
 #include "study/curve/curve.h"

@@ -1,4 +1,4 @@
-#include "show/text/groups.h"
+#include "show/text/game_groups.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,4 +1,4 @@
-#include "show/text/chart_number.h"
+#include "show/text/grouped_number.h"
 
 #include <stdbool.h>
 #include <stdio.h>
@@ -32,7 +32,7 @@ const char *fl_group_digits(char *buf, size_t size, const char *plain)
     return buf;
 }
 
-const char *fl_chart_figure(char buf[FL_FIGURE_SIZE], double x)
+const char *fl_grouped_figure(char buf[FL_FIGURE_SIZE], double x)
 {
     char plain[FL_FIGURE_SIZE];
     fl_figure(plain, x);
@@ -41,16 +41,16 @@ const char *fl_chart_figure(char buf[FL_FIGURE_SIZE], double x)
     return fl_group_digits(buf, FL_FIGURE_SIZE, nothing ? "0" : plain);
 }
 
-const char *fl_chart_whole(char buf[FL_FIGURE_SIZE], double x)
+const char *fl_grouped_whole(char buf[FL_FIGURE_SIZE], double x)
 {
     char plain[FL_FIGURE_SIZE];
     if (!fl_known(x))
-        return fl_chart_figure(buf, x);
+        return fl_grouped_figure(buf, x);
     snprintf(plain, sizeof plain, "%.0f", x);
     return fl_group_digits(buf, FL_FIGURE_SIZE, strcmp(plain, "-0") ? plain : "0");
 }
 
-const char *fl_chart_short(char buf[FL_FIGURE_SIZE], double x)
+const char *fl_grouped_short(char buf[FL_FIGURE_SIZE], double x)
 {
     char plain[FL_FIGURE_SIZE];
     fl_figure(plain, x);
@@ -63,11 +63,11 @@ const char *fl_chart_short(char buf[FL_FIGURE_SIZE], double x)
     return fl_group_digits(buf, FL_FIGURE_SIZE, plain);
 }
 
-const char *fl_chart_range(char buf[FL_RANGE_SIZE], double low, double high)
+const char *fl_grouped_range(char buf[FL_RANGE_SIZE], double low, double high)
 {
     char a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE];
-    fl_chart_figure(a, low);
-    fl_chart_figure(b, high);
+    fl_grouped_figure(a, low);
+    fl_grouped_figure(b, high);
     if (fl_known(low) && fl_known(high))
         snprintf(buf, FL_RANGE_SIZE, "%s to %s", a, b);
     else if (fl_known(low) || fl_known(high))

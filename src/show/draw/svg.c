@@ -8,7 +8,7 @@
 #include "base/mem.h"
 #include "base/text_stream.h"
 #include "show/draw/surface.h"
-#include "show/draw/surface_file.h"
+#include "show/draw/svg.h"
 #include "show/text/escape.h"
 
 void fl_drawing_finish(struct fl_drawing *d)
@@ -23,26 +23,33 @@ cairo_status_t fl_cairo_to_stream(void *stream, const unsigned char *data, unsig
     return fwrite(data, 1, n, stream) == n ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
 }
 
-static void draw_on(cairo_surface_t *surface, const struct fl_drawing *d, double width,
-                    double height, double scale)
-{
-    struct fl_chart c = {cairo_create(surface), width, height, width < FL_CHART_NARROW};
-    cairo_scale(c.cr, scale, scale);
-    fl_draw_box(&c, 0, 0, width, height, FL_PAPER);
-    d->draw(&c, d->data);
-    cairo_destroy(c.cr);
-}
-
-static char *raw_svg(const struct fl_drawing *d, double width, double height)
+char *fl_svg_raw(double width, double height, void (*draw)(cairo_surface_t *, const void *),
+                 const void *data)
 {
     struct fl_text_stream stream;
     FILE *out = fl_text_begin(&stream);
     cairo_surface_t *surface =
         cairo_svg_surface_create_for_stream(fl_cairo_to_stream, out, width, height);
     cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_PX);
-    draw_on(surface, d, width, height, 1);
+    draw(surface, data);
     cairo_surface_destroy(surface);
     return fl_text_end(&stream);
+}
+
+/* A drawing at one size. */
+struct sized {
+    const struct fl_drawing *drawing;
+    double width, height;
+};
+
+static void draw_sized(cairo_surface_t *surface, const void *data)
+{
+    const struct sized *s = data;
+    struct fl_surface c = {cairo_create(surface), s->width, s->height,
+                           s->width < FL_SURFACE_NARROW};
+    fl_draw_box(&c, 0, 0, s->width, s->height, FL_PAPER);
+    s->drawing->draw(&c, s->drawing->data);
+    cairo_destroy(c.cr);
 }
 
 static bool same_part(double percent, unsigned part)
@@ -143,10 +150,10 @@ char *fl_svg_dress(const char *raw, const char *title, const char *desc, double 
 
 char *fl_drawing_svg(const struct fl_drawing *d, double width, const char *prefix)
 {
-    double height = ceil(d->height(d->data, width));
+    struct sized sized = {d, width, ceil(d->height(d->data, width))};
     locale_t was = fl_point_begin();
-    char *raw = raw_svg(d, width, height);
-    char *text = fl_svg_dress(raw, d->title, d->desc, width, height, prefix);
+    char *raw = fl_svg_raw(width, sized.height, draw_sized, &sized);
+    char *text = fl_svg_dress(raw, d->title, d->desc, width, sized.height, prefix);
     fl_point_end(was);
     free(raw);
     return text;
