@@ -195,7 +195,7 @@ static void anything_missing_or_strange_is_refused(void **state)
     refused(".json", "\"camera_speed\"", "\"x\"", "quantities_measured");
     refused(".json", "{", "{{", "not JSON");
     refused(".json", "\"frames\": ", "\"frames\": 9", "fewer rows");
-    refused(".json", "\"frames\": 1", "\"frames\": -1", "below zero");
+    refused(".json", "\"frames\": 1", "\"frames\": -1", "below 0");
     refused(".json", "\"flips\": ", "\"flips\": 1", "number of flips");
     refused("-frames.csv", "unique_rate_hz", "rate", "columns");
     refused("-frames.csv", "\n5,", "\n6,", "out of order");

@@ -6,8 +6,8 @@
 
 #include "show/screen/bars.h"
 #include "show/screen/terminal_text.h"
-#include "show/store/fields.h"
 #include "show/store/json_value.h"
+#include "show/store/take_fields.h"
 #include "show/text/escape.h"
 
 enum { LABEL = 14 }; /* columns before a fact */

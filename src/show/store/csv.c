@@ -1,3 +1,5 @@
+/* Takes as tables for other programs (RFC 4180), cells by the rows of frame_columns.h and
+ * take_fields.h. */
 #include "show/store/csv.h"
 
 #include <math.h>
@@ -6,9 +8,12 @@
 
 #include "base/file.h"
 #include "base/mem.h"
-#include "base/text_stream.h"
-#include "show/store/fields.h"
+#include "show/store/frame_columns.h"
+#include "show/store/take_fields.h"
 #include "show/text/escape.h"
+
+#define TIME_FORMAT "%.6f"   /* FL_TIME_DECIMALS */
+#define FIGURE_FORMAT "%.7g" /* FL_FIGURE_DIGITS */
 
 char *fl_take_path(const char *folder, const char *id, const char *ending)
 {
@@ -17,139 +22,151 @@ char *fl_take_path(const char *folder, const char *id, const char *ending)
     return path;
 }
 
-/* A comma and the number: fixed decimals for times, significant digits for the rest. */
-static void put_time(FILE *out, double x)
+/* ---- capture frames ---- */
+
+static void put_frame_cell(FILE *out, const struct fl_take *t, const struct fl_frame_column *c,
+                           long i)
 {
-    if (isfinite(x))
-        fprintf(out, ",%.6f", x);
-    else
-        fputc(',', out);
+    double v = fl_frame_value(t, c, i);
+    if (c->kind == FL_COLUMN_NUMBER)
+        fprintf(out, "%ld", i);
+    else if (c->kind == FL_COLUMN_STATE)
+        fputs(fl_state_name((enum fl_state)v), out);
+    else if (isfinite(v))
+        fprintf(out, c->kind == FL_COLUMN_TIME ? TIME_FORMAT : FIGURE_FORMAT, v);
 }
 
-static void put_figure(FILE *out, double x)
+void fl_put_frames_header(FILE *out)
 {
-    if (isfinite(x))
-        fprintf(out, ",%.7g", x);
-    else
-        fputc(',', out);
-}
-
-char *fl_frames_header(void)
-{
-    char name[FL_COLUMN_SIZE];
-    struct fl_text_stream stream;
-    FILE *out = fl_text_begin(&stream);
-    fputs("frame,time_s,shift_x_px,shift_y_px,shift_quality,changed_share,unique_rate_hz,state,"
-          "confidence",
-          out);
-    for (int q = 0; q < FL_QUANTITIES; q++)
-        fprintf(out, ",%s", fl_quantity_column(name, "", q));
-    return fl_text_end(&stream);
-}
-
-static double frame_value(const float *series, long i)
-{
-    return series ? (double)series[i] : FL_UNKNOWN;
-}
-
-static void write_frame(FILE *out, const struct fl_take *t, long i)
-{
-    const struct fl_states *s = &t->states;
-    bool stated = (size_t)i < s->n_frames;
-    fprintf(out, "%ld", i);
-    put_time(out, t->time_s[i]);
-    put_figure(out, frame_value(t->shift_x_px, i));
-    put_figure(out, frame_value(t->shift_y_px, i));
-    put_figure(out, frame_value(t->shift_quality, i));
-    put_figure(out, stated ? frame_value(s->changed_share, i) : FL_UNKNOWN);
-    put_figure(out, stated ? frame_value(s->unique_rate_hz, i) : FL_UNKNOWN);
-    fprintf(out, ",%s",
-            fl_state_name(stated && s->frame_state ? s->frame_state[i] : FL_STATE_UNSEEN));
-    put_figure(out, stated ? frame_value(s->frame_confidence, i) : FL_UNKNOWN);
-    for (int q = 0; q < FL_QUANTITIES; q++)
-        put_figure(out, frame_value(t->quantity[q], i));
+    size_t n;
+    struct fl_frame_column *column = fl_frame_columns(&n);
+    for (size_t k = 0; k < n; k++)
+        fprintf(out, "%s%s", k ? "," : "", column[k].name);
     fputc('\n', out);
+    free(column);
 }
 
 static void write_frames(FILE *out, const struct fl_take *t)
 {
-    char *header = fl_frames_header();
-    fprintf(out, "%s\n", header);
-    free(header);
+    size_t n;
+    struct fl_frame_column *column = fl_frame_columns(&n);
+    fl_put_frames_header(out);
     for (long i = 0; i < t->frames; i++)
-        write_frame(out, t, i);
+        for (size_t k = 0; k < n; k++) {
+            put_frame_cell(out, t, &column[k], i);
+            fputc(k + 1 < n ? ',' : '\n', out);
+        }
+    free(column);
 }
 
-const char fl_flips_header[] = "time_s,capture_frame,row,confidence,kind,in_blank";
+/* ---- flips and flicks, by the tables of their fields ---- */
 
-static const char *kind_name(enum fl_kind kind)
+/* The comma before each cell but a row's first. */
+static void part_cells(FILE *out, bool *first)
 {
-    return kind == FL_KIND_RENDERED      ? "rendered"
-           : kind == FL_KIND_SYNTHESISED ? "synthesised"
-                                         : "unknown";
+    if (!*first)
+        fputc(',', out);
+    *first = false;
+}
+
+static void put_names(FILE *out, const struct fl_field *fields, bool *first)
+{
+    char name[FL_COLUMN_SIZE];
+    for (const struct fl_field *f = fields; f->name; f++) {
+        if (f->kind == FL_FIELD_PART) {
+            put_names(out, f->fields, first);
+            continue;
+        }
+        for (int q = 0; q < (f->kind == FL_FIELD_QUANTITIES ? FL_QUANTITIES : 1); q++) {
+            part_cells(out, first);
+            fputs(f->kind == FL_FIELD_QUANTITIES ? fl_quantity_column(name, f->name, q) : f->name,
+                  out);
+        }
+    }
+}
+
+static void put_number(FILE *out, const char *format, double x)
+{
+    if (isfinite(x))
+        fprintf(out, format, x);
+}
+
+static void put_cell(FILE *out, const struct fl_field *f, const void *p)
+{
+    switch (f->kind) {
+    case FL_FIELD_TIME: put_number(out, TIME_FORMAT, *(const double *)p); break;
+    case FL_FIELD_FIGURE:
+    case FL_FIELD_GIVEN: put_number(out, FIGURE_FORMAT, fl_field_figure(f, p)); break;
+    case FL_FIELD_WHOLE:
+    case FL_FIELD_BOOL: fprintf(out, "%ld", fl_field_whole(f, p)); break;
+    case FL_FIELD_WORD: fputs(f->word((int)fl_field_whole(f, p)), out); break;
+    case FL_FIELD_ANSWER: {
+        enum fl_answer a = *(const enum fl_answer *)p;
+        fputs(a == FL_YES ? "true" : a == FL_NO ? "false" : "", out);
+        break;
+    }
+    case FL_FIELD_TEXT: fl_put_csv(out, *(const char *const *)p); break;
+    default: break; /* tables hold no lists */
+    }
+}
+
+static void put_cells(FILE *out, const void *base, const struct fl_field *fields, bool *first)
+{
+    for (const struct fl_field *f = fields; f->name; f++) {
+        const char *p = fl_field_place(f, base);
+        if (f->kind == FL_FIELD_PART) {
+            put_cells(out, p, f->fields, first);
+            continue;
+        }
+        for (int q = 0; q < (f->kind == FL_FIELD_QUANTITIES ? FL_QUANTITIES : 1); q++) {
+            part_cells(out, first);
+            if (f->kind == FL_FIELD_QUANTITIES)
+                put_number(out, FIGURE_FORMAT, ((const double *)(const void *)p)[q]);
+            else
+                put_cell(out, f, p);
+        }
+    }
+}
+
+void fl_put_flips_header(FILE *out)
+{
+    put_names(out, fl_flip_fields, &(bool){true});
+    fputc('\n', out);
 }
 
 static void write_flips(FILE *out, const struct fl_take *t)
 {
-    fprintf(out, "%s\n", fl_flips_header);
+    fl_put_flips_header(out);
     for (size_t i = 0; i < t->flips.n; i++) {
-        const struct fl_flip *f = &t->flips.v[i];
-        fprintf(out, "%.6f,%ld", f->time_s, f->frame);
-        put_figure(out, f->row);
-        put_figure(out, f->confidence);
-        fprintf(out, ",%s,%d\n", kind_name(f->kind), f->in_blank);
+        put_cells(out, &t->flips.v[i], fl_flip_fields, &(bool){true});
+        fputc('\n', out);
     }
 }
 
-static void write_flick_header(FILE *out)
-{
-    static const char *const prefix[] = {"peak", "mean", "peak_to_trip"};
-    char name[FL_COLUMN_SIZE];
-    fputs("start_s,end_s,peak_s,path_deg,direction_deg,peak_acceleration_deg_s2", out);
-    for (int p = 0; p < 3; p++)
-        for (int q = 0; q < FL_QUANTITIES; q++)
-            fprintf(out, ",%s", fl_quantity_column(name, prefix[p], q));
-    /* The last columns make the files of several takes fit into one table. */
-    fputs(",at_risk,tripped,trip_delay_s,take,game,condition,counts_per_inch,degrees_per_count\n",
-          out);
-}
-
-static const char *answer_name(enum fl_answer a, const char *yes, const char *no,
-                               const char *unknown)
-{
-    return a == FL_YES ? yes : a == FL_NO ? no : unknown;
-}
-
-static void write_flick(FILE *out, const struct fl_take *t, const struct fl_flick *f)
-{
-    fprintf(out, "%.6f", f->start_s);
-    put_time(out, f->end_s);
-    put_time(out, f->peak_s);
-    put_figure(out, f->path_deg);
-    put_figure(out, f->direction_deg);
-    put_figure(out, f->peak_acceleration_deg_s2);
-    const double *sets[] = {f->peak, f->mean, f->peak_to_trip};
-    for (int p = 0; p < 3; p++)
-        for (int q = 0; q < FL_QUANTITIES; q++)
-            put_figure(out, sets[p][q]);
-    fprintf(out, ",%s,%s", answer_name(f->at_risk, "yes", "no", "unknown"),
-            answer_name(f->tripped, "true", "false", ""));
-    put_time(out, f->trip_delay_s);
-    const char *names[] = {t->spec.id, t->spec.game, t->spec.condition};
-    for (int i = 0; i < 3; i++) {
-        fputc(',', out);
-        fl_put_csv(out, names[i]);
-    }
-    put_figure(out, t->spec.counts_per_inch);
-    put_figure(out, t->spec.degrees_per_count);
-    fputc('\n', out);
-}
+/* Beside a flick its take, so that the files of several takes fit into one table. */
+#define AT(member, kind) FL_AT(fl_take_spec, member, kind)
+static const struct fl_field take_columns[] = {
+    {"take", AT(id, TEXT)},
+    {"game", AT(game, TEXT)},
+    {"condition", AT(condition, TEXT)},
+    {"counts_per_inch", AT(counts_per_inch, GIVEN)},
+    {"degrees_per_count", AT(degrees_per_count, GIVEN)},
+    {0},
+};
+#undef AT
 
 static void write_flicks(FILE *out, const struct fl_take *t)
 {
-    write_flick_header(out);
-    for (size_t i = 0; i < t->n_flicks; i++)
-        write_flick(out, t, &t->flicks[i]);
+    bool first = true;
+    put_names(out, fl_flick_table_fields, &first);
+    put_names(out, take_columns, &first);
+    fputc('\n', out);
+    for (size_t i = 0; i < t->n_flicks; i++) {
+        first = true;
+        put_cells(out, &t->flicks[i], fl_flick_table_fields, &first);
+        put_cells(out, &t->spec, take_columns, &first);
+        fputc('\n', out);
+    }
 }
 
 static enum flinch_code write_table(const char *folder, const struct fl_take *t, const char *ending,

@@ -1,12 +1,18 @@
+/* The tables that csv.c wrote, cell by cell as the same rows say. Nothing is taken on trust: a file
+ * may have been cut off, edited, or written by another version. */
 #include "show/store/csv.h"
 
-#include <limits.h>
+#include <errno.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/file.h"
+#include "base/text_stream.h"
+#include "show/store/frame_columns.h"
 #include "show/store/stored_check.h"
+#include "show/store/take_fields.h"
 #include "show/text/escape.h"
 
 #define CSV_LIMIT ((size_t)1 << 30)
@@ -19,49 +25,55 @@ struct cells {
     const char *problem; /* first one found */
 };
 
-/* The next cell, cut off at its comma or line end; NULL past the end of the line. */
+static void complain(struct cells *c, const char *problem)
+{
+    c->problem = c->problem ? c->problem : problem;
+}
+
+/* The next cell, cut off at its comma or line end; "" past the end of the line. */
 static char *next_cell(struct cells *c, bool last)
 {
+    static char none[] = "";
     char *cell = c->at;
     size_t n = strcspn(cell, ",\n");
     if ((cell[n] == ',') == last || !cell[n]) {
-        c->problem = c->problem ? c->problem : "has the wrong number of cells or breaks off";
-        return NULL;
+        complain(c, "has the wrong number of cells or breaks off");
+        return none;
     }
     cell[n] = 0;
     c->at = cell + n + 1;
     return cell;
 }
 
-static double next_number(struct cells *c, bool last)
+/* The number of an empty cell is not known. */
+static double number_in(struct cells *c, const char *cell)
 {
-    char *cell = next_cell(c, last), *end;
-    if (!cell || !*cell)
-        return FL_UNKNOWN;
+    char *end;
     double x = strtod(cell, &end);
+    if (!*cell)
+        return FL_UNKNOWN;
     if (*end || !isfinite(x))
-        c->problem = c->problem ? c->problem : "has a cell that is not a number";
+        complain(c, "has a cell that is not a number");
     return x;
 }
 
-/* A whole number from 0, or 0 with a problem. */
-static long next_whole(struct cells *c)
+static long whole_in(struct cells *c, const char *cell)
 {
-    double x = next_number(c, false);
-    if (x >= 0 && x <= INT_MAX && x == floor(x))
-        return (long)x;
-    c->problem = c->problem ? c->problem : "has a cell that is not a whole number";
-    return 0;
+    char *end;
+    errno = 0;
+    long n = strtol(cell, &end, 10);
+    if (!*cell || *end || errno || n < 0)
+        complain(c, "has a cell that is not a whole number");
+    return n;
 }
 
-/* The number of the name among n, or 0 with a problem. */
-static int next_name(struct cells *c, const char *const *names, int n)
+/* The number of the word, or 0 with a problem. */
+static int word_in(struct cells *c, const char *cell, const char *(*word)(int))
 {
-    const char *cell = next_cell(c, false);
-    for (int i = 0; cell && i < n; i++)
-        if (!strcmp(cell, names[i]))
+    for (int i = 0; word(i); i++)
+        if (!strcmp(cell, word(i)))
             return i;
-    c->problem = c->problem ? c->problem : "has an unknown word";
+    complain(c, "has an unknown word");
     return 0;
 }
 
@@ -72,60 +84,47 @@ static enum flinch_code bad_line(const struct cells *c, struct fl_error *err)
 }
 
 /* Reads the file and checks its header row; c->at is then the first row. The caller frees *data. */
-static enum flinch_code open_cells(struct cells *c, const char *path, const char *header,
+static enum flinch_code open_cells(struct cells *c, const char *path, void (*put_header)(FILE *),
                                    char **data, struct fl_error *err)
 {
+    struct fl_text_stream header;
     size_t size;
     *c = (struct cells){.path = path, .line = 1};
     enum flinch_code code = fl_read_file(path, CSV_LIMIT, data, &size, err);
     if (code)
         return code;
-    size_t n = strlen(header);
-    if (strncmp(*data, header, n) || (*data)[n] != '\n') {
+    put_header(fl_text_begin(&header));
+    char *wanted = fl_text_end(&header);
+    if (!strncmp(*data, wanted, header.size)) {
+        c->at = *data + header.size;
+    } else {
         c->problem = "has other columns than this version writes";
         code = bad_line(c, err);
         free(*data);
         *data = NULL;
-        return code;
     }
-    c->at = *data + n + 1;
-    return FLINCH_OK;
+    free(wanted);
+    return code;
 }
 
-static void load_frame(struct cells *c, struct fl_take *t, long i)
-{
-    static const char *const names[] = {"unseen", "on", "off"}; /* order of enum fl_state */
-    struct fl_states *s = &t->states;
-    if (next_number(c, false) != (double)i)
-        c->problem = c->problem ? c->problem : "is out of order";
-    t->time_s[i] = next_number(c, false);
-    t->shift_x_px[i] = (float)next_number(c, false);
-    t->shift_y_px[i] = (float)next_number(c, false);
-    t->shift_quality[i] = (float)next_number(c, false);
-    s->changed_share[i] = (float)next_number(c, false);
-    s->unique_rate_hz[i] = (float)next_number(c, false);
-    s->frame_state[i] = (enum fl_state)next_name(c, names, 3);
-    s->frame_confidence[i] = (float)next_number(c, false);
-    for (int q = 0; q < FL_QUANTITIES; q++) {
-        double x = next_number(c, q == FL_QUANTITIES - 1);
-        if (t->quantity[q])
-            t->quantity[q][i] = (float)x;
-    }
-}
+/* The columns of a frame table. */
+struct columns {
+    struct fl_frame_column *v;
+    size_t n;
+};
 
-static void make_room(struct fl_take *t)
+static void load_frame(struct cells *c, struct fl_take *t, const struct columns *columns, long i)
 {
-    size_t n = (size_t)t->frames;
-    struct fl_states *s = &t->states;
-    t->time_s = FL_ARENA(t->arena, double, n);
-    t->shift_x_px = FL_ARENA(t->arena, float, n);
-    t->shift_y_px = FL_ARENA(t->arena, float, n);
-    t->shift_quality = FL_ARENA(t->arena, float, n);
-    s->n_frames = n;
-    s->frame_state = FL_NEW(enum fl_state, n);
-    s->frame_confidence = FL_NEW(float, n);
-    s->unique_rate_hz = FL_NEW(float, n);
-    s->changed_share = FL_NEW(float, n);
+    for (size_t k = 0; k < columns->n; k++) {
+        const struct fl_frame_column *column = &columns->v[k];
+        const char *cell = next_cell(c, k + 1 == columns->n);
+        if (column->kind == FL_COLUMN_NUMBER && number_in(c, cell) != (double)i)
+            complain(c, "is out of order");
+        else if (column->kind == FL_COLUMN_STATE)
+            fl_frame_set(t, column, i, word_in(c, cell, fl_state_word));
+        else
+            fl_frame_set(t, column, i, number_in(c, cell));
+    }
 }
 
 /* True if at least one row of the file at c->at remains for each of n frames: a count that the
@@ -141,48 +140,60 @@ static bool holds_rows(const struct cells *c, long n)
     return n == 0;
 }
 
+static void load_frames(struct cells *c, struct fl_take *t)
+{
+    struct columns columns;
+    columns.v = fl_frame_columns(&columns.n);
+    for (size_t k = 0; k < columns.n; k++)
+        fl_frame_column_alloc(t, &columns.v[k]);
+    for (long i = 0; i < t->frames && !c->problem; i++) {
+        c->line = i + 2;
+        load_frame(c, t, &columns, i);
+    }
+    if (!c->problem && *c->at)
+        c->problem = "has more rows than the take has frames";
+    if (!c->problem && (c->problem = fl_check_frames(t, &c->line)))
+        c->line += 2;
+    free(columns.v);
+}
+
 enum flinch_code fl_frames_load(struct fl_take *t, const char *path, struct fl_error *err)
 {
-    char *data = NULL, *header = fl_frames_header();
+    char *data = NULL;
     struct cells c;
-    enum flinch_code code = open_cells(&c, path, header, &data, err);
-    free(header);
+    enum flinch_code code = open_cells(&c, path, fl_put_frames_header, &data, err);
     if (code)
         return code;
     locale_t was = fl_point_begin();
-    if (!holds_rows(&c, t->frames)) {
+    if (holds_rows(&c, t->frames))
+        load_frames(&c, t);
+    else
         c.problem = "has fewer rows than the take has frames";
-    } else {
-        make_room(t);
-        for (int q = 0; q < FL_QUANTITIES; q++)
-            if (t->quantity[q])
-                t->quantity[q] = FL_ARENA(t->arena, float, (size_t)t->frames);
-        for (long i = 0; i < t->frames && !c.problem; i++) {
-            c.line = i + 2;
-            load_frame(&c, t, i);
-        }
-        if (!c.problem && *c.at)
-            c.problem = "has more rows than the take has frames";
-        if (!c.problem && (c.problem = fl_check_frames(t, &c.line)))
-            c.line += 2;
-    }
     fl_point_end(was);
     code = c.problem ? bad_line(&c, err) : FLINCH_OK;
     free(data);
     return code;
 }
 
+/* One cell into its member. */
+static void load_cell(struct cells *c, const char *cell, const struct fl_field *f, void *p)
+{
+    if (f->kind == FL_FIELD_WHOLE)
+        fl_field_set_whole(f, p, whole_in(c, cell));
+    else if (f->kind == FL_FIELD_BOOL)
+        *(bool *)p = whole_in(c, cell) == 1;
+    else if (f->kind == FL_FIELD_WORD)
+        fl_field_set_whole(f, p, word_in(c, cell, f->word));
+    else
+        fl_field_set_figure(f, p, number_in(c, cell));
+}
+
 static struct fl_flip load_flip(struct cells *c)
 {
-    static const char *const kinds[] = {"unknown", "rendered", "synthesised"}; /* enum fl_kind */
-    struct fl_flip f;
-    f.time_s = next_number(c, false);
-    f.frame = next_whole(c);
-    f.row = (float)next_number(c, false);
-    f.confidence = (float)next_number(c, false);
-    f.kind = (enum fl_kind)next_name(c, kinds, 3);
-    f.in_blank = next_number(c, true) == 1;
-    return f;
+    struct fl_flip flip = {0};
+    for (const struct fl_field *f = fl_flip_fields; f->name; f++)
+        load_cell(c, next_cell(c, !f[1].name), f, (char *)&flip + f->offset);
+    return flip;
 }
 
 enum flinch_code fl_flips_load(struct fl_take *t, const char *path, size_t expected,
@@ -190,7 +201,7 @@ enum flinch_code fl_flips_load(struct fl_take *t, const char *path, size_t expec
 {
     char *data = NULL;
     struct cells c;
-    enum flinch_code code = open_cells(&c, path, fl_flips_header, &data, err);
+    enum flinch_code code = open_cells(&c, path, fl_put_flips_header, &data, err);
     if (code)
         return code;
     size_t cap = 0;

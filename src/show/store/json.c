@@ -10,6 +10,7 @@
 #include "show/store/json_repeat.h"
 #include "show/store/json_rule.h"
 #include "show/store/json_value.h"
+#include "show/store/take_fields.h"
 #include "show/text/escape.h"
 #include "study/compare/comparison.h"
 #include "study/compare/rank.h"
@@ -29,163 +30,35 @@ static json_t *fields_json(const void *base, const struct fl_field *table)
     return object;
 }
 
-static json_t *setup_json(const struct fl_take_spec *spec)
-{
-    json_t *setup = fields_json(spec, fl_setup_fields);
-    json_t *use = json_array(), *notes = json_array();
-    for (size_t i = 0; i < spec->n_use; i++)
-        fl_json_append(use, json_pack("[o, o]", fl_json_given(spec->use[i].start_s),
-                                      fl_json_given(spec->use[i].end_s)));
-    for (size_t i = 0; i < spec->n_notes; i++)
-        fl_json_append(notes, json_pack("{s: o, s: o}", "name", fl_json_text(spec->note_keys[i]),
-                                        "text", fl_json_text(spec->note_values[i])));
-    set(setup, "use_s", use);
-    set(setup, "notes", notes);
-    return setup;
-}
-
 /* A refused clock has no figures: whatever the fit left in them is not to be used. */
-static json_t *clock_json(const struct fl_clock *clock)
+static void hide_refused(struct fl_clock *c)
 {
-    struct fl_clock c = *clock;
-    if (!c.known)
-        c.offset_s = c.drift_ppm = c.residual_ms = c.error_ms = c.gain_x = c.gain_y = FL_UNKNOWN;
-    if (!c.known || !fl_known(c.off_minus_on_ms))
-        c.off_minus_on_ms = c.off_minus_on_low_ms = c.off_minus_on_high_ms = FL_UNKNOWN;
-    return fields_json(&c, fl_clock_fields);
+    if (!c->known)
+        c->offset_s = c->drift_ppm = c->residual_ms = c->error_ms = c->gain_x = c->gain_y =
+            FL_UNKNOWN;
+    if (!c->known || !fl_known(c->off_minus_on_ms))
+        c->off_minus_on_ms = c->off_minus_on_low_ms = c->off_minus_on_high_ms = FL_UNKNOWN;
 }
 
-static json_t *states_json(const struct fl_states *s)
+json_t *fl_take_json(const struct fl_take *t)
 {
-    json_t *list = json_array();
-    for (size_t i = 0; i < s->n_spans; i++) {
-        json_t *span = json_object();
-        set(span, "state", json_string(fl_state_name(s->span[i].state)));
-        fl_fields_write(span, &s->span[i], fl_span_fields);
-        fl_json_append(list, span);
-    }
-    return list;
-}
-
-static json_t *evidence_json(unsigned evidence)
-{
-    json_t *list = json_array();
-    if (evidence & FL_EVIDENCE_RATE)
-        fl_json_append(list, json_string("rate"));
-    if (evidence & FL_EVIDENCE_SHARPNESS)
-        fl_json_append(list, json_string("sharpness"));
-    if (evidence & FL_EVIDENCE_TRACE)
-        fl_json_append(list, json_string("trace"));
-    return list;
-}
-
-static json_t *lapses_json(const struct fl_states *s)
-{
-    json_t *list = json_array();
-    for (size_t i = 0; i < s->n_lapses; i++) {
-        const struct fl_lapse *l = &s->lapse[i];
-        json_t *lapse = fields_json(l, fl_lapse_fields);
-        set(lapse, "start_range_s",
-            json_pack("[o, o]", fl_json_time(l->start_range_s[0]),
-                      fl_json_time(l->start_range_s[1])));
-        set(lapse, "end_range_s",
-            json_pack("[o, o]", fl_json_time(l->end_range_s[0]), fl_json_time(l->end_range_s[1])));
-        set(lapse, "evidence", evidence_json(l->evidence));
-        fl_json_append(list, lapse);
-    }
-    return list;
-}
-
-static json_t *pacing_json(const struct fl_pacing *p)
-{
-    json_t *pacing = json_object();
-    set(pacing, "on", fields_json(&p->on, fl_pacing_fields));
-    set(pacing, "off", fields_json(&p->off, fl_pacing_fields));
-    return pacing;
-}
-
-static json_t *flick_json(const struct fl_flick *f)
-{
-    json_t *flick = fields_json(f, fl_flick_fields);
-    char name[FL_COLUMN_SIZE];
-    for (int q = 0; q < FL_QUANTITIES; q++)
-        set(flick, fl_quantity_column(name, "peak", q), fl_json_figure(f->peak[q]));
-    for (int q = 0; q < FL_QUANTITIES; q++)
-        set(flick, fl_quantity_column(name, "mean", q), fl_json_figure(f->mean[q]));
-    for (int q = 0; q < FL_QUANTITIES; q++)
-        set(flick, fl_quantity_column(name, "peak_to_trip", q), fl_json_figure(f->peak_to_trip[q]));
-    set(flick, "at_risk",
-        json_string(f->at_risk == FL_YES  ? "yes"
-                    : f->at_risk == FL_NO ? "no"
-                                          : "unknown"));
-    set(flick, "tripped",
-        f->tripped == FL_ANSWER_UNKNOWN ? json_null() : json_boolean(f->tripped == FL_YES));
-    return flick;
-}
-
-static json_t *flicks_json(const struct fl_take *t)
-{
-    json_t *list = json_array();
-    for (size_t i = 0; i < t->n_flicks; i++)
-        fl_json_append(list, flick_json(&t->flicks[i]));
-    return list;
+    struct fl_take shown = *t;
+    hide_refused(&shown.clock);
+    return fl_document_json(&fl_take_document, &shown);
 }
 
 static json_t *warnings_json(const struct fl_take *t)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < t->n_warnings; i++)
-        fl_json_append(list, json_pack("{s: o, s: o}", "code", fl_json_text(t->warnings[i].code),
-                                       "text", fl_json_text(t->warnings[i].text)));
+        fl_json_append(list, fields_json(&t->warnings[i], fl_warning_fields));
     return list;
-}
-
-static json_t *measured_json(const struct fl_take *t)
-{
-    json_t *list = json_array();
-    for (int q = 0; q < FL_QUANTITIES; q++)
-        if (t->quantity[q])
-            fl_json_append(list, json_string(fl_quantity_info(q)->name));
-    return list;
-}
-
-/* What a take is: the first fields of its own file and of its line in the session's. */
-static void set_identity(json_t *take, const struct fl_take *t)
-{
-    set(take, "id", fl_json_text(t->spec.id));
-    set(take, "game", fl_json_text(t->spec.game));
-    set(take, "condition", fl_json_text(t->spec.condition));
-    set(take, "counts_per_inch", fl_json_given(t->spec.counts_per_inch));
-    set(take, "degrees_per_count", fl_json_given(t->spec.degrees_per_count));
-}
-
-json_t *fl_take_json(const struct fl_take *t)
-{
-    json_t *take = json_pack("{s: s, s: i}", "format", FL_TAKE_FORMAT, "version", FL_TAKE_VERSION);
-    set(take, "flinch_version", json_string(FLINCH_VERSION));
-    set(take, "key", fl_json_text(t->key));
-    set_identity(take, t);
-    set(take, "setup", setup_json(&t->spec));
-    set(take, "footage", fields_json(t, fl_footage_fields));
-    set(take, "clock", clock_json(&t->clock));
-    fl_fields_write(take, t, fl_figure_fields);
-    set(take, "quantities_measured", measured_json(t));
-    set(take, "states", states_json(&t->states));
-    set(take, "lapses", lapses_json(&t->states));
-    set(take, "exposure", fields_json(&t->exposure, fl_exposure_fields));
-    set(take, "picture_only", fields_json(&t->without_trace, fl_without_trace_fields));
-    set(take, "smoothness", fields_json(&t->smoothness, fl_smoothness_fields));
-    set(take, "pacing", pacing_json(&t->pacing));
-    set(take, "flips", json_integer((json_int_t)t->flips.n));
-    set(take, "flicks", flicks_json(t));
-    set(take, "warnings", warnings_json(t));
-    return take;
 }
 
 static json_t *summary_json(const struct fl_take *t)
 {
     json_t *take = json_object();
-    set_identity(take, t);
+    fl_fields_write(take, &t->spec, fl_identity_fields);
     set(take, "file", json_sprintf("takes/%s.json", t->spec.id));
     set(take, "synthesis_disabled", json_boolean(t->spec.synthesis_disabled));
     set(take, "duration_s", fl_json_time(t->duration_s));
@@ -197,15 +70,9 @@ static json_t *summary_json(const struct fl_take *t)
     set(take, "flicks", json_integer((json_int_t)t->n_flicks));
     set(take, "exposure", fields_json(&t->exposure, fl_exposure_fields));
     set(take, "smoothness", fields_json(&t->smoothness, fl_smoothness_fields));
-    set(take, "pacing", pacing_json(&t->pacing));
+    set(take, "pacing", fields_json(&t->pacing, fl_pacing_fields));
     set(take, "warnings", warnings_json(t));
     return take;
-}
-
-/* Figures of curves and comparisons: five digits, more than any of them deserves. */
-static json_t *figure5(double x)
-{
-    return isfinite(x) ? json_real(fl_round_digits(x, 5)) : json_null();
 }
 
 static void set_setting(json_t *object, const struct fl_curve *c)
@@ -217,29 +84,29 @@ static void set_setting(json_t *object, const struct fl_curve *c)
 
 static void set_v50(json_t *object, const struct fl_curve *c)
 {
-    set(object, "v50", figure5(c->v50));
-    set(object, "v50_low", figure5(c->v50_low));
-    set(object, "v50_high", figure5(c->v50_high));
+    set(object, "v50", fl_json_figure5(c->v50));
+    set(object, "v50_low", fl_json_figure5(c->v50_low));
+    set(object, "v50_high", fl_json_figure5(c->v50_high));
     set(object, "bound", json_string(fl_bound_name(c->bound)));
-    set(object, "bound_at", figure5(c->bound_at));
+    set(object, "bound_at", fl_json_figure5(c->bound_at));
 }
 
 static json_t *stray_json(const struct fl_curve *c)
 {
     json_t *o = json_object(), *list = json_array();
     set(o, "shown", json_boolean(c->stray_shown));
-    set(o, "rate", figure5(c->stray_rate));
-    set(o, "gain", figure5(c->stray_gain));
-    set(o, "other_v50", figure5(c->other_v50));
-    set(o, "other_low", figure5(c->other_low));
-    set(o, "other_high", figure5(c->other_high));
+    set(o, "rate", fl_json_figure5(c->stray_rate));
+    set(o, "gain", fl_json_figure5(c->stray_gain));
+    set(o, "other_v50", fl_json_figure5(c->other_v50));
+    set(o, "other_low", fl_json_figure5(c->other_low));
+    set(o, "other_high", fl_json_figure5(c->other_high));
     for (int i = 0; i < c->flicks; i++)
         if (c->points[i].stray)
-            fl_json_append(list,
-                           json_pack("{s: o, s: o, s: o, s: b}", "take",
-                                     fl_json_text(c->points[i].take->spec.id), "start_s",
-                                     fl_json_time(c->points[i].start_s), "peak",
-                                     figure5(c->points[i].v), "tripped", c->points[i].tripped));
+            fl_json_append(list, json_pack("{s: o, s: o, s: o, s: b}", "take",
+                                           fl_json_text(c->points[i].take->spec.id), "start_s",
+                                           fl_json_time(c->points[i].start_s), "peak",
+                                           fl_json_figure5(c->points[i].v), "tripped",
+                                           c->points[i].tripped));
     set(o, "flicks", list);
     set(o, "note", fl_json_text(c->stray_note));
     return o;
@@ -255,13 +122,13 @@ static json_t *curve_json(const struct fl_curve *c)
     set(curve, "unit", json_string(fl_quantity_info(c->quantity)->unit_label));
     set(curve, "kernel_ms", fl_json_figure(c->kernel_ms));
     set_v50(curve, c);
-    set(curve, "v10", figure5(c->v10));
-    set(curve, "v90", figure5(c->v90));
-    set(curve, "slope", figure5(c->slope));
-    set(curve, "alpha", figure5(c->alpha));
-    set(curve, "beta", figure5(c->beta));
-    set(curve, "held_max", figure5(c->held_max));
-    set(curve, "tripped_min", figure5(c->tripped_min));
+    set(curve, "v10", fl_json_figure5(c->v10));
+    set(curve, "v90", fl_json_figure5(c->v90));
+    set(curve, "slope", fl_json_figure5(c->slope));
+    set(curve, "alpha", fl_json_figure5(c->alpha));
+    set(curve, "beta", fl_json_figure5(c->beta));
+    set(curve, "held_max", fl_json_figure5(c->held_max));
+    set(curve, "tripped_min", fl_json_figure5(c->tripped_min));
     set(curve, "separated", json_boolean(c->separated));
     set(curve, "flicks", json_integer(c->flicks));
     set(curve, "trips", json_integer(c->trips));
@@ -282,7 +149,7 @@ static json_t *side_json(const struct fl_curve *c, double off_share)
     json_t *side = json_object();
     set_setting(side, c);
     set_v50(side, c);
-    set(side, "off_share_standardised", figure5(off_share));
+    set(side, "off_share_standardised", fl_json_figure5(off_share));
     return side;
 }
 
@@ -295,11 +162,11 @@ static json_t *comparison_json(const struct fl_comparison *c)
     set(o, "b", side_json(c->b, c->off_share_b));
     set(o, "quantity", json_string(fl_quantity_info(c->quantity)->name));
     set(o, "unit", json_string(fl_quantity_info(c->quantity)->unit_label));
-    set(o, "ratio", figure5(c->ratio));
-    set(o, "low", figure5(c->low));
-    set(o, "high", figure5(c->high));
-    set(o, "p", figure5(c->p));
-    set(o, "p_adjusted", figure5(c->p_adjusted));
+    set(o, "ratio", fl_json_figure5(c->ratio));
+    set(o, "low", fl_json_figure5(c->low));
+    set(o, "high", fl_json_figure5(c->high));
+    set(o, "p", fl_json_figure5(c->p));
+    set(o, "p_adjusted", fl_json_figure5(c->p_adjusted));
     set(o, "held", fl_json_text(c->held));
     set(o, "off_share_refused", fl_json_text(c->off_share_refused));
     set(o, "verdict", fl_json_text(c->verdict));
@@ -311,17 +178,17 @@ static json_t *quantity_json(const struct fl_quantity_rank *q)
     json_t *o = json_object();
     set(o, "game", fl_json_text(q->game));
     set(o, "quantity", json_string(fl_quantity_info(q->quantity)->name));
-    set(o, "deviance_explained", figure5(q->deviance_explained));
-    set(o, "auc", figure5(q->auc));
-    set(o, "left_out_deviance", figure5(q->left_out_deviance));
+    set(o, "deviance_explained", fl_json_figure5(q->deviance_explained));
+    set(o, "auc", fl_json_figure5(q->auc));
+    set(o, "left_out_deviance", fl_json_figure5(q->left_out_deviance));
     set(o, "against",
         q->against < FL_QUANTITIES ? json_string(fl_quantity_info(q->against)->name) : json_null());
-    set(o, "lead", figure5(q->lead));
-    set(o, "lead_se", figure5(q->lead_se));
-    set(o, "agreement_p", figure5(q->agreement_p));
+    set(o, "lead", fl_json_figure5(q->lead));
+    set(o, "lead_se", fl_json_figure5(q->lead_se));
+    set(o, "agreement_p", fl_json_figure5(q->agreement_p));
     set(o, "ratios", json_integer(q->ratios));
-    set(o, "ratio_low", figure5(q->ratio_low));
-    set(o, "ratio_high", figure5(q->ratio_high));
+    set(o, "ratio_low", fl_json_figure5(q->ratio_low));
+    set(o, "ratio_high", fl_json_figure5(q->ratio_high));
     set(o, "stands", json_boolean(q->stands));
     set(o, "verdict", fl_json_text(q->verdict));
     set(o, "to_record", fl_json_text(q->to_record));
@@ -338,9 +205,9 @@ static json_t *rank_json(const struct fl_rank *r)
         r->curve ? json_string(fl_quantity_info(r->curve->quantity)->name) : json_null());
     if (r->curve)
         set_v50(o, r->curve);
-    set(o, "off_share", figure5(r->off_share));
-    set(o, "off_share_low", figure5(r->off_share_low));
-    set(o, "off_share_high", figure5(r->off_share_high));
+    set(o, "off_share", fl_json_figure5(r->off_share));
+    set(o, "off_share_low", fl_json_figure5(r->off_share_low));
+    set(o, "off_share_high", fl_json_figure5(r->off_share_high));
     set(o, "off_share_standardised", json_boolean(r->standardised));
     return o;
 }

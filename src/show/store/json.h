@@ -6,8 +6,6 @@
 
 #include "show/store/writer.h"
 
-#define FL_TAKE_FORMAT "flinch-take"
-#define FL_TAKE_VERSION 1
 #define FL_SESSION_FORMAT "flinch-session"
 #define FL_SESSION_VERSION 1
 

@@ -3,6 +3,9 @@
 #include "show/store/stored_check.h"
 
 #include <math.h>
+#include <stdlib.h>
+
+#include "show/store/frame_columns.h"
 
 static bool is_time(double t_s)
 {
@@ -73,32 +76,35 @@ void fl_check_stored(struct fl_reader *r, const struct fl_take *t)
     }
 }
 
-/* What outgrew a float as it was read. */
-static bool outgrown(const float *series, long i)
+/* A float that was outgrown as the row was read. */
+static bool outgrown(const struct fl_take *t, const struct fl_frame_column *column, size_t n,
+                     long row)
 {
-    return series && isinf(series[i]);
+    for (size_t k = 0; k < n; k++)
+        if (column[k].kind == FL_COLUMN_FIGURE && isinf(fl_frame_value(t, &column[k], row)))
+            return true;
+    return false;
+}
+
+static const char *check_frame(const struct fl_take *t, const struct fl_frame_column *column,
+                               size_t n, long row)
+{
+    if (!is_time(t->time_s[row]))
+        return "has a time that no recording has";
+    if (row > 0 && t->time_s[row] < t->time_s[row - 1]) /* equal by rounding is fine */
+        return "has a time before that of the row above";
+    return outgrown(t, column, n, row) ? "has a number out of range" : NULL;
 }
 
 const char *fl_check_frames(const struct fl_take *t, long *row)
 {
-    const struct fl_states *s = &t->states;
-    const float *const all[] = {t->shift_x_px,    t->shift_y_px,     t->shift_quality,
-                                s->changed_share, s->unique_rate_hz, s->frame_confidence};
-    for (*row = 0; *row < t->frames; ++*row) {
-        const long i = *row;
-        if (!is_time(t->time_s[i]))
-            return "has a time that no recording has";
-        if (i > 0 && t->time_s[i] < t->time_s[i - 1]) /* equal by rounding is fine */
-            return "has a time before that of the row above";
-        bool out = false;
-        for (size_t k = 0; k < sizeof all / sizeof *all; k++)
-            out |= outgrown(all[k], i);
-        for (int q = 0; q < FL_QUANTITIES; q++)
-            out |= outgrown(t->quantity[q], i);
-        if (out)
-            return "has a number out of range";
-    }
-    return NULL;
+    size_t n;
+    struct fl_frame_column *column = fl_frame_columns(&n);
+    const char *problem = NULL;
+    for (*row = 0; *row < t->frames && !(problem = check_frame(t, column, n, *row)); ++*row)
+        ;
+    free(column);
+    return problem;
 }
 
 const char *fl_check_flips(const struct fl_take *t, long *row)

@@ -7,13 +7,21 @@
 #include "media/scan.h"
 
 static const struct fl_quantity_info infos[FL_QUANTITIES] = {
-    [FL_COUNT_RATE] = {"count_rate", "counts_s", "count rate", "counts/s"},
-    [FL_HAND_SPEED] = {"hand_speed", "cm_s", "hand speed", "cm/s"},
-    [FL_CAMERA_SPEED] = {"camera_speed", "deg_s", "camera speed", "deg/s"},
-    [FL_IMAGE_STEP] = {"image_step", "px", "image step", "px"},
-    [FL_IMAGE_CHANGE] = {"image_change", "share", "image change", "of range"},
-    [FL_STICK_DEFLECTION] = {"stick_deflection", "share", "stick deflection", "of full"},
-    [FL_STICK_RATE] = {"stick_rate", "per_s", "stick rate", "1/s"},
+    [FL_COUNT_RATE] = {"count_rate", "counts_s", "count rate", "counts/s",
+                       "counts per second of mouse motion."},
+    [FL_HAND_SPEED] = {"hand_speed", "cm_s", "hand speed", "cm/s",
+                       "hand speed in cm/s (count rate × 2.54 / counts per inch)."},
+    [FL_CAMERA_SPEED] = {"camera_speed", "deg_s", "camera speed", "deg/s",
+                         "camera speed in degrees/s."},
+    [FL_IMAGE_STEP] = {"image_step", "px", "image step", "px",
+                       "scene shift in px at native width over one base period with synthesis on."},
+    [FL_IMAGE_CHANGE] = {"image_change", "share", "image change", "of range",
+                         "mean |change| of luma over that step, as a share (0..1) of nominal "
+                         "range."},
+    [FL_STICK_DEFLECTION] = {"stick_deflection", "share", "stick deflection", "of full",
+                             "stick deflection, 0..1 of full."},
+    [FL_STICK_RATE] = {"stick_rate", "per_s", "stick rate", "1/s",
+                       "rate of change of stick deflection, 1/s."},
 };
 
 const struct fl_quantity_info *fl_quantity_info(enum fl_quantity q)

@@ -31,6 +31,7 @@ struct fl_quantity_info {
     const char *unit;       /* as in files' column suffix: "deg_s" */
     const char *label;      /* for people: "camera speed" */
     const char *unit_label; /* for people: "deg/s" */
+    const char *meaning;    /* one sentence, for docs/ */
 };
 const struct fl_quantity_info *fl_quantity_info(enum fl_quantity q);
 

@@ -1,0 +1,115 @@
+/* What happens in a take, in time order: stretches of one state, lapses, flips, flicks. */
+#include "show/store/take_fields.h"
+
+const char *fl_state_word(int i)
+{
+    return i <= FL_STATE_OFF ? fl_state_name((enum fl_state)i) : NULL;
+}
+
+#define AT(member, kind) FL_AT(fl_state_span, member, kind)
+const struct fl_field fl_span_fields[] = {
+    {"state", AT(state, WORD), .word = fl_state_word, .meaning = "State."},
+    {"start_s", AT(start_s, TIME), FL_FROM_ZERO, .meaning = "Start, s."},
+    {"end_s", AT(end_s, TIME), FL_FROM_ZERO, .meaning = "End, s."},
+    {"confidence", AT(confidence, FIGURE), FL_SHARE, FL_OR_NULL, .meaning = "0..1."},
+    {"reason", AT(reason, TEXT), FL_OR_NULL, .meaning = "Why unseen: a fixed word."},
+    {0},
+};
+#undef AT
+
+/* In the order of the bits of FL_EVIDENCE_*. */
+static const char *evidence_word(int i)
+{
+    static const char *const words[] = {"rate", "sharpness", "trace", NULL};
+    return words[i];
+}
+
+#define AT(member, kind) FL_AT(fl_lapse, member, kind)
+const struct fl_field fl_lapse_fields[] = {
+    {"start_s", AT(start_s, TIME), .meaning = "Start, s."},
+    {"end_s", AT(end_s, TIME), .meaning = "End, s."},
+    {"has_trip", AT(has_trip, BOOL), .meaning = "False: already off at the start."},
+    {"has_return", AT(has_return, BOOL), .meaning = "False: still off at the end."},
+    {"unique_rate_hz", AT(unique_rate_hz, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Unique rate inside, flips/s."},
+    {"confidence", AT(confidence, FIGURE), FL_SHARE, FL_OR_NULL, .meaning = "0..1."},
+    {"start_range_s", AT(start_range_s, PAIR), .item = &fl_time_item,
+     .meaning = "[last sure, first sure] of the start, s."},
+    {"end_range_s", AT(end_range_s, PAIR), .item = &fl_time_item,
+     .meaning = "[last sure, first sure] of the end, s."},
+    {"evidence", AT(evidence, WORDS), .word = evidence_word, .meaning = "What it was seen by."},
+    {0},
+};
+#undef AT
+
+static const char *kind_word(int i)
+{
+    static const char *const words[] = {"unknown", "rendered", "synthesised", NULL};
+    return words[i];
+}
+
+#define AT(member, kind) FL_AT(fl_flip, member, kind)
+const struct fl_field fl_flip_fields[] = {
+    {"time_s", AT(time_s, TIME), .meaning = "The instant of the flip, s."},
+    {"capture_frame", AT(frame, WHOLE), FL_FROM_ZERO,
+     .meaning = "The capture frame in which the new picture first shows."},
+    {"row", AT(row, FIGURE), FL_FROM_ZERO,
+     .meaning = "Native row from the top from which it shows; 0 for a flip in the blank."},
+    {"confidence", AT(confidence, FIGURE), FL_SHARE, .meaning = "0..1."},
+    {"kind", AT(kind, WORD), .word = kind_word, .meaning = "Whose picture it shows."},
+    {"in_blank", AT(in_blank, BOOL),
+     .meaning = "1: between two pictures' scans, so that its row is not known; else 0."},
+    {0},
+};
+#undef AT
+
+static const char *answer_word(int i)
+{
+    static const char *const words[] = {"no", "yes", "unknown", NULL};
+    return words[i];
+}
+
+#define AT(member, kind) FL_AT(fl_flick, member, kind)
+static const struct fl_field course_fields[] = {
+    {"start_s", AT(start_s, TIME), .meaning = "Start, footage time in s."},
+    {"end_s", AT(end_s, TIME), .meaning = "End, footage time in s."},
+    {"peak_s", AT(peak_s, TIME), FL_OR_NULL,
+     .meaning = "Time of the speed peak, footage time in s."},
+    {"path_deg", AT(path_deg, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Path of the camera, degrees."},
+    {"direction_deg", AT(direction_deg, FIGURE), FL_OR_NULL,
+     .meaning = "Direction of the camera's turn: 0 right, 90 down, degrees."},
+    {"peak_acceleration_deg_s2", AT(peak_acceleration_deg_s2, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Greatest camera acceleration, deg/s²."},
+    {0},
+};
+static const struct fl_field delay_fields[] = {
+    {"trip_delay_s", AT(trip_delay_s, TIME), FL_OR_NULL,
+     .meaning = "From the flick's start to the trip, s; null if it did not trip or is not known."},
+    {0},
+};
+static const struct fl_field outcome_fields[] = {
+    {"peak", AT(peak, QUANTITIES), .meaning = "Peak"},
+    {"mean", AT(mean, QUANTITIES), .meaning = "Mean"},
+    {"peak_to_trip", AT(peak_to_trip, QUANTITIES),
+     .meaning = "Peak up to the trip (null unless tripped)"},
+    {"at_risk", AT(at_risk, WORD), .word = answer_word,
+     .meaning = "yes: synthesis was on as the flick began; no: known off; else unknown."},
+    {"tripped", AT(tripped, ANSWER), FL_OR_NULL,
+     .meaning = "true: synthesis went off during the flick; false: it stayed on; null: not known."},
+    {0},
+};
+#undef AT
+
+const struct fl_field fl_flick_fields[] = {
+    {"", FL_FIELD_PART, .fields = course_fields},
+    {"", FL_FIELD_PART, .fields = delay_fields},
+    {"", FL_FIELD_PART, .fields = outcome_fields},
+    {0},
+};
+const struct fl_field fl_flick_table_fields[] = {
+    {"", FL_FIELD_PART, .fields = course_fields},
+    {"", FL_FIELD_PART, .fields = outcome_fields},
+    {"", FL_FIELD_PART, .fields = delay_fields},
+    {0},
+};

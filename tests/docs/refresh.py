@@ -1,0 +1,40 @@
+"""refresh.py WRITE_DOCS DOCS [--write]: the parts of docs/ that follow from tables in the source.
+
+Compares docs/*.schema.json, and in docs/*.md each block between `<!-- NAME: … -->` and
+`<!-- end -->`, with what WRITE_DOCS makes of the tables; --write (`ninja schemas`) puts it there.
+"""
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+
+BLOCK = re.compile(r'(<!-- ([a-z-]+): [^\n]*-->\n).*?(<!-- end -->)', re.DOTALL)
+
+
+def main(program, docs, write):
+    made = {}
+    with tempfile.TemporaryDirectory() as folder:
+        subprocess.run([program, folder], check=True)
+        for path in pathlib.Path(folder).iterdir():
+            made[path.name] = path.read_text('utf-8')
+    lists = {name.removesuffix('.list.md'): text for name, text in made.items() if name.endswith('.list.md')}
+    wanted = {docs / name: text for name, text in made.items() if name.endswith('.schema.json')}
+    placed = set()
+    for path in docs.glob('*.md'):
+        text = path.read_text('utf-8')
+        placed |= {m[2] for m in BLOCK.finditer(text)}
+        wanted[path] = BLOCK.sub(lambda m: m[1] + lists[m[2]] + m[3], text)
+    stale = [p for p, text in wanted.items() if not p.exists() or p.read_text('utf-8') != text]
+    for path in stale:
+        print(f'{path.name} does not say what the tables say: ' + ('written anew' if write else 'run `ninja schemas`'))
+        if write:
+            path.write_text(wanted[path], 'utf-8')
+    for name in sorted(set(lists) - placed):
+        print(f'no page of docs/ has a block for {name}')
+    print(f'{len(made)} schemas and lists')
+    return 1 if set(lists) - placed or (stale and not write) else 0
+
+
+if __name__ == '__main__':
+    sys.exit(main(sys.argv[1], pathlib.Path(sys.argv[2]), '--write' in sys.argv[3:]))
