@@ -8,33 +8,36 @@
 #include "show/clip/filmstrip.h"
 #include "show/page/page_columns.h"
 #include "show/page/page.h"
-#include "show/store/fields.h"
+#include "show/store/frame_columns.h"
 #include "show/store/json_value.h"
 #include "show/text/game_groups.h"
 
 #define PICTURE_LIMIT ((size_t)1 << 26)
 
-/* A series of floats as a column; NULL is a column of unknown values. */
-static json_t *series(const float *v, size_t known, size_t n)
+static json_t *values_of(const struct fl_take *t, const struct fl_frame_column *c)
 {
-    double *wide = FL_NEW(double, n + 1);
-    for (size_t i = 0; i < n; i++)
-        wide[i] = v && i < known ? (double)v[i] : FL_UNKNOWN;
-    json_t *column = fl_column_figures(wide, n);
-    free(wide);
-    return column;
-}
-
-static json_t *frame_states(const struct fl_take *t)
-{
-    const struct fl_states *s = &t->states;
     size_t n = (size_t)t->frames;
     double *v = FL_NEW(double, n + 1);
     for (size_t i = 0; i < n; i++)
-        v[i] = s->frame_state && i < s->n_frames ? s->frame_state[i] : FL_STATE_UNSEEN;
+        v[i] = fl_frame_value(t, c, (long)i);
     json_t *column = fl_column_figures(v, n);
     free(v);
     return column;
+}
+
+/* Those columns of the frame table that have a label for people. */
+static json_t *columns_of(const struct fl_take *t)
+{
+    size_t n;
+    struct fl_frame_column *column = fl_frame_columns(&n);
+    json_t *list = json_array();
+    for (size_t k = 0; k < n; k++)
+        if (column[k].label)
+            fl_json_append(list, json_pack("{s: s, s: s, s: s, s: o}", "column", column[k].name,
+                                           "label", column[k].label, "unit", column[k].unit, "v",
+                                           values_of(t, &column[k])));
+    free(column);
+    return list;
 }
 
 static json_t *flips_of(const struct fl_take *t)
@@ -95,6 +98,17 @@ static json_t *flicks_of(const struct fl_take *t, enum fl_quantity q)
     return list;
 }
 
+static json_t *speeds_of(const struct fl_take *t, enum fl_quantity q)
+{
+    size_t n = (size_t)t->frames;
+    double *v = FL_NEW(double, n + 1);
+    for (size_t i = 0; i < n; i++)
+        v[i] = t->quantity[q] ? (double)t->quantity[q][i] : FL_UNKNOWN;
+    json_t *column = fl_column_figures(v, n);
+    free(v);
+    return column;
+}
+
 static void add_speed(json_t *course, const struct fl_take *t)
 {
     enum fl_quantity q = fl_course_quantity(t);
@@ -106,8 +120,7 @@ static void add_speed(json_t *course, const struct fl_take *t)
         course, "speed",
         json_pack("{s: s, s: s, s: s, s: o, s: o, s: o}", "column",
                   fl_quantity_column(column, "", q), "label", info->label, "unit", info->unit_label,
-                  "v", series(t->quantity[q], (size_t)t->frames, (size_t)t->frames), "flicks",
-                  flicks_of(t, q), "seen_from",
+                  "v", speeds_of(t, q), "flicks", flicks_of(t, q), "seen_from",
                   q == FL_CAMERA_SPEED ? fl_json_figure(t->visible_floor_deg_s) : json_null()));
 }
 
@@ -120,9 +133,7 @@ static json_t *course_of(const struct fl_take *t)
         (json_int_t)t->frames, "duration_s", fl_json_time(t->duration_s), "on_hz",
         fl_json_figure(2 * s->base_rate_on_hz), "off_hz", fl_json_figure(s->base_rate_off_hz));
     fl_json_set(course, "time_s", fl_column_times(t->time_s, n));
-    fl_json_set(course, "unique_rate_hz", series(s->unique_rate_hz, s->n_frames, n));
-    fl_json_set(course, "state", frame_states(t));
-    fl_json_set(course, "confidence", series(s->frame_confidence, s->n_frames, n));
+    fl_json_set(course, "columns", columns_of(t));
     add_speed(course, t);
     fl_json_set(course, "flips", flips_of(t));
     fl_json_set(course, "spans", spans_of(s));

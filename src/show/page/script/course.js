@@ -16,9 +16,10 @@ class Course {
         this.end = data.duration_s;
         this.times = new Times(data.time_s);
         this.n = this.times.values.length;
-        this.state = new Figures(data.state);
-        this.confidence = new Figures(data.confidence);
-        this.rate = new Figures(data.unique_rate_hz);
+        this.columns = data.columns.map(c => ({...c, figures: new Figures(c.v)}));
+        const figures = name => this.columns.find(c => c.column === name).figures;
+        this.state = figures("state");
+        this.rate = figures("unique_rate_hz");
         this.ratePyramid = new Pyramid(this.rate.values);
         this.onHz = data.on_hz;
         this.offHz = data.off_hz;

@@ -9,9 +9,8 @@ function attachReadout(timeline) {
     };
     add("frame", "capture frame");
     add("time_s", "its time", "s");
-    add("state", "synthesis");
-    add("confidence", "confidence");
-    add("unique_rate_hz", "unique rate", "flips/s");
+    for (const {column, label, unit} of stateFirst(course.columns))
+        add(column, label, unit);
     if (course.speed)
         add(course.speed.column, course.speed.label, course.speed.unit);
     add("kind", "picture on screen");
@@ -25,6 +24,12 @@ function attachReadout(timeline) {
     });
 }
 
+/* The state and how sure it is lead. */
+function stateFirst(columns) {
+    const leads = c => ["state", "confidence"].includes(c.column);
+    return columns.filter(leads).concat(columns.filter(c => !leads(c)));
+}
+
 function put(cell, text) {
     cell.textContent = text;
     cell.parentNode.classList.toggle("lacking", text === "");
@@ -34,9 +39,8 @@ function fill(cells, course, t) {
     const i = course.frameAt(t), state = course.state.values[i];
     put(cells.frame, String(i));
     put(cells.time_s, course.times.text(i));
-    put(cells.state, STATES[state]);
-    put(cells.confidence, course.confidence.text(i));
-    put(cells.unique_rate_hz, course.rate.text(i));
+    for (const {column, figures} of course.columns)
+        put(cells[column], column === "state" ? STATES[state] : figures.text(i));
     if (course.speed)
         put(cells[course.speed.column], course.speedFigures.text(i));
     put(cells.kind, kindText(course, t));
