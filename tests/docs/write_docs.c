@@ -5,12 +5,14 @@
 
 #include "show/store/field_schema.h"
 #include "show/store/frame_columns.h"
+#include "show/store/session_fields.h"
 #include "show/store/take_fields.h"
 
 static const struct fl_document *const documents[] = {
     &fl_take_document,
+    &fl_session_document,
 };
-enum { DOCUMENTS = sizeof documents / sizeof *documents };
+enum { FILES = 2, DOCUMENTS = sizeof documents / sizeof *documents }; /* files: the first */
 
 static FILE *begin(const char *folder, const char *name, const char *ending)
 {
@@ -50,10 +52,12 @@ int main(int argc, char **argv)
         if (fclose(out) || failed)
             return 1;
     }
-    FILE *out = begin(argv[1], "take", ".list.md");
-    fl_document_list(out, &fl_take_document);
-    fclose(out);
-    out = begin(argv[1], "frames", ".list.md");
+    for (size_t i = 0; i < FILES; i++) {
+        FILE *out = begin(argv[1], documents[i]->name, ".list.md");
+        fl_document_list(out, documents[i]);
+        fclose(out);
+    }
+    FILE *out = begin(argv[1], "frames", ".list.md");
     put_columns(out);
     return fclose(out) != 0;
 }

@@ -28,10 +28,15 @@ static const char *type_name(const struct fl_field *f)
     }
 }
 
+static int first_word(const struct fl_field *f)
+{
+    return f->range ? (int)f->range->low : 0;
+}
+
 static json_t *words_schema(const struct fl_field *f, bool null)
 {
     json_t *words = json_array();
-    for (int i = 0; f->word(i); i++)
+    for (int i = first_word(f); f->word(i); i++)
         fl_json_append(words, json_string(f->word(i)));
     if (null)
         fl_json_append(words, json_null());
@@ -90,7 +95,8 @@ static json_t *field_schema(const struct fl_field *f, const char *meaning)
 {
     json_t *schema = json_object();
     set_type(schema, f);
-    set_range(schema, f->range);
+    if (f->kind != FL_FIELD_WORD)
+        set_range(schema, f->range);
     if (f->pattern)
         fl_json_set(schema, "pattern", json_string(f->pattern));
     if (meaning)
@@ -173,8 +179,8 @@ static void put_range(FILE *out, const struct fl_range *range)
 
 static void put_words(FILE *out, const struct fl_field *f)
 {
-    for (int i = 0; f->word(i); i++)
-        fprintf(out, "%s`%s`", i ? ", " : "", f->word(i));
+    for (int i = first_word(f); f->word(i); i++)
+        fprintf(out, "%s`%s`", i > first_word(f) ? ", " : "", f->word(i));
 }
 
 static void put_type(FILE *out, const struct fl_field *f)
@@ -192,7 +198,8 @@ static void put_type(FILE *out, const struct fl_field *f)
               : !strcmp(type, "array")   ? "list"
                                          : type,
               out);
-    put_range(out, f->range);
+    if (f->kind != FL_FIELD_WORD)
+        put_range(out, f->range);
     if (f->null)
         fputs(", null", out);
 }

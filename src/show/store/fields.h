@@ -52,7 +52,7 @@ struct fl_field {
     size_t offset, size;          /* of the member; size: of a list, that of one item */
     bool null;                    /* may be null: not known, not given, none; of a part: its fields
                                      may be left out */
-    const struct fl_range *range; /* NULL: any number */
+    const struct fl_range *range; /* NULL: any number; of a word: the values that are written */
     const char *meaning;          /* one sentence, for people: docs/ */
 
     /* Of some kinds only. */

@@ -6,9 +6,6 @@
 
 #include "show/store/writer.h"
 
-#define FL_SESSION_FORMAT "flinch-session"
-#define FL_SESSION_VERSION 1
-
 json_t *fl_take_json(const struct fl_take *t);
 json_t *fl_session_json(const struct fl_session *s);
 

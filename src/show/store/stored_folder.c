@@ -8,8 +8,8 @@
 
 #include "base/file.h"
 #include "base/text_stream.h"
-#include "show/store/json.h"
 #include "show/store/load.h"
+#include "show/store/session_fields.h"
 
 static enum flinch_code read_list(json_t **list, const char *folder, struct fl_error *err)
 {
@@ -146,12 +146,12 @@ enum flinch_code fl_stored_version(const char *folder, struct fl_error *err)
            *version = json_object_get(list, "version");
     json_int_t found = json_integer_value(version);
     enum flinch_code code = FLINCH_OK;
-    if (list && (!json_is_integer(version) || found != FL_SESSION_VERSION))
+    if (list && (!json_is_integer(version) || found != fl_session_document.version))
         code =
             fl_fail(err, FLINCH_ERR_USAGE,
                     "%s: written in version %lld of its format, this flinch compares version %d; "
                     "measure that session again",
-                    path, (long long)found, FL_SESSION_VERSION);
+                    path, (long long)found, fl_session_document.version);
     json_decref(list);
     free(path);
     return code;

@@ -16,6 +16,10 @@ struct fl_comparison; /* study/compare/comparison.h */
 struct fl_rank;       /* study/compare/rank.h */
 struct fl_repeat;     /* study/compare/repeat.h */
 
+struct fl_failed_take {
+    const char *id, *text; /* text: why, one line */
+};
+
 struct fl_session {
     const char *name;
     struct fl_arena *names; /* owns name and failed */
@@ -40,9 +44,7 @@ struct fl_session {
     size_t n_delay_comparisons;
     struct fl_repeat *repeats;
     size_t n_repeats;
-    struct {
-        const char *id, *text;
-    } * failed;
+    struct fl_failed_take *failed;
     size_t n_failed; /* takes that could not be measured */
 };
 
