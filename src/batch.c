@@ -67,17 +67,26 @@ enum flinch_code fl_batch_prepare(const char *folder, struct fl_error *err)
     return code;
 }
 
-enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t,
-                                     const struct fl_show_settings *settings, struct fl_error *err)
+/* all: or only what a take is read back from. */
+static enum flinch_code write_take(const char *folder, const struct fl_take *t,
+                                   const struct fl_show_settings *settings, bool all,
+                                   struct fl_error *err)
 {
     for (size_t i = 0; fl_writers[i]; i++) {
-        enum flinch_code code = fl_writers[i]->write_take
-                                    ? fl_writers[i]->write_take(folder, t, settings, err)
+        const struct fl_writer *w = fl_writers[i];
+        enum flinch_code code = w->write_take && (all || w->stores)
+                                    ? w->write_take(folder, t, settings, err)
                                     : FLINCH_OK;
         if (code)
             return code;
     }
     return FLINCH_OK;
+}
+
+enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t,
+                                     const struct fl_show_settings *settings, struct fl_error *err)
+{
+    return write_take(folder, t, settings, true, err);
 }
 
 enum flinch_code fl_batch_write_session(const char *folder, const struct fl_session *s,
@@ -171,12 +180,13 @@ static enum flinch_code draw_strips(struct one *one, struct result *r)
     return FLINCH_OK;
 }
 
-static enum flinch_code write_result(struct batch *b, struct result *r)
+/* As measured, so that it need not be measured again; what the session makes of it follows. */
+static enum flinch_code store_result(struct batch *b, struct result *r)
 {
     if (!b->folder)
         return FLINCH_OK;
     pthread_mutex_lock(&b->writing);
-    enum flinch_code code = fl_batch_write_take(b->folder, r->take, &b->show, &r->err);
+    enum flinch_code code = write_take(b->folder, r->take, &b->show, false, &r->err);
     if (code) {
         forget_take(b->folder, r->take->spec.id);
         fl_take_free(&r->take);
@@ -201,7 +211,7 @@ static void do_take(struct batch *b, size_t index)
             code = draw_strips(&one, r);
     }
     if (!code)
-        code = write_result(b, r);
+        code = store_result(b, r);
     free(key);
     if (code == FLINCH_ERR_INTERRUPTED) {
         pthread_mutex_lock(&b->lock);
@@ -267,8 +277,11 @@ static enum flinch_code conclude(struct fl_session **out, struct batch *b, struc
                        "interrupted; finished takes are kept, run the same command to go on");
     }
     struct fl_session *s = collect(b);
-    enum flinch_code code =
-        b->folder ? fl_batch_write_session(b->folder, s, &b->show, err) : FLINCH_OK;
+    enum flinch_code code = FLINCH_OK;
+    for (size_t i = 0; i < s->n_takes && b->folder && !code; i++)
+        code = fl_batch_write_take(b->folder, s->takes[i], &b->show, err);
+    if (!code && b->folder)
+        code = fl_batch_write_session(b->folder, s, &b->show, err);
     if (code)
         fl_session_free(&s);
     *out = s;

@@ -8,7 +8,6 @@
 #include "state/runs.h"
 #include "state/witness.h"
 
-static const double default_merge_s = 0.25;
 /* Cut-offs hold on after the motion that set them off, commonly 0.05 to 0.3 s (common practice, no
  * source): the best time of an end that nothing shows lies this far past the last sure sight. */
 static const double usual_hold_s = 0.1;
@@ -90,61 +89,39 @@ static bool any_on(const struct fl_runs *runs)
     return false;
 }
 
-/* The last of the runs off from `first` on that are one lapse: nothing between two of them shows
- * on, nor is hidden for longer than merge_s. */
-static size_t last_of_lapse(const struct fl_runs *runs, size_t first, double merge_s)
-{
-    size_t last = first;
-    while (last + 1 < runs->n && runs->v[last + 1].state == FL_STATE_OFF &&
-           runs->v[last + 1].from_s - runs->v[last].to_s <= merge_s)
-        last++;
-    return last;
-}
-
-/* A run's confidence is a mean over its slots; a lapse's is one over the slots of all its runs. */
-static double mean_confidence(const struct fl_run *v, size_t n)
-{
-    double mean = 0, slots = 0;
-    for (size_t i = 0; i < n; i++) {
-        double own = (double)(v[i].to - v[i].from);
-        slots += own;
-        mean += (v[i].confidence - mean) * (own / slots);
-    }
-    return mean;
-}
-
-static unsigned evidence_of(const struct fl_run *v, size_t n)
-{
-    unsigned seen_by = FL_EVIDENCE_RATE;
-    for (size_t i = 0; i < n; i++)
-        seen_by |= v[i].confirmed ? FL_EVIDENCE_SHARPNESS : 0;
-    return seen_by;
-}
-
 /* A trip is seen only where the run before is on, a return where the one after is: between two runs
  * off it may have come on, or not. */
-static struct fl_lapse lapse_of(const struct fl_runs *runs, size_t first, size_t last,
-                                double duration_s)
+static struct fl_lapse lapse_of(const struct fl_runs *runs, size_t k, double duration_s)
 {
-    const struct fl_run *a = &runs->v[first], *b = &runs->v[last];
-    const struct fl_run *before = first ? a - 1 : NULL, *after = last + 1 < runs->n ? b + 1 : NULL;
+    const struct fl_run *a = &runs->v[k];
+    const struct fl_run *before = k ? a - 1 : NULL, *after = k + 1 < runs->n ? a + 1 : NULL;
     struct fl_lapse v = {
         .start_s = fmax(a->from_s, 0),
-        .end_s = fmin(b->to_s, duration_s),
+        .end_s = fmin(a->to_s, duration_s),
         .start_range_s = {before ? before->to_s : 0, fmax(a->from_s, 0)},
-        .end_range_s = {fmin(b->to_s, duration_s), after ? after->from_s : duration_s},
+        .end_range_s = {fmin(a->to_s, duration_s), after ? after->from_s : duration_s},
         .has_trip = before && before->state == FL_STATE_ON,
         .has_return = after && after->state == FL_STATE_ON,
-        .confidence = mean_confidence(a, last - first + 1),
-        .evidence = evidence_of(a, last - first + 1)};
+        .confidence = a->confidence,
+        .evidence = FL_EVIDENCE_RATE | (a->confirmed ? FL_EVIDENCE_SHARPNESS : 0)};
     if (v.end_s < duration_s)
         v.end_s += fmin(usual_hold_s, (v.end_range_s[1] - v.end_range_s[0]) / 2);
     return v;
 }
 
+/* The span off in which a lapse begins, counted among spans off. */
+static size_t run_at(const struct fl_states *s, double start_s)
+{
+    size_t off = 0;
+    for (size_t i = 0; i < s->n_spans && s->span[i].end_s <= start_s; i++)
+        off += s->span[i].state == FL_STATE_OFF;
+    return off;
+}
+
+/* A lapse a run: which of them are one is for the study to say, by the setting's rule. */
 static void collect_lapses(struct fl_states *out, const struct fl_runs *runs,
                            const struct fl_renewal *r, const struct fl_evidence *e,
-                           double duration_s, double merge_s)
+                           double duration_s)
 {
     size_t cap = 0;
     if (!any_on(runs))
@@ -152,11 +129,11 @@ static void collect_lapses(struct fl_states *out, const struct fl_runs *runs,
     for (size_t k = 0; k < runs->n; k++) {
         if (runs->v[k].state != FL_STATE_OFF)
             continue;
-        size_t last = last_of_lapse(runs, k, merge_s);
-        struct fl_lapse v = lapse_of(runs, k, last, duration_s);
+        struct fl_lapse v = lapse_of(runs, k, duration_s);
         v.unique_rate_hz = rate_between(r, e, v.start_s, v.end_range_s[0]);
+        v.run = run_at(out, v.start_s);
+        v.runs = 1;
         FL_PUSH(out->lapse, out->n_lapses, cap, v);
-        k = last;
     }
 }
 
@@ -282,8 +259,7 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
             out->base_rate_on_hz = 1 / f->rates.on_period_s;
     }
     tile_spans(out, &runs, f, set);
-    collect_lapses(out, &runs, &r, e, set->duration_s,
-                   set->merge_s > 0 ? set->merge_s : default_merge_s);
+    collect_lapses(out, &runs, &r, e, set->duration_s);
     const struct rate_work rates = {&r, e, f, 0};
     rate_spans(out, rates);
     fill_frames(out, rates, scan);

@@ -13,8 +13,7 @@ struct fl_label_settings {
     int native_height;
     const struct fl_span *use; /* n_use spans to measure, in order; none: all */
     size_t n_use;
-    double merge_s; /* off, unseen, off across a gap up to this long is one lapse; 0: 0.25 s */
-    int threads;    /* 0: one a core */
+    int threads; /* 0: one a core */
 };
 
 /* rows: those that the evidence was gathered from. */

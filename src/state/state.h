@@ -36,6 +36,9 @@ struct fl_lapse {
     bool has_return; /* on was seen next after it; false: off was, or nothing more */
     /* Another lapse lies beside it, and on was not seen between: the boundary is inferred. */
     bool parted_before, parted_after;
+    /* The take's spans off that it is made of: the first, counted among spans off from 0, and how
+     * many follow one another. */
+    size_t run, runs;
     double unique_rate_hz; /* NaN if unknown */
     double confidence;     /* 0..1, mean over all that was seen of it */
     unsigned evidence;     /* FL_EVIDENCE_*, of any part of it */

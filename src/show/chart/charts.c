@@ -73,4 +73,4 @@ static enum flinch_code write_session(const char *folder, const struct fl_sessio
     return code;
 }
 
-const struct fl_writer fl_chart_writer = {"charts", write_take, write_session};
+const struct fl_writer fl_chart_writer = {"charts", false, write_take, write_session};

@@ -11,21 +11,21 @@
 
 enum { FRAME_WIDTH = 160 };
 
-char *fl_filmstrip_name(const char *id, size_t lapse)
+char *fl_filmstrip_name(const char *id, size_t run)
 {
-    return fl_format("strips/%s-%02zu.png", id, lapse + 1);
+    return fl_format("strips/%s-%02zu.png", id, run + 1);
 }
 
-static char *path_of(const char *folder, const char *id, size_t lapse)
+static char *path_of(const char *folder, const char *id, size_t run)
 {
-    char *name = fl_filmstrip_name(id, lapse), *path = fl_path_join(folder, name);
+    char *name = fl_filmstrip_name(id, run), *path = fl_path_join(folder, name);
     free(name);
     return path;
 }
 
-bool fl_filmstrip_there(const char *folder, const char *id, size_t lapse)
+bool fl_filmstrip_there(const char *folder, const char *id, size_t run)
 {
-    char *path = path_of(folder, id, lapse);
+    char *path = path_of(folder, id, run);
     bool there = !access(path, R_OK);
     free(path);
     return there;
@@ -33,9 +33,12 @@ bool fl_filmstrip_there(const char *folder, const char *id, size_t lapse)
 
 bool fl_filmstrips_there(const char *folder, const struct fl_take *t)
 {
-    for (size_t i = 0; i < t->states.n_lapses; i++)
-        if (!fl_filmstrip_there(folder, t->spec.id, i))
-            return false;
+    for (size_t i = 0; i < t->states.n_lapses; i++) {
+        const struct fl_lapse *l = &t->states.lapse[i];
+        for (size_t run = l->run; run < l->run + l->runs; run++)
+            if (!fl_filmstrip_there(folder, t->spec.id, run))
+                return false;
+    }
     return true;
 }
 
@@ -111,7 +114,7 @@ static enum flinch_code finish_strip(struct shoot *s, size_t lapse, struct fl_er
     strip->lapse = lapse;
     strip->width = FRAME_WIDTH;
     strip->height = fl_frame_fetcher_height(s->fetcher);
-    char *path = path_of(s->folder, s->t->spec.id, lapse);
+    char *path = path_of(s->folder, s->t->spec.id, s->t->states.lapse[lapse].run);
     enum flinch_code code = fl_strip_write(strip, path, err);
     free(path);
     drop_frames(strip);
@@ -160,7 +163,9 @@ enum flinch_code fl_filmstrips_write(const char *folder, const struct fl_take *t
                                      const struct fl_progress *progress, struct fl_error *err)
 {
     struct shoot s = {.t = t, .folder = folder, .at = -1};
-    fl_filmstrips_remove(folder, t->spec.id, t->states.n_lapses);
+    size_t n = t->states.n_lapses;
+    fl_filmstrips_remove(folder, t->spec.id,
+                         n ? t->states.lapse[n - 1].run + t->states.lapse[n - 1].runs : 0);
     if (!t->n_edge_frames)
         return FLINCH_OK;
     char *strips = fl_path_join(folder, "strips");

@@ -1,5 +1,7 @@
-/* Filmstrips: for each lapse a picture of the capture frames around its edges, so that a reader can
- * check the call by eye. strips/ID-NN.png, NN the lapse's number, from 01.
+/* Filmstrips: for each stretch seen off a picture of the capture frames around its edges, so that a
+ * reader can check the call by eye. strips/ID-NN.png, NN the stretch's number among those of the
+ * take, from 01. Which stretches are one lapse is known only with the whole session (struct
+ * fl_lapse: run, runs).
  *
  * Needs what a take has only while it is fresh (t->edge_frames) and its footage, which is read once
  * more, from key frame to key frame. */
@@ -17,14 +19,14 @@
  * take left behind. threads: of the decoder, 0 = as many as cores. */
 enum flinch_code fl_filmstrips_write(const char *folder, const struct fl_take *t, int threads,
                                      const struct fl_progress *progress, struct fl_error *err);
-/* Removes the take's strips numbered from `from` (0 is the first lapse). */
+/* Removes the take's strips numbered from `from` (0 is the first). */
 void fl_filmstrips_remove(const char *folder, const char *id, size_t from);
-/* True if every lapse of t has its strip. */
+/* True if every stretch of t's lapses has its strip. */
 bool fl_filmstrips_there(const char *folder, const struct fl_take *t);
 
 /* "strips/ID-NN.png", malloc'ed; and whether folder holds it. */
-char *fl_filmstrip_name(const char *id, size_t lapse);
-bool fl_filmstrip_there(const char *folder, const char *id, size_t lapse);
+char *fl_filmstrip_name(const char *id, size_t run);
+bool fl_filmstrip_there(const char *folder, const char *id, size_t run);
 
 /* One capture frame of a strip. */
 struct fl_strip_frame {

@@ -66,8 +66,8 @@ void fl_strip_head(struct fl_sheet *h)
               l->start_range_s[0] > 0 ? "out of sight" : "before the first frame");
     edge_text(end, sizeof end, l->end_s, l->end_range_s, l->has_return,
               l->end_range_s[1] < h->t->duration_s ? "out of sight" : "past the last frame");
-    char *title = fl_format("%s, take %s: lapse %zu of %zu", h->t->spec.game, h->t->spec.id,
-                            h->s->lapse + 1, h->t->states.n_lapses);
+    char *title =
+        fl_format("%s, take %s: stretch %zu seen off", h->t->spec.game, h->t->spec.id, l->run + 1);
     char *facts =
         fl_format("Synthesis off from %s to %s: %.0f ms. New pictures a second: %s. Confidence %s. "
                   "Seen by %s.",

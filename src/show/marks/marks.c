@@ -221,4 +221,4 @@ static enum flinch_code write_take(const char *folder, const struct fl_take *t,
     return code;
 }
 
-const struct fl_writer fl_marks_writer = {"marks", write_take, NULL};
+const struct fl_writer fl_marks_writer = {"marks", false, write_take, NULL};

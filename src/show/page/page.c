@@ -188,4 +188,4 @@ static enum flinch_code write_session(const char *folder, const struct fl_sessio
     return code;
 }
 
-const struct fl_writer fl_page_writer = {"page", NULL, write_session};
+const struct fl_writer fl_page_writer = {"page", false, NULL, write_session};

@@ -154,9 +154,9 @@ static void put_json(FILE *out, json_t *value)
     free(text);
 }
 
-static void put_picture(FILE *out, const char *folder, const char *id, size_t lapse)
+static void put_picture(FILE *out, const char *folder, const char *id, size_t lapse, size_t run)
 {
-    char *name = fl_filmstrip_name(id, lapse), *path = fl_path_join(folder, name), *data = NULL;
+    char *name = fl_filmstrip_name(id, run), *path = fl_path_join(folder, name), *data = NULL;
     size_t size = 0;
     if (!fl_read_file(path, PICTURE_LIMIT, &data, &size, NULL) && size) {
         char *text = fl_base64(data, size);
@@ -177,6 +177,9 @@ void fl_page_course(FILE *out, const struct fl_take *t, const char *folder, bool
     fputs("<script type=\"application/json\" class=\"course\">", out);
     put_json(out, course_of(t));
     fputs("</script>\n", out);
-    for (size_t i = 0; i < t->states.n_lapses && folder && !linked; i++)
-        put_picture(out, folder, t->spec.id, i);
+    for (size_t i = 0; i < t->states.n_lapses && folder && !linked; i++) {
+        const struct fl_lapse *l = &t->states.lapse[i];
+        for (size_t run = l->run; run < l->run + l->runs; run++)
+            put_picture(out, folder, t->spec.id, i, run);
+    }
 }

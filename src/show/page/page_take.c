@@ -186,14 +186,18 @@ static void put_address(FILE *out, const char *s)
             fprintf(out, "%%%02X", (unsigned char)*s);
 }
 
-static void put_strip_cell(FILE *out, const char *folder, const char *id, size_t lapse)
+/* Links to the strips of a lapse, one a stretch seen off. */
+static void put_strip_cell(FILE *out, const char *folder, const struct fl_take *t, size_t lapse)
 {
+    const struct fl_lapse *l = &t->states.lapse[lapse];
     fputs("<td>", out);
-    if (fl_filmstrip_there(folder, id, lapse)) {
-        char *name = fl_filmstrip_name(id, lapse);
-        fputs("<a href=\"", out);
+    for (size_t run = l->run; run < l->run + l->runs; run++) {
+        if (!fl_filmstrip_there(folder, t->spec.id, run))
+            continue;
+        char *name = fl_filmstrip_name(t->spec.id, run);
+        fputs(run > l->run ? ", <a href=\"" : "<a href=\"", out);
         put_address(out, name);
-        fprintf(out, "\" data-lapse=\"%zu\">filmstrip %zu</a>", lapse, lapse + 1);
+        fprintf(out, "\" data-lapse=\"%zu\">filmstrip %zu</a>", lapse, run + 1);
         free(name);
     }
     fputs("</td>", out);
@@ -224,7 +228,7 @@ static void put_lapses(FILE *out, const struct fl_take *t, const char *folder)
                 l->evidence & FL_EVIDENCE_SHARPNESS ? "sharpness " : "",
                 l->evidence & FL_EVIDENCE_TRACE ? "trace" : "");
         if (folder)
-            put_strip_cell(out, folder, t->spec.id, i);
+            put_strip_cell(out, folder, t, i);
         fputs("</tr>\n", out);
     }
     fl_page_table_end(out);

@@ -202,4 +202,4 @@ static enum flinch_code write_take(const char *folder, const struct fl_take *t,
     return code;
 }
 
-const struct fl_writer fl_csv_writer = {"csv", write_take, NULL};
+const struct fl_writer fl_csv_writer = {"csv", true, write_take, NULL};

@@ -6,6 +6,13 @@ const char *fl_state_word(int i)
     return i <= FL_STATE_OFF ? fl_state_name((enum fl_state)i) : NULL;
 }
 
+/* In the order of the bits of FL_EVIDENCE_*. */
+static const char *evidence_word(int i)
+{
+    static const char *const words[] = {"rate", "sharpness", "trace", NULL};
+    return words[i];
+}
+
 #define AT(member, kind) FL_AT(fl_state_span, member, kind)
 const struct fl_field fl_span_fields[] = {
     {"state", AT(state, WORD), .word = fl_state_word, .meaning = "State."},
@@ -13,16 +20,46 @@ const struct fl_field fl_span_fields[] = {
     {"end_s", AT(end_s, TIME), FL_FROM_ZERO, .meaning = "End, s."},
     {"confidence", AT(confidence, FIGURE), FL_SHARE, FL_OR_NULL, .meaning = "0..1."},
     {"reason", AT(reason, TEXT), FL_OR_NULL, .meaning = "Why unseen: a fixed word."},
+    {"unique_rate_hz", AT(unique_rate_hz, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Mean unique rate, flips/s; null: unseen, or the state's flips cannot be counted."},
+    {"evidence", AT(evidence, WORDS), .word = evidence_word,
+     .meaning = "What a stretch off was seen by; empty otherwise."},
     {0},
 };
 #undef AT
 
-/* In the order of the bits of FL_EVIDENCE_*. */
-static const char *evidence_word(int i)
+static const char *end_found_word(int i)
 {
-    static const char *const words[] = {"rate", "sharpness", "trace", NULL};
+    static const char *const words[] = {"seen", "rule", "delay", NULL};
     return words[i];
 }
+
+static const char *inferred_why(int i)
+{
+    static const char *const words[] = {"rule", "harmless", "motion", "start", "refused", NULL};
+    return words[i];
+}
+
+/* As of states, by what an inference makes of them. */
+static const char *inferred_word(int i)
+{
+    return i == FL_STATE_UNSEEN ? "open" : fl_state_word(i);
+}
+
+#define AT(member, kind) FL_AT(fl_inferred, member, kind)
+const struct fl_field fl_inferred_fields[] = {
+    {"start_s", AT(start_s, TIME), FL_FROM_ZERO, .meaning = "Start, s."},
+    {"end_s", AT(end_s, TIME), FL_FROM_ZERO, .meaning = "End, s."},
+    {"state", AT(state, WORD), .word = inferred_word,
+     .meaning = "What it must have been; open: either."},
+    {"why", AT(why, TEXT), .word = inferred_why,
+     .meaning = "rule: off, since the setting's rule has not returned yet; harmless: on, since "
+                "nothing moved that trips it; motion: open, faster than on was often seen at, or "
+                "not known; start: open, nothing was seen before; refused: open, nothing can be "
+                "inferred here."},
+    {0},
+};
+#undef AT
 
 #define AT(member, kind) FL_AT(fl_lapse, member, kind)
 const struct fl_field fl_lapse_fields[] = {
@@ -38,6 +75,20 @@ const struct fl_field fl_lapse_fields[] = {
     {"end_range_s", AT(end_range_s, PAIR), .item = &fl_time_item,
      .meaning = "[last sure, first sure] of the end, s."},
     {"evidence", AT(evidence, WORDS), .word = evidence_word, .meaning = "What it was seen by."},
+    {"end_found", AT(end_found, WORD), .word = end_found_word,
+     .meaning =
+         "How end_s was found: seen to a base period; by the setting's return rule, run over "
+         "the motion; by the rule's delay alone."},
+    {"parted_before", AT(parted_before, BOOL),
+     .meaning = "Another lapse lies before it and on was not seen between: that there are two is "
+                "inferred."},
+    {"parted_after", AT(parted_after, BOOL), .meaning = "The same of the lapse after it."},
+    {"run", AT(run, WHOLE), FL_FROM_ZERO,
+     .meaning =
+         "The first of the stretches seen off that it is made of, counted from 0 among those "
+         "of the take; its filmstrip has that number plus 1."},
+    {"runs", AT(runs, WHOLE), FL_FROM_ZERO,
+     .meaning = "How many stretches seen off it is made of, one after the other."},
     {0},
 };
 #undef AT

@@ -71,4 +71,4 @@ static enum flinch_code write_session(const char *folder, const struct fl_sessio
     return code;
 }
 
-const struct fl_writer fl_json_writer = {"json", write_take, write_session};
+const struct fl_writer fl_json_writer = {"json", true, write_take, write_session};

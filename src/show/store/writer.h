@@ -22,6 +22,7 @@ struct fl_show_settings {
 struct fl_writer {
     const char *name; /* "json", "csv", "charts", "marks", "page" */
     /* Either may be NULL. folder exists; writers make sub-folders. */
+    bool stores; /* a take is read back from its files */
     enum flinch_code (*write_take)(const char *folder, const struct fl_take *t,
                                    const struct fl_show_settings *settings, struct fl_error *err);
     enum flinch_code (*write_session)(const char *folder, const struct fl_session *s,

@@ -43,6 +43,15 @@ static enum fl_end_found end_found(const struct fl_return *r, double frame_s)
     return tight ? FL_END_SEEN : r->unknown ? FL_END_DELAY : FL_END_RULE;
 }
 
+/* Spans off before sighting i. */
+static size_t runs_before(const struct fl_return_view *v, size_t i)
+{
+    size_t off = 0;
+    for (size_t k = 0; k < i; k++)
+        off += v->seen.v[k].state == FL_STATE_OFF;
+    return off;
+}
+
 static struct fl_lapse lapse_of(const struct fl_states *s, const struct fl_return_view *v,
                                 const struct fl_return *r, double end_s)
 {
@@ -59,6 +68,8 @@ static struct fl_lapse lapse_of(const struct fl_states *s, const struct fl_retur
         .has_return = r->next == FL_NEXT_ON,
         .parted_before = last && last->state == FL_STATE_OFF,
         .parted_after = r->next == FL_NEXT_OFF || r->next == FL_NEXT_OFF_CALM,
+        .run = runs_before(v, r->first),
+        .runs = runs_before(v, r->last + 1) - runs_before(v, r->first),
     };
     describe(&l, s, v, r);
     return l;

@@ -1,20 +1,18 @@
-/* The filmstrip of the lapse in view: from inside the page, or from its file beside the page. */
+/* The filmstrips of the lapse in view, one a stretch seen off: from inside the page, or from their
+ * files beside the page. */
 
-function pictureOf(section, lapse) {
-    const inside = section.querySelector(`script.picture[data-lapse="${lapse.number}"]`);
-    if (inside)
-        return URL.createObjectURL(new Blob([bytesOf(inside.textContent)], {type: "image/png"}));
-    const link = section.querySelector(`a[data-lapse="${lapse.number}"]`);
-    return link ? link.href : null;
+function picturesOf(section, lapse) {
+    const inside = [...section.querySelectorAll(`script.picture[data-lapse="${lapse.number}"]`)];
+    if (inside.length)
+        return inside.map(script => URL.createObjectURL(new Blob([bytesOf(script.textContent)], {type: "image/png"})));
+    return [...section.querySelectorAll(`a[data-lapse="${lapse.number}"]`)].map(link => link.href);
 }
 
 function attachStrips(timeline) {
     const {course, section, below} = timeline, known = new Map();
     if (!course.lapses.length)
         return;
-    const image = element("img", {alt: ""});
-    const whole = element("a", {target: "_blank"}, image);
-    const scroll = element("div", {class: "strip-scroll"}, whole);
+    const scroll = element("div", {class: "strip-scroll"});
     const caption = element("figcaption", {});
     const figure = element("figure", {class: "strip"}, caption, scroll);
     below.append(figure);
@@ -25,15 +23,15 @@ function attachStrips(timeline) {
             return;
         shown = lapse;
         if (lapse && !known.has(lapse))
-            known.set(lapse, pictureOf(section, lapse));
-        const address = lapse ? known.get(lapse) : null;
-        scroll.hidden = !address;
-        if (address) {
-            image.src = whole.href = address;
-            image.alt = `Filmstrip of lapse ${lapse.number + 1}: captured frames around its edges`;
-        }
+            known.set(lapse, picturesOf(section, lapse));
+        const addresses = lapse ? known.get(lapse) : [];
+        scroll.hidden = !addresses.length;
+        scroll.replaceChildren(...addresses.map(address => {
+            const alt = `Filmstrip of lapse ${lapse.number + 1}: captured frames around its edges`;
+            return element("a", {target: "_blank", href: address}, element("img", {alt, src: address}));
+        }));
         caption.textContent = !lapse ? "No lapse in view." : lapseText(course, lapse) +
-            (address ? "" : " No filmstrip was drawn of it.");
+            (addresses.length ? "" : " No filmstrip was drawn of it.");
     };
     timeline.watchers.push(() => { /* once the view rests */
         clearTimeout(waiting);
