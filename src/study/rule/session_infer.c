@@ -1,6 +1,4 @@
-/* Every rule that agrees is tried on every take. A take's own figures are those of the rule in the
- * middle by the share that it gives; the others give the interval, one rendered frame in common put
- * on top, as a game judges frame by frame. */
+/* Setting by setting: what is harmless, which return rules agree, what they make of each take. */
 #include "study/rule/session_infer.h"
 
 #include <stdlib.h>
@@ -8,13 +6,11 @@
 #include "maths/robust.h"
 #include "study/curve/setting.h"
 #include "study/rule/lapse_list.h"
-#include "study/rule/off_time.h"
+#include "study/rule/off_share.h"
 #include "study/take/exposure.h"
 
 #define OPEN_MOST 0.1
 #define TAIL 0.025 /* on either side of an interval */
-#define MIDDLE 0.5
-#define DRAWN (-1)
 
 static const char never_on[] = "synthesis was never seen on";
 static const char trips_at_rest[] =
@@ -23,136 +19,6 @@ static const char starts_off[] =
     "it was off before anything had moved, so rest may be off as well as on";
 static const char too_open[] = "too much of the time can be neither seen nor inferred";
 
-/* ---- one take under one rule ---- */
-
-/* Kept from rule to rule: neighbours share their threshold. */
-struct bench {
-    const struct fl_return_view *view;
-    struct fl_quiet quiet;
-    int quantity; /* that quiet is of; -1: none yet */
-    double theta_on;
-    struct fl_returns returns;
-    double *end_s;
-    size_t cap_ends;
-    struct fl_random random;
-};
-
-static void bench_open(struct bench *b, const struct fl_return_view *v)
-{
-    *b = (struct bench){.view = v, .quantity = -1};
-    fl_random_seed(&b->random, 1);
-}
-
-static void bench_close(struct bench *b)
-{
-    free(b->quiet.below.v);
-    free(b->returns.v);
-    free(b->end_s);
-}
-
-/* rule NULL: off was never seen. */
-static void set_rule(struct bench *b, const struct fl_return_rule *rule)
-{
-    b->returns.n = 0;
-    if (!rule)
-        return;
-    if (b->quantity != rule->quantity || b->theta_on != rule->theta_on) {
-        fl_quiet_find(&b->quiet, b->view, rule->quantity, rule->theta_on);
-        b->quantity = rule->quantity;
-        b->theta_on = rule->theta_on;
-    }
-    fl_returns_find(&b->returns, b->view, &b->quiet, rule->d_on_s);
-    if (b->returns.n > b->cap_ends) {
-        b->cap_ends = 2 * b->returns.n;
-        b->end_s = fl_realloc(b->end_s, b->cap_ends, sizeof *b->end_s);
-    }
-}
-
-/* u: quantile of each return's law; below 0: drawn. */
-static void off_time(struct bench *b, const struct fl_return_rule *rule, double shift_s, double u,
-                     bool list, struct fl_off_time *out)
-{
-    for (size_t i = 0; i < b->returns.n; i++) {
-        double p = u < 0 ? fl_random_uniform(&b->random) : u;
-        b->end_s[i] = fl_return_time(&b->returns.v[i], rule, shift_s, p);
-    }
-    fl_off_time_find(out, b->view, &b->returns, b->end_s, &b->quiet, rule, list);
-}
-
-/* ---- all rules ---- */
-
-struct outcomes {
-    double *share, *low, *high, *lapses; /* a draw each */
-    size_t n;
-    double least, most; /* of the rules that agree as well */
-};
-
-static void try_draw(struct outcomes *o, struct bench *b, const struct fl_return_rule *rule)
-{
-    struct fl_off_time t;
-    size_t k = o->n++;
-    set_rule(b, rule);
-    off_time(b, rule, 0, MIDDLE, false, &t);
-    o->share[k] = fl_off_time_share(&t);
-    o->lapses[k] = (double)b->returns.n;
-    off_time(b, rule, rule ? -b->view->frame_s : 0, DRAWN, false, &t);
-    o->low[k] = fl_off_time_low(&t);
-    off_time(b, rule, rule ? b->view->frame_s : 0, DRAWN, false, &t);
-    o->high[k] = fl_off_time_high(&t);
-}
-
-static void try_alike(struct outcomes *o, struct bench *b, const struct fl_return_rule *rule)
-{
-    struct fl_off_time t;
-    set_rule(b, rule);
-    off_time(b, rule, -b->view->frame_s, MIDDLE, false, &t);
-    o->least = fmin(o->least, fl_off_time_low(&t));
-    off_time(b, rule, b->view->frame_s, MIDDLE, false, &t);
-    o->most = fmax(o->most, fl_off_time_high(&t));
-}
-
-static void outcomes_of(struct outcomes *o, struct bench *b, const struct fl_return_fit *f)
-{
-    size_t n = f ? f->n_draws : 1;
-    *o = (struct outcomes){.share = FL_NEW(double, n),
-                           .low = FL_NEW(double, n),
-                           .high = FL_NEW(double, n),
-                           .lapses = FL_NEW(double, n),
-                           .least = INFINITY,
-                           .most = -INFINITY};
-    for (size_t i = 0; i < n; i++)
-        try_draw(o, b, f ? &f->draw[i] : NULL);
-    for (size_t i = 0; f && i < f->n_alike; i++)
-        try_alike(o, b, &f->alike[i]);
-}
-
-static void outcomes_free(struct outcomes *o)
-{
-    free(o->share);
-    free(o->low);
-    free(o->high);
-    free(o->lapses);
-}
-
-/* The draw that has as many below it as above. */
-static size_t middle_draw(const struct outcomes *o)
-{
-    size_t best = 0, most = 0;
-    for (size_t i = 0; i < o->n; i++) {
-        size_t below = 0, above = 0;
-        for (size_t k = 0; k < o->n; k++) {
-            below += o->share[k] < o->share[i];
-            above += o->share[k] > o->share[i];
-        }
-        size_t less = below < above ? o->n - above : o->n - below;
-        if (less > most) {
-            most = less;
-            best = i;
-        }
-    }
-    return best;
-}
-
 /* ---- the take's figures ---- */
 
 static void keep_parts(struct fl_take *t, struct fl_off_time *o)
@@ -160,31 +26,28 @@ static void keep_parts(struct fl_take *t, struct fl_off_time *o)
     free(t->inferred);
     t->inferred = o->part;
     t->n_inferred = o->n_parts;
+    o->part = NULL;
 }
 
-static void note_share(struct fl_exposure *e, const struct fl_off_time *t, const struct outcomes *o)
+static void note_share(struct fl_exposure *e, const struct fl_off_share *o)
 {
-    e->inferred_on_s = t->inferred_on_s;
-    e->inferred_off_s = t->inferred_off_s;
-    e->open_s = t->open_s;
-    e->off_share_of_take = fl_off_time_share(t);
-    e->off_share_of_take_low = fmin(fl_quantile(o->low, o->n, TAIL), o->least);
-    e->off_share_of_take_high = fmax(fl_quantile(o->high, o->n, 1 - TAIL), o->most);
-    e->lapses_low = (size_t)floor(fl_quantile(o->lapses, o->n, TAIL));
-    e->lapses_high = (size_t)ceil(fl_quantile(o->lapses, o->n, 1 - TAIL));
+    e->inferred_on_s = o->time.inferred_on_s;
+    e->inferred_off_s = o->time.inferred_off_s;
+    e->open_s = o->time.open_s;
+    e->off_share_of_take = fl_off_time_share(&o->time);
+    e->off_share_of_take_low = o->low;
+    e->off_share_of_take_high = o->high;
+    e->lapses_low = o->lapses_low;
+    e->lapses_high = o->lapses_high;
 }
 
 /* Off before anything moved, for longer than any return takes. */
-static bool began_off(const struct bench *b, const struct fl_return_rule *rule)
+static bool began_off(const struct fl_return_view *v, const struct fl_off_share *o)
 {
-    const struct fl_sightings *s = &b->view->seen;
-    if (!rule || !s->n || s->v[0].state != FL_STATE_OFF)
+    const struct fl_sightings *s = &v->seen;
+    if (!s->n || s->v[0].state != FL_STATE_OFF)
         return false;
-    const struct fl_measured *part = s->part;
-    while (!part->n)
-        part++;
-    double back = fl_return_after(&b->quiet, part->start_s, rule->d_on_s);
-    return b->view->calm_since_s[0] <= part->start_s && back < s->v[0].start_s;
+    return v->calm_since_s[0] <= o->start_s && o->start_return_s < s->v[0].start_s;
 }
 
 struct verdict {
@@ -195,24 +58,17 @@ struct verdict {
 static struct verdict settle_take(struct fl_take *t, const struct fl_return_view *v,
                                   const struct fl_return_fit *f)
 {
-    struct bench b;
-    struct outcomes o;
-    struct fl_off_time time;
-    bench_open(&b, v);
-    outcomes_of(&o, &b, f);
-    const struct fl_return_rule *rule = f ? &f->draw[middle_draw(&o)] : NULL;
-    set_rule(&b, rule);
-    off_time(&b, rule, 0, MIDDLE, true, &time);
-    keep_parts(t, &time);
-    fl_lapse_list_make(&t->states, v, &b.returns, b.end_s);
+    struct fl_off_share o;
+    fl_off_share_find(&o, v, f);
+    keep_parts(t, &o.time);
+    fl_lapse_list_make(&t->states, v, &o.returns, o.end_s);
     fl_expose(t);
-    note_share(&t->exposure, &time, &o);
+    note_share(&t->exposure, &o);
     fl_smooth(t);
-    struct verdict out = {0, began_off(&b, rule)};
-    for (size_t i = 0; i < b.returns.n; i++)
-        out.calm_offs += b.returns.v[i].next == FL_NEXT_OFF_CALM;
-    outcomes_free(&o);
-    bench_close(&b);
+    struct verdict out = {0, began_off(v, &o)};
+    for (size_t i = 0; i < o.returns.n; i++)
+        out.calm_offs += o.returns.v[i].next == FL_NEXT_OFF_CALM;
+    fl_off_share_finish(&o);
     return out;
 }
 

@@ -1,0 +1,183 @@
+/* The figures are those of the rule in the middle; the others give the interval, one rendered frame
+ * in common put on top, as a game judges frame by frame. */
+#include "study/rule/off_share.h"
+
+#include <stdlib.h>
+
+#include "maths/robust.h"
+
+#define TAIL 0.025 /* on either side of an interval */
+#define MIDDLE 0.5
+#define DRAWN (-1)
+
+/* ---- one rule ---- */
+
+/* Kept from rule to rule: neighbours share their threshold. */
+struct bench {
+    const struct fl_return_view *view;
+    struct fl_quiet quiet;
+    int quantity; /* that quiet is of; -1: none yet */
+    double theta_on;
+    struct fl_returns returns;
+    double *end_s;
+    size_t cap_ends;
+    struct fl_random random;
+};
+
+static void bench_open(struct bench *b, const struct fl_return_view *v)
+{
+    *b = (struct bench){.view = v, .quantity = -1};
+    fl_random_seed(&b->random, 1);
+}
+
+/* rule NULL: off was never seen. */
+static void set_rule(struct bench *b, const struct fl_return_rule *rule)
+{
+    b->returns.n = 0;
+    if (!rule)
+        return;
+    if (b->quantity != rule->quantity || b->theta_on != rule->theta_on) {
+        fl_quiet_find(&b->quiet, b->view, rule->quantity, rule->theta_on);
+        b->quantity = rule->quantity;
+        b->theta_on = rule->theta_on;
+    }
+    fl_returns_find(&b->returns, b->view, &b->quiet, rule->d_on_s);
+    if (b->returns.n > b->cap_ends) {
+        b->cap_ends = 2 * b->returns.n;
+        b->end_s = fl_realloc(b->end_s, b->cap_ends, sizeof *b->end_s);
+    }
+}
+
+/* u: quantile of each return's law; below 0: drawn. */
+static void off_time(struct bench *b, const struct fl_return_rule *rule, double shift_s, double u,
+                     bool list, struct fl_off_time *out)
+{
+    for (size_t i = 0; i < b->returns.n; i++) {
+        double p = u < 0 ? fl_random_uniform(&b->random) : u;
+        b->end_s[i] = fl_return_time(&b->returns.v[i], rule, shift_s, p);
+    }
+    fl_off_time_find(out, b->view, &b->returns, b->end_s, &b->quiet, rule, list);
+}
+
+/* ---- all rules ---- */
+
+struct outcomes {
+    double *share, *low, *high, *lapses; /* a draw each */
+    size_t n;
+    double least, most; /* of the rules that agree as well */
+};
+
+static void try_draw(struct outcomes *o, struct bench *b, const struct fl_return_rule *rule)
+{
+    struct fl_off_time t;
+    size_t k = o->n++;
+    set_rule(b, rule);
+    off_time(b, rule, 0, MIDDLE, false, &t);
+    o->share[k] = fl_off_time_share(&t);
+    o->lapses[k] = (double)b->returns.n;
+    off_time(b, rule, rule ? -b->view->frame_s : 0, DRAWN, false, &t);
+    o->low[k] = fl_off_time_low(&t);
+    off_time(b, rule, rule ? b->view->frame_s : 0, DRAWN, false, &t);
+    o->high[k] = fl_off_time_high(&t);
+}
+
+static void try_alike(struct outcomes *o, struct bench *b, const struct fl_return_rule *rule)
+{
+    struct fl_off_time t;
+    set_rule(b, rule);
+    off_time(b, rule, -b->view->frame_s, MIDDLE, false, &t);
+    o->least = fmin(o->least, fl_off_time_low(&t));
+    off_time(b, rule, b->view->frame_s, MIDDLE, false, &t);
+    o->most = fmax(o->most, fl_off_time_high(&t));
+}
+
+static void outcomes_of(struct outcomes *o, struct bench *b, const struct fl_return_fit *f)
+{
+    size_t n = f ? f->n_draws : 1;
+    *o = (struct outcomes){.share = FL_NEW(double, n),
+                           .low = FL_NEW(double, n),
+                           .high = FL_NEW(double, n),
+                           .lapses = FL_NEW(double, n),
+                           .least = INFINITY,
+                           .most = -INFINITY};
+    for (size_t i = 0; i < n; i++)
+        try_draw(o, b, f ? &f->draw[i] : NULL);
+    for (size_t i = 0; f && i < f->n_alike; i++)
+        try_alike(o, b, &f->alike[i]);
+}
+
+static void outcomes_free(struct outcomes *o)
+{
+    free(o->share);
+    free(o->low);
+    free(o->high);
+    free(o->lapses);
+}
+
+/* The draw that has as many below it as above. */
+static size_t middle_draw(const struct outcomes *o)
+{
+    size_t best = 0, most = 0;
+    for (size_t i = 0; i < o->n; i++) {
+        size_t below = 0, above = 0;
+        for (size_t k = 0; k < o->n; k++) {
+            below += o->share[k] < o->share[i];
+            above += o->share[k] > o->share[i];
+        }
+        size_t less = below < above ? o->n - above : o->n - below;
+        if (less > most) {
+            most = less;
+            best = i;
+        }
+    }
+    return best;
+}
+
+/* ---- the take ---- */
+
+static double first_look(const struct fl_return_view *v)
+{
+    size_t k = 0;
+    while (k < v->seen.n_parts && !v->seen.part[k].n)
+        k++;
+    return k < v->seen.n_parts ? v->seen.part[k].start_s : INFINITY;
+}
+
+/* Without the motion the delay alone tells. */
+static double return_from(const struct bench *b, const struct fl_return_rule *rule, double t_s)
+{
+    double at = rule ? fl_return_after(&b->quiet, t_s, rule->d_on_s) : INFINITY;
+    return isnan(at) ? t_s + rule->d_on_s : at;
+}
+
+void fl_off_share_find(struct fl_off_share *out, const struct fl_return_view *v,
+                       const struct fl_return_fit *f)
+{
+    struct bench b;
+    struct outcomes o;
+    bench_open(&b, v);
+    outcomes_of(&o, &b, f);
+    const struct fl_return_rule *rule = f ? &f->draw[middle_draw(&o)] : NULL;
+    set_rule(&b, rule);
+    *out = (struct fl_off_share){
+        .low = fmin(fl_quantile(o.low, o.n, TAIL), o.least),
+        .high = fmax(fl_quantile(o.high, o.n, 1 - TAIL), o.most),
+        .lapses_low = (size_t)floor(fl_quantile(o.lapses, o.n, TAIL)),
+        .lapses_high = (size_t)ceil(fl_quantile(o.lapses, o.n, 1 - TAIL)),
+        .start_s = first_look(v),
+    };
+    off_time(&b, rule, 0, MIDDLE, true, &out->time);
+    out->start_return_s = return_from(&b, rule, out->start_s);
+    out->returns = b.returns;
+    out->end_s = b.end_s;
+    free(b.quiet.below.v);
+    outcomes_free(&o);
+}
+
+void fl_off_share_finish(struct fl_off_share *o)
+{
+    free(o->returns.v);
+    free(o->end_s);
+    free(o->time.part);
+    *o = (struct fl_off_share){0};
+}
