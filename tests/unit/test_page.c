@@ -62,12 +62,6 @@ static void how_often_is_the_sum_of_the_takes(void **state)
                                                         .slope = 3,
                                                         .flicks = 20,
                                                         .seed = 5}));
-    struct fl_exposure *e = &s->takes[0]->exposure;
-    e->on_s = 30;
-    e->off_s = 10;
-    e->unseen_s = 60;
-    e->longest_s = 1.5;
-    s->takes[0]->duration_s = 100;
     fl_session_add(s,
                    fake_take(&(struct fake_settings){.id = "c",
                                                      .game = "G",
@@ -78,7 +72,13 @@ static void how_often_is_the_sum_of_the_takes(void **state)
                                                      .slope = 3,
                                                      .flicks = 20,
                                                      .seed = 6})); /* its time off is no answer */
-    fl_session_study(s);
+    fl_session_study(s);                                           /* makes exposures of its own */
+    struct fl_exposure *e = &s->takes[0]->exposure;
+    e->on_s = 30;
+    e->off_s = 10;
+    e->unseen_s = 60;
+    e->longest_s = 1.5;
+    s->takes[0]->duration_s = 100;
     char *page = page_of(s);
     has(page, "Off for <strong>25\u00a0%</strong>"); /* 10 / (30 + 10) */
     has(page, "between 10\u00a0% and 70\u00a0%");    /* 10 / 100, (10 + 60) / 100 */

@@ -9,10 +9,12 @@
 #include "study/rule/delay.h"
 #include "study/rule/rule.h"
 #include "study/rule/rules.h"
+#include "study/rule/session_infer.h"
 
 void fl_session_study(struct fl_session *s)
 {
     fl_session_forget_study(s);
+    fl_session_infer(s);
     fl_study_curves(s);
     fl_study_comparisons(s);
     fl_study_quantities(s);
