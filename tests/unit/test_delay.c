@@ -65,6 +65,41 @@ static void delays_come_back(void **state)
     assert_true(trip->switched > 15);
     assert_true(back->switched > 15);
     assert_true(fabs(back->median_s - r->fit.d_on_s) < 2 * FRAME);
+    assert_near(trip->frame_s, FRAME, 1e-9);
+    assert_true(trip->low_frames <= floor(trip->low_s / FRAME) &&
+                trip->high_frames >= ceil(trip->high_s / FRAME));
+    assert_true(trip->low_frames <= 4 && 4 <= trip->high_frames); /* 50 ms are 3.5 frames */
+    fl_session_free(&s);
+}
+
+/* The same cases with a clock known to 20 ms: both ends move out by two frames of 14 ms at least.
+ */
+static void frames_are_never_finer_than_the_clock(void **state)
+{
+    (void)state;
+    struct ruled_settings two[2] = {plain, plain};
+    two[1].seed = 32;
+    struct fl_session *sharp = studied(two, 2), *s = fl_session_new("invented");
+    for (int i = 0; i < 2; i++) {
+        struct fl_take *t = ruled_take(&two[i]);
+        t->clock.error_ms = i ? 20 : 3;
+        fl_session_add(s, t);
+    }
+    fl_study_rules(s);
+    fl_study_delays(s);
+    const struct fl_delay *a = delay_in(sharp, "default", true), *b = delay_in(s, "default", true);
+    assert_near(b->clock_s, 0.02, 1e-12);
+    assert_true(b->low_s == a->low_s && b->high_s == a->high_s);
+    assert_true(b->low_frames <= a->low_frames - 1 && b->high_frames >= a->high_frames + 1);
+    struct fl_delay d = {.low_frames = 0, .high_frames = 1};
+    assert_string_equal(fl_delay_frames_text(&d, s->arena), "within one rendered frame");
+    d.high_frames = 3;
+    assert_string_equal(fl_delay_frames_text(&d, s->arena), "within 3 rendered frames");
+    d.low_frames = 2;
+    assert_string_equal(fl_delay_frames_text(&d, s->arena), "2 to 3 rendered frames");
+    d.high_frames = FL_UNKNOWN;
+    assert_null(fl_delay_frames_text(&d, s->arena));
+    fl_session_free(&sharp);
     fl_session_free(&s);
 }
 
@@ -257,6 +292,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(delays_come_back),
+        cmocka_unit_test(frames_are_never_finer_than_the_clock),
         cmocka_unit_test(slowing_first_competes),
         cmocka_unit_test(a_longer_delay_is_told),
         cmocka_unit_test(an_equal_delay_is_not_told_apart),

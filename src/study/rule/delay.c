@@ -174,6 +174,41 @@ static void measure(struct fl_delay *d, const struct fl_rule *r, const struct fl
         resample(d, cell->takes, takes ? cell->n : 0);
 }
 
+/* ---- in rendered frames ---- */
+
+static double worst_clock_s(const struct fl_setting *cell)
+{
+    double worst = FL_UNKNOWN;
+    for (size_t i = 0; i < cell->n; i++)
+        worst = fmax(worst, cell->takes[i]->clock.error_ms / 1000); /* fmax skips NaN */
+    return worst;
+}
+
+static void count_frames(struct fl_delay *d, const struct fl_setting *cell)
+{
+    double clock = worst_clock_s(cell), slack = fl_known(clock) ? clock : 0;
+    d->clock_s = clock;
+    d->low_frames = d->high_frames = FL_UNKNOWN;
+    if (!(d->frame_s > 0) || !fl_known(d->median_s))
+        return;
+    double low = fmin(d->low_s, d->median_s), high = fmax(d->high_s, d->median_s);
+    d->low_frames = fl_known(d->low_s) ? floor(fmax(low - slack, 0) / d->frame_s) : FL_UNKNOWN;
+    d->high_frames = fl_known(d->high_s) ? ceil((high + slack) / d->frame_s) : FL_UNKNOWN;
+}
+
+const char *fl_delay_frames_text(const struct fl_delay *d, struct fl_arena *arena)
+{
+    if (!fl_known(d->low_frames) || !fl_known(d->high_frames))
+        return NULL;
+    if (d->low_frames == 0)
+        return d->high_frames <= 1
+                   ? "within one rendered frame"
+                   : fl_arena_printf(arena, "within %.0f rendered frames", d->high_frames);
+    return fl_arena_printf(arena, "%.0f to %.0f rendered frames", d->low_frames, d->high_frames);
+}
+
+/* ---- the session ---- */
+
 static const struct fl_rule *rule_of(const struct fl_session *s, const struct fl_setting *c)
 {
     return c->control ? NULL : fl_rule_of(s, c->game, c->condition);
@@ -198,6 +233,8 @@ static void add_delays(struct fl_session *s)
                                    .high_s = FL_UNKNOWN,
                                    .left_share = FL_UNKNOWN};
             measure(d, r, &cells[i], s->arena);
+            d->frame_s = r->kernel_ms > 0 ? r->kernel_ms / 1000 : FL_UNKNOWN;
+            count_frames(d, &cells[i]);
         }
     }
 }

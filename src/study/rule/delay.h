@@ -17,6 +17,11 @@ struct fl_delay {
     const char *method; /* "kaplan_meier" where every bracket is under a base period, else
                            "turnbull"; NULL without a switch */
     double median_s, low_s, high_s; /* had the hand not crossed back; NaN: open */
+    /* The same in rendered frames, the unit that a game judges in. Ends are whole frames, outward,
+     * and never finer than the clock: its error lies in each. NaN: open, or no base rate. */
+    double frame_s;                 /* a rendered frame, synthesis on */
+    double clock_s;                 /* error of hand against picture, worst of the takes; NaN */
+    double low_frames, high_frames; /* of median_s with its interval */
     double left_share; /* chance that the hand crosses back first, as it moved here; NaN */
     const char *interval_method; /* "log_log", "cases_bootstrap", "takes_bootstrap"; NULL */
     struct fl_delay_case *cases;
@@ -33,6 +38,9 @@ struct fl_delay_comparison {
 
 /* Fills s->delays and s->delay_comparisons from s->rules. */
 void fl_study_delays(struct fl_session *s);
+
+/* "within one rendered frame", "2 to 4 rendered frames"; NULL where either end is open. */
+const char *fl_delay_frames_text(const struct fl_delay *d, struct fl_arena *arena);
 
 /* Compares a and b, both with a switch and of one quantity: method, chi2 and p; p_adjusted and
  * verdict stay unset. */

@@ -113,8 +113,7 @@ void fl_return_cases(const struct fl_track *k, double theta_on, double frame_s,
     struct fl_span_list runs = crossings(k, theta_on, false);
     for (size_t i = 0; i < s->n_lapses; i++) {
         const struct fl_lapse *l = &s->lapse[i];
-        double from = l->has_return ? l->end_range_s[0] : l->end_s,
-               to = l->has_return ? l->end_range_s[1] : l->end_s;
+        double from = l->end_range_s[0], to = l->has_return ? l->end_range_s[1] : from;
         struct fl_span *run = only_run(&runs, -INFINITY, from - frame_s, to + frame_s);
         add_earlier(k, &runs, l, frame_s, out);
         if (!run || run->start_s < l->start_s)

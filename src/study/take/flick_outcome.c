@@ -54,11 +54,9 @@ static struct fl_span unseen_about(const struct fl_states *s, double t_s)
 
 static bool in_lapse(const struct fl_states *s, double t_s)
 {
-    for (size_t i = 0; i < s->n_lapses && s->lapse[i].start_s < t_s; i++) {
-        double sure = s->lapse[i].has_return ? s->lapse[i].end_range_s[0] : s->lapse[i].end_s;
-        if (t_s < fmin(sure, s->lapse[i].end_s))
+    for (size_t i = 0; i < s->n_lapses && s->lapse[i].start_s < t_s; i++)
+        if (t_s < fmin(s->lapse[i].end_range_s[0], s->lapse[i].end_s))
             return true;
-    }
     return false;
 }
 

@@ -19,7 +19,7 @@ static const struct fl_flick *flick_before(const struct fl_take *t, double t_s)
 /* Bracket of one lapse's return after the end of its flick; false when there was no flick. */
 static bool bracket(const struct fl_take *t, const struct fl_lapse *l, double *low, double *high)
 {
-    double sure = l->has_return ? fmin(l->end_range_s[0], l->end_s) : l->end_s;
+    double sure = fmin(l->end_range_s[0], l->end_s);
     const struct fl_flick *f = flick_before(t, sure);
     if (!f || f->end_s + TAIL_S < l->start_s) /* no flick made this lapse */
         return false;
