@@ -185,6 +185,37 @@ def score_states(t, m):
     }
 
 
+# ---- shares ----
+
+def true_share(t, where):
+    return share(spans.length(spans.common(where, t.off)), spans.length(where))
+
+
+def close(said, true, points, part=0.0):
+    """None where nothing is said."""
+    return None if said is None or true is None else abs(said - true) <= max(points, part * true)
+
+
+def score_shares(t, m):
+    """Off share of the take: within one percentage point or 15 % of the truth; in its interval, or refused with the
+    range that holds without inference. While turning: within 3 points, or in its interval."""
+    e = m.json['exposure']
+    true, turning = true_share(t, [(0.0, t.duration)]), true_share(t, t.turning)
+    said, low, high = (e.get('off_share_of_take' + end) for end in ('', '_low', '_high'))
+    fast, slowest, most = (e.get('off_share_in_motion' + end) for end in ('', '_low', '_high'))
+    inside = low is not None and low - 1e-6 <= true <= high + 1e-6
+    near = close(fast, turning, 0.03)
+    if near is False and slowest is not None:
+        near = slowest <= turning <= most
+    return {
+        'share': said, 'share_low': low, 'share_high': high, 'share_true': true,
+        'share_refused': e.get('off_share_of_take_refused'), 'open': share(e.get('open_s') or 0.0, t.duration),
+        'share_close': close(said, true, 0.01, 0.15), 'share_holds': None if low is None else inside,
+        'turning_share': fast, 'turning_true': turning,
+        'turning_close': near,
+    }
+
+
 # ---- flips and rates ----
 
 def score_flips(t, m):
@@ -222,13 +253,14 @@ def true_unique_rate(t, around):
 
 
 def score_rates(t, m):
-    """Unique rate of each frame that moves, over the seen time in 0.25 s about it; base rates."""
-    seen = spans.joined([(s['start_s'], s['end_s']) for s in m.json['states'] if s['state'] != 'unseen'])
+    """Unique rate of each frame that moves, over 0.25 s about it inside the span of its state; base rates."""
+    seen = [(s['start_s'], s['end_s']) for s in m.json['states'] if s['state'] != 'unseen']
     errors = []
     for row in m.frames:
         at = float(row['time_s']) + 0.5 / t.capture_rate
         if row['unique_rate_hz'] and spans.holding(t.moving, at):
-            true = true_unique_rate(t, spans.common(seen, [(at - WINDOW_S / 2, at + WINDOW_S / 2)]))
+            own = [s for s in seen if s[0] <= at < s[1]]
+            true = true_unique_rate(t, spans.common(own, [(at - WINDOW_S / 2, at + WINDOW_S / 2)]))
             if true:
                 errors.append(abs(float(row['unique_rate_hz']) / true - 1))
     out = {'unique_rate_error': median(errors)}
@@ -244,15 +276,20 @@ def score_clock(t, m):
     """Errors near the start, in the middle and near the end; L(off) - L(on)."""
     clock = m.json['clock']
     edge = min(2.0, t.duration / 4)
-    out = {'clock_ms': None, 'clock_refused': clock['refused'], 'off_minus_on_error_ms': None}
+    out = {'clock_ms': None, 'clock_refused': clock['refused'], 'off_minus_on_error_ms': None,
+           'off_minus_on_holds': None, 'off_minus_on_given': None}
     if clock['offset_s'] is None or t.renumbered:  # no straight line fits times that were smoothed over
         return out
     delay = t.json['display_delay_ms']
     out['clock_ms'] = [1000 * (clock['offset_s'] + (1 + (clock['drift_ppm'] or 0) * 1e-6) * at - t.trace_time(at))
                        for at in (edge, t.duration / 2, t.duration - edge)]
     out['delay_span_ms'] = 0 if t.control else delay['on'] - delay['off']  # L(off) = 0 lies this far above
-    if clock['off_minus_on_ms'] is not None and t.delay_gap() is not None:
-        out['off_minus_on_error_ms'] = clock['off_minus_on_ms'] - 1000 * t.delay_gap()
+    gap = None if t.delay_gap() is None else 1000 * t.delay_gap()
+    if clock['off_minus_on_ms'] is not None and gap is not None:
+        out['off_minus_on_error_ms'] = clock['off_minus_on_ms'] - gap
+        out['off_minus_on_holds'] = clock['off_minus_on_low_ms'] <= gap <= clock['off_minus_on_high_ms']
+    if min(spans.length(spans.common(t.moving, state)) for state in (t.on, t.off)) >= 1:
+        out['off_minus_on_given'] = clock['off_minus_on_ms'] is not None
     return out
 
 
@@ -287,7 +324,7 @@ def score(out, folder):
     row = {'take': folder.name, 'family': t.family, 'about': t.about, 'control': t.control,
            'flicks': 0 if t.renumbered else len(m.json['flicks']),
            'torn_140': t.torn and t.json['output_rate_on_hz'] == 140 and t.capture_rate == 120}
-    for figures in (score_lapses, score_states, score_flips, score_rates, score_clock, score_curve):
+    for figures in (score_lapses, score_states, score_shares, score_flips, score_rates, score_clock, score_curve):
         row.update(figures(t, m))
     return row
 

@@ -60,6 +60,14 @@ def interval_cell(row):
     return marked(text, row, 'V50')
 
 
+def share_cell(row):
+    if row['share_low'] is None:
+        return marked('', row, 'share range')
+    said = 'refused' if row['share'] is None else marked(figure(row['share'], 1, 100), row, 'share')
+    ends = f'{figure(row["share_low"], 1, 100)} to {figure(row["share_high"], 1, 100)}'
+    return f'{said} ({marked(ends, row, "share range")})'
+
+
 STATES = (
     ('take', lambda r: r['take']),
     ('F1', lambda r: marked(figure(r['f1'], 3), r, 'F1') if targets.asked(r) else ''),
@@ -69,13 +77,22 @@ STATES = (
     ('short false', lambda r: str(r['short_false']) if r['short_false'] else ''),
     ('start ms', lambda r: marked(figure(r['start_ms']), r, 'start')),
     ('end ms', lambda r: marked(figure(r['end_ms']), r, 'end')),
-    ('bracket ms', lambda r: marked(figure(r['bracket_ms'], 0), r, 'bracket')),
-    ('holds end %', lambda r: figure(r['bracket_hit'], 0, 100)),
+    ('bracket ms', lambda r: figure(r['bracket_ms'], 0)),
+    ('holds end %', lambda r: marked(figure(r['bracket_hit'], 0, 100), r, 'bracket')),
     ('motion s', lambda r: figure(r['moving_s'])),
     ('wrong %', lambda r: marked(figure(r['wrong_moving'], 1, 100), r, 'wrong')),
     ('unseen %', lambda r: marked(figure(r['unseen_moving'], 1, 100), r, 'unseen')),
     ('right at ≥ 90 %', lambda r: marked(figure(r['right_at_90'], 1, 100), r, 'sure')),
     ('missed targets', lambda r: ', '.join(targets.missed(r))),
+)
+SHARES = (
+    ('take', lambda r: r['take']),
+    ('off, % of the take', lambda r: figure(r['share_true'], 1, 100)),
+    ('said (95 %)', share_cell),
+    ('open %', lambda r: figure(r['open'], 1, 100)),
+    ('off while turning, %', lambda r: figure(r['turning_true'], 1, 100)),
+    ('said', lambda r: marked(figure(r['turning_share'], 1, 100), r, 'turning')),
+    ('refused because', lambda r: r['share_refused'] or ''),
 )
 RATES = (
     ('take', lambda r: r['take']),
@@ -86,7 +103,8 @@ RATES = (
     ('base on %', lambda r: marked(figure(r['base_on_error'], 1, 100, True), r, 'base on')),
     ('base off %', lambda r: marked(figure(r['base_off_error'], 1, 100, True), r, 'base off')),
     ('clock ms', clock_cell),
-    ('L(off) − L(on) ms', lambda r: marked(figure(r['off_minus_on_error_ms'], 1, sign=True), r, 'L(off)')),
+    ('L(off) − L(on) ms', lambda r: marked(figure(r['off_minus_on_error_ms'], 1, sign=True), r, 'L(off)',
+                                          'L(off) given')),
     ('flicks', lambda r: str(r['flicks'])),
     ('cut-off', lambda r: figure(r['theta'], 0)),
     ('V50 (95 %)', interval_cell),
@@ -195,7 +213,8 @@ lapse is true if it matches one or lies for three tenths of its length where syn
 """
 
 
-UNITS = """Errors: *start*, *end*, *flip*, *clock*, *L(off) − L(on)* in ms (clock: the largest of three times, of
+UNITS = """*off share of the take*: time off over the whole take; without an interval it was not said. *open*: time that is neither
+seen nor inferred. Errors: *start*, *end*, *flip*, *clock*, *L(off) − L(on)* in ms (clock: the largest of three times, of
 L(on) = 0), rates in % of the true rate. *cut-off* and V50 in the unit that the game watches: deg/s, for image-key
 px per base period, for count-key counts/s; a control has no cut-off. Unless a scenario says otherwise the stage's
 delay is 7 ms shorter in state off, and most motion of these short takes is in state off: a clock that cannot
@@ -211,7 +230,8 @@ def scenarios_told(rows):
 
 def family_section(name, rows):
     title = f'### {name.capitalize()}\n\n' if name else ''
-    return f'{title}{scenarios_told(rows)}{markdown(STATES, rows)}\n{markdown(RATES, rows)}\n'
+    tables = '\n'.join(markdown(columns, rows) for columns in (STATES, SHARES, RATES))
+    return f'{title}{scenarios_told(rows)}{tables}\n'
 
 
 def section(rows):
@@ -232,7 +252,7 @@ def scored(out, folder):
 
 def told(title, rows):
     """For a terminal, worst first."""
-    print(f'\n{title} (* misses its target)\n\n{aligned(STATES, rows)}\n{aligned(RATES, rows)}\n'
+    print(f'\n{title} (* misses its target)\n\n{aligned(STATES, rows)}\n{aligned(SHARES, rows)}\n{aligned(RATES, rows)}\n'
           f'{aligned(FAMILY, families(rows))}\n{calibration(rows)}\npooled F1 {pooled_f1(rows):.3f}')
 
 

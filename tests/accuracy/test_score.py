@@ -106,6 +106,36 @@ class States(unittest.TestCase):
         self.assertIsNone(row['unseen_moving'])
 
 
+class Shares(unittest.TestCase):
+    def scored(self, said, low, high, fast=0.5, refused=None, **more):
+        t = truth(**({'off': [(2.0, 3.0)], 'turning': [(1.0, 3.0)]} | more))
+        m = types.SimpleNamespace(json={'exposure': {
+            'off_share_of_take': said, 'off_share_of_take_low': low, 'off_share_of_take_high': high,
+            'off_share_of_take_refused': refused, 'open_s': 0.5, 'off_share_in_motion': fast,
+            'off_share_in_motion_low': fast - 0.05, 'off_share_in_motion_high': fast + 0.05}})
+        return score.score_shares(t, m)
+
+    def test_off_for_one_second_of_ten(self):
+        row = self.scored(0.114, 0.09, 0.13)
+        self.assertEqual((row['share_true'], row['turning_true'], row['open']), (0.1, 0.5, 0.05))
+        self.assertTrue(row['share_close'] and row['share_holds'] and row['turning_close'])
+        self.assertFalse(self.scored(0.116, 0.09, 0.13)['share_close'])  # 15 % of 0.1 are 0.015
+        self.assertFalse(self.scored(0.114, 0.101, 0.13)['share_holds'])
+
+    def test_a_point_is_enough_where_little_is_off(self):
+        self.assertTrue(self.scored(0.019, 0.0, 0.03, off=[(2.0, 2.1)])['share_close'])
+        self.assertFalse(self.scored(0.021, 0.0, 0.03, off=[(2.0, 2.1)])['share_close'])
+
+    def test_a_refusal_is_neither_close_nor_far(self):
+        row = self.scored(None, 0.05, 0.8, refused='latches')
+        self.assertIsNone(row['share_close'])
+        self.assertTrue(row['share_holds'])
+
+    def test_turning_by_points_or_by_its_interval(self):
+        self.assertTrue(self.scored(0.1, 0.0, 1.0, fast=0.46)['turning_close'])  # 0.41 to 0.51
+        self.assertFalse(self.scored(0.1, 0.0, 1.0, fast=0.44)['turning_close'])
+
+
 class Flips(unittest.TestCase):
     def test_one_to_one_within_two_ms_in_motion(self):
         t = truth(flips=[1.0, 1.01, 1.02, 6.0], moving=[(0.0, 5.0)])

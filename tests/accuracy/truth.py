@@ -12,6 +12,7 @@ import statistics
 import spans
 
 MOVING_PX, ACROSS_PX = 1.5, 512
+TURNING_DEG_S = 25
 KEYS = (('camera_speed', 'theta_hi_deg_s'), ('image_step', 'px_hi'), ('count_rate', 'counts_hi_per_s'))
 
 
@@ -70,6 +71,8 @@ class Truth:
         self.waits = [(t - float(r['sample_time_s']), o) for t, r, o, turns in zip(at, rendered, on, turned) if turns]
         self.intervals = [(at[i], at[i + 1], on[i]) for i in range(len(at) - 1) if on[i] == on[i + 1]]
         fast = [(at[i], at[i + 1]) for i in range(len(at) - 1) if min(px[i], px[i + 1]) >= MOVING_PX]
+        self.turning = spans.common([(at[i], at[i + 1]) for i in range(len(at) - 1)
+                                     if float(rendered[i + 1]['speed_deg_s']) > TURNING_DEG_S], [(0.0, self.duration)])
         hidden = spans.joined([tuple(s) for s in self.json.get('hidden_stretches', ())])
         self.moving = spans.common(spans.joined(fast), spans.rest(hidden, 0.0, self.duration))
         self.still = spans.rest(self.moving, 0.0, self.duration)
