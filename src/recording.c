@@ -77,8 +77,10 @@ static enum flinch_code place_frames(struct fl_recording *r, size_t n, struct fl
                        n ? "holds a single frame" : "holds no frame that can be decoded");
     enum flinch_code code =
         fl_timeline_fit(&r->timeline, r->pts_s, n, r->info.nominal_rate_hz, r->info.tick_s, err);
-    if (code)
+    if (code) {
+        fl_fail_in(err, r->spec->footage);
         return code;
+    }
     fl_scan_init(&r->scan, &r->timeline, FL_USUAL_BLANK);
     r->duration_s = r->timeline.time_s[n - 1] + r->scan.period_s;
     r->at_flips = r->spec->capture_local && !r->timeline.constant;

@@ -77,6 +77,10 @@ static void warn_footage(struct fl_take *t, const struct fl_recording *rec)
         fl_take_warn(t, "times_mended",
                      "%zu frames had no usable time and were placed by their neighbours.",
                      rec->timeline.mended);
+    if (rec->scan.longest_gap_s > FL_SCAN_LONGEST_GAP_S)
+        fl_take_warn(t, "times_jump",
+                     "The footage's times jump by up to %.1f s; what lies between is unseen.",
+                     rec->scan.longest_gap_s);
     if (rec->trace.backward)
         fl_take_warn(t, "trace_backward", "%zu trace rows ran backward in time and were left out.",
                      rec->trace.backward);

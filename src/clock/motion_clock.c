@@ -22,7 +22,9 @@ static const double few_confidence = 0.6;    /* where fewer than FEW_WINDOWS agr
 static const double window_error_s = 0.004;  /* states differ in delay by some ms */
 static const double drift_prior_ppm = 100;   /* spread of quartz clocks against each other */
 static const double too_much_drift_ppm = 300;
-enum { LEAST_WINDOWS = 4, FEW_WINDOWS = 5, LONGEST_HAND = 1 << 19 };
+/* Of FL_SPEED_STEP_S each: the search takes memory by their sum. */
+enum { LONGEST_HAND = 1 << 19, LONGEST_PICTURE = 1 << 21 };
+enum { LEAST_WINDOWS = 4, FEW_WINDOWS = 5 };
 
 static void refuse(struct fl_clock *c, const char *why)
 {
@@ -231,36 +233,52 @@ static void fit_tracks(struct fl_clock *c, const struct fl_speed_track *picture,
     free(w);
 }
 
+/* Why no search is made at all; NULL if one is. */
+static const char *hopeless(const struct fl_shift_series *p, double trace_start_s,
+                            double trace_end_s)
+{
+    const double picture_s = p->n ? p->time_s[p->n - 1] - p->time_s[0] : 0;
+    if (!(trace_end_s > trace_start_s))
+        return "the trace holds a single moment";
+    if ((trace_end_s - trace_start_s) / FL_SPEED_STEP_S > LONGEST_HAND)
+        return "the trace is longer than an hour; cut it to the take";
+    if (picture_s / FL_SPEED_STEP_S > LONGEST_PICTURE)
+        return "the footage's times span over four hours; cut it, or write its times anew";
+    return NULL;
+}
+
+static void find_clock(struct fl_clock *c, const struct fl_shift_series *picture,
+                       const struct fl_motion *motion, double trace_start_s, double trace_end_s)
+{
+    struct fl_speed_track hand, seen;
+    fl_speed_track_of_picture(&seen, picture, 1);
+    fl_speed_track_of_motion(&hand, motion, trace_start_s, trace_end_s);
+    if (!(hand.scale > 0)) {
+        refuse(c, "the trace holds no motion");
+    } else if (!(seen.scale > 0)) {
+        refuse(c, "the picture does not move");
+    } else {
+        fl_speed_track_sharpen(&seen);
+        fl_speed_track_sharpen(&hand);
+        fit_tracks(c, &seen, &hand);
+    }
+    fl_speed_track_finish(&hand);
+    fl_speed_track_finish(&seen);
+}
+
 void fl_clock_from_motion(struct fl_clock *c, const struct fl_shift_series *picture,
                           const struct fl_motion *motion, double trace_start_s, double trace_end_s)
 {
-    struct fl_speed_track hand, seen;
+    const char *why = hopeless(picture, trace_start_s, trace_end_s);
     memset(c, 0, sizeof *c);
     c->known = true;
     c->off_minus_on_ms = c->off_minus_on_low_ms = c->off_minus_on_high_ms = FL_UNKNOWN;
     c->error_ms = FL_UNKNOWN;
     snprintf(c->method, sizeof c->method, "motion");
-    fl_speed_track_of_picture(&seen, picture, 1);
-    if (!(trace_end_s > trace_start_s) ||
-        (trace_end_s - trace_start_s) / FL_SPEED_STEP_S > LONGEST_HAND) {
-        memset(&hand, 0, sizeof hand);
-        refuse(c, trace_end_s > trace_start_s
-                      ? "the trace is longer than an hour; cut it to the take"
-                      : "the trace holds a single moment");
-    } else {
-        fl_speed_track_of_motion(&hand, motion, trace_start_s, trace_end_s);
-        if (!(hand.scale > 0))
-            refuse(c, "the trace holds no motion");
-        else if (!(seen.scale > 0))
-            refuse(c, "the picture does not move");
-        else {
-            fl_speed_track_sharpen(&seen);
-            fl_speed_track_sharpen(&hand);
-            fit_tracks(c, &seen, &hand);
-        }
-    }
+    if (why)
+        refuse(c, why);
+    else
+        find_clock(c, picture, motion, trace_start_s, trace_end_s);
     if (c->known)
         find_gains(c, picture, motion);
-    fl_speed_track_finish(&hand);
-    fl_speed_track_finish(&seen);
 }

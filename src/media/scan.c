@@ -13,10 +13,14 @@ void fl_scan_init(struct fl_scan *out, const struct fl_timeline *t, double blank
                             .number = FL_NEW(long, t->n),
                             .period_s = 1 / t->rate_hz,
                             .blank = blank};
-    for (size_t i = 0; i < t->n; i++) {
-        long place = t->constant ? t->slot[i] : lrint(t->time_s[i] / out->period_s);
-        bool taken = i && place <= out->number[i - 1];
-        out->number[i] = taken ? out->number[i - 1] + 1 : place;
+    const long most = lrint(ceil(FL_SCAN_LONGEST_GAP_S * t->rate_hz)) + 1;
+    long last = 0; /* on the whole grid, with all of its gaps */
+    for (size_t i = 1; i < t->n; i++) {
+        const long place = t->constant ? t->slot[i] : lrint(t->time_s[i] / out->period_s);
+        const long step = place > last ? place - last : 1;
+        last += step;
+        out->number[i] = out->number[i - 1] + (step < most ? step : most);
+        out->longest_gap_s = fmax(out->longest_gap_s, t->time_s[i] - t->time_s[i - 1]);
     }
 }
 

@@ -16,13 +16,20 @@
  * and a mode of 0.067 shifts the last row of a frame by 0.2 ms at 120/s. */
 #define FL_USUAL_BLANK 0.045
 
+/* Frames that are missing for longer than this are missing for this long on the grid: a jump in
+ * time is a gap, not hours of empty rows. Evidence is bridged over less (state/renewal.c), so
+ * nothing is asked of what is left out. */
+#define FL_SCAN_LONGEST_GAP_S 1.0
+
 /* How the frames lie in time. */
 struct fl_scan {
     size_t n;
     const double *time_s; /* n: footage time of each frame; borrowed */
-    long *number;         /* n, rising: its place on the constant grid; gaps are missing frames */
+    long *number;         /* n, rising: its place on the constant grid; gaps are missing frames, but
+                             for the rest of long ones */
     double period_s;      /* of the grid */
     double blank;         /* the vertical blank's share of a period, 0..1 */
+    double longest_gap_s; /* between two frames, whatever the grid says of it */
 };
 
 /* The timeline's own grid where its rate is constant, else the nearest place to each time, no two

@@ -241,6 +241,41 @@ static enum flinch_code place_by_rate(struct fl_timeline *t, double nominal_hz,
     return FLINCH_OK;
 }
 
+/* The slots of a grid, and whatever else is sized by times, are counted only within these. */
+static enum flinch_code check_limits(double span_s, double rate_hz, struct fl_error *err)
+{
+    if (span_s > FL_TIMELINE_LONGEST_S)
+        return fl_fail(err, FLINCH_ERR_FORMAT,
+                       "its first and last frame lie %.4g hours apart, which no recording does; "
+                       "write its times anew (remux it), or cut it",
+                       span_s / 3600);
+    if (rate_hz > FL_TIMELINE_FASTEST_HZ)
+        return fl_fail(err, FLINCH_ERR_FORMAT,
+                       "its times say %.4g frames a second, which no recorder takes; write its "
+                       "times anew (remux it)",
+                       rate_hz);
+    return FLINCH_OK;
+}
+
+static enum flinch_code place(struct fl_timeline *out, const struct good *g,
+                              const struct grid *grid, bool constant, double nominal_hz,
+                              struct fl_error *err)
+{
+    const bool timed = g->n >= 2;
+    const double gap_s = constant ? grid->period_s : timed ? typical_gap(g, 0.5) : FL_UNKNOWN;
+    const double span_s = timed ? g->time_s[g->n - 1] - g->time_s[0] : 0;
+    const enum flinch_code code = check_limits(span_s, timed ? 1 / gap_s : nominal_hz, err);
+    if (code != FLINCH_OK)
+        return code;
+    if (!timed)
+        return place_by_rate(out, nominal_hz, err);
+    if (constant)
+        place_on_grid(out, g, grid);
+    else
+        place_as_given(out, g, gap_s);
+    return FLINCH_OK;
+}
+
 enum flinch_code fl_timeline_fit(struct fl_timeline *out, const double *pts_s, size_t n,
                                  double nominal_hz, double tick_s, struct fl_error *err)
 {
@@ -259,13 +294,7 @@ enum flinch_code fl_timeline_fit(struct fl_timeline *out, const double *pts_s, s
     *out = (struct fl_timeline){.n = n, .time_s = FL_NEW(double, n), .slot = FL_NEW(long, n)};
     out->mended = n - g.n;
     out->rounding_s = rounding_seen(&g, tick_s);
-    enum flinch_code code = FLINCH_OK;
-    if (g.n < 2)
-        code = place_by_rate(out, nominal_hz, err);
-    else if (constant)
-        place_on_grid(out, &g, &grid);
-    else
-        place_as_given(out, &g, typical_gap(&g, 0.5));
+    enum flinch_code code = place(out, &g, &grid, constant, nominal_hz, err);
     free(grid.slot);
     good_free(&g);
     if (code != FLINCH_OK)

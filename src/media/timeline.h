@@ -24,8 +24,16 @@ struct fl_timeline {
     double rounding_s; /* rounding seen or declared: the time base */
 };
 
+/* What is no recording's: a span of more than two days (a clock of 33 bits at 90 kHz, as transport
+ * streams have, wraps after 26.5 hours, which is a jump to live with), a rate above what any
+ * capture device has (common practice, no source). Arrays are sized by products of these. */
+#define FL_TIMELINE_LONGEST_S 172800.0
+#define FL_TIMELINE_FASTEST_HZ 10000.0
+
 /* pts_s: n presentation times in seconds in decode output order, NaN where the
- * container gave none. nominal_hz: the declared rate, 0 if none. tick_s: time base. */
+ * container gave none. nominal_hz: the declared rate, 0 if none. tick_s: time base.
+ * Errors, *out then empty: no frames; neither times nor a declared rate; a span or a rate beyond
+ * the limits above. */
 enum flinch_code fl_timeline_fit(struct fl_timeline *out, const double *pts_s, size_t n,
                                  double nominal_hz, double tick_s, struct fl_error *err);
 void fl_timeline_finish(struct fl_timeline *t);

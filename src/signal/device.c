@@ -42,7 +42,7 @@ static bool in_motion(const struct work *w, size_t i)
 static void fill_bands(struct work *w)
 {
     const struct fl_grid *g = &w->s->grid;
-    w->band = FL_NEW(float, w->s->n *(size_t)g->bands);
+    w->band = fl_calloc(w->s->n, (size_t)g->bands * sizeof *w->band);
     for (size_t i = 1; i < w->s->n; i++)
         for (int b = 0; b < g->bands; b++) {
             float sum = 0;

@@ -165,14 +165,19 @@ size_t fl_rows_reach(double frame_s)
     return (size_t)fmax(1, ceil(reach_s / frame_s));
 }
 
+/* One value a band of each frame; calloc checks the product. */
+static float *a_band(const struct fl_signals *s)
+{
+    return fl_calloc(s->n, (size_t)s->grid.bands * sizeof(float));
+}
+
 void fl_rows_judge(struct fl_rows *r, const struct fl_signals *s, double frame_s)
 {
-    size_t n = s->n * (size_t)s->grid.bands;
     *r = (struct fl_rows){.frames = s->n,
                           .bands = s->grid.bands,
-                          .verdict = FL_NEW(float, n),
-                          .shift = FL_NEW(float, n),
-                          .detail = FL_NEW(float, n),
+                          .verdict = a_band(s),
+                          .shift = a_band(s),
+                          .detail = a_band(s),
                           .move_x = FL_NEW(float, s->n),
                           .move_y = FL_NEW(float, s->n)};
     learn_noise(r, s);

@@ -45,7 +45,7 @@ static void grow(struct fl_signal_stream *s)
     o->whole_quality = fl_realloc(o->whole_quality, s->cap, sizeof *o->whole_quality);
     o->change = fl_realloc(o->change, s->cap, sizeof *o->change);
     o->key = fl_realloc(o->key, s->cap, sizeof *o->key);
-    o->tiles = fl_realloc(o->tiles, s->cap * tiles, sizeof *o->tiles);
+    o->tiles = fl_realloc(o->tiles, s->cap, tiles * sizeof *o->tiles);
     s->match = fl_realloc(s->match, s->cap, sizeof *s->match);
 }
 

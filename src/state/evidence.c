@@ -117,8 +117,9 @@ void fl_evidence_gather(struct fl_evidence *e, const struct fl_rows *r,
     size_t per = (size_t)r->bands + 1, n = r->frames;
     *e = (struct fl_evidence){
         .slots_a_frame = (int)per, .slot_s = scan->period_s / (double)per, .frames = n};
-    e->n = n ? (size_t)(scan->number[n - 1] - scan->number[0] + 1) * per : 0;
-    e->slot = FL_NEW(struct fl_slot, e->n);
+    size_t places = n ? (size_t)(scan->number[n - 1] - scan->number[0]) + 1 : 0;
+    e->slot = fl_calloc(places, per * sizeof *e->slot); /* which checks the product */
+    e->n = places * per;
     e->changed_share = FL_NEW(float, n);
     for (size_t i = 0; i < n; i++) {
         place_frame(e, scan, i, r->bands);
@@ -138,13 +139,35 @@ static bool frame_stood_still(const struct fl_rows *r, float speed, size_t i)
     return speed > clear && still > 4 * changed && 2 * still > r->bands;
 }
 
+/* Where frames at times of their own lie among slots; a long gap leaves no more slots than
+ * FL_SCAN_LONGEST_GAP_S has. */
+struct place {
+    size_t slot;
+    long left_out; /* slots of all gaps before it */
+};
+
+static struct place *place_local(const double *time_s, size_t n, double slot_s)
+{
+    const long most = lrint(FL_SCAN_LONGEST_GAP_S / slot_s);
+    struct place *at = FL_NEW(struct place, n);
+    for (size_t i = 1; i < n; i++) {
+        const long whole = lrint((time_s[i] - time_s[0]) / slot_s);
+        const long step = whole - at[i - 1].left_out - (long)at[i - 1].slot;
+        at[i].left_out = at[i - 1].left_out + (step > most ? step - most : 0);
+        at[i].slot = (size_t)(whole - at[i].left_out);
+    }
+    return at;
+}
+
 void fl_evidence_gather_local(struct fl_evidence *e, const struct fl_rows *r,
                               const struct fl_scene_speed *speed, const double *time_s)
 {
     const double slot_s = 0.0005;
     const float flip_nats = 3, none_nats = -5;
     size_t n = r->frames;
-    double typical = n > 1 ? (time_s[n - 1] - time_s[0]) / (double)(n - 1) : slot_s;
+    struct place *at = place_local(time_s, n, slot_s);
+    double left_out_s = n ? (double)at[n - 1].left_out * slot_s : 0;
+    double typical = n > 1 ? (time_s[n - 1] - time_s[0] - left_out_s) / (double)(n - 1) : slot_s;
     int per = (int)lrint(typical / slot_s);
     *e = (struct fl_evidence){.slot_s = slot_s,
                               .slots_a_frame = per > 0 ? per : 1,
@@ -152,13 +175,14 @@ void fl_evidence_gather_local(struct fl_evidence *e, const struct fl_rows *r,
                               .local = true,
                               .mixed = NAN,
                               .changed_share = FL_NEW(float, n)};
-    e->n = n ? (size_t)lrint((time_s[n - 1] - time_s[0]) / slot_s) + 2 : 0;
+    e->n = n ? at[n - 1].slot + 2 : 0;
     e->slot = FL_NEW(struct fl_slot, e->n);
     size_t frame = 0;
     for (size_t k = 0; k < e->n; k++) {
-        while (frame + 1 < n && (size_t)lrint((time_s[frame + 1] - time_s[0]) / slot_s) <= k)
+        while (frame + 1 < n && at[frame + 1].slot <= k)
             frame++;
-        e->slot[k] = (struct fl_slot){.time_s = time_s[0] + ((double)k + 0.5) * slot_s,
+        double whole = (double)k + (double)at[frame].left_out;
+        e->slot[k] = (struct fl_slot){.time_s = time_s[0] + (whole + 0.5) * slot_s,
                                       .flip = none_nats,
                                       .lag = INT32_MAX,
                                       .frame = (int32_t)frame};
@@ -166,8 +190,9 @@ void fl_evidence_gather_local(struct fl_evidence *e, const struct fl_rows *r,
     for (size_t i = 0; i < n; i++) {
         bool still = i && frame_stood_still(r, speed->across[i], i);
         e->changed_share[i] = !i ? NAN : still ? 0 : 1;
-        e->slot[lrint((time_s[i] - time_s[0]) / slot_s)].flip = still ? none_nats : flip_nats;
+        e->slot[at[i].slot].flip = still ? none_nats : flip_nats;
     }
+    free(at);
 }
 
 void fl_evidence_coarsen(struct fl_evidence *out, const struct fl_evidence *e, int by)

@@ -636,6 +636,21 @@ static void weak_evidence_is_refused(void **state)
     expect_refused("the picture goes its own way", p);
 }
 
+/* The second half of the take comes a day later: a search would take gigabytes for the hours
+ * between. */
+static void times_that_jump_by_hours_are_refused(void **state)
+{
+    (void)state;
+    struct scene *s = make(usual(3));
+    for (size_t i = s->picture.n / 2; i < s->picture.n; i++)
+        s->time_s[i] += 95443;
+    struct fl_clock c;
+    fl_clock_from_motion(&c, &s->picture, s->motion, -5, 45);
+    assert_false(c.known);
+    assert_non_null(strstr(c.refused, "four hours"));
+    end(s);
+}
+
 /* A hand that swings like a pendulum fits at every period. */
 static void motion_that_repeats_is_refused(void **state)
 {
@@ -672,6 +687,7 @@ int main(void)
         cmocka_unit_test(the_clock_is_that_of_state_on),
         cmocka_unit_test(a_wide_clock_says_so),
         cmocka_unit_test(weak_evidence_is_refused),
+        cmocka_unit_test(times_that_jump_by_hours_are_refused),
         cmocka_unit_test(motion_that_repeats_is_refused),
     };
     return RUN_TESTS(tests);

@@ -307,6 +307,36 @@ static void local_recordings_have_flips_at_their_frames(void **state)
     fl_rows_finish(&r);
 }
 
+/* Frames of 120/s, of which the second half comes 26.5 hours later: slots for the frames and a
+ * second between them, at the frames' own times. */
+static void a_jump_of_hours_takes_no_memory(void **state)
+{
+    (void)state;
+    const double jump_s = 8589934592.0 / 90000;
+    double time_s[FRAMES];
+    for (int i = 0; i < FRAMES; i++)
+        time_s[i] = i / 120.0 + (i < FRAMES / 2 ? 0 : jump_s);
+    long slot[FRAMES];
+    const struct fl_timeline line = {.n = FRAMES, .time_s = time_s, .slot = slot, .rate_hz = 120};
+    struct fl_rows r = rows_of(FRAMES, 16, -1);
+    struct fl_scan scan;
+    struct fl_evidence e;
+    fl_scan_init(&scan, &line, 0.045);
+    for (int local = 0; local < 2; local++) {
+        gather_at(&e, &r, local ? NULL : &scan, time_s, 5);
+        assert_true((double)e.n * e.slot_s < 1.2);
+        assert_true(e.slots_a_frame < 200);
+        for (size_t k = 1; k < e.n; k++)
+            assert_true(e.slot[k].time_s > e.slot[k - 1].time_s);
+        size_t last = e.n - 1;
+        assert_true(e.slot[last].frame == FRAMES - 1);
+        assert_true(fabs(e.slot[last].time_s - time_s[FRAMES - 1]) < 1 / 120.0);
+        fl_evidence_finish(&e);
+    }
+    fl_scan_finish(&scan);
+    fl_rows_finish(&r);
+}
+
 static void nothing_to_gather(void **state)
 {
     (void)state;
@@ -339,6 +369,7 @@ int main(void)
         cmocka_unit_test(a_rising_shift_marks_the_flip),
         cmocka_unit_test(coarse_evidence_adds_up),
         cmocka_unit_test(local_recordings_have_flips_at_their_frames),
+        cmocka_unit_test(a_jump_of_hours_takes_no_memory),
         cmocka_unit_test(nothing_to_gather),
     };
     return RUN_TESTS(tests);

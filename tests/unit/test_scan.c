@@ -44,6 +44,28 @@ static void other_times_take_the_nearest_free_place(void **state)
     assert_places(&t, (const long[FRAMES]){0, 1, 2, 3, 7, 8});
 }
 
+/* Twice a jump of 26.5 hours: on the grid it is a gap of a second. Shorter gaps stay as they are.
+ */
+static void a_jump_is_a_gap(void **state)
+{
+    (void)state;
+    const double jump_s = 8589934592.0 / 90000;
+    const long jump = 60 * 95443;
+    double time_s[FRAMES] = {0, 1 / 60.0, 1.0, jump_s, jump_s + 1 / 60.0, 2 * jump_s};
+    long slot[FRAMES] = {0, 1, 60, jump, jump + 1, 2 * jump};
+    for (int constant = 0; constant < 2; constant++) {
+        const struct fl_timeline t = timeline(60, time_s, slot, constant);
+        struct fl_scan s;
+        fl_scan_init(&s, &t, 0.04);
+        assert_int_equal(s.number[2], 60);
+        assert_true(s.number[3] >= 120 && s.number[3] <= 122);
+        assert_int_equal(s.number[4], s.number[3] + 1);
+        assert_true(s.number[5] - s.number[4] >= 60 && s.number[5] - s.number[4] <= 62);
+        assert_near(s.longest_gap_s, jump_s, 0.1);
+        fl_scan_finish(&s);
+    }
+}
+
 /* Lines in all and blank of CTA-861 modes 16, 63, 97 and 118 and of VESA CVT reduced blanking at
  * 2560×1440 and 60, 120 and 144/s, as edid-decode prints them: the usual share lies among theirs,
  * and within a quarter of a millisecond of a frame's last row at 120/s of each. */
@@ -67,6 +89,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_constant_rate_keeps_its_gaps),
         cmocka_unit_test(other_times_take_the_nearest_free_place),
+        cmocka_unit_test(a_jump_is_a_gap),
         cmocka_unit_test(the_usual_blank_is_that_of_common_modes),
     };
     return RUN_TESTS(tests);

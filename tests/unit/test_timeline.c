@@ -178,6 +178,44 @@ static void without_times_the_declared_rate_counts(void **state)
     assert_int_equal(fl_timeline_fit(&t, pts, 0, 60, 1e-3, &err), FLINCH_ERR_EMPTY);
 }
 
+static void assert_refused(const double *pts, size_t n, double nominal_hz, double tick_s,
+                           const char *why)
+{
+    struct fl_timeline t;
+    struct fl_error err = {0};
+    assert_int_equal(fl_timeline_fit(&t, pts, n, nominal_hz, tick_s, &err), FLINCH_ERR_FORMAT);
+    assert_non_null(strstr(err.text, why));
+    assert_null(t.time_s);
+    assert_null(t.slot);
+}
+
+/* A jump of 26.5 hours, as where a transport stream's clock of 33 bits at 90 kHz wraps (ISO/IEC
+ * 13818-1: 2^33 / 90000 s), is a gap. Spans of days and years
+ * and rates of gigahertz are no recording's. */
+static void times_of_no_recording_are_refused(void **state)
+{
+    (void)state;
+    double pts[400];
+    const double jumps[] = {8589934592.0 / 90000, 3 * 86400, 3e9, 1e11};
+    for (int k = 0; k < 4; k++) {
+        for (int i = 0; i < 400; i++)
+            pts[i] = rounded(i / 120.0, 1e-3) + (i < 200 ? 0 : jumps[k]);
+        if (k) {
+            assert_refused(pts, 400, 120, 1e-3, "hours apart");
+            continue;
+        }
+        struct fl_timeline t = fitted(pts, 400, 120, 1e-3);
+        assert_true(t.constant);
+        assert_near(t.time_s[399], 399 / 120.0 + jumps[0], 1e-3);
+        fl_timeline_finish(&t);
+    }
+    for (int i = 0; i < 400; i++)
+        pts[i] = 1e-9 * i;
+    assert_refused(pts, 400, 0, 1e-9, "frames a second");
+    const double none[] = {NAN, NAN};
+    assert_refused(none, 2, 90000, 1e-3, "frames a second"); /* a time base passed off as a rate */
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -187,6 +225,7 @@ int main(void)
         cmocka_unit_test(inherited_rounding_is_seen),
         cmocka_unit_test(absent_repeated_and_backward_times_are_mended),
         cmocka_unit_test(variable_times_are_taken_as_given),
+        cmocka_unit_test(times_of_no_recording_are_refused),
         cmocka_unit_test(a_few_frames_are_enough),
         cmocka_unit_test(without_times_the_declared_rate_counts),
     };
