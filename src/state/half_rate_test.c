@@ -1,5 +1,6 @@
 #include "state/half_rate_test.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -427,7 +428,8 @@ static double cycle_odds(const struct fl_step_change *change, size_t n, int cycl
 
 static double stretch_cycle(const struct fl_step_change *change, size_t n, int cycle)
 {
-    double odds[3] = {0};
+    double odds[FL_CYCLE_MOST] = {0};
+    assert(cycle <= FL_CYCLE_MOST);
     for (int k = 0; k < cycle; k++)
         odds[k] = cycle_odds(change, n, cycle, k);
     return log_mean_exp(odds, (size_t)cycle);
@@ -438,6 +440,8 @@ double fl_cycle_ratio(const struct fl_half_rate_input *in, bool on, int cycle)
     enum { STRETCH = 20 };
     const double most = 6; /* one in which a flip was missed must not outvote the rest */
     double sum = 0;
+    if (cycle < 2 || cycle > FL_CYCLE_MOST)
+        return NAN;
     for (size_t i = 0, end; i < in->n; i = end) {
         end = chain_end(in->gap, in->n, i, on);
         for (size_t from = i, to; from + LEAST_GAPS <= end; from = to) {

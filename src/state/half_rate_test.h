@@ -37,9 +37,12 @@ struct fl_half_rate_input {
     /* n: detail below less above the tear that starts each gap; NaN unknown */
     const double *contrast;
 };
+/* Longest cycle of flips that is tried: three pictures synthesised for each rendered one. */
+enum { FL_CYCLE_MOST = 4 };
 /* ln likelihood that the steps of the take's gaps on (or off) are equal within each cycle of flips
  * (2: one picture synthesised for each rendered one, 3: two) : all rendered. A rate of flips may be
- * on at half of it or off: this tells. Stretches count alike, however clear. */
+ * on at half of it or off: this tells. Stretches count alike, however clear. NaN for a cycle that
+ * is not 2 to FL_CYCLE_MOST. */
 double fl_cycle_ratio(const struct fl_half_rate_input *in, bool on, int cycle);
 
 /* out: n. */

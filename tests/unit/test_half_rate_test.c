@@ -213,6 +213,22 @@ static void cycles_are_told_apart(void **state)
     }
 }
 
+/* Three pictures between rendered ones; what cannot be asked gets no number. */
+static void cycles_have_a_range(void **state)
+{
+    (void)state;
+    struct fl_random r;
+    fl_random_seed(&r, 9);
+    struct film fours;
+    film_flick(&fours, 40, 9, -1, 0.1, &r);
+    for (size_t i = 1; i + 1 < fours.n; i++)
+        fours.change[i].px = i % 4 == 1 ? 3 * fours.change[i].px : 0.1 * fl_random_normal(&r);
+    assert_true(cycle_of(&fours, 4) > 5 && cycle_of(&fours, 4) > cycle_of(&fours, 3) + 3);
+    const int none[] = {-1, 0, 1, FL_CYCLE_MOST + 1, 1000};
+    for (int i = 0; i < 5; i++)
+        assert_true(isnan(cycle_of(&fours, none[i])));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -224,6 +240,7 @@ int main(void)
         cmocka_unit_test(gaps_that_are_not_off_say_nothing),
         cmocka_unit_test(a_chain_is_parted_where_pairs_end),
         cmocka_unit_test(cycles_are_told_apart),
+        cmocka_unit_test(cycles_have_a_range),
     };
     return cmocka_run_group_tests(tests, NULL, NULL) != 0;
 }
