@@ -219,6 +219,11 @@ static void off_as_it_begins_is_no_risk(void **state)
     assert_int_equal(f[0].at_risk, FL_YES);
     assert_int_equal(f[1].at_risk, FL_NO);
     assert_int_equal(f[2].at_risk, FL_ANSWER_UNKNOWN); /* off was seen last, return delay unknown */
+    r.t->states.lapse[0].has_return = false; /* an end that nobody saw: its best time is not sure */
+    r.t->states.lapse[0].end_s = 3.05;
+    f = find(&r, 3);
+    assert_int_equal(f[1].at_risk, FL_NO);
+    assert_int_equal(f[2].at_risk, FL_ANSWER_UNKNOWN);
     fl_take_free(&r.t);
 }
 

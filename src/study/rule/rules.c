@@ -41,7 +41,7 @@ static void finish_tracks(struct tracks *t)
 static struct fl_span core_of(const struct fl_lapse *l)
 {
     return (struct fl_span){fmax(l->start_s, l->start_range_s[1]),
-                            l->has_return ? fmin(l->end_s, l->end_range_s[0]) : l->end_s};
+                            fmin(l->end_s, l->end_range_s[0])};
 }
 
 static int lapses_seen(const struct tracks *t)
