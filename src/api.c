@@ -77,10 +77,7 @@ static enum flinch_code check_ranges(const struct range *r, size_t n, struct fl_
 
 static enum flinch_code check_id(const char *id, struct fl_error *err)
 {
-    static const char letters[] =
-        "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_";
-    size_t n = strspn(id, letters);
-    if (!n || n > 64 || id[n] || *id == '-')
+    if (!fl_take_id_valid(id))
         return fl_fail(err, FLINCH_ERR_USAGE,
                        "id '%.60s' cannot name a file; use letters, digits, '-' and '_'", id);
     return FLINCH_OK;
@@ -89,35 +86,32 @@ static enum flinch_code check_id(const char *id, struct fl_error *err)
 static enum flinch_code check_take(const struct flinch_take_settings *s, struct fl_error *err)
 {
     const struct range ranges[] = {
-        {"counts_per_inch", s->counts_per_inch, 10, 200000},
-        {"degrees_per_count", s->degrees_per_count, 1e-6, 10},
-        {"horizontal_fov_deg", s->horizontal_fov_deg, 5, 175},
-        {"base_rate_hz", s->base_rate_hz, 5, 1000},
-        {"first_s", s->first_s, 0, 1e6},
+        {"first_s", s->first_s, 0, FL_FOOTAGE_MOST_S},
         {"threads", s->threads, 0, 256},
     };
     enum flinch_code code = check_ranges(ranges, sizeof ranges / sizeof *ranges, err);
     return code ? code : check_id(s->id ? s->id : "take", err);
 }
 
-static double given(double x)
+static enum flinch_code fill_numbers(struct fl_take_spec *spec,
+                                     const struct flinch_take_settings *s, struct fl_error *err)
 {
-    return x > 0 ? x : FL_UNKNOWN;
+    const struct fl_take_number v[] = {{"counts_per_inch", s->counts_per_inch},
+                                       {"degrees_per_count", s->degrees_per_count},
+                                       {"horizontal_fov_deg", s->horizontal_fov_deg},
+                                       {"base_rate_hz", s->base_rate_hz}};
+    fl_take_spec_init(spec);
+    return fl_take_spec_fill(spec, v, sizeof v / sizeof *v, err);
 }
 
-static void fill_spec(struct fl_take_spec *spec, const struct flinch_take_settings *s,
+static void fill_rest(struct fl_take_spec *spec, const struct flinch_take_settings *s,
                       struct fl_arena *names)
 {
-    fl_take_spec_init(spec);
     spec->id = fl_arena_strdup(names, s->id ? s->id : "take");
     spec->game = fl_arena_strdup(names, s->game ? s->game : "footage");
     spec->condition = fl_arena_strdup(names, s->condition ? s->condition : "default");
     spec->footage = fl_arena_strdup(names, s->footage);
     spec->trace = s->trace ? fl_arena_strdup(names, s->trace) : NULL;
-    spec->counts_per_inch = given(s->counts_per_inch);
-    spec->degrees_per_count = given(s->degrees_per_count);
-    spec->horizontal_fov_deg = given(s->horizontal_fov_deg);
-    spec->base_rate_hz = given(s->base_rate_hz);
     spec->synthesis_disabled = s->synthesis_disabled;
     spec->capture_local = s->capture_local;
     spec->output_variable = s->output_variable;
@@ -156,16 +150,18 @@ enum flinch_code flinch_take_measure(flinch_take **out, const struct flinch_take
     *out = NULL;
     if (!settings || !settings->footage)
         return misuse(why, "no footage given; set settings.footage");
+    struct fl_take_spec spec;
     enum flinch_code code = check_take(settings, &err);
+    if (!code)
+        code = fill_numbers(&spec, settings, &err);
     if (code)
         return tell(why, code, &err);
     struct flinch_watch copy = watch ? *watch : nobody;
     const struct fl_progress progress = {forward, asked_to_stop, &copy};
     const struct fl_run_settings run = {settings->threads, settings->first_s};
     struct fl_arena *names = fl_arena_new();
-    struct fl_take_spec spec;
     struct fl_take *take = NULL;
-    fill_spec(&spec, settings, names);
+    fill_rest(&spec, settings, names);
     code = fl_run_take(&take, &spec, &run, &progress, &err);
     if (code)
         fl_arena_free(&names);
@@ -331,7 +327,7 @@ static enum flinch_code check_session(const struct flinch_session_settings *s, s
     const struct range ranges[] = {
         {"jobs", s->jobs, 0, 256},
         {"threads", s->threads, 0, 256},
-        {"first_s", s->first_s, 0, 1e6},
+        {"first_s", s->first_s, 0, FL_FOOTAGE_MOST_S},
     };
     return check_ranges(ranges, sizeof ranges / sizeof *ranges, err);
 }

@@ -15,12 +15,12 @@ struct settings {
 
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
-    {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, 1e6, "S",
+    {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, FL_FOOTAGE_MOST_S, "S",
      "check only the first S seconds; 0: all"},
     {"trace", 't', FL_OPTION_FILE, AT(trace), 0, 0, "FILE", "does this trace of input events fit?",
      "It belongs to one recording."},
-    {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), 10, 200000, "N", "mouse counts per inch"},
-    {"fov", 0, FL_OPTION_NUMBER, AT(fov), 5, 175, "D", "horizontal field of view in degrees",
+    {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), FL_COUNTS_PER_INCH_RANGE, "N", "mouse counts per inch"},
+    {"fov", 0, FL_OPTION_NUMBER, AT(fov), FL_FOV_RANGE, "D", "horizontal field of view in degrees",
      "Speeds are told in deg/s with it."},
     {"local", 0, FL_OPTION_FLAG, AT(local), 0, 0, NULL, "recorded on the machine under test"},
     {"disabled", 0, FL_OPTION_FLAG, AT(disabled), 0, 0, NULL, "a control: synthesis was disabled"},
@@ -41,21 +41,18 @@ static void report(void *ctx, const char *what, double done)
     w->terminal.moved(w->terminal.ctx, w->index, what, done);
 }
 
-static double given(double x)
+static enum flinch_code fill_spec(struct fl_take_spec *spec, const struct settings *set,
+                                  const char *path, struct fl_error *err)
 {
-    return x > 0 ? x : FL_UNKNOWN;
-}
-
-static void fill_spec(struct fl_take_spec *spec, const struct settings *set, const char *path)
-{
+    const struct fl_take_number v[] = {{"counts_per_inch", set->cpi},
+                                       {"horizontal_fov_deg", set->fov}};
     fl_take_spec_init(spec);
     spec->id = spec->game = "check";
     spec->footage = path;
     spec->trace = set->trace;
-    spec->counts_per_inch = given(set->cpi);
-    spec->horizontal_fov_deg = given(set->fov);
     spec->synthesis_disabled = set->disabled;
     spec->capture_local = set->local;
+    return fl_take_spec_fill(spec, v, sizeof v / sizeof *v, err);
 }
 
 /* One of n recordings. */
@@ -92,8 +89,9 @@ static int check_one(const struct job *job, const struct fl_progress *progress,
     struct fl_take_spec spec;
     struct fl_take *t = NULL;
     struct fl_error err = {0};
-    fill_spec(&spec, job->set, job->path);
-    enum flinch_code code = fl_run_take(&t, &spec, &run, progress, &err);
+    enum flinch_code code = fill_spec(&spec, job->set, job->path, &err);
+    if (!code)
+        code = fl_run_take(&t, &spec, &run, progress, &err);
     fl_terminal_erase(terminal);
     if (code) {
         fl_complain(err.text);

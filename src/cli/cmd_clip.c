@@ -9,6 +9,7 @@
 #include "show/screen/clip_screen.h"
 #include "show/screen/summary.h"
 #include "show/store/json_value.h"
+#include "study/input/take_spec.h"
 #include "trace/parse_number.h"
 
 struct settings {
@@ -36,7 +37,7 @@ static const struct fl_option options[] = {
      "seconds after a lapse; 1 if not given (0 to 600)"},
     {"from", 0, FL_OPTION_TEXT, AT(from), 0, 0, "S",
      "in place of lapses, one clip from here, footage time (0 to 1000000)"},
-    {"to", 0, FL_OPTION_NUMBER, AT(to_s), 0.001, 1e6, "S",
+    {"to", 0, FL_OPTION_NUMBER, AT(to_s), 0.001, FL_FOOTAGE_MOST_S, "S",
      "up to here; else to the end of the take"},
     {"slow", 0, FL_OPTION_WHOLE, AT(slow), 1, 100, "N",
      "show each captured frame N times; leaves the sound out", "The picture says so."},
@@ -140,12 +141,14 @@ static enum flinch_code read_wish(struct fl_clip_wish *w, const struct settings 
                                .session = set->session,
                                .out = set->out,
                                .slow = set->slow};
-    enum flinch_code code = number(&w->from_s, "from", set->from, 1e6, err);
+    enum flinch_code code = number(&w->from_s, "from", set->from, FL_FOOTAGE_MOST_S, err);
     if (!code)
         code = number(&w->lead_s, "lead", set->lead, 600, err);
     if (!code)
         code = number(&w->tail_s, "tail", set->tail, 600, err);
-    return code ? code : number(&w->from_beside_s, "from-beside", set->from_beside, 1e6, err);
+    return code
+               ? code
+               : number(&w->from_beside_s, "from-beside", set->from_beside, FL_FOOTAGE_MOST_S, err);
 }
 
 static enum flinch_code read_clip(struct fl_clip_settings *c, const struct settings *set,

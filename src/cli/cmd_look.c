@@ -1,4 +1,3 @@
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -16,19 +15,18 @@ struct settings {
     struct fl_mark_options marks;
 };
 
-/* Ranges are those of the session file. */
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
     {"out", 'o', FL_OPTION_FOLDER, AT(out), 0, 0, "FOLDER",
      "write the files of a one-take session here"},
     {"trace", 't', FL_OPTION_FILE, AT(trace), 0, 0, "FILE", "recorded input events"},
-    {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), 10, 200000, "N", "mouse counts per inch"},
-    {"degrees-per-count", 0, FL_OPTION_NUMBER, AT(degrees_per_count), 1e-6, 10, "D",
-     "camera degrees per mouse count"},
-    {"counts-per-turn", 0, FL_OPTION_NUMBER, AT(counts_per_turn), 36, 3.6e8, "N",
+    {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), FL_COUNTS_PER_INCH_RANGE, "N", "mouse counts per inch"},
+    {"degrees-per-count", 0, FL_OPTION_NUMBER, AT(degrees_per_count), FL_DEGREES_PER_COUNT_RANGE,
+     "D", "camera degrees per mouse count"},
+    {"counts-per-turn", 0, FL_OPTION_NUMBER, AT(counts_per_turn), FL_COUNTS_PER_TURN_RANGE, "N",
      "mouse counts per full turn, in place of the above"},
-    {"fov", 0, FL_OPTION_NUMBER, AT(fov), 5, 175, "D", "horizontal field of view in degrees"},
-    {"base-rate", 0, FL_OPTION_NUMBER, AT(base_rate), 5, 1000, "R",
+    {"fov", 0, FL_OPTION_NUMBER, AT(fov), FL_FOV_RANGE, "D", "horizontal field of view in degrees"},
+    {"base-rate", 0, FL_OPTION_NUMBER, AT(base_rate), FL_BASE_RATE_RANGE, "R",
      "rendered frames per second, if known otherwise"},
     {"disabled", 0, FL_OPTION_FLAG, AT(disabled), 0, 0, NULL, "a control: synthesis was disabled"},
     {"local", 0, FL_OPTION_FLAG, AT(local), 0, 0, NULL, "recorded on the machine under test"},
@@ -39,7 +37,7 @@ static const struct fl_option options[] = {
     {"game", 0, FL_OPTION_TEXT, AT(game), 0, 0, "NAME", "name of the game in the report"},
     {"condition", 0, FL_OPTION_TEXT, AT(condition), 0, 0, "NAME",
      "label of the setting in the report"},
-    {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, 1e6, "S",
+    {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, FL_FOOTAGE_MOST_S, "S",
      "measure only the first S seconds; 0: all"},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: one a core"},
     {"no-strips", 0, FL_OPTION_FLAG, AT(no_strips), 0, 0, NULL,
@@ -56,16 +54,15 @@ static const struct fl_option options[] = {
 /* File name without folder and extension, made of the characters that an id may hold. */
 static char *id_from(const char *path)
 {
-    enum { MAX_ID = 64 };
     const char *slash = strrchr(path, '/');
     char *id = fl_strdup(slash ? slash + 1 : path);
     char *dot = strrchr(id, '.');
     if (dot && dot != id)
         *dot = 0;
-    if (strlen(id) > MAX_ID)
-        id[MAX_ID] = 0;
+    if (strlen(id) > FL_TAKE_ID_MOST)
+        id[FL_TAKE_ID_MOST] = 0;
     for (char *c = id; *c; c++)
-        if (!isalnum((unsigned char)*c) && !strchr("-_", *c))
+        if (!strchr(FL_TAKE_ID_LETTERS, *c))
             *c = '_';
     if (*id == '-')
         *id = '_';
@@ -77,26 +74,20 @@ static enum flinch_code check(const struct settings *set, struct fl_error *err)
     if (set->degrees_per_count > 0 && set->counts_per_turn > 0)
         return fl_fail(err, FLINCH_ERR_USAGE,
                        "--degrees-per-count and --counts-per-turn say the same thing; give one");
-    if (set->id) {
-        char *good = id_from(set->id);
-        bool same = !strcmp(good, set->id);
-        free(good);
-        if (!same)
-            return fl_fail(err, FLINCH_ERR_USAGE,
-                           "--id: '%s' cannot name a file; use letters, digits, '-' and '_'",
-                           set->id);
-    }
+    if (set->id && !fl_take_id_valid(set->id))
+        return fl_fail(err, FLINCH_ERR_USAGE,
+                       "--id: '%s' cannot name a file; use letters, digits, '-' and '_'", set->id);
     return FLINCH_OK;
 }
 
-static double given(double x)
+static enum flinch_code fill_spec(struct fl_take_spec *spec, const struct settings *set,
+                                  const char *footage, const char *id, struct fl_error *err)
 {
-    return x > 0 ? x : FL_UNKNOWN;
-}
-
-static void fill_spec(struct fl_take_spec *spec, const struct settings *set, const char *footage,
-                      const char *id)
-{
+    const struct fl_take_number v[] = {{"counts_per_inch", set->cpi},
+                                       {"degrees_per_count", set->degrees_per_count},
+                                       {"counts_per_turn", set->counts_per_turn},
+                                       {"horizontal_fov_deg", set->fov},
+                                       {"base_rate_hz", set->base_rate}};
     fl_take_spec_init(spec);
     spec->id = id;
     spec->game = set->game ? set->game : "footage";
@@ -104,14 +95,10 @@ static void fill_spec(struct fl_take_spec *spec, const struct settings *set, con
         spec->condition = set->condition;
     spec->footage = footage;
     spec->trace = set->trace;
-    spec->counts_per_inch = given(set->cpi);
-    spec->degrees_per_count =
-        set->counts_per_turn > 0 ? 360 / set->counts_per_turn : given(set->degrees_per_count);
-    spec->horizontal_fov_deg = given(set->fov);
-    spec->base_rate_hz = given(set->base_rate);
     spec->synthesis_disabled = set->disabled;
     spec->capture_local = set->local;
     spec->output_variable = set->variable;
+    return fl_take_spec_fill(spec, v, sizeof v / sizeof *v, err);
 }
 
 static void print(const struct settings *set, const struct fl_take *take)
@@ -151,16 +138,17 @@ static int run(const void *settings, char **args, int n_args)
     struct fl_show_settings show = {.linked_pictures = set->link_pictures};
     struct fl_error err = {0};
     fl_terminal_catch_signals();
-    if (check(set, &err) || fl_mark_options_read(&show.marks, &set->marks, &err) ||
+    struct fl_take_spec spec;
+    char *id = set->id ? fl_strdup(set->id) : id_from(args[0]);
+    int status = 2;
+    if (check(set, &err) || fill_spec(&spec, set, args[0], id, &err) ||
+        fl_mark_options_read(&show.marks, &set->marks, &err) ||
         (set->out && fl_batch_prepare(set->out, &err))) {
         fl_complain(err.text);
-        return 2;
+    } else {
+        const struct fl_session_file file = {.name = id, .takes = &spec, .n_takes = 1};
+        status = measure(set, &file, &show);
     }
-    char *id = set->id ? fl_strdup(set->id) : id_from(args[0]);
-    struct fl_take_spec spec;
-    fill_spec(&spec, set, args[0], id);
-    const struct fl_session_file file = {.name = id, .takes = &spec, .n_takes = 1};
-    int status = measure(set, &file, &show);
     free(id);
     return status;
 }

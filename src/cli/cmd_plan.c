@@ -5,6 +5,7 @@
 #include "show/screen/summary.h"
 #include "show/screen/what_if_screen.h"
 #include "study/compare/session_study.h"
+#include "study/input/take_spec.h"
 #include "trace/read_trace.h"
 #include "trace/trace.h"
 
@@ -15,7 +16,6 @@ struct settings {
     bool json, quiet;
 };
 
-/* Ranges are those of the session file. */
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
     {"width", 0, FL_OPTION_NUMBER, AT(width), 1, 100, "PERCENT",
@@ -25,15 +25,16 @@ static const struct fl_option options[] = {
      "before a first session: how many settings to compare; 2 if not given"},
     {"what-if", 0, FL_OPTION_FILE, AT(what_if), 0, 0, "TRACE",
      "predict what the fitted rules would do to the motion in an input trace of your own"},
-    {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), 10, 200000, "N",
+    {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), FL_COUNTS_PER_INCH_RANGE, "N",
      "counts per inch that trace was recorded at"},
-    {"degrees-per-count", 0, FL_OPTION_NUMBER, AT(degrees_per_count), 1e-6, 10, "D",
-     "camera degrees per mouse count that it was recorded at"},
-    {"at-cpi", 0, FL_OPTION_NUMBER, AT(at_cpi), 10, 200000, "N", "predict at this resolution only",
+    {"degrees-per-count", 0, FL_OPTION_NUMBER, AT(degrees_per_count), FL_DEGREES_PER_COUNT_RANGE,
+     "D", "camera degrees per mouse count that it was recorded at"},
+    {"at-cpi", 0, FL_OPTION_NUMBER, AT(at_cpi), FL_COUNTS_PER_INCH_RANGE, "N",
+     "predict at this resolution only",
      "Without it and --at-degrees-per-count: 400 to 3200 counts per inch and those of the game's "
      "takes, with the turn per centimetre kept; and half and double the sensitivity, with the "
      "hand's motion and with the camera's turns kept."},
-    {"at-degrees-per-count", 0, FL_OPTION_NUMBER, AT(at_degrees), 1e-6, 10, "D",
+    {"at-degrees-per-count", 0, FL_OPTION_NUMBER, AT(at_degrees), FL_DEGREES_PER_COUNT_RANGE, "D",
      "predict at this sensitivity only"},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print JSON"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},

@@ -23,7 +23,7 @@ static const struct fl_option options[] = {
      "measure N takes side by side; 0: as many as cores, at most 8"},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N",
      "decoder threads a take; 0: share out the cores"},
-    {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, 1e6, "S",
+    {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, FL_FOOTAGE_MOST_S, "S",
      "measure only the first S seconds of each take; 0: all"},
     {"again", 0, FL_OPTION_FLAG, AT(again), 0, 0, NULL,
      "measure takes again even if nothing changed"},

@@ -115,6 +115,54 @@ static void every_key_is_read(void **state)
     fl_session_file_finish(&s);
 }
 
+/* Every number of the table, at both ends, beyond them and not given. */
+static void numbers_are_put_where_the_table_says(void **state)
+{
+    (void)state;
+    struct fl_error err = {0};
+    struct fl_take_spec s;
+    for (int i = 0; i < FL_TAKE_KEYS; i++) {
+        const struct fl_take_key *k = &fl_take_keys[i];
+        if (k->kind != FL_KEY_NUMBER && k->kind != FL_KEY_TURN)
+            continue;
+        const double good[] = {k->low, k->high, 0},
+                     bad[] = {k->low - 1, nextafter(k->high, INFINITY), NAN, INFINITY};
+        const double *field = (const double *)((const char *)&s + k->offset);
+        for (int j = 0; j < 3; j++) {
+            fl_take_spec_init(&s);
+            assert_int_equal(
+                fl_take_spec_fill(&s, &(struct fl_take_number){k->name, good[j]}, 1, &err), 0);
+            if (good[j] == 0)
+                assert_true(isnan(*field));
+            else
+                assert_near(*field, k->kind == FL_KEY_TURN ? 360 / good[j] : good[j], 0);
+        }
+        for (int j = 0; j < 4; j++) {
+            fl_take_spec_init(&s);
+            assert_int_equal(
+                fl_take_spec_fill(&s, &(struct fl_take_number){k->name, bad[j]}, 1, &err),
+                FLINCH_ERR_USAGE);
+            assert_non_null(strstr(err.text, k->name));
+            assert_non_null(strstr(err.text, "; correct it"));
+        }
+    }
+}
+
+static void ids_name_files(void **state)
+{
+    (void)state;
+    char most[FL_TAKE_ID_MOST + 2];
+    memset(most, 'x', sizeof most);
+    most[FL_TAKE_ID_MOST] = 0;
+    assert_true(fl_take_id_valid("canyon-800_a") && fl_take_id_valid("-a" + 1) &&
+                fl_take_id_valid(most));
+    most[FL_TAKE_ID_MOST] = 'x';
+    most[FL_TAKE_ID_MOST + 1] = 0;
+    const char *const bad[] = {"", "-a", "a/b", "a.b", "\xc3\xa9", "a b", most};
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++)
+        assert_false(fl_take_id_valid(bad[i]));
+}
+
 /* A spec filled with one key after another; what it says to be without use. */
 static void keys_without_use_are_named(void **state)
 {
@@ -374,6 +422,8 @@ int main(void)
         cmocka_unit_test(spans_are_ordered),
         cmocka_unit_test(good_spellings_are_read),
         cmocka_unit_test(keys_without_use_are_named),
+        cmocka_unit_test(numbers_are_put_where_the_table_says),
+        cmocka_unit_test(ids_name_files),
         cmocka_unit_test(what_is_no_session_file_is_refused),
         cmocka_unit_test(damaged_files_never_crash),
     };

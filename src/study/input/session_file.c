@@ -9,7 +9,7 @@
 #include "study/input/yaml_events.h"
 #include "trace/parse_number.h"
 
-enum { MAX_TAKES = 10000, MAX_ID = 64, MAX_TEXT = 4000 };
+enum { MAX_TAKES = 10000, MAX_TEXT = 4000 };
 
 /* One mapping of take keys as it stands in the file: `defaults` or an entry of `takes`. */
 struct entry {
@@ -97,20 +97,18 @@ static enum flinch_code read_path(struct reader *r, const struct fl_take_key *ke
 
 static enum flinch_code read_id(struct reader *r, const struct fl_take_key *key, void *field)
 {
-    static const char letters[] =
-        "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_";
     enum flinch_code code = read_text(r, key, field);
     if (code)
         return code;
     const char *id = r->yaml.text;
-    if (id[strspn(id, letters)] || *id == '-')
+    if (id[strspn(id, FL_TAKE_ID_LETTERS)] || *id == '-')
         return fl_yaml_fail(&r->yaml, r->yaml.at,
                             "id '%.60s' cannot name a file; use letters, digits, '-' and '_', "
                             "and no '-' in front",
                             id);
-    if (strlen(id) > MAX_ID)
+    if (strlen(id) > FL_TAKE_ID_MOST)
         return fl_yaml_fail(&r->yaml, r->yaml.at, "id is longer than %d characters; shorten it",
-                            MAX_ID);
+                            FL_TAKE_ID_MOST);
     return FLINCH_OK;
 }
 
@@ -138,7 +136,7 @@ static enum flinch_code read_number(struct reader *r, const struct fl_take_key *
     double value = FL_UNKNOWN;
     enum flinch_code code = want_number(r, key->name, key->low, key->high, &value);
     if (!code)
-        *(double *)field = key->kind == FL_KEY_TURN ? 360 / value : value;
+        *(double *)field = fl_take_key_value(key, value);
     return code;
 }
 

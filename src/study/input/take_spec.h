@@ -5,6 +5,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "base/error.h"
 #include "base/units.h"
 
 /* Eleven days: longer than any footage, and small enough that sums and tables over it hold. */
@@ -27,6 +28,18 @@ struct fl_take_spec {
     const char *const *note_keys, *const *note_values;
     size_t n_notes;
 };
+
+/* Ranges of numbers that the session file, the commands and the library take; both ends allowed. */
+#define FL_COUNTS_PER_INCH_RANGE 10, 200000
+#define FL_DEGREES_PER_COUNT_RANGE 1e-6, 10
+#define FL_COUNTS_PER_TURN_RANGE 36, 3.6e8 /* 360 over the one before */
+#define FL_FOV_RANGE 5, 175
+#define FL_BASE_RATE_RANGE 5, 1000
+
+/* What an id may hold: it names files. No '-' in front, where a command would take it for an
+ * option. */
+#define FL_TAKE_ID_LETTERS "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_"
+enum { FL_TAKE_ID_MOST = 64 };
 
 enum fl_key_kind {
     FL_KEY_ID,     /* letters, digits, - and _: names the output files */
@@ -54,6 +67,21 @@ extern const struct fl_take_key fl_take_keys[FL_TAKE_KEYS];
 
 /* Sets every field to "not given" (NaN, NULL, false; condition "default"). */
 void fl_take_spec_init(struct fl_take_spec *spec);
+/* The row of that name, NULL if there is none. */
+const struct fl_take_key *fl_take_key(const char *name);
+/* What the field holds when the number is written under the key. */
+double fl_take_key_value(const struct fl_take_key *key, double written);
+
+/* A number under its key in fl_take_keys; 0: not given. */
+struct fl_take_number {
+    const char *key;
+    double value;
+};
+/* Puts those that are given into the specification, where each must lie in its key's range
+ * (FLINCH_ERR_USAGE names the key and the range). */
+enum flinch_code fl_take_spec_fill(struct fl_take_spec *spec, const struct fl_take_number *v,
+                                   size_t n, struct fl_error *err);
+bool fl_take_id_valid(const char *id);
 /* Names of the idle keys that are given, "sound and output", malloc'ed; NULL if none is. A choice's
  * word for false says what is so without it, and does not count. */
 char *fl_take_spec_idle(const struct fl_take_spec *spec);
