@@ -1,6 +1,6 @@
 #include <stddef.h>
 
-#include "show/chart/charts.h"
+#include "show/chart/chart_writer.h"
 #include "show/marks/marks.h"
 #include "show/page/page.h"
 #include "show/store/csv.h"

@@ -1,4 +1,5 @@
-#include "show/chart/charts.h"
+#include "show/chart/still.h"
+#include "show/chart/chart_writer.h"
 
 #include <string.h>
 
@@ -254,7 +255,7 @@ static void drawings_repeat_and_can_be_inlined(void **state)
     (void)state;
     struct fl_session *s = fake_session();
     fl_session_study(s);
-    struct fl_drawing d = fl_timeline_drawing(s->takes[0]);
+    struct fl_drawing d = fl_timeline_still(s->takes[0]);
     char *a = fl_drawing_svg(&d, FL_PAGE_WIDE, NULL), *b = fl_drawing_svg(&d, FL_PAGE_WIDE, NULL);
     assert_string_equal(a, b); /* byte for byte, although cairo numbers its surfaces */
     char *inlined = fl_drawing_svg(&d, FL_PAGE_WIDE, "p7-");

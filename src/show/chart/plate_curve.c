@@ -6,7 +6,7 @@
 
 #include "base/mem.h"
 #include "base/text_stream.h"
-#include "maths/logistic.h"
+#include "show/chart/chart_axes.h"
 #include "show/chart/plate.h"
 #include "show/text/grouped_number.h"
 #include "show/text/escape.h"
@@ -47,31 +47,6 @@ static double needed(size_t n)
     return k * (2 * lane_of(n) + v50_lane_of(n)) + LEAST_PLOT + AXIS + 24;
 }
 
-static void widen(double *low, double *high, double v)
-{
-    if (v > 0 && isfinite(v)) {
-        *low = fmin(*low, v);
-        *high = fmax(*high, v);
-    }
-}
-
-static struct fl_axis speed_axis(struct curves curves, double left, double right)
-{
-    double low = INFINITY, high = 0;
-    for (size_t k = 0; k < curves.n; k++) {
-        const struct fl_curve *c = curves.v[k];
-        for (int i = 0; i < c->flicks; i++)
-            widen(&low, &high, c->points[i].v);
-        widen(&low, &high, c->bound == FL_BOUND_NONE ? c->v50 : c->bound_at);
-    }
-    if (!(high > 0)) {
-        low = 10;
-        high = 1000;
-    }
-    double pad = fmax(pow(high / low, 0.05), 1.06);
-    return (struct fl_axis){low / pad, high * pad, left, right, true};
-}
-
 static struct layout lay_out(struct curves curves, struct fl_box b)
 {
     double n = (double)(curves.n ? curves.n : 1);
@@ -80,29 +55,16 @@ static struct layout lay_out(struct curves curves, struct fl_box b)
     l.v50 = l.bottom - n * l.v50_lane - 4;
     l.held = l.v50 - n * l.lane - 8;
     l.tripped = b.y;
-    l.x = speed_axis(curves, b.x + LEFT, b.x + b.w - 6);
+    l.x = fl_trip_axis(curves.v, curves.n, b.x + LEFT, b.x + b.w - 6);
     l.y = (struct fl_axis){0, 1, l.held - 6, l.tripped + n * l.lane + 6, false};
     return l;
-}
-
-static enum fl_colour colour_of(size_t k)
-{
-    return FL_SERIES_1 + (enum fl_colour)(k % 4);
 }
 
 static void draw_curve(struct fl_surface *c, const struct layout *l, const struct fl_curve *curve,
                        size_t k)
 {
-    if (!fl_known(curve->alpha) || !fl_known(curve->beta))
-        return;
-    cairo_new_path(c->cr);
-    for (double px = l->x.p0; px <= l->x.p1; px += 2) {
-        double share = (px - l->x.p0) / (l->x.p1 - l->x.p0);
-        double log2_v = log2(l->x.v0) + share * log2(l->x.v1 / l->x.v0);
-        cairo_line_to(c->cr, px,
-                      fl_axis_at(&l->y, fl_logistic_p(curve->alpha, curve->beta, log2_v)));
-    }
-    fl_stroke(c, 2.4, colour_of(k), (int)k);
+    if (fl_trip_path(c, &l->x, &l->y, curve))
+        fl_stroke(c, 2.4, fl_series_colour(k), (int)k);
 }
 
 static void figure_text(char text[FL_V50_SIZE], const struct fl_curve *c)
@@ -141,7 +103,7 @@ static void draw_v50(struct fl_surface *c, const struct layout *l, const struct 
                      size_t k)
 {
     double y = l->v50 + ((double)k + 0.5) * l->v50_lane, low = FL_UNKNOWN, high = FL_UNKNOWN;
-    enum fl_colour colour = colour_of(k);
+    enum fl_colour colour = fl_series_colour(k);
     char text[FL_V50_SIZE];
     figure_text(text, curve);
     bool point = curve->bound == FL_BOUND_NONE && fl_known(curve->v50);
@@ -185,7 +147,7 @@ static void draw_setting(struct fl_surface *c, const struct layout *l, const str
         snprintf(text, sizeof text, "%s, %d take%s", second + 2, curve->takes,
                  curve->takes == 1 ? "" : "s");
     }
-    fl_draw_mark(c, l->label + 5, two ? y - 5 : y, (int)k, 9, colour_of(k), true);
+    fl_draw_mark(c, l->label + 5, two ? y - 5 : y, (int)k, 9, fl_series_colour(k), true);
     fl_draw_text(c, l->label + 16, two ? y - 1 : y + 4, FL_LEFT, FL_SMALL_BOLD, FL_INK, w, setting);
     if (two)
         fl_draw_text(c, l->label + 16, y + 12, FL_LEFT, FL_SMALL, FL_MUTED, w, text);
@@ -195,9 +157,9 @@ static void draw_setting(struct fl_surface *c, const struct layout *l, const str
     fl_plate_count(held, curve->flicks - curve->trips, k ? "held" : "flick held",
                    k ? "held" : "flicks held");
     fl_draw_text(c, right, l->tripped + lane + 4, FL_RIGHT, FL_SMALL, FL_INK, 0, tripped);
-    fl_draw_mark(c, mark, l->tripped + lane, (int)k, 7, colour_of(k), true);
+    fl_draw_mark(c, mark, l->tripped + lane, (int)k, 7, fl_series_colour(k), true);
     fl_draw_text(c, right, l->held + lane + 4, FL_RIGHT, FL_SMALL, FL_INK, 0, held);
-    fl_draw_mark(c, mark, l->held + lane, (int)k, 7, colour_of(k), false);
+    fl_draw_mark(c, mark, l->held + lane, (int)k, 7, fl_series_colour(k), false);
 }
 
 static void draw_axes(struct fl_surface *c, const struct layout *l)
@@ -218,16 +180,10 @@ static void draw_axes(struct fl_surface *c, const struct layout *l)
 
 static void say_no_curve(struct fl_surface *c, const struct layout *l, struct curves curves)
 {
-    bool any = false, trips = false;
-    for (size_t k = 0; k < curves.n; k++) {
-        any |= fl_known(curves.v[k]->alpha);
-        trips |= curves.v[k]->trips > 0;
-    }
-    if (!any)
+    const char *why = fl_no_trip_curve(curves.v, curves.n);
+    if (why)
         fl_draw_text(c, (l->x.p0 + l->x.p1) / 2, fl_axis_at(&l->y, 0.62), FL_CENTRE, FL_BOLD,
-                     FL_MUTED, l->x.p1 - l->x.p0,
-                     trips ? "no curve: too little tells tripped from held"
-                           : "no curve: no flick tripped");
+                     FL_MUTED, l->x.p1 - l->x.p0, why);
 }
 
 static void draw(struct fl_surface *c, struct fl_box b, const void *data)
@@ -244,9 +200,9 @@ static void draw(struct fl_surface *c, struct fl_box b, const void *data)
     for (size_t k = 0; k < curves.n; k++) {
         double lane = (double)k * l.lane;
         fl_plate_flicks(c, &l.x, l.tripped + lane + l.lane, l.lane - 2, true, curves.v[k], true,
-                        (int)k, colour_of(k));
+                        (int)k, fl_series_colour(k));
         fl_plate_flicks(c, &l.x, l.held + lane, l.lane - 2, false, curves.v[k], false, (int)k,
-                        colour_of(k));
+                        fl_series_colour(k));
         draw_v50(c, &l, curves.v[k], k);
         draw_setting(c, &l, curves.v[k], k);
     }
@@ -274,7 +230,7 @@ static char *describe(const struct fl_group *g)
 static char *lead(const struct fl_group *g)
 {
     char v50[FL_V50_SIZE], answer[FL_V50_SIZE + 40] = "", left_out[64] = "";
-    const struct fl_curve *c = g->pooled ? g->pooled : g->n_curves == 1 ? g->curve[0] : NULL;
+    const struct fl_curve *c = fl_group_curve(g);
     if (c && c->bound != FL_BOUND_NO_RELATION &&
         c->bound != FL_BOUND_TOO_FEW) { /* else the lanes say so */
         figure_text(v50, c);

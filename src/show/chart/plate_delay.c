@@ -14,18 +14,13 @@
 
 enum { AXIS = 38, HEAD = 54, LEFT = 58, LEAST_H = 240, LEAST_W = 700, GAP = 26, STEPS_LEAST = 2 };
 
-static bool same_text(const char *a, const char *b)
-{
-    return a == b || (a && b && !strcmp(a, b));
-}
-
 bool fl_delay_plate_find(struct fl_waits_of *w, const struct fl_session *s,
                          const struct fl_group *g)
 {
     *w = (struct fl_waits_of){.s = s, .g = g};
     for (size_t i = 0; i < s->n_delays; i++) {
         const struct fl_delay *d = &s->delays[i];
-        if (!same_text(d->game, g->game) || !same_text(d->condition, g->condition) || !d->n_cases)
+        if (!fl_group_has(g, d->game, d->condition) || !d->n_cases)
             continue;
         if (d->trip && !w->trip)
             w->trip = d;

@@ -7,6 +7,7 @@
 
 #include "base/mem.h"
 #include "base/text_stream.h"
+#include "show/chart/chart_axes.h"
 #include "show/chart/plate.h"
 #include "show/text/grouped_number.h"
 #include "show/text/escape.h"
@@ -30,28 +31,6 @@ struct layout {
     enum fl_quantity q;
 };
 
-static const struct fl_curve *curve_of(const struct fl_rank *r, enum fl_quantity q)
-{
-    return !r->control && r->curve && r->curve->quantity == q ? r->curve : NULL;
-}
-
-/* The quantity of the axis: that of the first row with a curve. */
-static enum fl_quantity axis_quantity(const struct fl_session *s)
-{
-    for (size_t i = 0; i < s->n_ranks; i++)
-        if (!s->ranks[i].control && s->ranks[i].curve)
-            return s->ranks[i].curve->quantity;
-    return FL_CAMERA_SPEED;
-}
-
-static void widen(double *low, double *high, double v)
-{
-    if (v > 0 && isfinite(v)) {
-        *low = fmin(*low, v);
-        *high = fmax(*high, v);
-    }
-}
-
 /* Ends of intervals count up to four times from V50, so that one wide interval does not squeeze the
  * rest. */
 static struct fl_axis v50_axis(const struct fl_session *s, enum fl_quantity q, double left,
@@ -59,15 +38,15 @@ static struct fl_axis v50_axis(const struct fl_session *s, enum fl_quantity q, d
 {
     double low = INFINITY, high = 0;
     for (size_t i = 0; i < s->n_ranks; i++) {
-        const struct fl_curve *c = curve_of(&s->ranks[i], q);
+        const struct fl_curve *c = fl_rank_curve(&s->ranks[i], q);
         if (!c)
             continue;
-        widen(&low, &high, c->v50);
-        widen(&low, &high, c->bound_at);
-        widen(&low, &high, fmax(c->v50_low, c->v50 / 4));
-        widen(&low, &high, fmin(c->v50_high, c->v50 * 4));
+        fl_widen(&low, &high, c->v50);
+        fl_widen(&low, &high, c->bound_at);
+        fl_widen(&low, &high, fmax(c->v50_low, c->v50 / 4));
+        fl_widen(&low, &high, fmin(c->v50_high, c->v50 * 4));
         for (int k = 0; k < c->flicks && flicks; k++)
-            widen(&low, &high, c->points[k].v);
+            fl_widen(&low, &high, c->points[k].v);
     }
     if (!(high > 0)) {
         low = 20;
@@ -79,7 +58,7 @@ static struct fl_axis v50_axis(const struct fl_session *s, enum fl_quantity q, d
 
 static struct layout lay_out(const struct fl_session *s, struct fl_box b)
 {
-    struct layout l = {.q = axis_quantity(s), .name = b.x, .rows = s->n_ranks};
+    struct layout l = {.q = fl_ranking_quantity(s), .name = b.x, .rows = s->n_ranks};
     double room = b.h - HEADS - AXIS;
     if ((double)l.rows * LEAST_ROW > room)
         l.rows = (size_t)fmax(1, floor(room / LEAST_ROW));
@@ -132,7 +111,7 @@ static void draw_figure(struct fl_surface *c, const struct layout *l, double y,
 static void draw_v50(struct fl_surface *c, const struct layout *l, double y,
                      const struct fl_rank *r)
 {
-    const struct fl_curve *curve = curve_of(r, l->q);
+    const struct fl_curve *curve = fl_rank_curve(r, l->q);
     fl_draw_line(c, l->v50.p0, y, l->v50.p1, y, 0.8, FL_RULE, 0);
     double cap = fmin(6, l->row / 5);
     if (curve && l->row >= TALL) {
@@ -242,7 +221,7 @@ static void draw(struct fl_surface *c, struct fl_box b, const void *data)
     fl_draw_x_axis(c, &l.v50, bottom, head, 7);
     for (size_t i = 0; i < l.rows; i++) {
         const struct fl_rank *r = &s->ranks[i];
-        const struct fl_curve *curve = curve_of(r, l.q);
+        const struct fl_curve *curve = fl_rank_curve(r, l.q);
         double y = l.top + ((double)i + 0.5) * l.row;
         char text[48];
         draw_name(c, &l, r, y);
@@ -307,7 +286,7 @@ struct fl_plate fl_ranking_plate(const struct fl_session *s)
                          .least_w = 780,
                          .draw = draw,
                          .data = s};
-    const struct fl_quantity_info *q = fl_quantity_info(axis_quantity(s));
+    const struct fl_quantity_info *q = fl_quantity_info(fl_ranking_quantity(s));
     p.least_h = HEADS + AXIS + LEAST_ROW * (double)s->n_ranks;
     p.lead =
         fl_format("Peak %s, in %s, at which a flick has an even chance to trip; further left trips "

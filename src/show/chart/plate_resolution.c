@@ -7,6 +7,7 @@
 
 #include "base/mem.h"
 #include "base/text_stream.h"
+#include "show/chart/chart_axes.h"
 #include "show/chart/plate.h"
 #include "show/text/grouped_number.h"
 #include "show/text/escape.h"
@@ -26,19 +27,14 @@ enum {
 static const enum fl_quantity shown[PANELS] = {FL_HAND_SPEED, FL_COUNT_RATE, FL_CAMERA_SPEED,
                                                FL_IMAGE_STEP};
 
-struct cells {
+struct settings {
     const struct fl_curve *v[MOST];
     size_t n;
     double cpi[MOST]; /* n_cpi, rising */
     size_t n_cpi;
 };
 
-static bool same_text(const char *a, const char *b)
-{
-    return a == b || (a && b && !strcmp(a, b));
-}
-
-static void add_resolution(struct cells *k, double cpi)
+static void add_resolution(struct settings *k, double cpi)
 {
     size_t i = 0;
     while (i < k->n_cpi && k->cpi[i] < cpi)
@@ -50,13 +46,13 @@ static void add_resolution(struct cells *k, double cpi)
     k->n_cpi++;
 }
 
-static struct cells cells_of(const struct fl_resolutions *r, enum fl_quantity q)
+static struct settings settings_of(const struct fl_resolutions *r, enum fl_quantity q)
 {
-    struct cells k = {.n = 0};
+    struct settings k = {.n = 0};
     for (size_t i = 0; i < r->s->n_curves && k.n < MOST; i++) {
         const struct fl_curve *c = &r->s->curves[i];
         if (c->pooled || c->quantity != q || !fl_known(c->counts_per_inch) ||
-            !same_text(c->game, r->g->game) || !same_text(c->condition, r->g->condition))
+            !fl_group_has(r->g, c->game, c->condition))
             continue;
         k.v[k.n++] = c;
         add_resolution(&k, c->counts_per_inch);
@@ -67,7 +63,7 @@ static struct cells cells_of(const struct fl_resolutions *r, enum fl_quantity q)
 bool fl_resolution_plate_due(const struct fl_resolutions *r)
 {
     for (int i = 0; i < PANELS; i++)
-        if (cells_of(r, shown[i]).n_cpi >= 2)
+        if (settings_of(r, shown[i]).n_cpi >= 2)
             return true;
     return false;
 }
@@ -76,13 +72,13 @@ bool fl_resolution_plate_due(const struct fl_resolutions *r)
  */
 static const struct fl_comparison *comparison_of(const struct fl_resolutions *r, enum fl_quantity q)
 {
-    struct cells k = cells_of(r, q);
+    struct settings k = settings_of(r, q);
     const struct fl_comparison *best = NULL;
     double widest = 1;
     for (size_t i = 0; i < r->s->n_comparisons; i++) {
         const struct fl_comparison *c = &r->s->comparisons[i];
-        if (c->pair != FL_PAIR_RESOLUTION || c->quantity != q || !same_text(c->game, r->g->game) ||
-            !same_text(c->a->condition, r->g->condition))
+        if (c->pair != FL_PAIR_RESOLUTION || c->quantity != q ||
+            !fl_group_has(r->g, c->game, c->a->condition))
             continue;
         double ratio = fmax(c->a->counts_per_inch, c->b->counts_per_inch) /
                        fmin(c->a->counts_per_inch, c->b->counts_per_inch);
@@ -101,7 +97,7 @@ static double figure_of(const struct fl_curve *c)
     return c->bound == FL_BOUND_NONE ? c->v50 : c->bound_at;
 }
 
-static void span_of(const struct cells *k, double *low, double *high)
+static void span_of(const struct settings *k, double *low, double *high)
 {
     *low = INFINITY;
     *high = 0;
@@ -110,10 +106,7 @@ static void span_of(const struct cells *k, double *low, double *high)
         const double v[] = {figure_of(c), fmax(c->v50_low, c->v50 / 3),
                             fmin(c->v50_high, c->v50 * 3)};
         for (int j = 0; j < 3; j++)
-            if (v[j] > 0 && isfinite(v[j])) {
-                *low = fmin(*low, v[j]);
-                *high = fmax(*high, v[j]);
-            }
+            fl_widen(low, high, v[j]);
     }
 }
 
@@ -122,7 +115,7 @@ static double common_ratio(const struct fl_resolutions *r)
 {
     double most = 2;
     for (int i = 0; i < PANELS; i++) {
-        struct cells k = cells_of(r, shown[i]);
+        struct settings k = settings_of(r, shown[i]);
         double low, high;
         span_of(&k, &low, &high);
         if (high > 0)
@@ -132,13 +125,13 @@ static double common_ratio(const struct fl_resolutions *r)
 }
 
 /* Two stand closer together than their share, which leaves room for their figures outside. */
-static double column_of(const struct cells *k, size_t i, const struct fl_axis *x)
+static double column_of(const struct settings *k, size_t i, const struct fl_axis *x)
 {
     double share = k->n_cpi == 2 ? (i ? 0.67 : 0.33) : ((double)i + 0.5) / (double)k->n_cpi;
     return x->p0 + share * (x->p1 - x->p0);
 }
 
-static double place_of(const struct cells *k, const struct fl_curve *c, const struct fl_axis *x)
+static double place_of(const struct settings *k, const struct fl_curve *c, const struct fl_axis *x)
 {
     size_t i = 0, same = 0, before = 0;
     while (i + 1 < k->n_cpi && k->cpi[i] < c->counts_per_inch)
@@ -152,8 +145,8 @@ static double place_of(const struct cells *k, const struct fl_curve *c, const st
     return column_of(k, i, x) + shift;
 }
 
-static void draw_cell(struct fl_surface *c, const struct fl_axis *y, double x,
-                      const struct fl_curve *v, bool label, bool left)
+static void draw_setting(struct fl_surface *c, const struct fl_axis *y, double x,
+                         const struct fl_curve *v, bool label, bool left)
 {
     char text[FL_FIGURE_SIZE + 2], figure[FL_FIGURE_SIZE];
     bool above = v->bound == FL_BOUND_ABOVE, below = v->bound == FL_BOUND_BELOW;
@@ -211,7 +204,7 @@ static void draw_panel(struct fl_surface *c, struct fl_box b, const struct fl_re
                        enum fl_quantity q, double ratio)
 {
     const struct fl_quantity_info *info = fl_quantity_info(q);
-    struct cells k = cells_of(r, q);
+    struct settings k = settings_of(r, q);
     struct fl_axis x = {0, 1, b.x + LEFT, b.x + b.w, false};
     double low, high, bottom = b.y + b.h - FOOT;
     char head[80], text[32];
@@ -241,8 +234,8 @@ static void draw_panel(struct fl_surface *c, struct fl_box b, const struct fl_re
                              place_of(&k, k.v[j], &x), fl_axis_at(&y, k.v[j]->v50), 1.2,
                              FL_SERIES_1, 2);
     for (size_t i = 0; i < k.n; i++)
-        draw_cell(c, &y, place_of(&k, k.v[i], &x), k.v[i], k.n <= 4,
-                  k.n == 2 && k.v[i]->counts_per_inch == k.cpi[0]);
+        draw_setting(c, &y, place_of(&k, k.v[i], &x), k.v[i], k.n <= 4,
+                     k.n == 2 && k.v[i]->counts_per_inch == k.cpi[0]);
     draw_ratio(c, (struct fl_box){x.p0 - 12, bottom + 44, x.p1 - x.p0 + 24, 50},
                comparison_of(r, q));
 }
@@ -261,7 +254,7 @@ static char *describe(const struct fl_resolutions *r)
     FILE *out = fl_text_begin(&stream);
     fputs("V50 against counts per inch.", out);
     for (int i = 0; i < PANELS; i++) {
-        struct cells k = cells_of(r, shown[i]);
+        struct settings k = settings_of(r, shown[i]);
         const struct fl_comparison *c = comparison_of(r, shown[i]);
         for (size_t j = 0; j < k.n; j++) {
             char v50[FL_V50_SIZE], setting[FL_SETTING_SIZE];
@@ -282,7 +275,7 @@ struct fl_plate fl_resolution_plate(const struct fl_resolutions *r)
     c = c ? c : comparison_of(r, FL_CAMERA_SPEED);
     char *name = fl_plate_name(r->g->game, r->g->condition),
          *source = fl_plate_source(r->g->takes, r->g->n_takes, r->s->name);
-    struct cells k = cells_of(r, c ? c->quantity : FL_CAMERA_SPEED);
+    struct settings k = settings_of(r, c ? c->quantity : FL_CAMERA_SPEED);
     int flicks = 0, takes = 0;
     for (size_t i = 0; i < k.n; i++) {
         flicks += k.v[i]->flicks;

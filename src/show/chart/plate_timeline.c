@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "show/chart/chart_axes.h"
 #include "show/chart/plate.h"
 #include "show/text/grouped_number.h"
 #include "show/text/escape.h"
@@ -55,26 +56,6 @@ static void draw_states(struct fl_surface *c, const struct layout *l, const stru
     fl_draw_text(c, right, y + STATE - 2, FL_RIGHT, FL_SMALL_BOLD, FL_INK, 0, "off");
 }
 
-static void shade_lapses(struct fl_surface *c, const struct layout *l, const struct fl_states *s,
-                         double y)
-{
-    for (size_t i = 0; i < s->n_lapses; i++) {
-        double a = fl_axis_at(&l->time, s->lapse[i].start_s),
-               b = fl_axis_at(&l->time, s->lapse[i].end_s);
-        fl_draw_box(c, a, y, fmax(b - a, 0.7), l->high, FL_OFF_SOFT);
-    }
-}
-
-/* Greatest known value of the series, or otherwise. */
-static double greatest(const float *v, size_t n, double otherwise)
-{
-    double top = -INFINITY;
-    for (size_t i = 0; v && i < n; i++)
-        if (isfinite(v[i]) && v[i] > top)
-            top = v[i];
-    return top > 0 ? top : otherwise;
-}
-
 /* A level with its name and figure on the right. */
 static void draw_level(struct fl_surface *c, const struct layout *l, const struct fl_axis *y,
                        double v, const char *name, double shift)
@@ -91,12 +72,11 @@ static void draw_level(struct fl_surface *c, const struct layout *l, const struc
 static void draw_rate(struct fl_surface *c, const struct layout *l, const struct fl_take *t)
 {
     const struct fl_states *s = &t->states;
-    double on = 2 * s->base_rate_on_hz, limit = fmax(fmax(on, s->base_rate_off_hz), 10);
-    limit = fmax(limit, fmin(greatest(s->unique_rate_hz, s->n_frames, 10), 2 * limit));
-    struct fl_axis y = {0, 1.12 * limit, l->rate + l->high, l->rate, false};
+    const double on = 2 * s->base_rate_on_hz;
+    struct fl_axis y = fl_rate_axis(s, l->rate + l->high, l->rate);
     fl_draw_text(c, l->time.p0, l->rate - 7, FL_LEFT, FL_SMALL_BOLD, FL_INK, 0,
                  "new pictures a second (unique rate)");
-    shade_lapses(c, l, s, l->rate);
+    fl_shade_lapses(c, &l->time, s, l->rate, l->high);
     fl_draw_y_axis(c, &y, l->time.p0, l->time.p1, 4);
     bool crowded = fabs(fl_axis_at(&y, on) - fl_axis_at(&y, s->base_rate_off_hz)) < 13;
     draw_level(c, l, &y, on, "on", crowded ? -6 : 0);
@@ -118,8 +98,7 @@ static void mark_flicks(struct fl_surface *c, const struct layout *l, const stru
         if (!fl_known(f->peak[q]) || !fl_known(f->peak_s))
             continue;
         double x = fl_axis_at(&l->time, f->peak_s), at = fl_axis_at(y, fmin(f->peak[q], y->v1));
-        bool used = f->at_risk == FL_YES && f->tripped != FL_ANSWER_UNKNOWN;
-        if (!used)
+        if (!fl_flick_counts(f))
             fl_draw_mark(c, x, at, 1, 4 * scale, FL_MUTED, true);
         else
             fl_draw_mark(c, x, at, f->tripped == FL_YES ? 3 : 0, 8 * scale,
@@ -151,7 +130,7 @@ static void name_marks(struct fl_surface *c, double right, double y)
 static void draw_speed(struct fl_surface *c, const struct layout *l, const struct fl_take *t)
 {
     enum fl_quantity q = fl_course_quantity(t);
-    shade_lapses(c, l, &t->states, l->speed);
+    fl_shade_lapses(c, &l->time, &t->states, l->speed, l->high);
     if (q == FL_QUANTITIES) {
         fl_draw_text(c, (l->time.p0 + l->time.p1) / 2, l->speed + l->high / 2, FL_CENTRE, FL_BOLD,
                      FL_MUTED, 0, "no motion could be measured");
@@ -160,7 +139,7 @@ static void draw_speed(struct fl_surface *c, const struct layout *l, const struc
     const struct fl_quantity_info *info = fl_quantity_info(q);
     char title[80];
     snprintf(title, sizeof title, "%s, %s", info->label, info->unit_label);
-    struct fl_axis y = {0, 1.15 * greatest(t->quantity[q], (size_t)t->frames, 1),
+    struct fl_axis y = {0, 1.15 * fl_greatest(t->quantity[q], (size_t)t->frames, 1),
                         l->speed + l->high, l->speed, false};
     fl_draw_text(c, l->time.p0, l->speed - 7, FL_LEFT, FL_SMALL_BOLD, FL_INK, 0, title);
     fl_draw_y_axis(c, &y, l->time.p0, l->time.p1, 4);

@@ -5,7 +5,7 @@
 
 #include "base/file.h"
 #include "base/mem.h"
-#include "show/chart/charts.h"
+#include "show/chart/still.h"
 #include "show/page/page_code.h"
 
 /* Both widths of a chart; the style sheet shows the one that fits. Finishes d. */
@@ -74,7 +74,7 @@ static void put_ranking(FILE *out, const struct fl_session *s)
 {
     fputs("<h2 id=\"ranking\" class=\"opening\">Ranking</h2>\n", out);
     if (s->n_ranks)
-        put_chart(out, fl_ranking_drawing(s), "rank",
+        put_chart(out, fl_ranking_still(s), "rank",
                   "Diamond: V50 with its 95 % interval; dashed with an arrow: only a bound is "
                   "known. Bar: share of seen time "
                   "off — within flicks alike in all rows, where they can be made so — the thin "
@@ -97,7 +97,7 @@ static void put_games(FILE *out, const struct fl_session *s, const struct fl_gro
         fl_put_markup(out, name);
         fputs("</h3>\n", out);
         snprintf(id, sizeof id, "curve%zu", i);
-        put_chart(out, fl_curve_drawing(g), id,
+        put_chart(out, fl_curve_still(g), id,
                   "Each mark is one flick, filled where it tripped. The curve is the chance to "
                   "trip, the whisker below the "
                   "95 % interval of V50; an arrow is an open end.");
@@ -125,7 +125,7 @@ static void put_takes(FILE *out, const struct fl_session *s, const char *folder,
         /* With the script, the still chart waits for paper: many of them would make the page slow
          * to open. */
         fputs(fl_page_code.script ? "<noscript>" : "", out);
-        put_chart(out, fl_timeline_drawing(s->takes[i]), id,
+        put_chart(out, fl_timeline_still(s->takes[i]), id,
                   "Top strip: state. Middle: rate of new frames, blank where it cannot be seen. "
                   "Bottom: speed. Lapses are "
                   "shaded through both.");

@@ -83,7 +83,7 @@ static void put_bound(FILE *out, const struct fl_curve *c, const char *unit)
 
 static void put_how_easily(FILE *out, const struct fl_group *g)
 {
-    const struct fl_curve *c = g->pooled ? g->pooled : g->n_curves == 1 ? g->curve[0] : NULL;
+    const struct fl_curve *c = fl_group_curve(g);
     fputs("<dt>How easily it trips</dt><dd>", out);
     if (!c) {
         fputs("No flick could be measured here.</dd>\n", out);
@@ -127,11 +127,9 @@ static void put_how_easily(FILE *out, const struct fl_group *g)
 
 static bool about_resolution(const struct fl_comparison *c, const struct fl_group *g)
 {
-    return c->quantity == g->quantity && c->game && g->game && !strcmp(c->game, g->game) &&
-           fl_known(c->a->counts_per_inch) && fl_known(c->b->counts_per_inch) &&
-           c->a->counts_per_inch != c->b->counts_per_inch && c->a->condition && c->b->condition &&
-           g->condition && !strcmp(c->a->condition, g->condition) &&
-           !strcmp(c->b->condition, g->condition);
+    return c->quantity == g->quantity && fl_known(c->a->counts_per_inch) &&
+           fl_known(c->b->counts_per_inch) && c->a->counts_per_inch != c->b->counts_per_inch &&
+           fl_group_has(g, c->game, c->a->condition) && fl_group_has(g, c->game, c->b->condition);
 }
 
 static const char *held_text(const struct fl_comparison *c)

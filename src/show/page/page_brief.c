@@ -33,7 +33,7 @@ static void put_v50(FILE *out, const struct fl_curve *c)
 
 static void put_trip(FILE *out, const struct fl_group *g)
 {
-    const struct fl_curve *c = g->pooled ? g->pooled : g->n_curves == 1 ? g->curve[0] : NULL;
+    const struct fl_curve *c = fl_group_curve(g);
     char at[FL_FIGURE_SIZE];
     if (!c || c->bound == FL_BOUND_TOO_FEW) {
         fputs("too few flicks for a trip speed", out);

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "show/chart/chart_axes.h"
 #include "show/clip/filmstrip.h"
 #include "show/page/page_columns.h"
 #include "show/page/page.h"
@@ -87,7 +88,7 @@ static json_t *flicks_of(const struct fl_take *t, enum fl_quantity q)
     json_t *list = json_array();
     for (size_t i = 0; i < t->n_flicks; i++) {
         const struct fl_flick *f = &t->flicks[i];
-        bool used = f->at_risk == FL_YES && f->tripped != FL_ANSWER_UNKNOWN;
+        bool used = fl_flick_counts(f);
         if (fl_known(f->peak[q]) && fl_known(f->peak_s))
             fl_json_append(list, json_pack("[o, o, s]", fl_json_time(f->peak_s),
                                            fl_json_figure(f->peak[q]),

@@ -7,8 +7,7 @@
 
 static bool of_group(const struct fl_repeat *r, const struct fl_group *g)
 {
-    return g->game && g->condition && !strcmp(r->game, g->game) &&
-           !strcmp(r->condition, g->condition);
+    return fl_group_has(g, r->game, r->condition);
 }
 
 static void put_setting(FILE *out, const struct fl_repeat *r)

@@ -9,15 +9,10 @@
 
 #define NAMED_MISSES 6 /* in a sentence; the table has them all */
 
-static bool of_group(const char *game, const char *condition, const struct fl_group *g)
-{
-    return g->game && g->condition && !strcmp(game, g->game) && !strcmp(condition, g->condition);
-}
-
 static const struct fl_rule *lead_of(const struct fl_session *s, const struct fl_group *g)
 {
     for (size_t i = 0; i < s->n_rules; i++)
-        if (s->rules[i].lead && of_group(s->rules[i].game, s->rules[i].condition, g))
+        if (s->rules[i].lead && fl_group_has(g, s->rules[i].game, s->rules[i].condition))
             return &s->rules[i];
     return NULL;
 }
@@ -80,7 +75,7 @@ static void put_rivals(FILE *out, const struct fl_session *s, const struct fl_gr
     int n = 0;
     for (size_t i = 0; i < s->n_rules; i++) {
         const struct fl_rule *r = &s->rules[i];
-        if (!r->rival || !of_group(r->game, r->condition, g))
+        if (!r->rival || !fl_group_has(g, r->game, r->condition))
             continue;
         fprintf(out, "%s%s",
                 n++ ? ", "
@@ -187,7 +182,7 @@ static void put_delays(FILE *out, const struct fl_session *s, const struct fl_gr
 {
     fputs("<p>", out);
     for (size_t i = 0; i < s->n_delays; i++)
-        if (of_group(s->delays[i].game, s->delays[i].condition, g))
+        if (fl_group_has(g, s->delays[i].game, s->delays[i].condition))
             put_delay(out, &s->delays[i]);
     fputs("</p>\n", out);
 }
@@ -231,7 +226,7 @@ static void put_rule_table(FILE *out, const struct fl_session *s, const struct f
                                               "#right, left out, %", "#right, fitted, %",
                                               "#off explained, %", NULL});
     for (size_t i = 0; i < s->n_rules; i++)
-        if (of_group(s->rules[i].game, s->rules[i].condition, g))
+        if (fl_group_has(g, s->rules[i].game, s->rules[i].condition))
             put_rule_row(out, &s->rules[i]);
     fl_page_table_end(out);
 }
@@ -280,7 +275,7 @@ static void put_delay_table(FILE *out, const struct fl_session *s, const struct 
                                               "estimate", NULL});
     for (size_t i = 0; i < s->n_delays; i++) {
         const struct fl_delay *d = &s->delays[i];
-        if (!of_group(d->game, d->condition, g))
+        if (!fl_group_has(g, d->game, d->condition))
             continue;
         fputs("<tr>", out);
         fl_page_text_cell(out, d->trip ? "to the trip" : "to the return");
@@ -300,7 +295,7 @@ static void put_delay_verdicts(FILE *out, const struct fl_session *s, const stru
 {
     for (size_t i = 0; i < s->n_delay_comparisons; i++) {
         const struct fl_delay_comparison *c = &s->delay_comparisons[i];
-        if (!of_group(c->a->game, c->a->condition, g))
+        if (!fl_group_has(g, c->a->game, c->a->condition))
             continue; /* said once, with its first condition */
         fputs("<p>Against ", out);
         fl_put_markup(out, c->b->condition);

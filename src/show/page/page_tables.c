@@ -67,9 +67,7 @@ void fl_page_curves(FILE *out, const struct fl_session *s, const struct fl_group
                                               "#trips", "#takes", "interval from", NULL});
     for (size_t i = 0; i < s->n_curves; i++) {
         const struct fl_curve *c = &s->curves[i];
-        bool here = c->game && g->game && !strcmp(c->game, g->game) && c->condition &&
-                    g->condition && !strcmp(c->condition, g->condition);
-        if (here)
+        if (fl_group_has(g, c->game, c->condition))
             put_curve(out, c);
     }
     fl_page_table_end(out);

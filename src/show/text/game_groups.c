@@ -15,11 +15,20 @@ static bool same_text(const char *a, const char *b)
     return a == b || (a && b && !strcmp(a, b));
 }
 
+bool fl_group_has(const struct fl_group *g, const char *game, const char *condition)
+{
+    return same_text(game, g->game) && same_text(condition, g->condition);
+}
+
+const struct fl_curve *fl_group_curve(const struct fl_group *g)
+{
+    return g->pooled ? g->pooled : g->n_curves == 1 ? g->curve[0] : NULL;
+}
+
 static struct fl_group *group_of(struct fl_groups *g, const struct fl_take *t)
 {
     for (size_t i = 0; i < g->n; i++)
-        if (same_text(g->v[i].game, t->spec.game) &&
-            same_text(g->v[i].condition, t->spec.condition))
+        if (fl_group_has(&g->v[i], t->spec.game, t->spec.condition))
             return &g->v[i];
     return NULL;
 }
@@ -48,7 +57,7 @@ static void add_exposure(struct fl_group *g)
 
 static bool of_group(const struct fl_curve *c, const struct fl_group *g)
 {
-    return same_text(c->game, g->game) && same_text(c->condition, g->condition);
+    return fl_group_has(g, c->game, c->condition);
 }
 
 /* Camera speed where it was measured: it is what people compare. */

@@ -30,6 +30,11 @@ struct fl_groups {
 
 void fl_groups_make(struct fl_groups *g, const struct fl_session *s);
 void fl_groups_finish(struct fl_groups *g);
+/* Game and condition are the group's. */
+bool fl_group_has(const struct fl_group *g, const char *game, const char *condition);
+/* The curve that speaks for the whole group: the pooled one, or that of its only setting; NULL
+ * where no single one does. */
+const struct fl_curve *fl_group_curve(const struct fl_group *g);
 
 /* The quantity in which a take's motion is drawn in time: the first of camera speed, hand speed,
  * count rate, stick deflection and image step that was measured; FL_QUANTITIES: none. */

@@ -3,8 +3,8 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "maths/logistic.h"
-#include "show/chart/charts.h"
+#include "show/chart/chart_axes.h"
+#include "show/chart/still.h"
 #include "show/text/escape.h"
 #include "study/curve/curve.h"
 
@@ -31,32 +31,6 @@ static double height(const void *data, double width)
     return LEGEND + n * ROW + n * (LANE + LANE + V50_LANE) + PLOT + 36 + AXIS;
 }
 
-/* V50's end for the axis: an open or far end must not squeeze the flicks together. */
-static void widen(double *low, double *high, double v)
-{
-    if (v > 0 && isfinite(v)) {
-        *low = fmin(*low, v);
-        *high = fmax(*high, v);
-    }
-}
-
-static struct fl_axis speed_axis(const struct layout *l)
-{
-    double low = INFINITY, high = 0;
-    for (size_t k = 0; k < l->n; k++) {
-        const struct fl_curve *c = l->curve[k];
-        for (int i = 0; i < c->flicks; i++)
-            widen(&low, &high, c->points[i].v);
-        widen(&low, &high, c->bound == FL_BOUND_NONE ? c->v50 : c->bound_at);
-    }
-    if (!(high > 0)) {
-        low = 10;
-        high = 1000;
-    }
-    double pad = fmax(pow(high / low, 0.05), 1.06);
-    return (struct fl_axis){low / pad, high * pad, l->left, l->right, true};
-}
-
 static struct layout lay_out(const struct fl_surface *c, const struct fl_group *g)
 {
     struct layout l = {.left = c->narrow ? 54 : 84, .right = c->width - 16, .n = series_count(g)};
@@ -67,14 +41,9 @@ static struct layout lay_out(const struct fl_surface *c, const struct fl_group *
     l.held = l.plot + PLOT + 6;
     l.v50 = l.held + n * LANE + 10;
     l.bottom = l.v50 + n * V50_LANE + 6;
-    l.x = speed_axis(&l);
+    l.x = fl_trip_axis(l.curve, l.n, l.left, l.right);
     l.y = (struct fl_axis){0, 1, l.plot + PLOT, l.plot, false};
     return l;
-}
-
-static enum fl_colour series_colour(size_t k)
-{
-    return FL_SERIES_1 + (enum fl_colour)(k % 4);
 }
 
 static void draw_legend(struct fl_surface *c, const struct layout *l, size_t k)
@@ -82,8 +51,8 @@ static void draw_legend(struct fl_surface *c, const struct layout *l, size_t k)
     const struct fl_curve *curve = l->curve[k];
     char setting[FL_SETTING_SIZE], v50[FL_V50_SIZE];
     double y = LEGEND + (double)k * ROW;
-    fl_draw_line(c, 10, y, 40, y, 2, series_colour(k), (int)k);
-    fl_draw_mark(c, 25, y, (int)k, 8, series_colour(k), true);
+    fl_draw_line(c, 10, y, 40, y, 2, fl_series_colour(k), (int)k);
+    fl_draw_mark(c, 25, y, (int)k, 8, fl_series_colour(k), true);
     fl_setting_text(setting, curve);
     char *text = fl_format(c->narrow ? "%s (%d of %d tripped)" : "%s: %d of %d flicks tripped. %s",
                            setting, curve->trips, curve->flicks, fl_v50_text(v50, curve));
@@ -118,7 +87,8 @@ static void draw_flicks(struct fl_surface *c, const struct layout *l, size_t k, 
             continue;
         x[n] = fl_axis_at(&l->x, curve->points[i].v);
         dy[n] = lane_offset(x, dy, n, x[n]);
-        fl_draw_mark(c, x[n], lane + dy[n], (int)k, c->narrow ? 5 : 6.5, series_colour(k), tripped);
+        fl_draw_mark(c, x[n], lane + dy[n], (int)k, c->narrow ? 5 : 6.5, fl_series_colour(k),
+                     tripped);
         n++;
     }
     free(x);
@@ -127,68 +97,31 @@ static void draw_flicks(struct fl_surface *c, const struct layout *l, size_t k, 
 
 static void draw_curve(struct fl_surface *c, const struct layout *l, size_t k)
 {
-    const struct fl_curve *curve = l->curve[k];
-    if (!fl_known(curve->alpha) || !fl_known(curve->beta))
-        return;
-    fl_set_colour(c, series_colour(k));
-    fl_set_dash(c, (int)k);
-    cairo_set_line_width(c->cr, 2);
-    cairo_new_path(c->cr);
-    for (double px = l->left; px <= l->right; px += 2) {
-        double share = (px - l->left) / (l->right - l->left);
-        double log2_v = log2(l->x.v0) + share * log2(l->x.v1 / l->x.v0);
-        cairo_line_to(c->cr, px,
-                      fl_axis_at(&l->y, fl_logistic_p(curve->alpha, curve->beta, log2_v)));
-    }
-    cairo_stroke(c->cr);
-    fl_set_dash(c, 0);
+    if (fl_trip_path(c, &l->x, &l->y, l->curve[k]))
+        fl_stroke(c, 2, fl_series_colour(k), (int)k);
 }
 
 /* In place of curves where there is none. */
 static void say_no_curve(struct fl_surface *c, const struct layout *l)
 {
-    bool any = false, trips = false;
-    for (size_t k = 0; k < l->n; k++) {
-        any |= fl_known(l->curve[k]->alpha);
-        trips |= l->curve[k]->trips > 0;
-    }
-    if (!any && l->n)
+    const char *why = fl_no_trip_curve(l->curve, l->n);
+    if (why && l->n)
         fl_draw_text(c, (l->left + l->right) / 2, fl_axis_at(&l->y, 0.3), FL_CENTRE, FL_PLAIN,
-                     FL_MUTED, l->right - l->left,
-                     trips ? "no curve: too little tells tripped from held"
-                           : "no curve: no flick tripped");
-}
-
-/* A whisker from low to high; an open end runs to the edge of the plot and ends in an arrow. */
-static void draw_interval(struct fl_surface *c, const struct layout *l, double y, double low,
-                          double high, enum fl_colour colour)
-{
-    double a = fl_known(low) ? fl_axis_at(&l->x, low) : -INFINITY,
-           b = fl_known(high) ? fl_axis_at(&l->x, high) : INFINITY;
-    double from = fl_clamp(a, l->left, l->right), to = fl_clamp(b, l->left, l->right);
-    fl_draw_line(c, from, y, to, y, 2, colour, 0);
-    if (a < l->left)
-        fl_draw_arrow(c, l->left, y, false, colour);
-    else
-        fl_draw_line(c, from, y - 4, from, y + 4, 2, colour, 0);
-    if (b > l->right)
-        fl_draw_arrow(c, l->right, y, true, colour);
-    else
-        fl_draw_line(c, to, y - 4, to, y + 4, 2, colour, 0);
+                     FL_MUTED, l->right - l->left, why);
 }
 
 static void draw_v50(struct fl_surface *c, const struct layout *l, size_t k)
 {
     const struct fl_curve *curve = l->curve[k];
     double y = l->v50 + ((double)k + 0.5) * V50_LANE;
-    enum fl_colour colour = series_colour(k);
+    enum fl_colour colour = fl_series_colour(k);
     if (curve->bound == FL_BOUND_ABOVE) {
-        draw_interval(c, l, y, curve->bound_at, FL_UNKNOWN, colour);
+        fl_still_interval(c, &l->x, y, curve->bound_at, FL_UNKNOWN, 4, colour);
     } else if (curve->bound == FL_BOUND_BELOW) {
-        draw_interval(c, l, y, FL_UNKNOWN, curve->bound_at, colour);
+        fl_still_interval(c, &l->x, y, FL_UNKNOWN, curve->bound_at, 4, colour);
     } else if (fl_known(curve->v50)) {
         double x = fl_axis_at(&l->x, curve->v50);
-        draw_interval(c, l, y, curve->v50_low, curve->v50_high, colour);
+        fl_still_interval(c, &l->x, y, curve->v50_low, curve->v50_high, 4, colour);
         fl_draw_line(c, x, fl_axis_at(&l->y, 0.5), x, y, 1, colour, 2);
         fl_draw_mark(c, x, y, (int)k, 9, colour, true);
     } else {
@@ -242,7 +175,7 @@ static void draw(struct fl_surface *c, const void *data)
     free(name);
 }
 
-struct fl_drawing fl_curve_drawing(const struct fl_group *g)
+struct fl_drawing fl_curve_still(const struct fl_group *g)
 {
     struct fl_drawing d = {.height = height, .draw = draw, .data = g};
     char *name = fl_group_name(g->game, g->condition), v50[FL_V50_SIZE];

@@ -3,7 +3,8 @@
 #include <string.h>
 
 #include "base/text_stream.h"
-#include "show/chart/charts.h"
+#include "show/chart/chart_axes.h"
+#include "show/chart/still.h"
 #include "show/text/escape.h"
 #include "study/compare/rank.h"
 #include "study/curve/curve.h"
@@ -22,25 +23,11 @@ static double height(const void *data, double width)
     return FIRST + (double)s->n_ranks * (width < FL_SURFACE_NARROW ? NARROW_ROW : ROW) + AXIS;
 }
 
-static const struct fl_curve *curve_of(const struct fl_rank *r, enum fl_quantity q)
-{
-    return r->curve && r->curve->quantity == q ? r->curve : NULL;
-}
-
-/* The quantity of the axis: that of the first row with a curve. */
-static enum fl_quantity axis_quantity(const struct fl_session *s)
-{
-    for (size_t i = 0; i < s->n_ranks; i++)
-        if (s->ranks[i].curve)
-            return s->ranks[i].curve->quantity;
-    return FL_CAMERA_SPEED;
-}
-
 static struct fl_axis v50_axis(const struct fl_session *s, double left, double right)
 {
     double low = INFINITY, high = 0;
     for (size_t i = 0; i < s->n_ranks; i++) {
-        const struct fl_curve *c = curve_of(&s->ranks[i], axis_quantity(s));
+        const struct fl_curve *c = fl_rank_curve(&s->ranks[i], fl_ranking_quantity(s));
         if (!c)
             continue;
         const double v[] = {c->v50, c->bound_at, fmax(c->v50_low, c->v50 / 4),
@@ -71,18 +58,7 @@ static void draw_open(struct fl_surface *c, const struct fl_axis *a, double y, d
 static void draw_whisker(struct fl_surface *c, const struct fl_axis *a, double y,
                          const struct fl_curve *curve)
 {
-    double low = fl_known(curve->v50_low) ? fl_axis_at(a, curve->v50_low) : -INFINITY;
-    double high = fl_known(curve->v50_high) ? fl_axis_at(a, curve->v50_high) : INFINITY;
-    double from = fl_clamp(low, a->p0, a->p1), to = fl_clamp(high, a->p0, a->p1);
-    fl_draw_line(c, from, y, to, y, 2, FL_SERIES_1, 0);
-    if (low < a->p0)
-        fl_draw_arrow(c, a->p0, y, false, FL_SERIES_1);
-    else
-        fl_draw_line(c, from, y - 5, from, y + 5, 2, FL_SERIES_1, 0);
-    if (high > a->p1)
-        fl_draw_arrow(c, a->p1, y, true, FL_SERIES_1);
-    else
-        fl_draw_line(c, to, y - 5, to, y + 5, 2, FL_SERIES_1, 0);
+    fl_still_interval(c, a, y, curve->v50_low, curve->v50_high, 5, FL_SERIES_1);
     fl_draw_mark(c, fl_axis_at(a, curve->v50), y, 2, 9, FL_SERIES_1, true);
 }
 
@@ -101,7 +77,7 @@ static const char *no_v50(const struct fl_rank *r, const struct fl_curve *c)
 static void draw_v50(struct fl_surface *c, const struct layout *l, double y,
                      const struct fl_rank *r, enum fl_quantity q)
 {
-    const struct fl_curve *curve = r->control ? NULL : curve_of(r, q);
+    const struct fl_curve *curve = fl_rank_curve(r, q);
     fl_draw_line(c, l->v50.p0, y, l->v50.p1, y, 0.8, FL_RULE, 0);
     if (curve && curve->bound == FL_BOUND_ABOVE && fl_known(curve->bound_at))
         draw_open(c, &l->v50, y, curve->bound_at, true);
@@ -191,7 +167,7 @@ static const char *share_head(const struct fl_session *s, bool narrow)
 static void draw(struct fl_surface *c, const void *data)
 {
     const struct fl_session *s = data;
-    enum fl_quantity q = axis_quantity(s);
+    enum fl_quantity q = fl_ranking_quantity(s);
     struct layout l = lay_out(c, s);
     double bottom = FIRST + (double)s->n_ranks * l.row;
     char head[96];
@@ -217,7 +193,7 @@ static void draw(struct fl_surface *c, const void *data)
                      "* of all seen time, as its flicks are not like the others'");
 }
 
-struct fl_drawing fl_ranking_drawing(const struct fl_session *s)
+struct fl_drawing fl_ranking_still(const struct fl_session *s)
 {
     struct fl_drawing d = {
         .height = height, .draw = draw, .data = s, .title = fl_strdup("Ranking by trip speed")};

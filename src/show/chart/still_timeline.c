@@ -3,7 +3,8 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "show/chart/charts.h"
+#include "show/chart/chart_axes.h"
+#include "show/chart/still.h"
 #include "show/text/escape.h"
 #include "show/text/game_groups.h"
 
@@ -88,26 +89,6 @@ static void draw_strip(struct fl_surface *c, const struct layout *l, const struc
     cairo_stroke(c->cr);
 }
 
-static void shade_lapses(struct fl_surface *c, const struct layout *l, const struct fl_states *s,
-                         double y, double h)
-{
-    for (size_t i = 0; i < s->n_lapses; i++) {
-        double a = fl_axis_at(&l->time, s->lapse[i].start_s),
-               b = fl_axis_at(&l->time, s->lapse[i].end_s);
-        fl_draw_box(c, a, y, fmax(b - a, 0.7), h, FL_OFF_SOFT);
-    }
-}
-
-/* Greatest known value of the series, or otherwise. */
-static double greatest(const float *v, size_t n, double otherwise)
-{
-    double top = -INFINITY;
-    for (size_t i = 0; v && i < n; i++)
-        if (isfinite(v[i]) && v[i] > top)
-            top = v[i];
-    return top > 0 ? top : otherwise;
-}
-
 static void draw_reference(struct fl_surface *c, const struct layout *l, const struct fl_axis *y,
                            double v, const char *name)
 {
@@ -124,13 +105,11 @@ static void draw_rate(struct fl_surface *c, const struct layout *l, const struct
                       double top)
 {
     const struct fl_states *s = &t->states;
-    double on = 2 * s->base_rate_on_hz, limit = fmax(fmax(on, s->base_rate_off_hz), 10);
-    limit = fmax(limit, fmin(greatest(s->unique_rate_hz, s->n_frames, 10), 2 * limit));
-    struct fl_axis y = {0, 1.12 * limit, top + PANEL_HIGH, top, false};
+    struct fl_axis y = fl_rate_axis(s, top + PANEL_HIGH, top);
     fl_draw_text(c, l->left, top - 7, FL_LEFT, FL_SMALL, FL_INK, 0, "Unique rate, flips/s");
-    shade_lapses(c, l, s, top, PANEL_HIGH);
+    fl_shade_lapses(c, &l->time, s, top, PANEL_HIGH);
     fl_draw_y_axis(c, &y, l->left, l->right, 4);
-    draw_reference(c, l, &y, on, "on");
+    draw_reference(c, l, &y, 2 * s->base_rate_on_hz, "on");
     draw_reference(c, l, &y, s->base_rate_off_hz, "off");
     size_t n = s->n_frames < (size_t)t->frames ? s->n_frames : (size_t)t->frames;
     if (s->unique_rate_hz && n)
@@ -146,8 +125,7 @@ static void mark_flicks(struct fl_surface *c, const struct layout *l, const stru
         if (!fl_known(f->peak[q]) || !fl_known(f->peak_s))
             continue;
         double x = fl_axis_at(&l->time, f->peak_s), at = fl_axis_at(y, fmin(f->peak[q], y->v1));
-        bool used = f->at_risk == FL_YES && f->tripped != FL_ANSWER_UNKNOWN;
-        if (!used)
+        if (!fl_flick_counts(f))
             fl_draw_mark(c, x, at, 0, 4 * scale, FL_UNSEEN, true);
         else if (f->tripped == FL_YES)
             fl_draw_mark(c, x, at, 3, 8 * scale, FL_OFF, true);
@@ -160,7 +138,7 @@ static void draw_speed(struct fl_surface *c, const struct layout *l, const struc
                        double top)
 {
     enum fl_quantity q = fl_course_quantity(t);
-    shade_lapses(c, l, &t->states, top, PANEL_HIGH);
+    fl_shade_lapses(c, &l->time, &t->states, top, PANEL_HIGH);
     if (q == FL_QUANTITIES) {
         fl_draw_text(c, l->left, top - 7, FL_LEFT, FL_SMALL, FL_INK, 0,
                      "No motion could be measured");
@@ -170,8 +148,8 @@ static void draw_speed(struct fl_surface *c, const struct layout *l, const struc
     char title[80];
     snprintf(title, sizeof title, "%c%s, %s", info->label[0] - 32, info->label + 1,
              info->unit_label);
-    struct fl_axis y = {0, 1.15 * greatest(t->quantity[q], (size_t)t->frames, 1), top + PANEL_HIGH,
-                        top, false};
+    struct fl_axis y = {0, 1.15 * fl_greatest(t->quantity[q], (size_t)t->frames, 1),
+                        top + PANEL_HIGH, top, false};
     fl_draw_text(c, l->left, top - 7, FL_LEFT, FL_SMALL, FL_INK, 0, title);
     fl_draw_y_axis(c, &y, l->left, l->right, 4);
     if (q == FL_CAMERA_SPEED)
@@ -200,7 +178,7 @@ static void draw(struct fl_surface *c, const void *data)
     free(name);
 }
 
-struct fl_drawing fl_timeline_drawing(const struct fl_take *t)
+struct fl_drawing fl_timeline_still(const struct fl_take *t)
 {
     struct fl_drawing d = {.height = height, .draw = draw, .data = t};
     char off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE];

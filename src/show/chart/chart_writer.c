@@ -1,4 +1,4 @@
-#include "show/chart/charts.h"
+#include "show/chart/chart_writer.h"
 
 #include <stdio.h>
 #include <stdlib.h>
