@@ -1,5 +1,10 @@
+/* Worker threads take one take after another from the session, so that a long one holds up
+ * nobody. What a take's files say must be the same whether it was measured now or read back: a
+ * fresh measurement is rounded as its files are before anything is reckoned from it. A take that
+ * cannot be written whole loses its JSON, without which no later run believes the rest. */
 #include "batch.h"
 
+#include <assert.h>
 #include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
@@ -197,6 +202,7 @@ static enum flinch_code store_result(struct batch *b, struct result *r)
 
 static void do_take(struct batch *b, size_t index)
 {
+    assert(index < b->file->n_takes && !b->results[index].take); /* each take once */
     const struct fl_take_spec *spec = &b->file->takes[index];
     struct one one = {b, index};
     struct result *r = &b->results[index];
@@ -255,6 +261,7 @@ static void run_workers(struct batch *b, int jobs)
 
 static struct fl_session *collect(struct batch *b)
 {
+    assert(!b->interrupted && b->next == b->file->n_takes);
     struct fl_session *s = fl_session_new(b->file->name);
     for (size_t i = 0; i < b->file->n_takes; i++) {
         struct result *r = &b->results[i];

@@ -1,5 +1,8 @@
+/* Every function that can fail hands a code up and one line beside it. The line is made where
+ * the fault is seen, since only there all of it is known: what, where, what to do. */
 #include "base/error.h"
 
+#include <assert.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -24,6 +27,7 @@ const char *flinch_error_text(enum flinch_code code)
 
 enum flinch_code fl_fail(struct fl_error *err, enum flinch_code code, const char *fmt, ...)
 {
+    assert(code > FLINCH_OK && code < FLINCH_ERR_COUNT);
     if (err) {
         va_list args;
         va_start(args, fmt);
@@ -39,6 +43,7 @@ enum flinch_code fl_fail(struct fl_error *err, enum flinch_code code, const char
 
 enum flinch_code fl_fail_in(struct fl_error *err, const char *prefix)
 {
+    assert(err && err->code != FLINCH_OK);
     char inner[sizeof err->text];
     memcpy(inner, err->text, sizeof inner);
     return fl_fail(err, err->code, "%s: %s", prefix, inner);

@@ -1,5 +1,10 @@
+/* A file is written under a name of its own in the folder that it belongs to, and renamed once
+ * it is whole: rename within a folder replaces an older file in one step (POSIX.1-2017,
+ * rename()). Written data are not forced to the disk: a power failure may cost a file, an
+ * interrupted or full run none. */
 #include "base/file.h"
 
+#include <assert.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdlib.h>
@@ -57,6 +62,7 @@ enum flinch_code fl_file_begin(struct fl_file *f, const char *path, struct fl_er
 enum flinch_code fl_file_commit(struct fl_file *f, struct fl_error *err)
 {
     int why = 0;
+    assert(f->path && f->temp); /* begun, and neither committed nor abandoned */
     if (f->stream) {
         if (fflush(f->stream) || ferror(f->stream))
             why = errno ? errno : EIO;

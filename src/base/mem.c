@@ -1,6 +1,7 @@
 /* Allocation by the C library, checked in this one place. */
 #include "base/mem.h"
 
+#include <assert.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -89,6 +90,7 @@ void fl_arena_free(struct fl_arena **arena)
 
 void *fl_arena_alloc(struct fl_arena *arena, size_t n, size_t size)
 {
+    assert(arena);
     if (size && n > (SIZE_MAX - sizeof(struct block)) / size)
         fl_out_of_memory();
     struct block *b = fl_calloc(1, sizeof *b + n * size);

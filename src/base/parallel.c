@@ -1,5 +1,8 @@
+/* A counter that all threads share hands out the parts: whoever is free takes the next, so that
+ * parts of unequal length keep every thread busy. */
 #include "base/parallel.h"
 
+#include <assert.h>
 #include <pthread.h>
 #include <stdatomic.h>
 #include <unistd.h>
@@ -33,6 +36,7 @@ void fl_parallel(size_t n, int threads, void (*job)(void *ctx, size_t i), void *
     struct parts parts = {.n = n, .job = job, .ctx = ctx};
     pthread_t thread[MOST];
     size_t wanted = workers(n, threads), started = 0;
+    assert(wanted <= MOST);
     while (started + 1 < wanted && !pthread_create(&thread[started], NULL, work, &parts))
         started++;
     work(&parts);

@@ -1,3 +1,4 @@
+/* Who measures reports and asks without knowing whether anybody watches. */
 #include "base/progress.h"
 
 #include <stddef.h>

@@ -1,5 +1,8 @@
+/* Rates are fractions: 29.97 in decimals is a frame off after nine hours. Drop-frame labels by
+ * SMPTE ST 12-1: counted within ten minutes, the period after which they repeat. */
 #include "base/timecode.h"
 
+#include <assert.h>
 #include <ctype.h>
 #include <math.h>
 #include <stdio.h>
@@ -22,6 +25,7 @@ static long common_divisor(long a, long b)
 static struct fl_rate lowest_terms(long num, long den)
 {
     long d = common_divisor(num, den);
+    assert(num > 0 && den > 0 && d > 0);
     return (struct fl_rate){num / d, den / d};
 }
 
@@ -121,6 +125,7 @@ const char *fl_rate_text(char buf[FL_RATE_SIZE], struct fl_rate rate)
 
 long fl_rate_convert(long frame, struct fl_rate from, struct fl_rate to)
 {
+    assert(from.den > 0 && to.den > 0);
     /* frame × up would overflow on long footage: whole multiples of down first. */
     struct fl_rate step = lowest_terms(to.num * from.den, to.den * from.num);
     return frame / step.den * step.num + (frame % step.den * step.num + step.den - 1) / step.den;
@@ -135,6 +140,7 @@ static long dropped(const struct fl_timecode *tc)
 const char *fl_timecode_label(char buf[FL_TIMECODE_SIZE], const struct fl_timecode *tc, long frame)
 {
     long fps = fl_rate_labels(tc->rate), out = dropped(tc);
+    assert(fps > 0 && frame >= 0);
     long minute = 60 * fps - out, ten = 600 * fps - 9 * out;
     frame %= 144 * ten;
     long in_ten = frame % ten;

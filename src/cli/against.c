@@ -1,3 +1,5 @@
+/* Two folders side by side. Whatever can be refused without reading takes is refused first, as a
+ * session of many takes is slow to load. */
 #include <sys/stat.h>
 
 #include "cli/against.h"

@@ -1,3 +1,5 @@
+/* One recording after another, each measured as a take without a session, its findings printed
+ * as they come. */
 #include "cli/commands.h"
 #include "cli/terminal.h"
 #include "run.h"

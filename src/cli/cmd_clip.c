@@ -1,3 +1,5 @@
+/* From options to a plan of clips (show/clip), then one after another; a file that stands in the
+ * way is found before the first is written. */
 #include <stdlib.h>
 #include <string.h>
 

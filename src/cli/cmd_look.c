@@ -1,3 +1,4 @@
+/* A session of one take, made of the options, and then what run does. */
 #include <stdlib.h>
 #include <string.h>
 

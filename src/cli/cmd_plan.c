@@ -1,3 +1,5 @@
+/* Two questions to a measured folder, or to none: what to record next, and what the fitted rules
+ * would do to a trace of one's own. */
 #include "cli/commands.h"
 #include "cli/open_folder.h"
 #include "cli/terminal.h"

@@ -1,3 +1,4 @@
+/* Session file in, folder out; everything between is batch.c. */
 #include <stdlib.h>
 
 #include "cli/commands.h"

@@ -1,3 +1,4 @@
+/* Reads a folder back, studies it anew and writes what run would: no footage is needed. */
 #include "batch.h"
 #include "cli/against.h"
 #include "cli/chart_options.h"

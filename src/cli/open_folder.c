@@ -1,3 +1,4 @@
+/* A folder with bad takes is still worth showing: each is complained of, the others go on. */
 #include "cli/open_folder.h"
 
 #include "cli/terminal.h"

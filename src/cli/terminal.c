@@ -1,5 +1,9 @@
+/* One line on stderr that is drawn over itself (carriage return and ECMA-48 erase in line), only
+ * where stderr is a terminal. A signal sets a flag, which whoever works asks at each frame; the
+ * handler is gone after the first, so that a second signal ends a command that does not listen. */
 #include "cli/terminal.h"
 
+#include <assert.h>
 #include <errno.h>
 #include <pthread.h>
 #include <signal.h>
@@ -117,6 +121,7 @@ static void draw(struct fl_terminal *t)
 static void moved(void *ctx, size_t take, const char *what, double done)
 {
     struct fl_terminal *t = ctx;
+    assert(take < t->n);
     pthread_mutex_lock(&t->lock);
     struct part *p = &t->parts[take];
     p->done = done;
@@ -129,9 +134,11 @@ static void moved(void *ctx, size_t take, const char *what, double done)
 static void finished(void *ctx, size_t take, enum fl_batch_outcome outcome, const char *text)
 {
     struct fl_terminal *t = ctx;
+    assert(take < t->n);
     pthread_mutex_lock(&t->lock);
     t->parts[take].finished = true;
     t->n_finished++;
+    assert(t->n_finished <= t->n);
     t->reused += outcome == FL_BATCH_REUSED;
     if (outcome == FL_BATCH_FAILED) {
         erase_line(t);

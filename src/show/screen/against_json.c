@@ -1,3 +1,4 @@
+/* The figures that against_screen.c prints, and those that it leaves out. */
 #include "show/screen/against_screen.h"
 #include "show/store/fields.h"
 #include "show/store/json_value.h"

@@ -1,5 +1,8 @@
+/* First a sentence a setting, then the figures behind it: what can be compared in rows, what
+ * cannot with its reason, each reason once. */
 #include "show/screen/against_screen.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -114,6 +117,7 @@ static size_t rows_of(struct row *rows, const struct fl_against_setting *s)
     rows[n++] = row_of("base rate off, 1/s", &s->base_off, 1, true);
     if (!s->now.control)
         rows[n++] = row_of("lapses a minute", &s->lapses, 1, false);
+    assert(n <= ROWS);
     return n;
 }
 
@@ -238,6 +242,7 @@ static void median_text(char *text, size_t size, const struct fl_delay *d)
 static void put_delay(FILE *out, const struct fl_against_delay *d, const char *edge)
 {
     static const char *const found[] = {"", "cannot tell", "later", "sooner", "", ""};
+    assert((size_t)d->change.finding < sizeof found / sizeof *found);
     char before[48], now[48], why[900];
     fputs("  ", out);
     fl_put_cell(out, d->game, 12);

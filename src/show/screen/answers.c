@@ -1,3 +1,6 @@
+/* Sentences from the same groups and curves as the report's. A share of seen time never stands
+ * without the range that unseen time leaves open: rest is unseen, so seen time is mostly time
+ * off. */
 #include "show/screen/answers.h"
 
 #include <stdarg.h>

@@ -1,5 +1,8 @@
+/* A column stands for a part of the take and shows the worst of it: off however short, the
+ * fastest frame. So no lapse is lost between two columns. */
 #include "show/screen/bars.h"
 
+#include <assert.h>
 #include <langinfo.h>
 #include <stdlib.h>
 #include <string.h>
@@ -59,6 +62,7 @@ static enum cell cell_of(const struct fl_states *s, size_t *span, double start_s
 void fl_put_state_bar(FILE *out, const struct fl_paper *p, const struct fl_take *t, int columns)
 {
     const char *now = "";
+    assert(columns > 0);
     double step = t->duration_s / columns;
     size_t span = 0;
     for (int i = 0; i < columns; i++) {

@@ -1,3 +1,4 @@
+/* One screen a recording: the verdict, the facts that it rests on, what to change. */
 #include "show/screen/check_screen.h"
 
 #include <stdarg.h>

@@ -1,5 +1,7 @@
+/* What was written and what viewers should be told of it. */
 #include "show/screen/clip_screen.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -88,6 +90,7 @@ static json_t *clip_json(const struct fl_clip_plan *p, size_t i, const struct fl
     static const char *const ranges[] = {
         [FL_LIGHT_SDR] = "standard", [FL_LIGHT_PQ] = "pq", [FL_LIGHT_HLG] = "hlg"};
     const struct fl_planned_clip *c = &p->clip[i];
+    assert(i < p->n && (size_t)r->light < sizeof ranges / sizeof *ranges);
     json_t *o = json_object();
     fl_json_set(o, "file", fl_json_text(c->path));
     fl_json_set(o, "take", fl_json_text(p->a->spec.id));

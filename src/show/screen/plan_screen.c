@@ -1,3 +1,5 @@
+/* A list to follow at the desk with one hand on the mouse: speeds by number, then the order in
+ * which to flick them, take by take. */
 #include "show/screen/plan_screen.h"
 
 #include <stdlib.h>

@@ -1,5 +1,8 @@
+/* The answer first, then a table of takes with their courses, curves, rules and what the cut-off
+ * watches, warnings last; each fits 80 columns. */
 #include "show/screen/summary.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -231,6 +234,7 @@ static void put_watched(FILE *out, const struct fl_session *s)
     bool more = false;
     if (s->n_quantities)
         fputs("\nWhat the cut-off watches\n", out);
+    assert(s->n_quantities % FL_QUANTITIES == 0); /* all quantities of a game, game by game */
     for (size_t i = 0; i + FL_QUANTITIES <= s->n_quantities; i += FL_QUANTITIES) {
         const struct fl_quantity_rank *q = named(&s->quantities[i]);
         const char *game = s->quantities[i].game, *what = s->quantities[i].to_record;

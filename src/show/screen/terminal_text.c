@@ -1,5 +1,8 @@
+/* Columns are counted by the C library (mbrtowc, wcwidth), as terminals do; bytes that are no
+ * character of the locale count as one column a code point of UTF-8. */
 #include "show/screen/terminal_text.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 #include <wchar.h>
@@ -41,6 +44,7 @@ int fl_text_columns(const char *text)
 
 void fl_put_wrapped(FILE *out, const char *raw, int column, int indent)
 {
+    assert(indent >= 0 && indent < FL_COLUMNS);
     int start = column;
     char *clean = fl_clean_text(raw);
     const char *text = clean;

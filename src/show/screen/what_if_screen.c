@@ -1,3 +1,5 @@
+/* A row a mouse setting, under each rule that fits: predictions, so each with the range over the
+ * refits of its rule. */
 #include "show/screen/what_if_screen.h"
 
 #include <stdlib.h>
