@@ -5,15 +5,12 @@
 
 #include "base/mem.h"
 #include "base/units.h"
+#include "clock/parting.h"
 #include "maths/robust.h"
 
 /* Delays of the two states differ by up to about this, and which one holds is what is asked. */
 static const double delay_spread_s = 0.008;
 static const double usual_error_s = 0.005, most_error_s = 0.015;
-/* Picture and trace are compared over this long: a few base periods, so that flips even out. */
-static const double window_s = 0.2;
-static const double apart_share = 0.35; /* of the larger of the two: they part */
-static const double apart_px = 0.4;     /* a frame: less is coding */
 enum { SHIFTS = 5 };
 
 /* The trace's motion of one frame, working px by the clock's gain. */
@@ -84,47 +81,39 @@ static double scale_of(const struct expected *e, const struct fl_rows *r)
     return scale;
 }
 
-struct sums {
-    double tx, ty, px, py;
-    size_t n;
+/* Both motions of a frame, for fl_parting_find. */
+struct pairs {
+    const struct expected *e;
+    const struct fl_rows *r;
+    double scale;
 };
 
-static void add(struct sums *s, const struct expected *e, const struct fl_rows *r, size_t i,
-                double scale, int sign)
+static bool pair_at(const void *ctx, size_t i, struct fl_motion_pair *out)
 {
-    if (!e[i].known || isnan(r->move_x[i]))
-        return;
-    s->tx += sign * scale * e[i].x;
-    s->ty += sign * scale * e[i].y;
-    s->px += sign * (double)r->move_x[i];
-    s->py += sign * (double)r->move_y[i];
-    s->n += (size_t)sign;
+    const struct pairs *p = ctx;
+    if (!p->e[i].known || isnan(p->r->move_x[i]))
+        return false;
+    *out = (struct fl_motion_pair){{p->scale * p->e[i].x, p->scale * p->e[i].y},
+                                   {(double)p->r->move_x[i], (double)p->r->move_y[i]}};
+    return true;
 }
 
 /* A picture in which slow motion is not seen rests; that is no disagreement. */
-static bool agree(const struct sums *s)
-{
-    const double n = (double)s->n, apart = hypot(s->tx - s->px, s->ty - s->py) / n;
-    const double larger = fmax(hypot(s->tx, s->ty), hypot(s->px, s->py)) / n;
-    return s->n >= 3 && apart < fmax(apart_px, apart_share * larger);
-}
-
 static size_t fill(struct fl_motion_prior *k, const struct expected *e, const struct fl_rows *r,
                    const double *time_s, double scale)
 {
-    struct sums s = {0};
-    size_t from = 0, to = 0, n = 0;
+    enum fl_parting *parting = FL_NEW(enum fl_parting, k->frames);
+    size_t n = 0;
+    fl_parting_find(parting, time_s, k->frames, &fl_parting_for_seeing, pair_at,
+                    &(struct pairs){e, r, scale});
     for (size_t i = 0; i < k->frames; i++) {
-        for (; to < k->frames && time_s[to] < time_s[i] + window_s / 2; to++)
-            add(&s, e, r, to, scale, 1);
-        for (; time_s[from] < time_s[i] - window_s / 2; from++)
-            add(&s, e, r, from, scale, -1);
-        const bool good = e[i].known && agree(&s);
+        const bool good = e[i].known && parting[i] == FL_TOGETHER;
         k->least[i] = good ? (float)(scale * e[i].least) : NAN;
         k->usual[i] = good ? (float)(scale * hypot(e[i].x, e[i].y)) : NAN;
         k->most[i] = good ? (float)(scale * e[i].most) : NAN;
         n += good;
     }
+    free(parting);
     return n;
 }
 

@@ -11,8 +11,8 @@ struct fl_pair_series {
     size_t n;
 };
 
-/* Sets overruled[i] where, averaged over 0.1 s, the two differ by over half of the larger and by
- * over 25 deg/s, for at least 0.5 s on end (pauses under 0.1 s bridged). A single flick that the
+/* Sets overruled[i] where the two are apart (clock/parting.h, deg/s) for at least 0.5 s on end
+ * (pauses under 0.1 s bridged). A single flick that the
  * picture could not follow is too short to be overruled. Returns seconds overruled. */
 double fl_trace_mismatch(bool *overruled, const double *time_s, const struct fl_pair_series *trace,
                          const struct fl_pair_series *picture);
