@@ -1,3 +1,9 @@
+/* How detail alternates from flip to flip, inside one capture frame.
+ *
+ * A video codec codes neighbouring frames with different care, and its rhythm beats with the flips;
+ * rows of one frame share their coding, so detail is compared only across the tears in it. Evidence
+ * is the ratio of two normal densities of the alternating mean: about what the take's own runs on
+ * show, against about nothing. */
 #include "state/alternation.h"
 
 #include <math.h>
@@ -6,6 +12,16 @@
 #include "base/mem.h"
 #include "maths/interval.h"
 #include "maths/robust.h"
+
+/* Choices, but for the law of t. */
+static const struct {
+    double
+        clear;   /* usual |mean| over its error of runs on that alternate: chance alone gives 0.7 */
+    double rare; /* chance under which an alternation counts in a take that has none to compare
+                    with: the two-sided t test of the mean */
+    double varies; /* sd of a take's contrast from scene to scene, as a share of it */
+} model = {.clear = 2.5, .rare = 5e-4, .varies = 0.5};
+enum { LEAST_BANDS = 4, LEAST_FLIPS = 5, LEAST_RUNS = 3 };
 
 /* Mean detail of the bands of a frame from one slot up to another; NaN with fewer than four. */
 static double mean_detail(const struct fl_evidence *e, const struct fl_rows *r, size_t from,
@@ -22,7 +38,7 @@ static double mean_detail(const struct fl_evidence *e, const struct fl_rows *r, 
             n++;
         }
     }
-    return n >= 4 ? sum / n : NAN;
+    return n >= LEAST_BANDS ? sum / n : NAN;
 }
 
 /* The row that holds the tear itself is a blend. */
@@ -57,8 +73,6 @@ void fl_alternation_measure(struct fl_alternation *out, const struct fl_evidence
     free(v);
 }
 
-enum { LEAST_FLIPS = 5 };
-
 /* Neighbouring contrasts share a frame with opposite signs, which doubles the variance of their
  * alternating mean. */
 static double mean_error(double spread, size_t flips)
@@ -68,8 +82,6 @@ static double mean_error(double spread, size_t flips)
 
 void fl_softness_learn(struct fl_softness *out, const struct fl_alternation *on, size_t n)
 {
-    enum { LEAST_RUNS = 3 };
-    const double clear = 2.5; /* usual |mean| over its error: chance alone gives 0.7 */
     double *contrast = FL_NEW(double, n), *spread = FL_NEW(double, n), *z = FL_NEW(double, n);
     size_t k = 0;
     for (size_t i = 0; i < n; i++) {
@@ -80,7 +92,7 @@ void fl_softness_learn(struct fl_softness *out, const struct fl_alternation *on,
         z[k++] = fabs(on[i].mean) / mean_error(on[i].spread, on[i].flips);
     }
     *out = (struct fl_softness){.contrast = fl_median(contrast, k), .spread = fl_median(spread, k)};
-    out->seen = k >= LEAST_RUNS && fl_median(z, k) > clear;
+    out->seen = k >= LEAST_RUNS && fl_median(z, k) > model.clear;
     free(contrast);
     free(spread);
     free(z);
@@ -100,11 +112,10 @@ double fl_alternation_log_odds(const struct fl_alternation *a, const struct fl_s
         /* Nothing to compare with: only a clear alternation of its own speaks. */
         double p =
             fl_t_upper2(fabs(a->mean) / mean_error(a->spread, a->flips), (double)a->flips - 1);
-        return p < 5e-4 ? -log(p) : 0;
+        return p < model.rare ? -log(p) : 0;
     }
-    /* The contrast varies with the scene by about half. */
     double error = mean_error(fmax(s->spread, a->spread), a->flips);
-    double varies = hypot(error, 0.5 * s->contrast);
+    double varies = hypot(error, model.varies * s->contrast);
     return log_normal_density(fabs(a->mean), s->contrast, varies) -
            log_normal_density(fabs(a->mean), 0, error) -
            log(2); /* |mean| folds both signs of chance */

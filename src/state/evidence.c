@@ -1,3 +1,8 @@
+/* Rows → log likelihood ratios along the scan.
+ *
+ * A verdict of a band is turned into nats in proportion, with a ceiling a frame: bands share detail
+ * and coding errors, so they are not independent. Slow motion takes the say away, as coding then
+ * moves or holds whole rows of blocks together. Flips show where the shift down the scan rises. */
 #include "state/evidence.h"
 
 #include <math.h>
@@ -5,11 +10,37 @@
 
 #include "base/mem.h"
 
-/* Neighbouring bands see the same detail and the same coding errors, so a whole frame of agreeing
- * bands is worth this many nats, however many bands it is cut into. */
-static const float frame_nats = 18;
-/* Slower than this, in working px a frame, coding may hold moved rows in place. */
-static const float slow = 0.6f, clear = 1.4f;
+/* Whether rows stood still. Choices, but for the speeds, which are where the video codecs in use
+ * began to move whole rows of blocks together on staged takes. */
+static const struct {
+    float frame_nats; /* of a whole frame of bands that agree, however many it is cut into */
+    float slow;       /* working px a frame: up to here rows say nothing, ... */
+    float clear;      /* ... from here on all they have, on a line between */
+    float sure;       /* verdict (-1..1) from which a band is counted as still or as changed */
+    float unmixed; /* share of bands that changed or stayed up to which a frame is of one piece */
+} still = {.frame_nats = 18, .slow = 0.6f, .clear = 1.4f, .sure = 0.5f, .unmixed = 0.08f};
+enum { TELLING_PART = 4 }; /* of a frame's bands, one in so many must tell */
+
+/* Whether a flip lies between two rows, by their shifts since the frame before, in units of the
+ * scene's. Across a flip the shift rises by output interval / capture period, 0.4 to 2 on footage
+ * worth its name. Choices. */
+static const struct {
+    int window;        /* bands compared on each side: 2 or 3 tell, more blur */
+    float middle;      /* a rise that says neither: the least of true ones */
+    float slope;       /* nats a unit of rise */
+    float most, least; /* nats */
+    float fine;        /* working px a frame: up to here steps drown in whole pixels, ... */
+    float coarse;      /* ... from here on they have their whole say */
+} rising = {
+    .window = 3, .middle = 0.4f, .slope = 5, .most = 2, .least = -1, .fine = 1, .coarse = 2.2f};
+
+/* Local recordings: every frame is a flip unless it repeats the one before. */
+static const struct {
+    double slot_s;    /* finer than any clock that frames are stamped by, s */
+    float flip_nats;  /* of a frame at its time */
+    float none_nats;  /* of any other time: recorders lose frames, so not beyond doubt */
+    float many_still; /* still bands for each changed one that make a frame a repeat */
+} local = {.slot_s = 0.0005, .flip_nats = 3, .none_nats = -5, .many_still = 4};
 
 /* Times and lags of the slots from frame i's blank up to the next frame's. */
 static void place_frame(struct fl_evidence *e, const struct fl_scan *scan, size_t i, int bands)
@@ -31,7 +62,7 @@ static void place_frame(struct fl_evidence *e, const struct fl_scan *scan, size_
 
 static float weight_of(float speed)
 {
-    float w = (speed - slow) / (clear - slow);
+    float w = (speed - still.slow) / (still.clear - still.slow);
     return w < 0 ? 0 : w > 1 ? 1 : w;
 }
 
@@ -41,15 +72,15 @@ static void gather_frame(struct fl_evidence *e, const struct fl_rows *r,
     /* That rows stood still says something only while the scene moves before and after; that they
      * changed already where motion sets in or ends. */
     float moving = weight_of(speed->across[i]), near = weight_of(speed->beside[i]);
-    int changed = 0, still = 0;
+    int changed = 0, stood = 0;
     for (int b = 0; b < r->bands; b++) {
         float v = i ? r->verdict[i * (size_t)r->bands + (size_t)b] : 0;
-        changed += v < -0.5f;
-        still += v > 0.5f;
-        slot[1 + b].still = v * (v > 0 ? moving : near) * frame_nats / (float)r->bands;
+        changed += v < -still.sure;
+        stood += v > still.sure;
+        slot[1 + b].still = v * (v > 0 ? moving : near) * still.frame_nats / (float)r->bands;
     }
-    bool telling = moving > 0 && 4 * (changed + still) >= r->bands;
-    e->changed_share[i] = telling ? (float)changed / (float)(changed + still) : NAN;
+    bool telling = moving > 0 && TELLING_PART * (changed + stood) >= r->bands;
+    e->changed_share[i] = telling ? (float)changed / (float)(changed + stood) : NAN;
 }
 
 /* Mean shift of the telling bands among `count` slots from k on (step 1) or before k (step -1); NaN
@@ -69,15 +100,10 @@ static float shift_beside(const float *shift, size_t n, size_t k, int step, int 
 }
 
 /* Down the scan a row's shift since the frame before grows by one output step where a flip lies
- * (and falls by one where the flip of a frame ago drops out of sight). The step, against the
- * scene's shift a frame, is output interval / capture period: 0.4 to 2 on footage worth its name.
- */
+ * (and falls by one where the flip of a frame ago drops out of sight). */
 static void gather_flips(struct fl_evidence *e, const struct fl_rows *r,
                          const struct fl_scene_speed *scene)
 {
-    const int window = 3;
-    const float middle = 0.4f, slope = 5, most = 2, least = -1;
-    const float fine = 1, coarse = 2.2f; /* px a frame: below, steps drown in whole pixels */
     float *shift = FL_NEW(float, e->n);
     size_t per = (size_t)e->slots_a_frame;
     for (size_t k = 0; k < e->n; k++) {
@@ -87,16 +113,17 @@ static void gather_flips(struct fl_evidence *e, const struct fl_rows *r,
             band && filled ? r->shift[(size_t)e->slot[k].frame * (size_t)r->bands + band - 1] : NAN;
     }
     for (size_t k = 1; k < e->n; k++) {
-        float speed = scene->across[e->slot[k].frame], weight = (speed - fine) / (coarse - fine);
+        float speed = scene->across[e->slot[k].frame],
+              weight = (speed - rising.fine) / (rising.coarse - rising.fine);
         if (weight <= 0 || (k >= per && e->slot[k].frame == e->slot[k - per].frame))
             continue;
-        float rise =
-            (shift_beside(shift, e->n, k, 1, window) - shift_beside(shift, e->n, k, -1, window)) /
-            speed;
+        float rise = (shift_beside(shift, e->n, k, 1, rising.window) -
+                      shift_beside(shift, e->n, k, -1, rising.window)) /
+                     speed;
         if (isnan(rise))
             continue;
-        float v = slope * (rise - middle);
-        e->slot[k].flip = fminf(weight, 1) * (v > most ? most : v < least ? least : v);
+        float v = rising.slope * (rise - rising.middle);
+        e->slot[k].flip = fminf(weight, 1) * fmaxf(rising.least, fminf(rising.most, v));
     }
     free(shift);
 }
@@ -106,7 +133,7 @@ static void gather_mixed(struct fl_evidence *e)
     size_t telling = 0, mixed = 0;
     for (size_t i = 0; i < e->frames; i++) {
         telling += !isnan(e->changed_share[i]);
-        mixed += e->changed_share[i] > 0.08f && e->changed_share[i] < 0.92f;
+        mixed += e->changed_share[i] > still.unmixed && e->changed_share[i] < 1 - still.unmixed;
     }
     e->mixed = telling ? (double)mixed / (double)telling : NAN;
 }
@@ -131,12 +158,13 @@ void fl_evidence_gather(struct fl_evidence *e, const struct fl_rows *r,
 
 static bool frame_stood_still(const struct fl_rows *r, float speed, size_t i)
 {
-    int still = 0, changed = 0;
+    int stood = 0, changed = 0;
     for (int b = 0; b < r->bands; b++) {
-        still += r->verdict[i * (size_t)r->bands + (size_t)b] > 0.5f;
+        stood += r->verdict[i * (size_t)r->bands + (size_t)b] > still.sure;
         changed += r->verdict[i * (size_t)r->bands + (size_t)b] < 0;
     }
-    return speed > clear && still > 4 * changed && 2 * still > r->bands;
+    return speed > still.clear && (float)stood > local.many_still * (float)changed &&
+           2 * stood > r->bands;
 }
 
 /* Where frames at times of their own lie among slots; a long gap leaves no more slots than
@@ -162,8 +190,7 @@ static struct place *place_local(const double *time_s, size_t n, double slot_s)
 void fl_evidence_gather_local(struct fl_evidence *e, const struct fl_rows *r,
                               const struct fl_scene_speed *speed, const double *time_s)
 {
-    const double slot_s = 0.0005;
-    const float flip_nats = 3, none_nats = -5;
+    const double slot_s = local.slot_s;
     size_t n = r->frames;
     struct place *at = place_local(time_s, n, slot_s);
     double left_out_s = n ? (double)at[n - 1].left_out * slot_s : 0;
@@ -183,14 +210,14 @@ void fl_evidence_gather_local(struct fl_evidence *e, const struct fl_rows *r,
             frame++;
         double whole = (double)k + (double)at[frame].left_out;
         e->slot[k] = (struct fl_slot){.time_s = time_s[0] + (whole + 0.5) * slot_s,
-                                      .flip = none_nats,
+                                      .flip = local.none_nats,
                                       .lag = INT32_MAX,
                                       .frame = (int32_t)frame};
     }
     for (size_t i = 0; i < n; i++) {
-        bool still = i && frame_stood_still(r, speed->across[i], i);
-        e->changed_share[i] = !i ? NAN : still ? 0 : 1;
-        e->slot[at[i].slot].flip = still ? none_nats : flip_nats;
+        bool stood = i && frame_stood_still(r, speed->across[i], i);
+        e->changed_share[i] = !i ? NAN : stood ? 0 : 1;
+        e->slot[at[i].slot].flip = stood ? local.none_nats : local.flip_nats;
     }
     free(at);
 }

@@ -1,3 +1,10 @@
+/* Likelihood ratio of a stretch of flips: on at half the base rate, against off.
+ *
+ * Three kinds of evidence add up, as they are independent given the state: how steps change from
+ * flip to flip, how detail alternates, how gaps alternate. Each is a mixture with a wide part, so
+ * that one wild measurement decides nothing; what is not known beforehand (how fast the camera
+ * speeds up, how soft synthesised pictures are) is summed over a few scales. Dynamic programming
+ * over the flips of a chain then finds the best parting into stretches. */
 #include "state/half_rate_test.h"
 
 #include <assert.h>
@@ -7,24 +14,67 @@
 #include "base/mem.h"
 #include "maths/robust.h"
 
-/* Changes of steps are known to a tenth of a working pixel at best, and a part of the step itself:
- * near things move further and come and go. */
-static const double least_error_px = 0.1, error_share = 0.015;
-/* Spread of changes from one step to the next, in units of that error: from none to a flick's. */
+/* What steps are known to. The first is what the rows' search leaves (signal/bands.c: parts of a
+ * pixel); the others are choices. */
+static const struct {
+    double least_error_px;  /* of a change of steps, working px, at best */
+    double error_share;     /* of the step itself: near things move further and come and go */
+    double elsewhere_share; /* of the step, where other rows show it, and see other distances */
+    double bands_alike;     /* bands side by side see the same things: one in so many is new */
+    double blunder;         /* chance that a measurement is wrong altogether, 0..1 */
+    double step_spread;     /* variance of such a change, in squared errors */
+    double contrast_spread; /* of such a contrast, in variances */
+} measured = {.least_error_px = 0.1,
+              .error_share = 0.015,
+              .elsewhere_share = 0.05,
+              .bands_alike = 4,
+              .blunder = 0.05,
+              .step_spread = 100,
+              .contrast_spread = 25};
+
+/* Variance of true changes from one step to the next, in squared errors: from steady motion to a
+ * flick's start. Powers of four: the mixture has no gap between two. */
 static const double growths[] = {0, 1, 4, 16, 64, 256, 1024};
 enum { GROWTHS = sizeof growths / sizeof *growths };
-/* A step is measured wrong altogether now and then. */
-static const double blunder = 0.05, blunder_spread = 100;
-/* Contrasts of synthesised pictures, ln, where the take's own on-state does not tell. */
-static const double long_gap = -4; /* ln ratio */
-static const double usual_contrast = 0.04, least_spread = 0.03;
+
+/* What synthesised pictures look like, ln contrast, where the take's own on-state does not tell.
+ * Choices; a take with sure runs on replaces the first two (state/alternation.c). */
+static const struct {
+    double contrast;     /* by which detail alternates: synthesised pictures are blends, and
+                            coding leaves little of the difference, 0.01 to 0.3 */
+    double least_spread; /* sd of one contrast at best */
+} usual = {.contrast = 0.04, .least_spread = 0.03};
+/* The contrast varies with the scene: these multiples of it are tried alike. */
 static const double softness_multiples[] = {0.5, 1, 2};
 enum { MULTIPLES = sizeof softness_multiples / sizeof *softness_multiples };
-/* A heavy scene begins in one chain in four hundred, in one in twenty near another, and ends in one
- * flip in a hundred. It lasts for a second or two. */
-static const double enter_alone = -6, enter_near = -3, leave = -4.6, go_on = -1, slip = -3,
-                    near_s = 1.5;
+
+/* How gaps' lengths speak. Choices. */
+static const struct {
+    double spread;   /* of ln length: a wandering rate, and flips placed by a few rows */
+    double far;      /* spreads beyond which a length says no more */
+    double longer;   /* a gap this many times the longest expected is never on: a heavy scene may be
+                        off as well, and then shows gaps twice as long */
+    double long_gap; /* ln ratio of such a gap, finite as a missed flip makes one, too */
+} lengths = {.spread = 0.2, .far = 3, .longer = 1.5, .long_gap = -4};
+
+/* How heavy scenes come and go: ln chances beside the likelihoods, and their reach. Choices, on the
+ * careful side: a lapse taken for a heavy scene is a lapse missed. */
+static const struct {
+    double enter_alone; /* one begins in a chain: one in four hundred, ... */
+    double enter_near;  /* ... in one in twenty near another, ... */
+    double near_s;      /* ... that is, within this time, s: they last for a second or two */
+    double leave;       /* it ends at a flip: one in a hundred */
+    double go_on;       /* a stretch follows one of its own side: the camera's speed-up differs */
+    double slip;        /* ... or of the other, where a flip was missed */
+} scenes = {
+    .enter_alone = -6, .enter_near = -3, .near_s = 1.5, .leave = -4.6, .go_on = -1, .slip = -3};
+/* Gaps of a stretch: fewer could pair by chance; more bound the work, and a second holds fewer. */
 enum { LEAST_GAPS = 4, MOST_GAPS = 100 };
+
+/* A take's cycle is voted on by stretches of about this many gaps, each with at most so many nats:
+ * one in which a flip was missed must not outvote the rest. */
+enum { STRETCH_GAPS = 20 };
+static const double most_of_stretch = 6;
 
 /* Shifts, by band, of the rows that show the picture of gap[0] for the first time and showed that
  * of gap[-1] a frame ago; NaN elsewhere. */
@@ -61,8 +111,8 @@ static struct fl_step_change middle_of(double *v, size_t n)
     double middle = fl_median(v, n);
     for (size_t i = 0; i < n; i++)
         v[i] = fabs(v[i] - middle);
-    return (struct fl_step_change){middle,
-                                   to_deviation * fl_median(v, n) / sqrt(fmax(1, (double)n / 4))};
+    return (struct fl_step_change){middle, to_deviation * fl_median(v, n) /
+                                               sqrt(fmax(1, (double)n / measured.bands_alike))};
 }
 
 /* By the bands that show both steps, so that near and far things cancel. */
@@ -79,7 +129,8 @@ static struct fl_step_change compare_bands(const float *before, const float *aft
     if (4 * n < (size_t)bands || n < 3)
         return (struct fl_step_change){NAN, NAN};
     struct fl_step_change c = middle_of(work, n);
-    c.error = fmax(c.error, hypot(least_error_px, error_share * step / (double)n));
+    c.error =
+        fmax(c.error, hypot(measured.least_error_px, measured.error_share * step / (double)n));
     return c;
 }
 
@@ -96,12 +147,11 @@ static struct fl_step_change step_of(const float *shift, int bands, double *work
 static struct fl_step_change compare(const float *before, const float *after, int bands,
                                      double *work)
 {
-    const double elsewhere = 0.05; /* of the step: other rows see other distances */
     struct fl_step_change c = compare_bands(before, after, bands, work);
     if (!isnan(c.px))
         return c;
     struct fl_step_change a = step_of(before, bands, work), b = step_of(after, bands, work);
-    double floor = hypot(least_error_px, elsewhere * fmax(a.px, b.px));
+    double floor = hypot(measured.least_error_px, measured.elsewhere_share * fmax(a.px, b.px));
     return (struct fl_step_change){b.px - a.px, hypot(hypot(a.error, b.error), floor)};
 }
 
@@ -143,19 +193,20 @@ static double log_mean_exp(const double *v, size_t n)
 /* ln density of a change of steps, in units of its error. */
 static double change_density(double z, double growth)
 {
-    double plain = 1 + growth, wild = plain + blunder_spread;
-    return log((1 - blunder) * exp(-z * z / (2 * plain)) / sqrt(plain) +
-               blunder * exp(-z * z / (2 * wild)) / sqrt(wild));
+    double plain = 1 + growth, wild = plain + measured.step_spread;
+    return log((1 - measured.blunder) * exp(-z * z / (2 * plain)) / sqrt(plain) +
+               measured.blunder * exp(-z * z / (2 * wild)) / sqrt(wild));
 }
 
 /* ln ratio of a contrast's densities with an alternating mean and without; wild ones say nothing.
  */
 static double contrast_ratio(double c, double expected, double variance)
 {
-    const double wild = 25;
-    double far = blunder * exp(-c * c / (2 * wild * variance)) / sqrt(wild), d = c - expected;
-    return log(((1 - blunder) * exp(-d * d / (2 * variance)) + far) /
-               ((1 - blunder) * exp(-c * c / (2 * variance)) + far));
+    const double wild = measured.contrast_spread, true_share = 1 - measured.blunder;
+    double far = measured.blunder * exp(-c * c / (2 * wild * variance)) / sqrt(wild);
+    double d = c - expected;
+    return log((true_share * exp(-d * d / (2 * variance)) + far) /
+               (true_share * exp(-c * c / (2 * variance)) + far));
 }
 
 /* Running sums over a chain, by parity: index i speaks of gap i and, for steps, of the change to i
@@ -197,24 +248,22 @@ static void sums_close(struct sums *s)
 static double length_ratio(const struct fl_gap *g, const struct fl_half_rate_input *in,
                            bool rendered)
 {
-    const double spread = 0.2,
-                 far = 3; /* of ln length: a wandering rate, and flips placed by a few rows */
     double share = in->rates.share, length_s = (double)(g->to - g->from) * in->slot_s;
     double part_s = 2 * (rendered ? share : 1 - share) * in->rates.on_period_s,
            whole_s = in->rates.off_period_s;
-    if (length_s > 1.5 * fmax(whole_s, part_s))
-        return long_gap;
-    double off = fmin(fabs(log(length_s / whole_s)) / spread, far),
-           on = fmin(fabs(log(length_s / part_s)) / spread, far);
+    if (length_s > lengths.longer * fmax(whole_s, part_s))
+        return lengths.long_gap;
+    double off = fmin(fabs(log(length_s / whole_s)) / lengths.spread, lengths.far),
+           on = fmin(fabs(log(length_s / part_s)) / lengths.spread, lengths.far);
     return (off * off - on * on) / 2;
 }
 
 static void sums_fill(struct sums *s, const struct fl_half_rate_input *in, size_t first, size_t n,
                       const struct fl_softness *soft)
 {
-    double usual = soft->seen ? soft->contrast : usual_contrast;
-    double variance =
-        2 * pow(fmax(soft->spread, least_spread), 2); /* neighbouring contrasts share a picture */
+    double contrast_of = soft->seen ? soft->contrast : usual.contrast;
+    double variance = 2 * pow(fmax(soft->spread, usual.least_spread),
+                              2); /* neighbouring contrasts share a picture */
     const struct fl_step_change *change = in->change + first;
     const double *contrast = in->contrast + first;
     const struct fl_gap *gap = in->gap + first;
@@ -229,7 +278,8 @@ static void sums_fill(struct sums *s, const struct fl_half_rate_input *in, size_
             }
         for (int p = 0; p < 2; p++)
             for (int k = 0; k < MULTIPLES; k++) {
-                double expected = softness_multiples[k] * usual * ((int)(i % 2) == p ? 1 : -1);
+                double expected =
+                    softness_multiples[k] * contrast_of * ((int)(i % 2) == p ? 1 : -1);
                 s->detail[p][k][i + 1] =
                     s->detail[p][k][i] +
                     (isnan(contrast[i]) ? 0 : contrast_ratio(contrast[i], expected, variance));
@@ -296,8 +346,8 @@ static void best_off(struct best *b, size_t i)
     b[i].from[OFF] = b[i - 1].from[OFF];
     b[i].before[OFF] = b[i - 1].before[OFF];
     for (int side = 0; side < OFF; side++)
-        if (b[i - 1].weight[side] + leave > b[i].weight[OFF]) {
-            b[i].weight[OFF] = b[i - 1].weight[side] + leave;
+        if (b[i - 1].weight[side] + scenes.leave > b[i].weight[OFF]) {
+            b[i].weight[OFF] = b[i - 1].weight[side] + scenes.leave;
             b[i].from[OFF] = i - 1;
             b[i].before[OFF] = side;
         }
@@ -308,7 +358,7 @@ static void best_off(struct best *b, size_t i)
  * was missed. */
 static double begin_on(const struct best *b, int side, double enter, int *before)
 {
-    const double start[SIDES] = {b->weight[side] + go_on, b->weight[!side] + slip,
+    const double start[SIDES] = {b->weight[side] + scenes.go_on, b->weight[!side] + scenes.slip,
                                  b->weight[OFF] + enter};
     const int from[SIDES] = {side, !side, OFF};
     int best = 0;
@@ -353,9 +403,9 @@ static void join_stretches(struct fl_half_rate *out, size_t n)
 {
     for (size_t i = 0; i < n;) {
         size_t end = i;
-        double ratio = -go_on;
+        double ratio = -scenes.go_on;
         while (end < n && out[end].halved == out[i].halved) {
-            ratio += out[end].log_ratio + (out[i].halved ? go_on : 0);
+            ratio += out[end].log_ratio + (out[i].halved ? scenes.go_on : 0);
             end += out[end].gaps;
         }
         for (size_t k = i; out[i].halved && k < end; k++) {
@@ -437,16 +487,16 @@ static double stretch_cycle(const struct fl_step_change *change, size_t n, int c
 
 double fl_cycle_ratio(const struct fl_half_rate_input *in, bool on, int cycle)
 {
-    enum { STRETCH = 20 };
-    const double most = 6; /* one in which a flip was missed must not outvote the rest */
     double sum = 0;
     if (cycle < 2 || cycle > FL_CYCLE_MOST)
         return NAN;
     for (size_t i = 0, end; i < in->n; i = end) {
         end = chain_end(in->gap, in->n, i, on);
         for (size_t from = i, to; from + LEAST_GAPS <= end; from = to) {
-            to = end - from > 2 * STRETCH ? from + STRETCH : end;
-            sum += fmax(-most, fmin(most, stretch_cycle(in->change + from, to - from - 1, cycle)));
+            to = end - from > 2 * STRETCH_GAPS ? from + STRETCH_GAPS : end;
+            sum +=
+                fmax(-most_of_stretch,
+                     fmin(most_of_stretch, stretch_cycle(in->change + from, to - from - 1, cycle)));
         }
     }
     return sum;
@@ -458,10 +508,11 @@ static double to_halved_s(const struct fl_half_rate *h, const struct fl_half_rat
 {
     const struct fl_gap *gap = in->gap;
     double nearest = INFINITY, slot_s = in->slot_s;
-    for (size_t i = a; i-- > 0 && (double)(gap[a].from - gap[i].to) * slot_s < near_s;)
+    for (size_t i = a; i-- > 0 && (double)(gap[a].from - gap[i].to) * slot_s < scenes.near_s;)
         if (h[i].halved)
             nearest = fmin(nearest, (double)(gap[a].from - gap[i].to) * slot_s);
-    for (size_t i = b; i < in->n && (double)(gap[i].from - gap[b - 1].to) * slot_s < near_s; i++)
+    for (size_t i = b; i < in->n && (double)(gap[i].from - gap[b - 1].to) * slot_s < scenes.near_s;
+         i++)
         if (h[i].halved)
             nearest = fmin(nearest, (double)(gap[i].from - gap[b - 1].to) * slot_s);
     return nearest;
@@ -474,13 +525,13 @@ void fl_half_rate_test(struct fl_half_rate *out, const struct fl_half_rate_input
     for (size_t i = 0, end; i < in->n; i = end) {
         end = chain_end(gap, in->n, i, false);
         if (gap[i].mode == FL_GAP_OFF)
-            judge_chain(out, in, i, end, enter_alone, soft);
+            judge_chain(out, in, i, end, scenes.enter_alone, soft);
         else
             out[i] = (struct fl_half_rate){false, NAN, 1, FL_KIND_UNKNOWN};
     }
     for (size_t i = 0, end; i < in->n; i = end) { /* a heavy scene often spans several chains */
         end = chain_end(gap, in->n, i, false);
-        if (gap[i].mode == FL_GAP_OFF && to_halved_s(out, in, i, end) < near_s)
-            judge_chain(out, in, i, end, enter_near, soft);
+        if (gap[i].mode == FL_GAP_OFF && to_halved_s(out, in, i, end) < scenes.near_s)
+            judge_chain(out, in, i, end, scenes.enter_near, soft);
     }
 }

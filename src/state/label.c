@@ -1,3 +1,7 @@
+/* Rates → posterior and best path → runs → what a take says: states, lapses, flips.
+ *
+ * Confidence is the posterior's own; edges are flips of the best path. What is not sure either way
+ * is unseen, with the reason, and nothing is made of it. */
 #include "state/label.h"
 
 #include <math.h>
@@ -8,9 +12,14 @@
 #include "state/runs.h"
 #include "state/witness.h"
 
-/* Cut-offs hold on after the motion that set them off, commonly 0.05 to 0.3 s (common practice, no
- * source): the best time of an end that nothing shows lies this far past the last sure sight. */
-static const double usual_hold_s = 0.1;
+static const struct {
+    double usual_hold_s; /* cut-offs hold on after the motion that set them off, 0.05 to 0.3 s
+                            (common practice, no source): the best time of an end that nothing shows
+                            lies this far past the last sure sight */
+    double half_rate_s;  /* on each side of a frame, over which its unique rate is counted (DESIGN:
+                            0.25 s windows) */
+    float marked;        /* nats of a flip whose tear shows: as in state/rates.c */
+} model = {.usual_hold_s = 0.1, .half_rate_s = 0.125, .marked = 0.5f};
 
 static const char *unseen_reason(const struct fl_rates_found *f)
 {
@@ -105,7 +114,7 @@ static struct fl_lapse lapse_of(const struct fl_runs *runs, size_t k, double dur
         .confidence = a->confidence,
         .evidence = FL_EVIDENCE_RATE | (a->confirmed ? FL_EVIDENCE_SHARPNESS : 0)};
     if (v.end_s < duration_s)
-        v.end_s += fmin(usual_hold_s, (v.end_range_s[1] - v.end_range_s[0]) / 2);
+        v.end_s += fmin(model.usual_hold_s, (v.end_range_s[1] - v.end_range_s[0]) / 2);
     return v;
 }
 
@@ -184,7 +193,6 @@ static void rate_spans(struct fl_states *out, struct rate_work w)
 /* The rate of a moment is that of the state it lies in, over a quarter of a second about it. */
 static void fill_frames(struct fl_states *out, struct rate_work w, const struct fl_scan *scan)
 {
-    const double half = 0.125;
     out->n_frames = scan->n;
     out->frame_state = FL_NEW(enum fl_state, scan->n);
     out->frame_confidence = FL_NEW(float, scan->n);
@@ -219,7 +227,7 @@ static void collect_flips(struct fl_flips *flips, const struct fl_renewal *r,
         bool off = g->mode == FL_GAP_OFF && r->p_off[middle] >= FL_RUN_SURE;
         /* Where the take's on-state flips leave too few marks to count, those that do still stand.
          */
-        bool marked = e->slot[g->from].flip > 0.5f;
+        bool marked = e->slot[g->from].flip > model.marked;
         bool on =
             g->mode < FL_GAP_OFF && (f->on_counted || marked) && r->p_on[middle] >= FL_RUN_SURE;
         if (!off && !on)

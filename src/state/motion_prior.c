@@ -1,3 +1,8 @@
+/* The trace's motion in the picture's unit, with its doubts, where the two go together.
+ *
+ * The clock's gain turns counts into pixels, a scale fitted to the rows' own moves corrects it.
+ * Where the clock may lie within its error, the slowest and the fastest motion bound what the rows
+ * may have seen. */
 #include "state/motion_prior.h"
 
 #include <math.h>
@@ -8,10 +13,16 @@
 #include "clock/parting.h"
 #include "maths/robust.h"
 
-/* Delays of the two states differ by up to about this, and which one holds is what is asked. */
-static const double delay_spread_s = 0.008;
-static const double usual_error_s = 0.005, most_error_s = 0.015;
-enum { SHIFTS = 5 };
+/* How far the clock is believed, s, and when a scale is. Choices. */
+static const struct {
+    double delay_spread_s; /* L(off) - L(on) is up to about half a base period (common practice, no
+                              source), and which of the two holds is what is asked */
+    double usual_error_s;  /* of a clock that does not know its own: about a picture's hold */
+    double most_error_s;   /* beyond it every flick would be bounded by rest */
+    double moving_px;      /* working px a frame at which both sides' ratio counts */
+} model = {.delay_spread_s = 0.008, .usual_error_s = 0.005, .most_error_s = 0.015, .moving_px = 1};
+enum { ENOUGH_RATIOS = 20 };
+enum { SHIFTS = 5 }; /* places that the clock may be at, over its error both ways; odd */
 
 /* The trace's motion of one frame, working px by the clock's gain. */
 struct expected {
@@ -22,8 +33,8 @@ struct expected {
 
 static double error_s(const struct fl_clock *c)
 {
-    const double own = fl_known(c->error_ms) ? 1e-3 * c->error_ms : usual_error_s;
-    return fmin(own + delay_spread_s, most_error_s);
+    const double own = fl_known(c->error_ms) ? 1e-3 * c->error_ms : model.usual_error_s;
+    return fmin(own + model.delay_spread_s, model.most_error_s);
 }
 
 static void expect(struct expected *e, double t_s, double reach_s, const struct fl_motion *m,
@@ -73,10 +84,10 @@ static double scale_of(const struct expected *e, const struct fl_rows *r)
     for (size_t i = 1; i < r->frames; i++) {
         const double own = hypot(e[i].x, e[i].y);
         const double along = (e[i].x * (double)r->move_x[i] + e[i].y * (double)r->move_y[i]) / own;
-        if (e[i].known && own > 1 && along > 1)
+        if (e[i].known && own > model.moving_px && along > model.moving_px)
             ratio[n++] = along / own;
     }
-    const double scale = n >= 20 ? fl_median(ratio, n) : FL_UNKNOWN;
+    const double scale = n >= ENOUGH_RATIOS ? fl_median(ratio, n) : FL_UNKNOWN;
     free(ratio);
     return scale;
 }

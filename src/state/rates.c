@@ -1,3 +1,9 @@
+/* Base rates by maximum likelihood of the renewal model.
+ *
+ * A coarse scan of one period for both states, then of their ratio, on the most telling seconds;
+ * the winner is refined by the lengths of the gaps that its own posterior is sure of (an
+ * expectation step and a robust maximisation, a few rounds). What one rate alone cannot settle is
+ * said. */
 #include "state/rates.h"
 
 #include <math.h>
@@ -8,12 +14,63 @@
 #include "base/units.h"
 #include "maths/robust.h"
 
-/* The search looks at this much of the most telling footage. */
-static const double search_s = 8;
+/* The search. Choices; costs are in nats, as a prior would take off. */
+static const struct {
+    double most_telling_s; /* looked at, of the take's most telling footage, s: a hundred base
+                              periods and more of either state */
+    double shortest_seen;  /* capture periods: off shows still rows only if its period is longer by
+                              a few per cent; shorter ones cannot be told from on */
+    double period_step;    /* ratio of one period tried to the next: half a gap's narrow spread */
+    double odd_cost;       /* of uneven pairs, flips that wait for a clock, or states of two rates:
+                              they must earn their place beside the plain case */
+    double uneven_share;   /* of a pair, tried beside even ones */
+    double whole_frames;   /* share of mixed frames under which output ran with the capture */
+    double missed;         /* chance that a synthesised frame is missing */
+    double missed_local;   /* the same in a local recording: its recorder drops some */
+    double likely_slower;  /* off periods up to this much longer than on: beyond, a heavy scene that
+                              trips; no game is that much slower without synthesis */
+    int coarse_slots;      /* of a frame */
+} search_by = {.most_telling_s = 8,
+               .shortest_seen = 1.06,
+               .period_step = 1.045,
+               .odd_cost = 6,
+               .uneven_share = 0.35,
+               .whole_frames = 0.1,
+               .missed = 0.004,
+               .missed_local = 0.08,
+               .likely_slower = 1.25,
+               .coarse_slots = 12};
+/* Off over on period, or on over off, tried: synthesis costs rendering time (below 1), a frame cap
+ * holds the rate down while it is on (above). */
+static const double ratios[] = {0.67, 0.74, 0.82, 0.9, 1.1, 1.2, 1.35, 1.5};
+enum { RATIOS = sizeof ratios / sizeof *ratios };
 
-/* Off shows still rows only if its period is this much longer than the capture's; shorter ones
- * cannot be told from on. */
-static const double shortest_seen = 1.06;
+/* What of the best path is counted. Choices. */
+static const struct {
+    float sure;        /* posterior of a gap that counts */
+    float marked;      /* nats of a flip whose tear shows */
+    float telling;     /* nats a frame of a slot that tells */
+    double held;       /* capture periods: a gap longer than this leaves rows unchanged */
+    int held_of_ten;   /* so many of ten gaps off must be held, or what passes for off may be on */
+    int marked_of_ten; /* so many of ten flips where a tear could show must have one */
+    double usual;      /* lengths within this ratio of their median are of usual pictures: a heavy
+                          scene's, and gaps over a missed flip, are twice as long */
+    double usual_part; /* so many must be, or the plain mean is taken */
+    double stride;     /* most that a round moves a period, as a ratio */
+} counted = {.sure = 0.9f,
+             .marked = 0.5f,
+             .telling = 4,
+             .held = 1.02,
+             .held_of_ten = 3,
+             .marked_of_ten = 6,
+             .usual = 1.35,
+             .usual_part = 0.75,
+             .stride = 1.15};
+enum { ROUNDS = 3, ENOUGH_GAPS = 4, ENOUGH_MARKABLE = 16 };
+
+/* Every row changed in every frame: on is above the capture rate, whatever it is; only where that
+ * leaves no base rate for off is it sure. */
+static const double near_fastest = 0.95;
 
 static int by_density(const void *a, const void *b)
 {
@@ -28,7 +85,7 @@ size_t fl_segments_telling(struct fl_segment *s, size_t n, double slot_s)
     size_t k = 0;
     if (n) /* s is NULL when there is none */
         qsort(s, n, sizeof *s, by_density);
-    while (k < n && sum_s < search_s)
+    while (k < n && sum_s < search_by.most_telling_s)
         sum_s += (double)(s[k].to - s[k].from) * slot_s, k++;
     return k;
 }
@@ -84,21 +141,23 @@ static double search_period(const struct ground *g, const struct fl_evidence *e,
     struct tries tries = {.g = g};
     double top = -INFINITY, most = 1 / FL_BASE_LEAST_HZ;
     double least =
-        fmax(1 / FL_BASE_MOST_HZ, e->local ? 0 : shortest_seen * given->capture_period_s);
+        fmax(1 / FL_BASE_MOST_HZ, e->local ? 0 : search_by.shortest_seen * given->capture_period_s);
     if (given->longest_s > 0)
         most = fmax(least, fmin(most, given->longest_s));
     /* Footage in which frames change whole or not at all was synchronised to the capture. */
-    double quantum_s = e->mixed < 0.1 && !e->local ? given->capture_period_s : 0;
-    double missed = e->local ? 0.08 : 0.004;
+    double quantum_s = e->mixed < search_by.whole_frames && !e->local ? given->capture_period_s : 0;
+    double missed = e->local ? search_by.missed_local : search_by.missed;
     if (fl_known(given->pin_hz))
         least = most = 1 / given->pin_hz;
     /* An even pair of flips that wait for nothing is the plain case; others must earn their place.
      */
     const struct {
         double share, quantum_s, cost;
-    } kinds[] = {{0.5, 0, 0}, {0.35, 0, 6}, {0.5, quantum_s, 6}};
+    } kinds[] = {{0.5, 0, 0},
+                 {search_by.uneven_share, 0, search_by.odd_cost},
+                 {0.5, quantum_s, search_by.odd_cost}};
     size_t n_kinds = quantum_s > 0 ? 3 : 2;
-    for (double p = least; p <= most * 1.0001; p *= 1.045)
+    for (double p = least; p <= most * 1.0001; p *= search_by.period_step)
         for (size_t k = 0; k < n_kinds; k++)
             add_try(&tries, (struct fl_rates){p, p, kinds[k].share, kinds[k].quantum_s, missed},
                     kinds[k].cost);
@@ -117,10 +176,8 @@ static void search_apart(const struct ground *g, double least_off_s, int threads
                          struct fl_rates *best)
 {
     struct tries tries = {.g = g};
-    static const double ratios[] = {0.67, 0.74, 0.82, 0.9, 1.1, 1.2, 1.35, 1.5};
-    const double cost = 6;
     const struct fl_rates even = *best;
-    for (size_t i = 0; i < sizeof ratios / sizeof *ratios; i++) {
+    for (size_t i = 0; i < RATIOS; i++) {
         /* The one rate for both may be that of either. */
         const double on_s[] = {even.on_period_s * ratios[i], even.on_period_s},
                      off_s[] = {even.off_period_s, even.off_period_s * ratios[i]};
@@ -130,10 +187,10 @@ static void search_apart(const struct ground *g, double least_off_s, int threads
             r.off_period_s = off_s[k];
             /* A heavy scene that trips halves the rate off: no game is that much slower without
              * synthesis. */
-            bool likely = k == 0 || ratios[i] < 1.25;
+            bool likely = k == 0 || ratios[i] < search_by.likely_slower;
             if (likely && is_base_period(on_s[k]) && off_s[k] >= least_off_s &&
                 is_base_period(off_s[k]))
-                add_try(&tries, r, cost);
+                add_try(&tries, r, search_by.odd_cost);
         }
     }
     try_all(&tries, threads, best, &top);
@@ -143,14 +200,14 @@ static struct fl_rates search(const struct fl_evidence *e, const struct fl_rates
 {
     struct ground g;
     struct fl_rates best = {0};
-    int by = e->slots_a_frame / 12;
+    int by = e->slots_a_frame / search_by.coarse_slots;
     fl_evidence_coarsen(&g.e, e, by > 1 ? by : 1);
     g.n = fl_segments(&g.e, &g.segments);
     g.n = fl_segments_telling(g.segments, g.n, g.e.slot_s);
     double top = search_period(&g, e, given, &best);
     if (!fl_known(given->pin_hz))
-        search_apart(&g, e->local ? 0 : shortest_seen * given->capture_period_s, given->threads,
-                     top, &best);
+        search_apart(&g, e->local ? 0 : search_by.shortest_seen * given->capture_period_s,
+                     given->threads, top, &best);
     free(g.segments);
     fl_evidence_finish(&g.e);
     return best;
@@ -169,7 +226,7 @@ static bool told(const struct fl_evidence *e, size_t from, size_t to)
 {
     size_t n = 0;
     for (size_t i = from; i < to; i++)
-        n += fabsf(e->slot[i].still) * (float)e->slots_a_frame > 4; /* nats a frame */
+        n += fabsf(e->slot[i].still) * (float)e->slots_a_frame > counted.telling;
     return e->local || 2 * n >= to - from;
 }
 
@@ -181,20 +238,20 @@ static void collect(struct lengths *l, const struct fl_renewal *r, const struct 
     for (size_t i = 0; i < r->n_gaps; i++) {
         const struct fl_gap *g = &r->gap[i];
         size_t middle = (g->from + g->to) / 2;
-        if (g->mode == FL_GAP_OFF && r->p_off[middle] > 0.9f && told(e, g->from, g->to)) {
+        if (g->mode == FL_GAP_OFF && r->p_off[middle] > counted.sure && told(e, g->from, g->to)) {
             FL_PUSH(l->off, l->n_off, l->cap_off, (double)(g->to - g->from) * slot_s);
-            l->n_still += (double)(g->to - g->from) * slot_s > 1.02 * capture_period_s;
+            l->n_still += (double)(g->to - g->from) * slot_s > counted.held * capture_period_s;
         }
-        if (g->mode < FL_GAP_OFF && r->p_on[middle] > 0.9f && e->slot[g->from].flip != 0) {
+        if (g->mode < FL_GAP_OFF && r->p_on[middle] > counted.sure && e->slot[g->from].flip != 0) {
             l->markable++;
-            l->marked += e->slot[g->from].flip > 0.5f;
+            l->marked += e->slot[g->from].flip > counted.marked;
         }
         if (g->mode == FL_GAP_AFTER_RENDERED && i + 1 < r->n_gaps && g[1].from == g->to &&
-            g[1].mode == FL_GAP_AFTER_SYNTHESISED && r->p_on[middle] > 0.9f &&
+            g[1].mode == FL_GAP_AFTER_SYNTHESISED && r->p_on[middle] > counted.sure &&
             told(e, g->from, g[1].to)) {
             double length_s = (double)(g[1].to - g->from) * slot_s;
             FL_PUSH(l->on, l->n_on, l->cap_on, length_s);
-            if (e->slot[g->from].flip > 0.5f && e->slot[g[1].to].flip > 0.5f)
+            if (e->slot[g->from].flip > counted.marked && e->slot[g[1].to].flip > counted.marked)
                 FL_PUSH(l->sharp, l->n_sharp, l->cap_sharp, length_s);
         }
     }
@@ -204,26 +261,24 @@ static void collect(struct lengths *l, const struct fl_renewal *r, const struct 
  * Lengths in whole ticks of a clock scatter as much by themselves: of those all count. */
 static double usual_mean(double *v, size_t n, double quantum_s)
 {
-    const double usual = 1.35;
     double mean = fl_mean(v, n), middle = fl_median(v, n), sum = 0;
     size_t used = 0;
     for (size_t i = 0; i < n; i++)
-        if (quantum_s > 0 || (v[i] < middle * usual && v[i] > middle / usual)) {
+        if (quantum_s > 0 || (v[i] < middle * counted.usual && v[i] > middle / counted.usual)) {
             sum += v[i];
             used++;
         }
-    return 4 * used > 3 * n ? sum / (double)used : mean;
+    return (double)used > counted.usual_part * (double)n ? sum / (double)used : mean;
 }
 
 static double towards(double now, double seen)
 {
-    return fl_known(seen) ? fl_clamp(seen, now / 1.15, now * 1.15) : now;
+    return fl_known(seen) ? fl_clamp(seen, now / counted.stride, now * counted.stride) : now;
 }
 
 static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double capture_period_s,
                    int threads)
 {
-    enum { ROUNDS = 3, ENOUGH = 4 };
     struct fl_segment *segments;
     size_t n = fl_segments(e, &segments);
     n = fl_segments_telling(segments, n, e->slot_s);
@@ -233,21 +288,23 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
         fl_renewal_solve(&r, e, segments, n, &f->rates, threads);
         collect(&l, &r, e, capture_period_s);
         /* Gaps of a capture period change every row of every frame, as on may. */
-        bool still = e->local || 10 * l.n_still >= 3 * l.n_off;
-        f->saw_on = l.n_on >= 2 * ENOUGH || (l.n_off >= ENOUGH && !still);
-        f->saw_off = l.n_off >= ENOUGH && still;
+        bool still = e->local || 10 * l.n_still >= (size_t)counted.held_of_ten * l.n_off;
+        f->saw_on = l.n_on >= 2 * ENOUGH_GAPS || (l.n_off >= ENOUGH_GAPS && !still);
+        f->saw_off = l.n_off >= ENOUGH_GAPS && still;
         /* Flips closer than a capture period leave no row unchanged: unless their tears show, such
          * gaps only echo the guess. */
         double longest = fmax(f->rates.share, 1 - f->rates.share) * f->rates.on_period_s;
-        bool torn = l.markable >= 16 && 10 * l.marked >= 6 * l.markable;
-        f->on_counted = f->saw_on && (e->local || torn || longest > 1.02 * capture_period_s);
+        bool torn = l.markable >= ENOUGH_MARKABLE &&
+                    10 * l.marked >= (size_t)counted.marked_of_ten * l.markable;
+        f->on_counted =
+            f->saw_on && (e->local || torn || longest > counted.held * capture_period_s);
         if (f->saw_off)
             f->rates.off_period_s =
                 towards(f->rates.off_period_s, usual_mean(l.off, l.n_off, f->rates.quantum_s));
         if (f->on_counted)
-            f->rates.on_period_s =
-                towards(f->rates.on_period_s, l.n_sharp >= 2 * ENOUGH ? fl_mean(l.sharp, l.n_sharp)
-                                                                      : fl_mean(l.on, l.n_on));
+            f->rates.on_period_s = towards(f->rates.on_period_s, l.n_sharp >= 2 * ENOUGH_GAPS
+                                                                     ? fl_mean(l.sharp, l.n_sharp)
+                                                                     : fl_mean(l.on, l.n_on));
         else if (f->saw_off)
             f->rates.on_period_s = f->rates.off_period_s;
         free(l.on);
@@ -277,15 +334,16 @@ static const char *doubt(const struct fl_rates_found *f, double capture_period_s
         return rate <= FL_BASE_MOST_HZ ? "ambiguous" : NULL;
     }
     /* Every row changed in every frame: the rate is above the capture rate, no more is known. */
-    return 1 / capture_period_s < 0.95 * FL_BASE_MOST_HZ ? "rates" : NULL;
+    return 1 / capture_period_s < near_fastest * FL_BASE_MOST_HZ ? "rates" : NULL;
 }
 
 void fl_rates_find(struct fl_rates_found *f, const struct fl_evidence *e,
                    const struct fl_rates_given *given)
 {
     *f = (struct fl_rates_found){0};
-    if (!e->local && shortest_seen * given->capture_period_s > 1 / FL_BASE_LEAST_HZ) {
-        f->rates = (struct fl_rates){1 / FL_BASE_LEAST_HZ, 1 / FL_BASE_LEAST_HZ, 0.5, 0, 0.004};
+    if (!e->local && search_by.shortest_seen * given->capture_period_s > 1 / FL_BASE_LEAST_HZ) {
+        f->rates =
+            (struct fl_rates){1 / FL_BASE_LEAST_HZ, 1 / FL_BASE_LEAST_HZ, 0.5, 0, search_by.missed};
         f->ambiguous = "rates"; /* the capture is slower than any base rate */
         return;
     }

@@ -1,3 +1,9 @@
+/* Forward, backward and best-path sums over a hidden semi-Markov chain of gaps between flips.
+ *
+ * The explicit-duration forward-backward and Viterbi recursions of a renewal process with hidden
+ * modes (after Ferguson 1980; Yu, "Hidden semi-Markov models", 2010), written along scan slots:
+ * weights of paths with a flip at each slot, by mode. Evidence enters as prefix sums, so a gap of
+ * any length costs one subtraction; work is slots × modes × lengths. */
 #include "state/renewal.h"
 
 #include <math.h>
@@ -12,10 +18,36 @@
 
 enum { MODES = FL_GAP_MODES };
 
-/* Chances per flip. A lapse is rarer than one base period in a hundred and lasts for many. */
+/* The model of switching. Chances are per flip, the same whatever moves; those without a source are
+ * choices that a few flips of evidence outweigh (a whole frame's rows give up to 18 nats, these
+ * ask for 3 to 6). */
+static const struct {
+    double trip;       /* of synthesis letting go, at a rendered frame: a lapse is rarer than one
+                          base period in a hundred, 0.001 to 0.05 */
+    double back;       /* of its return, at a flip in state off: lapses last for many periods */
+    double rest;       /* of motion ending, at any flip */
+    double rest_on;    /* a rest ends in each of the two on modes, ... */
+    double rest_off;   /* ... and in off: the state after a rest is open; the three sum to 1 */
+    float start;       /* ln chance of each mode as a segment opens: about ln 0.3 */
+    double bridge_s;   /* evidence closer than this is one segment, s: a pause in a flick */
+    double pad_s;      /* a segment reaches this far past its evidence, s: over a base period at
+                          the lowest rate, as its first gap began before */
+    double longest_s;  /* segments are cut here, s: bounds the work space */
+    double negligible; /* ln chance below which a gap adds nothing to a posterior of 0..1 */
+} model = {.trip = 0.01,
+           .back = 0.05,
+           .rest = 0.003,
+           .rest_on = 0.3,
+           .rest_off = 0.4,
+           .start = -1.2f,
+           .bridge_s = 0.3,
+           .pad_s = 0.1,
+           .longest_s = 30,
+           .negligible = -14};
+
 static void transition_table(float t[MODES][MODES], double miss)
 {
-    const double trip = 0.01, back = 0.05, rest = 0.003;
+    const double trip = model.trip, back = model.back, rest = model.rest;
     for (int a = 0; a < MODES; a++)
         for (int b = 0; b < MODES; b++)
             t[a][b] = NEVER;
@@ -30,9 +62,9 @@ static void transition_table(float t[MODES][MODES], double miss)
     t[FL_GAP_OFF][FL_GAP_OFF] = (float)log(1 - back - rest);
     t[FL_GAP_OFF][FL_GAP_AFTER_RENDERED] = (float)log(back);
     t[FL_GAP_OFF][FL_GAP_REST] = (float)log(rest);
-    t[FL_GAP_REST][FL_GAP_AFTER_RENDERED] = (float)log(0.3);
-    t[FL_GAP_REST][FL_GAP_AFTER_SYNTHESISED] = (float)log(0.3);
-    t[FL_GAP_REST][FL_GAP_OFF] = (float)log(0.4);
+    t[FL_GAP_REST][FL_GAP_AFTER_RENDERED] = (float)log(model.rest_on);
+    t[FL_GAP_REST][FL_GAP_AFTER_SYNTHESISED] = (float)log(model.rest_on);
+    t[FL_GAP_REST][FL_GAP_OFF] = (float)log(model.rest_off);
 }
 
 /* Work space of one segment; index 0 is slot `from`. Arrays by mode run along the slots. */
@@ -57,7 +89,8 @@ struct work {
     float trans[MODES][MODES];
 };
 
-/* e^x to about 1e-5, in a form that compilers turn into vector code. */
+/* e^x to about 1e-5, in a form that compilers turn into vector code: 2^(x log2 e), the whole part
+ * as exponent bits, the rest by the power series of 2^f. */
 static inline float quick_exp(float x)
 {
     float y = fmaxf(x, -80) * 1.44269504f + 127;
@@ -151,8 +184,8 @@ static void work_close(struct work *w)
 /* Before the segment's evidence begins any mode may run, and any flip may be the last one. */
 static double opening(const struct work *w, size_t i, int mode)
 {
-    static const float prior[MODES] = {-1.2f, -1.2f, NEVER, -1.2f, NEVER}; /* about ln 0.3 each */
-    return i < w->table.longest ? prior[mode] : NEVER;
+    bool open = mode != FL_GAP_MISSED && mode != FL_GAP_REST;
+    return open && i < w->table.longest ? model.start : NEVER;
 }
 
 static bool may_close(const struct work *w, size_t t)
@@ -269,7 +302,7 @@ static void spread_gaps(const struct work *w, size_t s, size_t first, size_t n, 
     float sum = 0;
     for (size_t k = 0; k < n; k++) {
         float p = w->buffer[k] + weight;
-        p = p > -14 ? quick_exp(p) : 0;
+        p = p > (float)model.negligible ? quick_exp(p) : 0;
         steps[first + k] -= p;
         sum += p;
     }
@@ -287,7 +320,7 @@ static void backward(struct work *w, double z, float *p_on, float *p_off)
         for (int m = 0; m < FL_GAP_REST; m++) {
             size_t n = gaps_from(w, s, m, &first);
             begin[m] = log_sum(w, n);
-            if (w->start[m][s] + begin[m] - z > -14)
+            if (w->start[m][s] + begin[m] - z > model.negligible)
                 spread_gaps(w, s, first, n, (float)(w->start[m][s] + w->level - z),
                             m == FL_GAP_OFF ? off : on);
         }
@@ -421,21 +454,21 @@ static void best_path(struct work *w, struct path *out)
 
 size_t fl_segments(const struct fl_evidence *e, struct fl_segment **out)
 {
-    const double bridge_s = 0.3, pad_s = 0.1, longest_s = 30; /* bounds the work space */
     size_t n = 0, cap = 0;
     struct fl_segment *v = NULL;
     for (size_t i = 0; i < e->n; i++) {
         double nats = fabs(e->slot[i].still) + fabs(e->slot[i].flip);
         if (nats == 0)
             continue;
-        if (!n || e->slot[i].time_s - e->slot[v[n - 1].to - 1].time_s > bridge_s ||
-            e->slot[i].time_s - e->slot[v[n - 1].from].time_s > longest_s)
+        if (!n || e->slot[i].time_s - e->slot[v[n - 1].to - 1].time_s > model.bridge_s ||
+            e->slot[i].time_s - e->slot[v[n - 1].from].time_s > model.longest_s)
             FL_PUSH(v, n, cap, ((struct fl_segment){i, i + 1, 0}));
         v[n - 1].to = i + 1;
         v[n - 1].nats += nats;
     }
     for (size_t k = 0; k < n; k++) {
-        double from = e->slot[v[k].from].time_s - pad_s, to = e->slot[v[k].to - 1].time_s + pad_s;
+        double from = e->slot[v[k].from].time_s - model.pad_s,
+               to = e->slot[v[k].to - 1].time_s + model.pad_s;
         size_t least = k ? v[k - 1].to : 0, most = k + 1 < n ? v[k + 1].from : e->n;
         while (v[k].from > least && e->slot[v[k].from - 1].time_s > from)
             v[k].from--;

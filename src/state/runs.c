@@ -1,3 +1,7 @@
+/* Posterior → runs: slots of one sure state in a row, tidied.
+ *
+ * The posterior says how sure a state is, the best path where its flips lie: a run's ends are taken
+ * from the path, its being there from the posterior. */
 #include "state/runs.h"
 
 #include <math.h>
@@ -5,8 +9,22 @@
 
 #include "base/mem.h"
 
-/* A run off that steps and detail may yet confirm holds a posterior of this much somewhere. */
-static const float plausible = 0.9f;
+/* What makes a run. Lengths are in base periods of the run's own state, or of off between runs;
+ * choices, of which the shortest lapse of interest (two base periods) sets the scale. */
+static const struct {
+    float plausible;     /* posterior that a run off which steps and detail may yet confirm holds
+                            somewhere */
+    double shortest_off; /* two gaps, a little short as paced */
+    double shortest_on;  /* one pair, the same */
+    double bridged;      /* neighbours of one state closer than this are one */
+    double beside;       /* on and off closer than this share an edge at a flip, ... */
+    double edge_reach;   /* ... sought this far on either side */
+} model = {.plausible = 0.9f,
+           .shortest_off = 1.5,
+           .shortest_on = 0.75,
+           .bridged = 2,
+           .beside = 3,
+           .edge_reach = 4};
 
 double fl_slot_edge_s(const struct fl_evidence *e, size_t slot)
 {
@@ -90,13 +108,14 @@ static void tidy_runs(struct fl_runs *runs, const struct fl_rates *rates)
     size_t n = 0;
     for (size_t k = 0; k < runs->n; k++) {
         struct fl_run v = runs->v[k];
-        double least =
-            v.state == FL_STATE_OFF ? 1.5 * rates->off_period_s : 0.75 * rates->on_period_s;
+        double least = v.state == FL_STATE_OFF ? model.shortest_off * rates->off_period_s
+                                               : model.shortest_on * rates->on_period_s;
         if (v.to_s - v.from_s < least ||
-            v.peak < (v.state == FL_STATE_OFF ? plausible : FL_RUN_CERTAIN))
+            v.peak < (v.state == FL_STATE_OFF ? model.plausible : FL_RUN_CERTAIN))
             continue;
         struct fl_run *last = n ? &runs->v[n - 1] : NULL;
-        if (last && last->state == v.state && v.from_s - last->to_s < 2 * rates->off_period_s) {
+        if (last && last->state == v.state &&
+            v.from_s - last->to_s < model.bridged * rates->off_period_s) {
             last->to = v.to;
             last->to_s = v.to_s;
             last->peak = fmaxf(last->peak, v.peak);
@@ -115,13 +134,14 @@ static void settle_edges(struct fl_runs *runs, const struct fl_renewal *r,
     size_t g = 0;
     for (size_t k = 0; k + 1 < runs->n; k++) {
         struct fl_run *a = &runs->v[k], *b = &runs->v[k + 1];
-        if (a->state == b->state || b->from_s - a->to_s > 3 * rates->off_period_s)
+        if (a->state == b->state || b->from_s - a->to_s > model.beside * rates->off_period_s)
             continue;
         double best = INFINITY, middle = (a->to_s + b->from_s) / 2, at = middle;
-        while (g < r->n_gaps && fl_slot_edge_s(e, r->gap[g].to) < a->to_s - 4 * rates->off_period_s)
+        while (g < r->n_gaps &&
+               fl_slot_edge_s(e, r->gap[g].to) < a->to_s - model.edge_reach * rates->off_period_s)
             g++;
-        for (size_t i = g; i < r->n_gaps &&
-                           fl_slot_edge_s(e, r->gap[i].from) < b->from_s + 4 * rates->off_period_s;
+        for (size_t i = g; i < r->n_gaps && fl_slot_edge_s(e, r->gap[i].from) <
+                                                b->from_s + model.edge_reach * rates->off_period_s;
              i++) {
             bool off = r->gap[i].mode == FL_GAP_OFF;
             bool was_off = i && r->gap[i - 1].mode == FL_GAP_OFF;

@@ -9,15 +9,17 @@
 #include "state/state.h"
 
 /* A run of one state holds a posterior of this much throughout, and of that much somewhere (a run
- * off need not if the second witness confirms it). */
+ * off need not if the second witness confirms it). Choices: the first bridges a doubtful flip, the
+ * second keeps noise from making runs; both are chances, not shares of time. */
 #define FL_RUN_SURE 0.85f
 #define FL_RUN_CERTAIN 0.99f
 
+/* Where one state is seen without a break. */
 struct fl_run {
-    enum fl_state state;
+    enum fl_state state; /* on or off */
     size_t from, to;     /* slots */
     double from_s, to_s; /* edges; refined from flips */
-    double confidence;   /* 0..1 */
+    double confidence;   /* 0..1: the posterior's mean over its slots */
     float peak;          /* of the posterior */
     bool halved;         /* off by its rate, on by its steps and detail */
     bool undecided;      /* steps and detail say neither */
@@ -29,6 +31,7 @@ struct fl_runs {
     size_t n, cap;
 };
 
+/* Of a solved take, at the rates that it was solved with; before the second witness is heard. */
 void fl_runs_collect(struct fl_runs *out, const struct fl_renewal *r, const struct fl_evidence *e,
                      const struct fl_rates *rates);
 void fl_runs_finish(struct fl_runs *r);

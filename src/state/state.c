@@ -1,3 +1,4 @@
+/* Names, memory and look-up of states. */
 #include "state/state.h"
 
 #include <stdlib.h>

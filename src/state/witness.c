@@ -1,3 +1,8 @@
+/* Runs that their rate calls off, heard again: are they on at half the base rate?
+ *
+ * A heavy scene halves the base rate, and then the flips of state on come as those of state off do.
+ * Steps and detail (half_rate_test.c) tell the two apart; where they say neither, nothing is said.
+ */
 #include "state/witness.h"
 
 #include <math.h>
@@ -6,9 +11,24 @@
 #include "base/mem.h"
 #include "state/half_rate_test.h"
 
-static const double clear = 2.5; /* ln odds */
-/* ln ratio over a take that is no chance: several chains at their most. */
-static const double sure_ratio = 15;
+/* When the second witness is believed. Ratios are ln likelihoods; choices. */
+static const struct {
+    double clear;        /* of one run: twelve to one */
+    double sure;         /* over a take: no chance, several chains at their most (6 each) */
+    double third;        /* off period over on from which flips come three a rendered picture: it is
+                            1.5 at one base rate for both, less as synthesis slows games down */
+    double against_both; /* times `sure` that contradict a take in which off is seen as well */
+    double faster;       /* of the period that was ruled out, where the search goes on */
+    double rest_periods; /* a rest longer than this, off periods, ends a run: nothing shows there */
+    double near_s; /* of a halved run, what says neither may be either: a heavy scene lasts for
+                      a second or two */
+} model = {.clear = 2.5,
+           .sure = 15,
+           .third = 1.35,
+           .against_both = 2,
+           .faster = 0.7,
+           .rest_periods = 3,
+           .near_s = 1.5};
 enum { LEAST_GAPS = 4 }; /* fewer steps than that could pair by chance */
 
 /* Kinds of the pictures that the gaps of an alternating run show: the sharper ones are rendered. */
@@ -37,7 +57,7 @@ static void heed_on(struct fl_softness *softness, const struct fl_runs *runs, en
         if (runs->v[k].state == FL_STATE_ON) {
             const struct fl_alternation *a = &on[n++];
             size_t first = fl_run_gaps(&runs->v[k], r, e, &last);
-            if (fl_alternation_log_odds(a, softness) > clear)
+            if (fl_alternation_log_odds(a, softness) > model.clear)
                 name_kinds(kind, first, last, a->mean > 0);
         }
     free(on);
@@ -88,31 +108,30 @@ static struct says ask(const struct fl_rates_found *f, const struct fl_evidence 
 /* Three flips a base period: steps in threes, or off at a third of the rate. */
 static bool two_a_pair(const struct fl_rates_found *f, const struct says *v)
 {
-    const double third =
-        1.35; /* on and off at one base rate would read as 1.5; synthesis slows games down */
     return f->saw_on && f->on_counted &&
-           ((v->on_threes > sure_ratio && v->on_threes > v->on_pairs + sure_ratio) ||
-            (f->saw_off && f->rates.off_period_s > third * f->rates.on_period_s &&
-             v->on_pairs < sure_ratio));
+           ((v->on_threes > model.sure && v->on_threes > v->on_pairs + model.sure) ||
+            (f->saw_off && f->rates.off_period_s > model.third * f->rates.on_period_s &&
+             v->on_pairs < model.sure));
 }
 
 /* Flips that pass for on come one a rendered picture: on was another rate, or there was none. */
 static bool contradicted(const struct fl_rates_found *f, const struct says *v)
 {
-    return f->saw_on && f->on_counted && v->on_pairs < (f->saw_off ? -2 : -1) * sure_ratio;
+    return f->saw_on && f->on_counted &&
+           v->on_pairs < -(f->saw_off ? model.against_both : 1) * model.sure;
 }
 
 static void judge(struct fl_rates_found *f, const struct says *v)
 {
     if (two_a_pair(f, v)) {
         f->ambiguous = "factor";
-    } else if (f->saw_on && !f->saw_off && !f->on_counted && v->on_pairs < sure_ratio) {
+    } else if (f->saw_on && !f->saw_off && !f->on_counted && v->on_pairs < model.sure) {
         f->ambiguous = "rates"; /* every row is new in every frame: that may be off, too */
-    } else if (f->saw_on && !f->saw_off && v->on_pairs > sure_ratio) {
+    } else if (f->saw_on && !f->saw_off && v->on_pairs > model.sure) {
         f->ambiguous = NULL;
-    } else if (f->saw_off && !f->saw_on && v->off_pairs < -sure_ratio) {
+    } else if (f->saw_off && !f->saw_on && v->off_pairs < -model.sure) {
         f->ambiguous = NULL;
-    } else if (f->saw_off && !f->saw_on && v->off_pairs > sure_ratio) {
+    } else if (f->saw_off && !f->saw_on && v->off_pairs > model.sure) {
         f->rates.on_period_s = f->rates.off_period_s = 2 * f->rates.off_period_s;
         f->saw_on = f->on_counted = true;
         f->saw_off = false;
@@ -123,13 +142,12 @@ static void judge(struct fl_rates_found *f, const struct says *v)
 void fl_witness_resolve(struct fl_rates_found *f, const struct fl_evidence *e,
                         const struct fl_rows *rows, const struct fl_rates_given *given)
 {
-    const double faster = 0.7; /* of the period that was ruled out */
     if (!f->saw_on && !f->saw_off)
         return;
     struct says v = ask(f, e, rows, given->threads);
     if (contradicted(f, &v) && !two_a_pair(f, &v)) {
         struct fl_rates_given next = *given;
-        next.longest_s = faster * f->rates.on_period_s;
+        next.longest_s = model.faster * f->rates.on_period_s;
         fl_rates_find(f, e, &next);
         v = ask(f, e, rows, given->threads);
     }
@@ -152,7 +170,7 @@ static bool long_rest(const struct fl_gap *g, const struct fl_evidence *e,
                       const struct fl_rates *rates)
 {
     return g->mode == FL_GAP_REST &&
-           (double)(g->to - g->from) * e->slot_s > 3 * rates->off_period_s;
+           (double)(g->to - g->from) * e->slot_s > model.rest_periods * rates->off_period_s;
 }
 
 /* The gaps [from, to) of a run as a run of their own. Where it begins or ends inside the run, or
@@ -175,7 +193,7 @@ static void push_part(struct fl_runs *out, const struct fl_run *whole, const str
         v.to_s = fl_slot_edge_s(e, v.to);
     }
     v.halved = h[from].halved;
-    v.confirmed = ratio < -clear && h[from].gaps >= LEAST_GAPS;
+    v.confirmed = ratio < -model.clear && h[from].gaps >= LEAST_GAPS;
     v.undecided = !v.halved && !v.confirmed;
     if (v.halved)
         v.confidence = fmin(v.confidence, 1 / (1 + exp(-ratio)));
@@ -228,8 +246,7 @@ static bool any_confirmed(const struct fl_runs *runs)
  * witness is sure of. */
 static void settle_halved(struct fl_runs *runs)
 {
-    const double near_s =
-        any_confirmed(runs) ? 1.5 : INFINITY; /* a heavy scene lasts for a second or two */
+    const double near_s = any_confirmed(runs) ? model.near_s : INFINITY;
     size_t n = 0;
     for (size_t k = 0; k < runs->n; k++) {
         const struct fl_run *v = &runs->v[k];
