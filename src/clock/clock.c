@@ -1,3 +1,4 @@
+/* A clock as a line: the trace's time at a footage time, and back. */
 #include "clock/clock.h"
 
 double fl_clock_trace_time(const struct fl_clock *c, double footage_s)

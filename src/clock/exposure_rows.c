@@ -1,3 +1,7 @@
+/* Sample and hold: a row that is scanned at t shows the output frame whose flip came last before t.
+ *
+ * So a captured picture shows the hand as it was at several flips, and between two pictures a row
+ * has moved by what lies between its flips, not by what lies between their scans. */
 #include "clock/exposure_rows.h"
 
 #include <math.h>
@@ -5,10 +9,14 @@
 
 #include "base/mem.h"
 
-static const double least_quality = 0.3; /* chance peaks agree with their neighbours less */
-static const double longest_step_s = 0.1;
-/* A gap between flips that is this much longer than usual hides one that was not found. */
-static const double longest_gap = 1.4;
+/* Which pictures tell. Choices. */
+static const struct {
+    double least_quality;  /* of a shift, 0..1: chance peaks agree with their neighbours less
+                              (signal/signals.c) */
+    double longest_step_s; /* between two pictures, s: longer is a gap in the footage */
+    double longest_gap;    /* usual intervals: a gap between flips that is longer hides one that was
+                              not found; pacing stays below, two intervals in one lie above */
+} model = {.least_quality = 0.3, .longest_step_s = 0.1, .longest_gap = 1.4};
 
 /* Looks forward only: rows come in the order of time, but for the last rows of the frame before. */
 struct reader {
@@ -35,7 +43,7 @@ static bool shown_at(struct reader *r, double t_s, double *flip_s, double *off)
     while (r->flip + 1 < s->n_flips && s->flip_s[r->flip + 1] <= t_s)
         r->flip++;
     const double last = s->n_flips ? s->flip_s[r->flip] : INFINITY;
-    const bool known = last <= t_s && t_s - last < longest_gap * 2 * p->hold_s;
+    const bool known = last <= t_s && t_s - last < model.longest_gap * 2 * p->hold_s;
     *flip_s = known ? last : t_s - p->hold_s;
     *off += p->off ? 1.0 / FL_EXPOSURE_ROWS : 0;
     return true;
@@ -66,8 +74,8 @@ static bool rows_at(struct reader *r, double t_s, struct fl_shown *v, double *of
 static bool shift_known(const struct fl_shift_series *p, size_t i)
 {
     const double step = p->time_s[i] - p->time_s[i - 1];
-    return isfinite(p->x[i]) && isfinite(p->y[i]) && step > 0 && step <= longest_step_s &&
-           (!p->quality || p->quality[i] >= least_quality);
+    return isfinite(p->x[i]) && isfinite(p->y[i]) && step > 0 && step <= model.longest_step_s &&
+           (!p->quality || p->quality[i] >= model.least_quality);
 }
 
 struct fl_exposure_rows *fl_exposure_rows_find(const struct fl_shift_series *p,

@@ -1,3 +1,8 @@
+/* Robust non-linear regression: Gauss and Newton's steps, reweighted for errors of Student's t.
+ *
+ * Weights are those of maximum likelihood under t (Lange, Little and Taylor 1989). Standard errors
+ * come from the curvature, and from a delete-one-block jackknife where that says more, as the
+ * errors of neighbouring frames are alike. The evidence of a shape is Laplace's approximation. */
 #include "clock/fit.h"
 
 #include <math.h>
@@ -7,17 +12,32 @@
 #include "base/mem.h"
 #include "clock/linear.h"
 
-enum { U = FL_FIT_UNKNOWNS, ROUNDS = 30, BLOCKS = 20 };
+enum { U = FL_FIT_UNKNOWNS };
 
-static const double tails = 3;     /* degrees of freedom of Student's t: bad shifts are common */
-static const double alike = 4;     /* neighbouring frames share their errors: one in four is new */
-static const double spread = 0.08; /* of a shift: a wide view's edges move unlike its middle */
-static const double usual_scale = 0.5; /* of the errors against what is expected, ... */
-static const double usual_frames = 6;  /* ... believed until more than this many frames speak */
-static const double longest_stride_s = 0.01;
-static const double settled_s = 1e-5;
-/* Wide expectations (s.d.) that hold an unknown of which the take says nothing. */
-static const double expected[U] = {0.05, 1e-4, 0.015, 0.5, 0.5, 0.2};
+/* The errors of shifts. Choices. */
+static const struct {
+    double tails;        /* degrees of freedom of Student's t, 1 to 10: bad shifts are common */
+    double alike;        /* neighbouring frames share their errors: one in so many is new */
+    double spread;       /* of a shift, as a share: a wide view's edges move unlike its middle */
+    double usual_scale;  /* of the errors against what is expected, ... */
+    double usual_frames; /* ... believed until more than this many frames speak */
+} errors = {.tails = 3, .alike = 4, .spread = 0.08, .usual_scale = 0.5, .usual_frames = 6};
+
+/* What is expected of the unknowns beforehand, s.d. about none: wide, so that they only hold one of
+ * which the take says nothing. Choices but for the drift: quartz clocks are good to 20 to 50 ppm
+ * each (common practice, no source). */
+static const double expected[U] = {
+    [FL_FIT_LAG] = 0.05,   [FL_FIT_DRIFT] = 1e-4, [FL_FIT_EXTRA] = 0.015,
+    [FL_FIT_GAIN_X] = 0.5, [FL_FIT_GAIN_Y] = 0.5, [FL_FIT_GAIN_OFF] = 0.2};
+
+/* The search. */
+static const struct {
+    double longest_stride_s; /* of a delay in one round: half a base period, so that no flick is
+                                jumped over */
+    double settled_s;        /* a round that moves the delays by less ends it */
+} search = {.longest_stride_s = 0.01, .settled_s = 1e-5};
+enum { ROUNDS = 30, SCALE_ROUNDS = 5 };
+enum { BLOCKS = 20 }; /* of the jackknife: refine_delay.c takes its quantile of t from it */
 
 /* A sight under the unknowns as they stand. */
 struct row {
@@ -125,7 +145,7 @@ static void fill_row(const struct work *w, size_t i, struct row *r)
         r->slope[FL_FIT_GAIN_OFF][axis] = gain[axis] * own * s->off * step;
         length = hypot(length, shift);
     }
-    r->size = w->d->grain + spread * length;
+    r->size = w->d->grain + errors.spread * length;
     r->live = length > w->d->grain;
     r->off = s->off >= 0.5;
 }
@@ -140,16 +160,16 @@ static double surprise(const struct row *r, const double scale[2])
 
 static double trust(const struct row *r, const double scale[2])
 {
-    return (tails + 2) / (tails + surprise(r, scale));
+    return (errors.tails + 2) / (errors.tails + surprise(r, scale));
 }
 
 /* Still frames of state off are predicted exactly: they must not make the moving ones look sure. */
 static void find_scales(struct work *w)
 {
     double sum[2], count[2];
-    for (int round = 0; round < 5; round++) {
-        sum[0] = sum[1] = usual_frames * usual_scale * usual_scale;
-        count[0] = count[1] = usual_frames;
+    for (int round = 0; round < SCALE_ROUNDS; round++) {
+        sum[0] = sum[1] = errors.usual_frames * errors.usual_scale * errors.usual_scale;
+        count[0] = count[1] = errors.usual_frames;
         for (size_t i = 0; i < w->d->n; i++) {
             const struct row *r = &w->row[i];
             if (!r->live)
@@ -188,7 +208,8 @@ static void build(struct work *w, struct equations block[BLOCKS])
     for (size_t i = 0; i < w->d->n; i++) {
         const struct row *r = &w->row[i];
         const double error = r->size * w->scale[r->off];
-        add_row(&block[i * BLOCKS / w->d->n], r, trust(r, w->scale) / (alike * error * error));
+        add_row(&block[i * BLOCKS / w->d->n], r,
+                trust(r, w->scale) / (errors.alike * error * error));
     }
 }
 
@@ -246,10 +267,10 @@ static double log_posterior(const struct work *w)
     double sum = 0;
     for (size_t i = 0; i < w->d->n; i++) {
         const struct row *r = &w->row[i];
-        sum -= (tails + 2) / 2 * log1p(surprise(r, w->scale) / tails) +
+        sum -= (errors.tails + 2) / 2 * log1p(surprise(r, w->scale) / errors.tails) +
                2 * log(r->size * w->scale[r->off]);
     }
-    sum /= alike;
+    sum /= errors.alike;
     for (int i = 0; i < U; i++)
         sum -= strain(w, i) * strain(w, i) / 2;
     return sum;
@@ -263,14 +284,15 @@ static bool descend(struct work *w, struct equations block[BLOCKS], struct fl_fi
         if (!step_without(w, block, -1, step, out->cov, &log_det))
             return false;
         out->log_evidence = log_posterior(w) - log_det / 2;
-        const bool settled =
-            fabs(step[FL_FIT_LAG]) < settled_s && fabs(step[FL_FIT_EXTRA]) < settled_s;
+        const bool settled = fabs(step[FL_FIT_LAG]) < search.settled_s &&
+                             fabs(step[FL_FIT_EXTRA]) < search.settled_s;
         if (settled || round + 1 == ROUNDS)
             break;
         for (int i = 0; i < U; i++)
-            w->value[i] += i == FL_FIT_LAG || i == FL_FIT_EXTRA
-                               ? fl_clamp(step[i], -longest_stride_s, longest_stride_s)
-                               : step[i];
+            w->value[i] +=
+                i == FL_FIT_LAG || i == FL_FIT_EXTRA
+                    ? fl_clamp(step[i], -search.longest_stride_s, search.longest_stride_s)
+                    : step[i];
     }
     return true;
 }

@@ -1,3 +1,8 @@
+/* Cross-correlation of the picture's and the hand's speed by Fourier transforms, chunk by chunk,
+ * with the energies that overlap at each lag.
+ *
+ * A score is the profile log likelihood of a lag under a free gain on each axis; drifts are tried
+ * by moving the chunks' sums against each other. */
 #include "clock/lag.h"
 
 #include <stdlib.h>
@@ -7,8 +12,15 @@
 #include "base/units.h"
 #include "maths/transform.h"
 
-/* Under the largest drift a chunk's ends are 18 ms apart from its middle. */
+/* Samples of a chunk, two minutes: under the largest drift its ends are 18 ms apart from its
+ * middle, less than a flick is wide. Drifts tried on each side of none. */
 enum { CHUNK = 15000, DRIFT_STEPS = 6 };
+/* What counts. Choices. */
+static const struct {
+    double floor;          /* hand energy at a lag, as a share of the most: less is rounding */
+    double least_overlap;  /* share of the picture's motion inside the trace that can be scored */
+    double most_explained; /* of it: a perfect fit keeps a finite score */
+} model = {.floor = 1e-3, .least_overlap = 1e-3, .most_explained = 0.98};
 
 /* Sums at every lag l: hand sample k + l against picture sample k. Index l + base. */
 struct sums {
@@ -168,7 +180,9 @@ static double explained_at(const struct sums *s, const struct surface *f, size_t
 {
     const double share = fits(s->cross_x[i], s->hand_x[i], f->floor_x) +
                          fits(s->cross_y[i], s->hand_y[i], f->floor_y);
-    return s->picture[i] > 1e-3 * f->total ? fl_clamp(share / s->picture[i], 0, 0.98) : 0;
+    return s->picture[i] > model.least_overlap * f->total
+               ? fl_clamp(share / s->picture[i], 0, model.most_explained)
+               : 0;
 }
 
 static double score_at(const struct sums *s, const struct surface *f, size_t i)
@@ -257,8 +271,8 @@ void fl_lag_search(struct fl_lag *out, const struct fl_speed_track *picture,
     add_all(sums, drift, n, picture, &hand);
     for (size_t k = 0; k < picture->n; k++)
         f.total += energy(picture, k);
-    f.floor_x = fmax(1e-3 * largest(sums[0].hand_x, sums[0].n), 1e-9);
-    f.floor_y = fmax(1e-3 * largest(sums[0].hand_y, sums[0].n), 1e-9);
+    f.floor_x = fmax(model.floor * largest(sums[0].hand_x, sums[0].n), 1e-9);
+    f.floor_y = fmax(model.floor * largest(sums[0].hand_y, sums[0].n), 1e-9);
     if (f.total > 0) {
         choose(out, sums, &f, n, middle, &best_d, &best_i);
         /* picture sample k at start + k·step meets hand sample k + lag */

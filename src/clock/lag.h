@@ -4,8 +4,10 @@
 
 #include "clock/speed_track.h"
 
-#define FL_LAG_RIVAL_S 0.15    /* a rival peak lies farther away than this */
-#define FL_LAG_DRIFT_PPM 300.0 /* largest drift looked for */
+#define FL_LAG_RIVAL_S 0.15 /* a rival peak lies farther away than this: a flick's width */
+#define FL_LAG_DRIFT_PPM                                                       \
+    300.0 /* largest drift looked for: two bad quartz clocks, and a frame rate \
+             that is declared a little wrong */
 
 struct fl_lag {
     double offset_s, drift_ppm; /* trace time = offset + (1 + drift)·footage time */

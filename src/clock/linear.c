@@ -1,3 +1,4 @@
+/* Inverse by Cholesky's factors: a few unknowns, so plain loops. */
 #include "clock/linear.h"
 
 #include <math.h>

@@ -1,3 +1,7 @@
+/* Coarse lag, windows, a robust line through them, and whether to believe it.
+ *
+ * A wrong clock is worse than none, so each step may refuse: what is explained at the best lag, the
+ * best rival, how many windows agree and how much of the motion is in them. */
 #include "clock/motion_clock.h"
 
 #include <stdio.h>
@@ -11,17 +15,30 @@
 #include "clock/window.h"
 #include "maths/robust.h"
 
-/* Limits of belief. None was fitted to a take; the tests print how far real and false pairs
+/* Limits of belief. Choices, none fitted to a take; the tests print how far real and false pairs
  * lie on either side. */
-static const double least_explained = 0.10;  /* share of the motion that must fit */
-static const double least_confidence = 0.4;  /* rival at most 60 % as good */
-static const double least_correlation = 0.6; /* of a window that may vote */
-static const double agreement_s = 0.012;     /* a window agrees within this */
-static const double least_agreement = 0.5;   /* share of the windows' motion */
-static const double few_confidence = 0.6;    /* where fewer than FEW_WINDOWS agree */
-static const double window_error_s = 0.004;  /* states differ in delay by some ms */
-static const double drift_prior_ppm = 100;   /* spread of quartz clocks against each other */
-static const double too_much_drift_ppm = 300;
+static const struct {
+    double explained;   /* share of the motion that must fit, 0..1 */
+    double confidence;  /* 0..1: a rival may be at most 60 % as good */
+    double correlation; /* of a window that may vote */
+    double agreement_s; /* a window agrees with the line within this, s: over a hold and an error */
+    double agreement;   /* share of the windows' motion that must agree */
+    double few;         /* confidence asked for where fewer than FEW_WINDOWS agree */
+    double drift_ppm;   /* as in clock/lag.h: beyond it the frame rate is wrong */
+} least = {.explained = 0.10,
+           .confidence = 0.4,
+           .correlation = 0.6,
+           .agreement_s = 0.012,
+           .agreement = 0.5,
+           .few = 0.6,
+           .drift_ppm = FL_LAG_DRIFT_PPM};
+/* How a drift is drawn towards none. */
+static const struct {
+    double window_error_s;  /* of an offset, whatever few of them say: states differ in delay by
+                               some ms */
+    double drift_prior_ppm; /* spread of quartz clocks against each other: 20 to 50 ppm each, and
+                               heat (common practice, no source) */
+} prior = {.window_error_s = 0.004, .drift_prior_ppm = 100};
 /* Of FL_SPEED_STEP_S each: the search takes memory by their sum. */
 enum { LONGEST_HAND = 1 << 19, LONGEST_PICTURE = 1 << 21 };
 enum { LEAST_WINDOWS = 4, FEW_WINDOWS = 5 };
@@ -42,7 +59,7 @@ static size_t mark_agreeing(struct fl_window *w, size_t n, double intercept, dou
     size_t agree = 0;
     for (size_t i = 0; i < n; i++) {
         const double r = w[i].offset_s - intercept - slope * w[i].time_s;
-        w[i].agrees = w[i].correlation >= least_correlation && fabs(r) <= agreement_s;
+        w[i].agrees = w[i].correlation >= least.correlation && fabs(r) <= least.agreement_s;
         agree += w[i].agrees;
     }
     return agree;
@@ -57,7 +74,7 @@ static struct votes collect_votes(const struct fl_window *w, size_t n, bool only
 {
     struct votes v = {0, FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n)};
     for (size_t i = 0; i < n; i++) {
-        if (w[i].correlation < least_correlation || (only_agreeing && !w[i].agrees))
+        if (w[i].correlation < least.correlation || (only_agreeing && !w[i].agrees))
             continue;
         v.time_s[v.n] = w[i].time_s;
         v.offset_s[v.n] = w[i].offset_s;
@@ -73,7 +90,7 @@ static void votes_free(struct votes *v)
     free(v->weight);
 }
 
-/* Error of a slope through offsets that scatter by window_error_s, whatever few of them say. */
+/* Error of a slope through offsets that scatter by the prior error, whatever few of them say. */
 static double slope_error(const struct votes *v, double middle_s)
 {
     double sum = 0, moment = 0;
@@ -81,7 +98,7 @@ static double slope_error(const struct votes *v, double middle_s)
         sum += v->weight[i] / (double)v->n;
         moment += v->weight[i] * (v->time_s[i] - middle_s) * (v->time_s[i] - middle_s);
     }
-    return window_error_s / sqrt(moment / sum);
+    return prior.window_error_s / sqrt(moment / sum);
 }
 
 /* Quartz clocks seldom differ by more than 100 ppm: a slope that the windows tell badly is drawn
@@ -93,9 +110,9 @@ static void shrink(struct fl_line *line, const struct votes *v)
         sum += v->weight[i];
         moment += v->weight[i] * v->time_s[i];
     }
-    const double prior = 1e-6 * drift_prior_ppm;
+    const double usual = 1e-6 * prior.drift_prior_ppm;
     const double se = hypot(line->slope_se, slope_error(v, moment / sum));
-    const double kept = isfinite(se) ? prior * prior / (prior * prior + se * se) : 0;
+    const double kept = isfinite(se) ? usual * usual / (usual * usual + se * se) : 0;
     line->intercept += (1 - kept) * line->slope * moment / sum;
     line->slope *= kept;
 }
@@ -166,13 +183,13 @@ static void judge_lag(struct fl_clock *c, const struct fl_lag *lag)
 {
     char why[sizeof c->refused];
     c->confidence = lag->score > 0 ? fl_clamp(1 - lag->rival / lag->score, 0, 1) : 0;
-    if (lag->explained < least_explained) {
+    if (lag->explained < least.explained) {
         snprintf(
             why, sizeof why,
             "trace and picture move differently: %.0f %% fits at best; is it this take's trace?",
             100 * lag->explained);
         refuse(c, why);
-    } else if (c->confidence < least_confidence) {
+    } else if (c->confidence < least.confidence) {
         snprintf(why, sizeof why,
                  "another lag fits nearly as well (%.0f %%): not this take's trace, or motion that "
                  "repeats itself",
@@ -203,15 +220,15 @@ static void fit_windows(struct fl_clock *c, struct fl_window *w, size_t n)
     const bool fitted = fit_line(&line, w, n, &agree);
     const double share = agreeing_share(w, n);
     c->confidence *= share;
-    const bool few = fitted && agree < FEW_WINDOWS && c->confidence < few_confidence;
-    if (!fitted || share < least_agreement || few) {
+    const bool few = fitted && agree < FEW_WINDOWS && c->confidence < least.few;
+    if (!fitted || share < least.agreement || few) {
         refuse_windows(c, agree, n, few);
         return;
     }
     c->offset_s = line.intercept;
     c->drift_ppm = 1e6 * line.slope;
     c->residual_ms = spread_ms(w, n, &line);
-    if (fabs(c->drift_ppm) > too_much_drift_ppm) {
+    if (fabs(c->drift_ppm) > least.drift_ppm) {
         char why[sizeof c->refused];
         snprintf(why, sizeof why,
                  "the clocks run %.0f ppm apart: is the footage's frame rate right?", c->drift_ppm);

@@ -1,10 +1,10 @@
-#include "clock/refine_delay.h"
-
 /* The clock once states are known: two delays, and how the picture passes from one to the other.
  *
  * Where most fast motion is in state off, a delay that jumps and one that slides explain the take
  * with offsets many ms apart. So several shapes of the passage are fitted and weighed by how well
- * they explain the take; their disagreement is part of the error. */
+ * they explain the take (Bayesian model averaging); their disagreement is part of the error. */
+#include "clock/refine_delay.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,14 +12,30 @@
 #include "base/mem.h"
 #include "clock/fit.h"
 
-enum { ONSETS = 3, LENGTHS = 5, SHAPES = 1 + ONSETS * LENGTHS, STARTS = 3, STRETCH = 32 };
+enum { ONSETS = 3, LENGTHS = 5, SHAPES = 1 + ONSETS * LENGTHS, STARTS = 3 };
+enum { STRETCH = 32 }; /* pictures that leave or stay together: a quarter of a second at 120/s */
 
-static const double least_likeness = 0.6; /* correlation of picture and hand in a stretch */
-static const double model_error_ms = 1;   /* what staged takes show beyond chance */
-static const double moving_s = 1;         /* each state must move for this long */
-static const double known_ms = 6;         /* a wider half interval says nothing of use */
-static const double most_moved_s = 0.05;
-static const double student_95 = 2.093; /* 19 degrees of freedom: errors are by 20 blocks */
+/* Choices, but for the last two. */
+static const struct {
+    double likeness;     /* correlation of picture and hand in a stretch that may stay */
+    double moving_s;     /* s that each state must move for L(off) - L(on) to be given */
+    double known_ms;     /* a wider half interval of it says nothing of use, ms (DESIGN: targets) */
+    double most_moved_s; /* farther from the first clock lies another peak, not a delay, s */
+    double margin_s;     /* of the path's table beyond the pictures, s: over all delays tried */
+    double smooth_s;     /* on each side of a picture, s: frames that a flip may wait for */
+    double usual_period_s; /* base period of state off where none is known: 60/s */
+    double model_error_ms; /* what staged takes show beyond chance */
+    double student_95;     /* 97.5 % of t with 19 degrees of freedom, as errors are by 20 blocks
+                              (tables of Student's t) */
+} model = {.likeness = 0.6,
+           .moving_s = 1,
+           .known_ms = 6,
+           .most_moved_s = 0.05,
+           .margin_s = 0.3,
+           .smooth_s = 0.012,
+           .usual_period_s = 1.0 / 60,
+           .model_error_ms = 1,
+           .student_95 = 2.093};
 /* Where fits begin: L(off) - L(on) differs by up to about a base period. */
 static const double start_s[STARTS] = {0, -0.008, 0.008};
 
@@ -41,7 +57,7 @@ static double off_period_s(const struct fl_clock_screen *s)
     for (size_t k = 0; k < s->n_phases; k++)
         if (s->phase[k].off && s->phase[k].hold_s > 0)
             return 2 * s->phase[k].hold_s;
-    return 1.0 / 60;
+    return model.usual_period_s;
 }
 
 /* Cut scenes, menus, vehicles: stretches in which the picture goes its own way leave, before they
@@ -59,7 +75,7 @@ static void drop_strangers(struct fl_fit_data *d, struct fl_exposure_rows *sight
             own += sight[k].x * sight[k].x + sight[k].y * sight[k].y;
             other += moved[0] * moved[0] + moved[1] * moved[1];
         }
-        if (cross > least_likeness * sqrt(own * other)) {
+        if (cross > model.likeness * sqrt(own * other)) {
             memmove(sight + kept, sight + first, (end - first) * sizeof *sight);
             kept += end - first;
         }
@@ -134,7 +150,7 @@ static double error_ms_at(const struct mixture *m, double from_middle_s)
 {
     const double var = m->lag_var + m->drift_var * from_middle_s * from_middle_s +
                        2 * m->lag_drift_cov * from_middle_s;
-    return 1e3 * student_95 * sqrt(fmax(var, 0));
+    return 1e3 * model.student_95 * sqrt(fmax(var, 0));
 }
 
 static void note_clock(struct fl_clock *c, const struct fl_fit_data *d, const struct mixture *m)
@@ -143,13 +159,13 @@ static void note_clock(struct fl_clock *c, const struct fl_fit_data *d, const st
     c->drift_ppm += 1e6 * m->drift;
     const double first = d->sight[0].time_s - d->middle_s,
                  last = d->sight[d->n - 1].time_s - d->middle_s;
-    c->error_ms = hypot(fmax(error_ms_at(m, first), error_ms_at(m, last)), model_error_ms);
+    c->error_ms = hypot(fmax(error_ms_at(m, first), error_ms_at(m, last)), model.model_error_ms);
 }
 
 /* Of the hand, in the picture's unit a frame, smooth over the frames that a flip may wait for. */
 static double usual_shift(const struct fl_fit_data *d, const struct fl_exposure_rows *s)
 {
-    const double t = fl_clock_trace_time(&d->clock, s->time_s), half = 0.012;
+    const double t = fl_clock_trace_time(&d->clock, s->time_s), half = model.smooth_s;
     double before[2], after[2];
     fl_trace_path_at(d->path, t - half, before);
     fl_trace_path_at(d->path, t + half, after);
@@ -173,10 +189,10 @@ static void note_extra(struct fl_clock *c, const struct fl_fit_data *d, const st
 {
     double on_s, off_s;
     moving_time(d, &on_s, &off_s);
-    if (!d->n_off || on_s < moving_s || off_s < moving_s)
+    if (!d->n_off || on_s < model.moving_s || off_s < model.moving_s)
         return;
-    const double half_ms = hypot(1e3 * student_95 * sqrt(m->extra_var), model_error_ms);
-    if (half_ms > known_ms)
+    const double half_ms = hypot(1e3 * model.student_95 * sqrt(m->extra_var), model.model_error_ms);
+    if (half_ms > model.known_ms)
         return;
     c->off_minus_on_ms = 1e3 * m->extra_s;
     c->off_minus_on_low_ms = c->off_minus_on_ms - half_ms;
@@ -194,17 +210,16 @@ static double middle_of(const struct fl_exposure_rows *s, size_t n)
 static void path_of(struct fl_trace_path *path, const struct fl_clock *c,
                     const struct fl_motion *motion, const struct fl_exposure_rows *s, size_t n)
 {
-    const double margin_s = 0.3;
-    const double from = n ? fl_clock_trace_time(c, s[0].time_s) - margin_s : 0;
+    const double from = n ? fl_clock_trace_time(c, s[0].time_s) - model.margin_s : 0;
     fl_trace_path_init(path, motion, from,
-                       n ? fl_clock_trace_time(c, s[n - 1].time_s) + margin_s : from);
+                       n ? fl_clock_trace_time(c, s[n - 1].time_s) + model.margin_s : from);
 }
 
 static bool settle(struct fl_clock *c, const struct fl_fit_data *d, double period_s)
 {
     struct mixture m = {0};
     fit_shapes(&m, d, period_s);
-    if (!m.fitted || fabs(m.lag_s) > most_moved_s)
+    if (!m.fitted || fabs(m.lag_s) > model.most_moved_s)
         return false;
     note_clock(c, d, &m);
     note_extra(c, d, &m);

@@ -1,3 +1,7 @@
+/* Frames and reports → speeds on one grid; squeezing; taking off slow motion.
+ *
+ * Squeezing v/sqrt(1 + (v/scale)^2) bounds the say of the fastest flick, as a robust estimator's
+ * influence is bounded; taking off a running mean leaves what differs from a steady pan. */
 #include "clock/speed_track.h"
 
 #include <stdlib.h>
@@ -6,8 +10,13 @@
 #include "base/mem.h"
 #include "base/units.h"
 
-/* A frame later than this after the one before tells nothing about where its shift fell. */
-static const double longest_step_s = 0.1;
+/* Choices. */
+static const struct {
+    double longest_step_s; /* a frame later than this after the one before tells nothing about where
+                              its shift fell, s */
+    double covered;        /* share of the window that frames must cover for a speed to be known */
+    double rest;           /* times the median speed, up to which it is rest, noise or tracking */
+} model = {.longest_step_s = 0.1, .covered = 0.6, .rest = 2};
 
 static void pace_new(struct fl_speed_track *t, double start_s, double step_s, double end_s)
 {
@@ -48,8 +57,7 @@ static double path_median(const float *sorted, size_t n, double floor)
     return total > 0 ? (double)sorted[k] : 0;
 }
 
-/* Speeds up to twice the median are rest, noise or slow tracking, and most of the time: they
- * must not set the scale of the flicks. */
+/* Rest, noise and slow tracking are most of the time: they must not set the scale of the flicks. */
 static double typical_speed(const struct fl_speed_track *t)
 {
     float *speed = FL_NEW(float, t->n);
@@ -58,7 +66,7 @@ static double typical_speed(const struct fl_speed_track *t)
         if (t->known[k])
             speed[n++] = hypotf(t->x[k], t->y[k]);
     qsort(speed, n, sizeof *speed, by_size);
-    double scale = n ? path_median(speed, n, 2 * (double)speed[n / 2]) : 0;
+    double scale = n ? path_median(speed, n, model.rest * (double)speed[n / 2]) : 0;
     if (n && !(scale > 0))
         scale = path_median(speed, n, 0);
     free(speed);
@@ -102,7 +110,7 @@ static void mean_speed(struct fl_speed_track *t, const struct cells *c)
 {
     for (size_t k = 1; k + 1 < t->n; k++) {
         const double covered = c->covered[k - 1] + c->covered[k] + c->covered[k + 1];
-        if (covered < 0.6 * FL_SPEED_WINDOW_S)
+        if (covered < model.covered * FL_SPEED_WINDOW_S)
             continue;
         t->x[k] = (float)((c->x[k - 1] + c->x[k] + c->x[k + 1]) / covered);
         t->y[k] = (float)((c->y[k - 1] + c->y[k] + c->y[k + 1]) / covered);
@@ -119,7 +127,7 @@ void fl_speed_track_of_picture(struct fl_speed_track *out, const struct fl_shift
                       FL_NEW(double, out->n)};
     for (size_t i = 1; i < p->n; i++) {
         const double step = p->time_s[i] - p->time_s[i - 1];
-        if (isfinite(p->x[i]) && isfinite(p->y[i]) && step > 0 && step <= longest_step_s)
+        if (isfinite(p->x[i]) && isfinite(p->y[i]) && step > 0 && step <= model.longest_step_s)
             deposit(&c, first, p->time_s[i - 1], p->time_s[i], p->x[i], p->y[i]);
     }
     mean_speed(out, &c);

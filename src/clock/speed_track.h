@@ -9,11 +9,11 @@
 
 #include "clock/clock.h"
 
-#define FL_SPEED_STEP_S 0.008   /* grid of the picture, and of the coarse search */
+#define FL_SPEED_STEP_S 0.008   /* grid of picture and coarse search: about a frame at 120/s */
 #define FL_SPEED_FINE_S 0.002   /* grid of the hand: a quarter of it */
 #define FL_SPEED_WINDOW_S 0.024 /* smooths over repeated rows while synthesis is off */
-#define FL_SPEED_SLOW_S 0.6
-enum { FL_SPEED_FINE = 4 }; /* fine steps a step */
+#define FL_SPEED_SLOW_S 0.6     /* longer than a flick, shorter than a pan */
+enum { FL_SPEED_FINE = 4 };     /* fine steps a step */
 
 struct fl_speed_track {
     double start_s, step_s; /* sample k is at start + k·step */

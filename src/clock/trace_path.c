@@ -1,3 +1,4 @@
+/* A table with lines between its points: the fits look the path up millions of times. */
 #include "clock/trace_path.h"
 
 #include <math.h>
@@ -7,6 +8,7 @@
 #include "base/mem.h"
 #include "base/units.h"
 
+/* On each side of a slope, s: FL_SPEED_STEP_S in all, about a frame. */
 static const double slope_half_s = 0.004;
 
 void fl_trace_path_init(struct fl_trace_path *p, const struct fl_motion *motion, double from_s,

@@ -1,3 +1,6 @@
+/* Normalised correlation of one window at each fine lag, with a parabola through its peak.
+ *
+ * A lag is told only where the peak stands out: a steady pan correlates at every lag alike. */
 #include "clock/window.h"
 
 #include <stdlib.h>
@@ -12,7 +15,13 @@ enum {
     FLANK = 20,  /* fine steps: the peak must stand out against 40 ms beside it */
     LAGS = 2 * REACH + 1
 };
-static const double least_sharpness = 0.1;
+/* Choices. */
+static const struct {
+    double sharpness;  /* by which a peak must exceed its flanks, of a correlation */
+    double own_motion; /* of a middling window's motion, that a window must hold */
+    double hand;       /* of the window's energy, that the hand must have at the coarse lag */
+    double perfect;    /* over 1, so that a perfect correlation keeps a finite weight */
+} least = {.sharpness = 0.1, .own_motion = 0.25, .hand = 0.02, .perfect = 1.02};
 
 static double window_energy(const struct fl_speed_track *picture, size_t first, size_t *known)
 {
@@ -75,13 +84,13 @@ static bool measure(struct fl_window *w, const struct fl_speed_track *picture, s
     for (int j = FLANK; j < LAGS - FLANK; j++)
         best = r[j] > r[best] ? j : best;
     const double sharp = r[best] - fmax(r[best - FLANK], r[best + FLANK]);
-    if (moved < least_hand || sharp < least_sharpness)
+    if (moved < least_hand || sharp < least.sharpness)
         return false;
     const double step = (double)(best - REACH) + fl_peak3(r[best - 1], r[best], r[best + 1]);
     w->time_s = energy_middle(picture, first);
     w->offset_s = hand->start_s + ((double)at + step) * hand->step_s - begin_s;
     w->correlation = r[best];
-    w->weight = sharp / (1.02 - fmin(r[best] * r[best], 1));
+    w->weight = sharp / (least.perfect - fmin(r[best] * r[best], 1));
     return true;
 }
 
@@ -97,10 +106,10 @@ struct fl_window *fl_windows(const struct fl_speed_track *picture,
     for (size_t w = 0; w < windows; w++) {
         const double own = window_energy(picture, w * LENGTH, &known);
         const double gain = lag->gain_x * lag->gain_x + lag->gain_y * lag->gain_y;
-        if (known < LENGTH / 2 || own < 0.25 * total / (double)windows || gain == 0)
+        if (known < LENGTH / 2 || own < least.own_motion * total / (double)windows || gain == 0)
             continue;
         struct fl_window one = {.motion = own};
-        if (measure(&one, picture, w * LENGTH, hand, lag, 0.02 * own))
+        if (measure(&one, picture, w * LENGTH, hand, lag, least.hand * own))
             FL_PUSH(list, *n, cap, one);
     }
     return list;
