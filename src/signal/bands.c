@@ -1,3 +1,8 @@
+/* Block matching along one line: tiles against the picture before, by mean absolute difference.
+ *
+ * The scene's direction is known, so a tile is searched along it only: unmoved, and at each step up
+ * to where two more output frames would have taken it; the best step is refined to parts of a
+ * pixel. */
 #include "signal/bands.h"
 
 #include <math.h>
@@ -5,24 +10,39 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Shifts tried, as multiples of the scene's mean shift a frame: with synthesis on a row shows one
- * or two output frames more, with synthesis off none, one or two rendered ones more. */
-static const float last_multiple = 3.2f;
-/* Not a share of the scene's shift: where the scene has just slowed down, rows that crept by a
- * pixel must find their match, or they would pass for still. */
-static const float first_shift = 1;
-static const float longest_shift = 110;  /* working px */
-static const float coarsest_step = 2.5f; /* finer than the detail that pictures keep */
+/* The search, working px but for the first. Choices. */
+static const struct {
+    float last_multiple; /* of the scene's mean shift a frame: with synthesis on a row shows one or
+                            two output frames more, with it off none, one or two rendered ones */
+    float first;         /* not a share of the scene's shift: where the scene has just slowed down,
+                            rows that crept by a pixel must find their match, or they would pass for
+                            still */
+    float longest;       /* a fifth of the working width: past it little is shared */
+    float finest_step, coarsest_step; /* the latter finer than the detail that pictures keep ... */
+    float steps;                      /* ... and so many to the scene's shift */
+    float refined_step;
+} search = {.last_multiple = 3.2f,
+            .first = 1,
+            .longest = 110,
+            .finest_step = 1,
+            .coarsest_step = 2.5f,
+            .steps = 6,
+            .refined_step = 0.5f};
+/* The code of costs: 23 steps an octave of 1 + 8 m, so that 0 to 263 levels fit a byte and a cost
+ * is told to 3 % or to a 260th of a level. */
+static const struct {
+    float steps, scale;
+} cost = {.steps = 23, .scale = 8};
 
 uint8_t fl_cost_code(float m)
 {
-    float code = 23 * log2f(1 + 8 * m);
+    float code = cost.steps * log2f(1 + cost.scale * m);
     return (uint8_t)(code < 0 ? 0 : code > 254 ? 254 : code + 0.5f);
 }
 
 float fl_cost(uint8_t code)
 {
-    return (exp2f((float)code / 23) - 1) / 8;
+    return (exp2f((float)code / cost.steps) - 1) / cost.scale;
 }
 
 struct box {
@@ -89,15 +109,16 @@ static void measure_moved(const struct fl_grid *g, const uint8_t *before, const 
                           const struct box *box, const struct line *line, struct fl_tile *tile)
 {
     float best = -1, at = 0;
-    float first = first_shift;
-    float last = fminf(last_multiple * line->length, longest_shift);
+    float first = search.first;
+    float last = fminf(search.last_multiple * line->length, search.longest);
     for (float s = first; s <= last; s += line->step)
         try_shift(g, before, now, box, line, s, &best, &at);
     if (best < 0)
         return;
-    if (line->step > 1) {
+    if (line->step > search.finest_step) {
         float middle = at;
-        for (float s = fmaxf(middle - line->step + 0.5f, first); s < middle + line->step; s += 0.5f)
+        for (float s = fmaxf(middle - line->step + search.refined_step, first);
+             s < middle + line->step; s += search.refined_step)
             try_shift(g, before, now, box, line, s, &best, &at);
     }
     tile->moved = fl_cost_code(best);
@@ -112,8 +133,9 @@ void fl_bands_measure(const struct fl_grid *g, const uint8_t *before, const uint
     bool moving = length >= FL_BANDS_MIN_SHIFT;
     struct line line = {0};
     if (moving)
-        line = (struct line){shift_x / length, shift_y / length, length,
-                             fminf(fmaxf(length / 6, 1), coarsest_step)};
+        line = (struct line){
+            shift_x / length, shift_y / length, length,
+            fminf(fmaxf(length / search.steps, search.finest_step), search.coarsest_step)};
     for (int b = 0; b < g->bands; b++) {
         for (int t = 0; t < g->tiles; t++) {
             struct box box = {fl_tile_column(g, t), fl_tile_column(g, t + 1), fl_band_row(g, b),
@@ -128,7 +150,8 @@ void fl_bands_measure(const struct fl_grid *g, const uint8_t *before, const uint
     }
 }
 
-static const float detail_least = 0.4f, detail_steps = 32; /* grey levels; codes an octave */
+/* The code of detail: grey levels of code 0, codes an octave; 0.4 to 100 levels fit a byte. */
+static const float detail_least = 0.4f, detail_steps = 32;
 
 float fl_detail(uint8_t code)
 {

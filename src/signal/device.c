@@ -1,3 +1,7 @@
+/* Repeats and key frames, from what whole frames differ by.
+ *
+ * A frame that no row of which changed while the scene moves on both sides is a repeat: of the
+ * output, if its rhythm leaves room for one, else of the recorder. */
 #include "signal/device.h"
 
 #include <math.h>
@@ -7,15 +11,37 @@
 #include "base/units.h"
 #include "maths/robust.h"
 
-/* The scene moves on both sides of a repeat within this time: longer than the slowest base period
- * of interest (40/s) and a device that stalls for a few frames. */
-static const double reach_s = 0.05;
-/* Of 512 columns a frame: the motion at which on and off can be told apart (DESIGN: targets). */
-static const float fast = 1.5f / 512;
-static const float least_quality = 0.3f; /* chance peaks agree less than this */
-/* A repeat costs a P frame nothing, a key frame a level or so; a band that moved by a pixel or more
- * changes by several times that. Bands that change by little in motion cannot tell. */
-static const float same = 0.25f, telling = 4, least_levels = 0.25f;
+/* Choices, but for the second. */
+static const struct {
+    double reach_s; /* the scene moves on both sides of a repeat within this time, s: longer than
+                       the slowest base period of interest (40/s) and a device that stalls for a
+                       few frames */
+    float fast;     /* of the width a frame: the motion at which on and off can be told apart
+                       (DESIGN: targets) */
+    float quality;  /* of a shift, 0..1: chance peaks agree less */
+    float same;     /* of what the frames beside change by: a repeat costs a P frame nothing, a
+                       key frame a level or so, and a band that moved changes by several times
+                       that */
+    float telling;  /* noises that a band must change by in motion to tell */
+    float least_levels;  /* of the noise, grey levels */
+    float of_motion;     /* of the usual change in motion, at most, is noise */
+    double spare;        /* longer than any usual interval, by this ratio */
+    float onward, alike; /* the scene goes on as before: cosine, ratio of speeds */
+    float rest_px;       /* working px a frame up to which a scene rests */
+} model = {.reach_s = 0.05,
+           .fast = 1.5f / 512,
+           .quality = 0.3f,
+           .same = 0.25f,
+           .telling = 4,
+           .least_levels = 0.25f,
+           .of_motion = 0.125f,
+           .spare = 1.05,
+           .onward = 0.8f,
+           .alike = 2,
+           .rest_px = 0.3f};
+/* A frame tells if a third of its bands do, and changed if a twentieth of those did. A run of up to
+ * two frames is a repeat; frames about one that must rest; frames that make a median. */
+enum { TELLING_PART = 3, CHANGED_PART = 20, LONGEST_RUN = 2, AROUND = 4, FEW = 10, FEW_KEYS = 2 };
 
 struct work {
     const struct fl_signals *s;
@@ -35,8 +61,8 @@ static float band_at(const struct work *w, size_t frame, int band)
 static bool in_motion(const struct work *w, size_t i)
 {
     const struct fl_signals *s = w->s;
-    return s->quality[i] >= least_quality &&
-           hypotf(s->shift_x[i], s->shift_y[i]) >= fast * (float)s->grid.width;
+    return s->quality[i] >= model.quality &&
+           hypotf(s->shift_x[i], s->shift_y[i]) >= model.fast * (float)s->grid.width;
 }
 
 static void fill_bands(struct work *w)
@@ -55,15 +81,14 @@ static void fill_bands(struct work *w)
 /* The stillest tenth of the footage, unless that moves too. */
 static void learn_noise(struct work *w)
 {
-    const float most_of_motion = 0.125f;
     float *motion = FL_NEW(float, w->s->n);
     size_t n = 0;
     for (size_t i = 1; i < w->s->n; i++)
         if (in_motion(w, i))
             motion[n++] = w->s->change[i];
     float low = (float)fl_quantile_f(w->s->change, w->s->n, 0.1),
-          cap = (float)fl_quantile_f(motion, n, 0.5) * most_of_motion;
-    w->noise = fmaxf(least_levels, fminf(low, cap)); /* fminf passes a NaN by */
+          cap = (float)fl_quantile_f(motion, n, 0.5) * model.of_motion;
+    w->noise = fmaxf(model.least_levels, fminf(low, cap)); /* fminf passes a NaN by */
     free(motion);
 }
 
@@ -83,12 +108,13 @@ static float most_beside(const struct work *w, size_t frame, int band, int step)
 enum verdict { NOTHING_MOVES, CHANGED, IDENTICAL, EXCLUDED };
 
 /* Rows scanned one after another all stood still since the frame before: no flip fell in a period
- * and the time of their scan. Longer than any usual interval, with 5 % to spare? */
+ * and the time of their scan. Longer than any usual interval? */
 static enum verdict name_still(const struct work *w, int first, int last)
 {
     const double visible = 1 - w->scan->blank; /* of a period */
     double rows = (double)(last - first + 1) / w->s->grid.bands;
-    return w->scan->period_s * (1 + visible * rows) > 1.05 * w->longest_s ? EXCLUDED : IDENTICAL;
+    return w->scan->period_s * (1 + visible * rows) > model.spare * w->longest_s ? EXCLUDED
+                                                                                 : IDENTICAL;
 }
 
 static enum verdict compare(const struct work *w, size_t frame)
@@ -96,19 +122,19 @@ static enum verdict compare(const struct work *w, size_t frame)
     int bands = w->s->grid.bands, tell = 0, differ = 0, first = bands, last = 0;
     for (int b = 0; b < bands; b++) {
         float beside = fminf(most_beside(w, frame, b, -1), most_beside(w, frame, b, 1));
-        if (beside < telling * w->noise)
+        if (beside < model.telling * w->noise)
             continue;
         tell++;
-        if (band_at(w, frame, b) > same * beside) {
+        if (band_at(w, frame, b) > model.same * beside) {
             differ++;
             continue;
         }
         first = b < first ? b : first;
         last = b;
     }
-    return 3 * tell < bands     ? NOTHING_MOVES
-           : 20 * differ > tell ? CHANGED
-                                : name_still(w, first, last);
+    return TELLING_PART * tell < bands    ? NOTHING_MOVES
+           : CHANGED_PART * differ > tell ? CHANGED
+                                          : name_still(w, first, last);
 }
 
 /* Frames one after another that stood still, between two that did not. */
@@ -121,16 +147,15 @@ struct run {
  * and the scene goes on after it as before. */
 static bool goes_on(const struct work *w, const struct run *r)
 {
-    enum { MOST = 2 };
     const struct fl_signals *s = w->s;
-    if (r->last - r->first > MOST || r->first < 2 || r->last + 1 >= s->n)
+    if (r->last - r->first > LONGEST_RUN || r->first < 2 || r->last + 1 >= s->n)
         return false;
     size_t a = r->first - 2, b = r->last + 1;
     float along = s->shift_x[a] * s->shift_x[b] + s->shift_y[a] * s->shift_y[b];
     float before = hypotf(s->shift_x[a], s->shift_y[a]),
           after = hypotf(s->shift_x[b], s->shift_y[b]);
-    return in_motion(w, a) && in_motion(w, b) && along > 0.8f * before * after &&
-           before < 2 * after && after < 2 * before;
+    return in_motion(w, a) && in_motion(w, b) && along > model.onward * before * after &&
+           before < model.alike * after && after < model.alike * before;
 }
 
 /* The next run from frame `at` on; false at the end. A scene that comes to rest leaves none: there
@@ -150,7 +175,7 @@ static bool next_run(struct run *r, const struct work *w, const signed char *ver
         if (r->last == i)
             continue;
         float edge = i > 1 && r->last < n ? fminf(change[i - 1], change[r->last]) : 0;
-        if (edge > w->noise && edge * same > most)
+        if (edge > w->noise && edge * model.same > most)
             return true;
         i = r->last;
     }
@@ -196,9 +221,8 @@ static void find_repeats(struct fl_device *out, struct work *w)
 /* Neither the frames around nor this one belong to motion of the scene. */
 static bool at_rest(const struct fl_signals *s, size_t i)
 {
-    const size_t around = 4;
-    for (size_t k = i > around ? i - around : 1; k <= i + around && k < s->n; k++)
-        if (s->quality[k] > 0 && hypotf(s->shift_x[k], s->shift_y[k]) > 0.3f)
+    for (size_t k = i > AROUND ? i - AROUND : 1; k <= i + AROUND && k < s->n; k++)
+        if (s->quality[k] > 0 && hypotf(s->shift_x[k], s->shift_y[k]) > model.rest_px)
             return false;
     return true;
 }
@@ -210,7 +234,6 @@ static double middle(const float *x, size_t n, size_t enough)
 
 static void find_changes(struct fl_device *out, const struct work *w)
 {
-    const size_t few = 10;
     const struct fl_signals *s = w->s;
     float *v = FL_NEW(float, 3 * s->n), *rest = v, *key = v + s->n, *motion = v + 2 * s->n;
     size_t n_rest = 0, n_key = 0, n_motion = 0;
@@ -222,9 +245,9 @@ static void find_changes(struct fl_device *out, const struct work *w)
         else if (at_rest(s, i))
             rest[n_rest++] = s->change[i];
     }
-    out->rest_change = middle(rest, n_rest, few);
-    out->key_change = middle(key, n_key, 2);
-    out->motion_change = middle(motion, n_motion, few);
+    out->rest_change = middle(rest, n_rest, FEW);
+    out->key_change = middle(key, n_key, FEW_KEYS);
+    out->motion_change = middle(motion, n_motion, FEW);
     free(v);
 }
 
@@ -250,7 +273,7 @@ void fl_device_find(struct fl_device *out, const struct fl_signals *s, const str
     struct work w = {.s = s,
                      .scan = scan,
                      .longest_s = longest_s,
-                     .reach = (size_t)fmax(1, ceil(reach_s / scan->period_s))};
+                     .reach = (size_t)fmax(1, ceil(model.reach_s / scan->period_s))};
     *out = (struct fl_device){.key_interval_s = key_interval(s, scan->time_s)};
     if (s->n) {
         fill_bands(&w);

@@ -1,28 +1,35 @@
+/* Box means by a whole factor: sums along columns, then along rows, in loops that vectorise.
+ *
+ * A whole factor keeps rows apart: no working row mixes native rows of two bands. */
 #include "signal/picture.h"
 
 #include <stdbool.h>
 #include <string.h>
 
 enum {
-    NARROW = 16,  /* factors up to which a sum of f×f levels fits 16 bits */
-    CHUNK = 32,   /* working columns at a time */
-    WIDEST = 257, /* factor up to which a sum of f levels fits 16 bits */
-    LINE = 64,    /* bytes that a cache fetches at a time; common practice, no source */
+    NARROW = 16,   /* factors up to which a sum of f×f levels fits 16 bits */
+    CHUNK = 32,    /* working columns at a time */
+    WIDEST = 257,  /* factor up to which a sum of f levels fits 16 bits */
+    LINE = 64,     /* bytes that a cache fetches at a time; common practice, no source */
+    WORKING = 480, /* least columns of a working picture: under 960, as the factor is whole */
+    LEAST_BANDS = 2,
+    ALIGN = 32,   /* bytes, of working rows */
+    TILE_PX = 16, /* working columns that a tile needs */
 };
 
 void fl_grid_init(struct fl_grid *g, int native_width, int native_height)
 {
-    int factor = native_width / 480;
+    int factor = native_width / WORKING;
     *g = (struct fl_grid){.native_width = native_width,
                           .native_height = native_height,
                           .factor = factor < 1 ? 1 : factor};
-    while (g->factor > 1 && native_height / g->factor < 2 * FL_BAND_ROWS)
+    while (g->factor > 1 && native_height / g->factor < LEAST_BANDS * FL_BAND_ROWS)
         g->factor--;
     g->width = native_width / g->factor;
     g->height = native_height / g->factor;
-    g->stride = (g->width + 31) / 32 * 32;
+    g->stride = (g->width + ALIGN - 1) / ALIGN * ALIGN;
     g->bands = g->height / FL_BAND_ROWS ? g->height / FL_BAND_ROWS : 1;
-    g->tiles = g->width >= 16 * FL_TILES ? FL_TILES : 1;
+    g->tiles = g->width >= TILE_PX * FL_TILES ? FL_TILES : 1;
 }
 
 int fl_band_row(const struct fl_grid *g, int band)

@@ -1,3 +1,8 @@
+/* Tiles → what each row band did: a vote of the tiles that belong to the scene.
+ *
+ * A band stood still if it fits the picture before better unmoved than moved, and changed if the
+ * other way round; ln of the two costs' ratio measures it, with the coding's noise added to both so
+ * that flat rows say nothing. */
 #include "signal/rows.h"
 
 #include <math.h>
@@ -6,13 +11,37 @@
 #include "base/mem.h"
 #include "maths/robust.h"
 
-/* Costs about this many grey levels are coding noise. The footage sets it, between these limits:
- * clean footage of a dark scene tells rows apart by differences that on other footage are noise. */
-static const float least_noise = 0.02f, most_noise = 0.15f;
+/* Costs about as large as this are coding noise, grey levels. The footage sets it, between these
+ * limits: clean footage of a dark scene tells rows apart by differences that on other footage are
+ * noise. Choices. */
+static const struct {
+    float least, most; /* grey levels */
+    float moving;      /* quality of a frame, 0..1, in which still tiles are noise or overlay */
+    size_t low_of;     /* the noise is the lowest of so many parts of them: 20 is a 5 % quantile */
+} noise = {.least = 0.02f, .most = 0.15f, .moving = 0.3f, .low_of = 20};
 /* ln(best moved cost / unmoved cost) of a band: rows of one and the same picture match unmoved many
- * times better than moved; rows that moved never do. Between the two nothing is said. */
-static const float still_from = 0.8f, still_sure = 1.4f, changed_from = -0.15f,
-                   changed_sure = -0.45f;
+ * times better than moved; rows that moved never do. Between the two nothing is said. Choices. */
+static const struct {
+    float still_from, still_sure;     /* from here on still, from there on surely, verdict 1 */
+    float changed_from, changed_sure; /* up to here changed, up to there surely, verdict -1 */
+    float still;                      /* verdict from which a band stood, and moved by 0 */
+    float tile_changed;               /* of one tile, when overlay is told from scene */
+    float near;                       /* verdict of a band beside that counts as a change */
+} band = {.still_from = 0.8f,
+          .still_sure = 1.4f,
+          .changed_from = -0.15f,
+          .changed_sure = -0.45f,
+          .still = 0.5f,
+          .tile_changed = -0.2f,
+          .near = -0.3f};
+/* Frames that tell scene from overlay, and what overlay is. Choices. */
+static const struct {
+    float quality; /* 0..1 */
+    float px;      /* working px a frame */
+    double upper;  /* quantile of tiles that surely are scene */
+    float share;   /* a tile that moved in under this share of what those did is overlay */
+} overlay = {.quality = 0.6f, .px = 3, .upper = 0.75, .share = 0.5f};
+enum { ENOUGH_FAST = 8, LEAST_TILES = 2, TELLING_PART = 4 };
 
 static float tile_ratio(const struct fl_rows *r, const struct fl_tile *t)
 {
@@ -26,18 +55,19 @@ static void learn_noise(struct fl_rows *r, const struct fl_signals *s)
     enum { CODES = 256 };
     size_t count[CODES] = {0}, total = 0, tiles = (size_t)(s->grid.bands * s->grid.tiles), sum = 0;
     for (size_t i = 1; i < s->n; i++)
-        for (size_t k = 0; s->quality[i] > 0.3f && k < tiles; k++, total++)
+        for (size_t k = 0; s->quality[i] > noise.moving && k < tiles; k++, total++)
             count[s->tiles[i * tiles + k].still]++;
     int code = 0;
-    while (code < CODES - 1 && (sum += count[code]) < total / 20)
+    while (code < CODES - 1 && (sum += count[code]) < total / noise.low_of)
         code++;
-    float noise = fl_cost((uint8_t)code);
-    r->noise = noise < least_noise ? least_noise : noise > most_noise ? most_noise : noise;
+    float low = fl_cost((uint8_t)code);
+    r->noise = low < noise.least ? noise.least : low > noise.most ? noise.most : low;
 }
 
 static bool fast_and_sure(const struct fl_signals *s, size_t i)
 {
-    return i > 0 && s->quality[i] > 0.6f && hypotf(s->shift_x[i], s->shift_y[i]) > 3;
+    return i > 0 && s->quality[i] > overlay.quality &&
+           hypotf(s->shift_x[i], s->shift_y[i]) > overlay.px;
 }
 
 /* Overlay and held objects stay while the scene moves: a tile's share of fast frames in which it
@@ -52,11 +82,12 @@ static void weigh_tiles(struct fl_rows *r, const struct fl_signals *s)
         frames++;
         const struct fl_tile *tile = s->tiles + i * n;
         for (size_t k = 0; k < n; k++)
-            r->tile_weight[k] += tile[k].moved != FL_COST_NONE && tile_ratio(r, &tile[k]) < -0.2f;
+            r->tile_weight[k] +=
+                tile[k].moved != FL_COST_NONE && tile_ratio(r, &tile[k]) < band.tile_changed;
     }
-    float upper = frames < 8 ? 0 : (float)fl_quantile_f(r->tile_weight, n, 0.75);
+    float upper = frames < ENOUGH_FAST ? 0 : (float)fl_quantile_f(r->tile_weight, n, overlay.upper);
     for (size_t k = 0; k < n; k++)
-        r->tile_weight[k] = upper == 0 || r->tile_weight[k] > 0.5f * upper ? 1 : 0;
+        r->tile_weight[k] = upper == 0 || r->tile_weight[k] > overlay.share * upper ? 1 : 0;
 }
 
 static float ramp(float x, float zero, float one)
@@ -66,48 +97,49 @@ static float ramp(float x, float zero, float one)
 }
 
 /* A band's verdict from its scene tiles together, and its shift from those that moved. */
-static void judge_band(struct fl_rows *r, const struct fl_signals *s, size_t frame, int band)
+static void judge_band(struct fl_rows *r, const struct fl_signals *s, size_t frame, int b)
 {
-    size_t at = frame * (size_t)r->bands + (size_t)band;
+    size_t at = frame * (size_t)r->bands + (size_t)b;
     float moved = 0, still = 0, length = hypotf(s->shift_x[frame], s->shift_y[frame]);
     double steps[FL_TILES];
     size_t used = 0, stepped = 0;
     for (int t = 0; t < s->grid.tiles; t++) {
-        const struct fl_tile *tile = fl_signals_tile(s, frame, band, t);
-        if (tile->moved == FL_COST_NONE || r->tile_weight[band * s->grid.tiles + t] == 0)
+        const struct fl_tile *tile = fl_signals_tile(s, frame, b, t);
+        if (tile->moved == FL_COST_NONE || r->tile_weight[b * s->grid.tiles + t] == 0)
             continue;
         moved += fl_cost(tile->moved);
         still += fl_cost(tile->still);
         used++;
-        if (tile_ratio(r, tile) < changed_from)
+        if (tile_ratio(r, tile) < band.changed_from)
             steps[stepped++] = tile->steps;
     }
     r->verdict[at] = 0;
     r->shift[at] = NAN;
-    if (used < 2 && used < (size_t)s->grid.tiles)
+    if (used < LEAST_TILES && used < (size_t)s->grid.tiles)
         return;
     float floor = r->noise * (float)used, ratio = logf((moved + floor) / (still + floor));
-    r->verdict[at] =
-        ratio > 0 ? ramp(ratio, still_from, still_sure) : -ramp(ratio, changed_from, changed_sure);
-    if (r->verdict[at] > 0.5f)
+    r->verdict[at] = ratio > 0 ? ramp(ratio, band.still_from, band.still_sure)
+                               : -ramp(ratio, band.changed_from, band.changed_sure);
+    if (r->verdict[at] > band.still)
         r->shift[at] = 0;
     else if (r->verdict[at] < 0 && stepped)
         r->shift[at] = (float)fl_median(steps, stepped) / FL_STEP_PARTS * length;
 }
 
 /* Against the mean of the frames before and after, so that the scene's own detail drops out. */
-static void compare_detail(struct fl_rows *r, const struct fl_signals *s, size_t frame, int band)
+static void compare_detail(struct fl_rows *r, const struct fl_signals *s, size_t frame, int b)
 {
     double v[FL_TILES];
     size_t n = 0;
     for (int t = 0; frame > 0 && frame + 1 < s->n && t < s->grid.tiles; t++) {
-        uint8_t was = fl_signals_tile(s, frame - 1, band, t)->detail,
-                is = fl_signals_tile(s, frame, band, t)->detail,
-                will = fl_signals_tile(s, frame + 1, band, t)->detail;
-        if (was && is && will && r->tile_weight[band * s->grid.tiles + t] > 0)
+        uint8_t was = fl_signals_tile(s, frame - 1, b, t)->detail,
+                is = fl_signals_tile(s, frame, b, t)->detail,
+                will = fl_signals_tile(s, frame + 1, b, t)->detail;
+        if (was && is && will && r->tile_weight[b * s->grid.tiles + t] > 0)
             v[n++] = fl_detail(is) - 0.5 * (fl_detail(was) + fl_detail(will));
     }
-    r->detail[frame * (size_t)r->bands + (size_t)band] = n >= 2 ? (float)fl_median(v, n) : NAN;
+    r->detail[frame * (size_t)r->bands + (size_t)b] =
+        n >= LEAST_TILES ? (float)fl_median(v, n) : NAN;
 }
 
 static void mean_move(struct fl_rows *r, const struct fl_signals *s, size_t i)
@@ -121,26 +153,27 @@ static void mean_move(struct fl_rows *r, const struct fl_signals *s, size_t i)
             n++;
         }
     }
-    bool tells = length > 0 && 4 * n >= r->bands;
+    bool tells = length > 0 && TELLING_PART * n >= r->bands;
     r->move_x[i] = length == 0 ? 0 : tells ? sum / (float)n * s->shift_x[i] / length : NAN;
     r->move_y[i] = length == 0 ? 0 : tells ? sum / (float)n * s->shift_y[i] / length : NAN;
 }
 
-static bool changed_near(const struct fl_rows *r, size_t frame, int band)
+static bool changed_near(const struct fl_rows *r, size_t frame, int middle)
 {
     enum { NEIGHBOURS = 3 }; /* bands with too little detail to tell borrow from these */
-    for (int b = band - NEIGHBOURS; b <= band + NEIGHBOURS; b++)
-        if (b >= 0 && b < r->bands && r->verdict[frame * (size_t)r->bands + (size_t)b] < -0.3f)
+    for (int b = middle - NEIGHBOURS; b <= middle + NEIGHBOURS; b++)
+        if (b >= 0 && b < r->bands && r->verdict[frame * (size_t)r->bands + (size_t)b] < band.near)
             return true;
     return false;
 }
 
-static bool changed_within(const struct fl_rows *r, size_t frame, int band, int step, size_t reach)
+static bool changed_within(const struct fl_rows *r, size_t frame, int middle, int step,
+                           size_t reach)
 {
     for (size_t k = 1; k <= reach; k++) {
         size_t at = step < 0 ? frame - k : frame + k;
         /* Past the ends of the take nothing speaks against it. */
-        if (at == 0 || at >= r->frames || changed_near(r, at, band))
+        if (at == 0 || at >= r->frames || changed_near(r, at, middle))
             return true;
     }
     return false;

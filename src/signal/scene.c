@@ -1,3 +1,8 @@
+/* Windowed phase correlation (Kuglin and Hines 1975) of half-size working pictures, with a mask.
+ *
+ * The cross-power spectrum of two pictures, whitened, has a peak at each shift that a part of them
+ * shares. A Hann window keeps the picture's edges from being one; the mask, learned as what does
+ * not change while the scene moves, keeps overlay from being another. */
 #include "signal/scene.h"
 
 #include <math.h>
@@ -8,14 +13,35 @@
 #include "base/units.h"
 #include "maths/transform.h"
 
+/* Pictures: compared over BACK, two of which even out a flip more or less; the mask over
+ * LEARN_BACK, in which slow motion shows; RING holds both. */
 enum { BACK = 2, RING = 8, LEARN_BACK = 6 };
+enum { LEAST_WIDTH = 32, LEAST_HEIGHT = 16 }; /* of a window that can hold a shift, half-size px */
 
-/* Grey levels by which no pixel of two half-size pictures differs when nothing moves. */
-static const float rest_change = 1;
-/* Past this share of the picture over two frames the windows share too little; a shift near half of
- * it may as well be one the other way. */
-static const float longest_share = 0.4f, long_share = 0.25f;
-static const float weak_peak = 0.25f, rest_height = 0.5f;
+/* Which peaks are shifts. Heights are of the whitened surface, 1: identical. Choices. */
+static const struct {
+    float rest_change; /* grey levels by which no pixel of two half-size pictures differs at rest */
+    float longest_share;    /* of the picture, over BACK: past it the windows share too little, and
+                               half    of it may as well be a shift the other way */
+    float long_share;       /* past it neighbouring pictures are compared as well ... */
+    float weak;             /* ... as where the highest peak is lower, ... */
+    float rest;             /* ... unless it rests: the height at no shift */
+    float same, same_share; /* half-size px, and share of a shift, within which two peaks are one */
+} peak = {.rest_change = 1,
+          .longest_share = 0.4f,
+          .long_share = 0.25f,
+          .weak = 0.25f,
+          .rest = 0.5f,
+          .same = 1,
+          .same_share = 0.05f};
+/* What is overlay. Choices. */
+static const struct {
+    float take;       /* share of the newest picture in the running means: 25 pictures' memory */
+    float enough;     /* pictures seen moving before the mask is used */
+    float height, px; /* of a peak, working px a frame: surely moving */
+    float noise;      /* grey levels of change that coding makes */
+    float gain;       /* a pixel counts in full from 1/gain of its detail's change on */
+} mask = {.take = 0.04f, .enough = 25, .height = 0.06f, .px = 2, .noise = 0.4f, .gain = 3};
 
 struct fl_scene {
     struct fl_grid g;
@@ -45,7 +71,7 @@ static int transform_size(int limit)
 struct fl_scene *fl_scene_new(const struct fl_grid *g)
 {
     int w = transform_size(g->width / 2), h = transform_size(g->height / 2);
-    if (w < 32 || h < 16)
+    if (w < LEAST_WIDTH || h < LEAST_HEIGHT)
         return NULL;
     struct fl_scene *s = FL_NEW(struct fl_scene, 1);
     size_t n = (size_t)w * (size_t)h;
@@ -103,7 +129,7 @@ static void reduce_by_two(const struct fl_scene *s, const uint8_t *picture, floa
 /* Where the scene moves but a pixel does not change although it has detail, it is overlay. */
 static void learn_mask(struct fl_scene *s, const float *now, const float *before)
 {
-    const float keep = 0.96f, take = 0.04f;
+    const float take = mask.take, keep = 1 - take;
     for (int y = 0; y < s->h; y++) {
         const float *up = now + (size_t)(y ? y - 1 : 0) * (size_t)s->w;
         const float *down = now + (size_t)(y + 1 < s->h ? y + 1 : y) * (size_t)s->w;
@@ -124,11 +150,10 @@ static void learn_mask(struct fl_scene *s, const float *now, const float *before
 static void weigh(struct fl_scene *s, const float *now)
 {
     size_t n = (size_t)s->w * (size_t)s->h;
-    bool masked = s->learned >= 25;
+    bool masked = s->learned >= mask.enough;
     float sum = 0, weights = 0;
     for (size_t i = 0; i < n; i++) {
-        /* 0 where nothing changes beside its detail, 1 from a third of the detail up */
-        float w = masked ? 3 * (s->change[i] - 0.4f) / (s->detail[i] + 1) : 1;
+        float w = masked ? mask.gain * (s->change[i] - mask.noise) / (s->detail[i] + 1) : 1;
         w = (w < 0 ? 0 : w > 1 ? 1 : w) * s->window[i];
         s->weighted[i] = w;
         sum += w * now[i];
@@ -158,7 +183,7 @@ static bool at_rest(const struct fl_scene *s, const float *now, const float *bef
             float d = fabsf(now[y * s->w + x] - before[y * s->w + x]);
             most = d > most ? d : most;
         }
-        if (most >= rest_change)
+        if (most >= peak.rest_change)
             return false;
     }
     return true;
@@ -169,7 +194,8 @@ static void add_peak(struct fl_scene_match *m, struct fl_scene_peak p)
 {
     for (int k = 0; k < FL_SCENE_PEAKS; k++) {
         struct fl_scene_peak *q = &m->peak[k];
-        if (q->height > 0 && hypotf(p.x - q->x, p.y - q->y) < 1 + 0.05f * hypotf(p.x, p.y)) {
+        if (q->height > 0 &&
+            hypotf(p.x - q->x, p.y - q->y) < peak.same + peak.same_share * hypotf(p.x, p.y)) {
             if (q->height >= p.height)
                 return;
             memmove(q, q + 1, (size_t)(FL_SCENE_PEAKS - 1 - k) * sizeof *q);
@@ -201,9 +227,9 @@ static bool match_with(struct fl_scene *s, int back, struct fl_scene_match *m)
         struct fl_scene_peak p = {a_frame * found[i].x, a_frame * found[i].y, found[i].height,
                                   back};
         if (i == 0)
-            near = across < long_share && down < long_share;
+            near = across < peak.long_share && down < peak.long_share;
         if (hypotf(found[i].x, found[i].y) >= 1) {
-            if (across <= longest_share && down <= longest_share)
+            if (across <= peak.longest_share && down <= peak.longest_share)
                 add_peak(m, p);
         } else if (back == BACK) {
             m->zero.x = p.x;
@@ -223,10 +249,10 @@ void fl_scene_push(struct fl_scene *s, const uint8_t *picture, struct fl_scene_m
         match->zero.height = 1;
     } else if (s->pushed >= BACK) {
         bool near = match_with(s, BACK, match);
-        if (match->zero.height < rest_height && (!near || match->peak[0].height < weak_peak))
+        if (match->zero.height < peak.rest && (!near || match->peak[0].height < peak.weak))
             match_with(s, 1, match);
         const struct fl_scene_peak *p = match->peak;
-        if (p->height > 0.06f && hypotf(p->x, p->y) > 2 && s->pushed >= LEARN_BACK)
+        if (p->height > mask.height && hypotf(p->x, p->y) > mask.px && s->pushed >= LEARN_BACK)
             learn_mask(s, now, s->small[(s->pushed - LEARN_BACK) % RING]);
     }
     s->pushed++;

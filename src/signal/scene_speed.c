@@ -9,13 +9,20 @@
 
 #include "base/mem.h"
 
+/* Choices. */
+static const struct {
+    float one_frame; /* what one frame's move counts for beside a mean of the same size: with
+                        synthesis off it may hold two frames' worth */
+    float quality;   /* of a scene's shift, 0..1: chance peaks agree with their neighbours less */
+    float share;     /* of the scene's shift: rows of a moving scene follow it at least so far */
+} model = {.one_frame = 0.75f, .quality = 0.3f, .share = 0.35f};
+
 /* Mean move over frame i and 1 .. reach frames on one side (step -1 or 1): the fastest of these
  * means. With synthesis off a flip may need the whole reach to show; where motion just ends, less.
  */
 static float move_beside(const struct fl_rows *r, size_t i, int step, size_t reach, float *x,
                          float *y)
 {
-    const float one_frame = 0.75f;
     float best = 0, sum_x = 0, sum_y = 0;
     int n = 0;
     *x = *y = 0;
@@ -29,9 +36,9 @@ static float move_beside(const struct fl_rows *r, size_t i, int step, size_t rea
             n++;
         }
         float length = n ? hypotf(sum_x, sum_y) / (float)n : 0;
-        /* Where motion sets in, frames before it dilute the mean: one frame's move counts for less
-         * than a mean of the same size, as with synthesis off it may hold two frames' worth. */
-        float alone = isnan(r->move_x[at]) ? 0 : one_frame * hypotf(r->move_x[at], r->move_y[at]);
+        /* Where motion sets in, frames before it dilute the mean. */
+        float alone =
+            isnan(r->move_x[at]) ? 0 : model.one_frame * hypotf(r->move_x[at], r->move_y[at]);
         if (k > 0 && fmaxf(length, alone) > best) {
             best = fmaxf(length, alone);
             *x = length > alone ? sum_x / (float)n : r->move_x[at];
@@ -47,11 +54,9 @@ static float move_beside(const struct fl_rows *r, size_t i, int step, size_t rea
 static void settle(struct fl_scene_speed *out, const struct fl_rows *r, const struct fl_signals *s,
                    size_t reach)
 {
-    const float least_quality = 0.3f; /* chance peaks agree with their neighbours less than this */
-    const float least_share = 0.35f;  /* of the scene's shift: rows of a moving scene follow it */
     for (size_t i = 0; i < r->frames; i++) {
-        float bx, by, ax, ay, least = least_share * hypotf(s->shift_x[i], s->shift_y[i]);
-        if (s->quality[i] < least_quality)
+        float bx, by, ax, ay, least = model.share * hypotf(s->shift_x[i], s->shift_y[i]);
+        if (s->quality[i] < model.quality)
             continue;
         float before = move_beside(r, i, -1, reach, &bx, &by),
               after = move_beside(r, i, 1, reach, &ax, &ay);

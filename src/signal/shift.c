@@ -1,3 +1,8 @@
+/* The whole picture's shift and the rows' mean shift, each with what speaks against it.
+ *
+ * Near things and the edges of a wide view move further than its middle: how much is learned tile
+ * by tile over the take, in which tears average out, and taken out of the rows' mean. A shift is
+ * only as good as the share of tiles that move along it. */
 #include "signal/shift.h"
 
 #include <math.h>
@@ -8,10 +13,48 @@
 #include "base/units.h"
 #include "maths/robust.h"
 
-/* Rows are searched no further (signal/bands.c); past this only the whole picture can tell. */
-static const float rows_reach = 100;
-/* A shift under a working pixel is too small for rows to show. */
-static const float drift_most = 1;
+/* Which of the two can tell, and when both say the same. Lengths in working px. Choices, but for
+ * the first two, which follow from the rows' search. */
+static const struct {
+    float rows_reach; /* rows are searched no further (signal/bands.c): past it the whole picture */
+    float drift;      /* a shift under a pixel is too small for rows to show */
+    float sure;       /* quality from which a resting picture's drift is taken, 0..1 */
+    float same, share; /* the two agree within so much, and so much of the shift: what the rows'
+                          coarser search leaves */
+    float still;       /* verdict of a band that stood, as in signal/rows.c */
+    float inside;      /* shifts that what shows must have lain within the picture a frame before */
+} model = {.rows_reach = 100,
+           .drift = 1,
+           .sure = 0.5f,
+           .same = 0.25f,
+           .share = 0.03f,
+           .still = 0.5f,
+           .inside = 1.5f};
+/* What speaks against a shift: shares of tiles up to which it stands, and from which it falls.
+ * Choices. */
+static const struct {
+    float noises, drift_px; /* a drift leaves a tile no more than so many times the noise and what
+                               its detail makes of the drift and this much more, working px */
+    float left_none, left_all;   /* tiles left over by a drift */
+    float changed;               /* noises from which a tile changed */
+    float moved, unmoved, still; /* cost moved over unmoved: below, it goes along; between the next
+                                    two it does not; above, its row stood still */
+    float apart_none, apart_all; /* tiles that do not go along */
+} against = {.noises = 3,
+             .drift_px = 0.02f,
+             .left_none = 0.15f,
+             .left_all = 0.35f,
+             .changed = 4,
+             .moved = 0.8f,
+             .unmoved = 0.9f,
+             .still = 1.5f,
+             .apart_none = 0.35f,
+             .apart_all = 0.5f};
+/* Frames that teach how fast tiles are: quality 0..1, working px a frame. Choices. */
+static const struct {
+    float quality, px;
+} teaching = {.quality = 0.6f, .px = 3};
+enum { TELLING_PART = 4 }; /* of a frame's bands, one in so many must tell */
 
 struct judge {
     const struct fl_signals *s;
@@ -32,7 +75,7 @@ static const struct fl_tile *tile_at(const struct judge *j, size_t frame, int ba
  * again. */
 static bool was_inside(int from, int to, int n, float shift)
 {
-    shift *= 1.5f;
+    shift *= model.inside;
     return (float)from - shift >= 0 && (float)to - shift <= (float)n;
 }
 
@@ -57,7 +100,7 @@ static const struct fl_tile *moved_tile(const struct judge *j, size_t frame, int
 
 static bool fast_and_sure(const struct fl_signals *s, size_t i)
 {
-    return s->quality[i] > 0.6f && hypotf(s->shift_x[i], s->shift_y[i]) > 3;
+    return s->quality[i] > teaching.quality && hypotf(s->shift_x[i], s->shift_y[i]) > teaching.px;
 }
 
 /* As a multiple of the scene's shift; NaN where the band cannot tell. */
@@ -66,7 +109,7 @@ static float band_move(const struct judge *j, size_t frame, int band)
     float verdict = j->r->verdict[frame * (size_t)j->r->bands + (size_t)band];
     if (verdict == 0 || !band_was_inside(j, frame, band))
         return NAN;
-    if (verdict > 0.5f)
+    if (verdict > model.still)
         return 0;
     double steps[FL_TILES];
     size_t n = 0;
@@ -94,7 +137,7 @@ static float mean_of_rows(const struct judge *j, size_t frame)
         last_move = move;
         known++;
     }
-    if (4 * known < bands || last < 0)
+    if (TELLING_PART * known < bands || last < 0)
         return NAN;
     return (sum + last_move * (float)(bands - 1 - last)) / (float)bands;
 }
@@ -102,6 +145,8 @@ static float mean_of_rows(const struct judge *j, size_t frame)
 /* ---- how fast each tile moves beside the others: near things and the edges of a wide view are
  * faster ---- */
 
+/* A histogram of a tile's moves over the mean: parts of it, up to eight times; frames that are
+ * enough for a median. */
 enum { PARTS = 16, BINS = 8 * PARTS, ENOUGH = 20 };
 
 /* Counts, tile by tile, of its move over the mean move of the frame. */
@@ -208,11 +253,12 @@ static float drift_explains(const struct judge *j, size_t frame, float drift)
             const struct fl_tile *tile = tile_at(j, frame, b, t);
             if (!tile)
                 continue;
-            float most = expf(fl_detail(tile->detail)) * (float)g->factor * (drift + 0.02f);
+            float most =
+                expf(fl_detail(tile->detail)) * (float)g->factor * (drift + against.drift_px);
             seen++;
-            left += fl_cost(tile->still) > 3 * (j->noise + most);
+            left += fl_cost(tile->still) > against.noises * (j->noise + most);
         }
-    return seen ? falls((float)left / (float)seen, 0.15f, 0.35f) : 0;
+    return seen ? falls((float)left / (float)seen, against.left_none, against.left_all) : 0;
 }
 
 /* How many of the tiles that changed match along the scene's direction: all of a pan's, about half
@@ -224,20 +270,22 @@ static float tiles_agree(const struct judge *j, size_t frame)
     for (int b = 0; b < g->bands; b++)
         for (int t = 0; t < g->tiles; t++) {
             const struct fl_tile *tile = tile_at(j, frame, b, t);
-            if (!tile || tile->moved == FL_COST_NONE || fl_cost(tile->still) < 4 * j->noise)
+            if (!tile || tile->moved == FL_COST_NONE ||
+                fl_cost(tile->still) < against.changed * j->noise)
                 continue;
             float ratio = fl_cost(tile->moved) / fl_cost(tile->still);
-            yes += ratio < 0.8f;
-            no += ratio > 0.9f && ratio < 1.5f; /* above: a row that stood still */
+            yes += ratio < against.moved;
+            no += ratio > against.unmoved && ratio < against.still;
         }
-    return yes + no ? falls((float)no / (float)(yes + no), 0.35f, 0.5f) : 1;
+    return yes + no ? falls((float)no / (float)(yes + no), against.apart_none, against.apart_all)
+                    : 1;
 }
 
 /* Torn frames hold less or more than a frame's worth of motion; in others the two differ by what
  * the rows' coarser search leaves. */
 static bool agree(float ax, float ay, float bx, float by)
 {
-    return hypotf(ax - bx, ay - by) <= 0.25f + 0.03f * hypotf(ax, ay);
+    return hypotf(ax - bx, ay - by) <= model.same + model.share * hypotf(ax, ay);
 }
 
 struct answer {
@@ -251,11 +299,11 @@ static struct answer settle(const struct judge *j, size_t i)
     struct answer whole = {s->whole_x[i], s->whole_y[i], s->whole_quality[i]};
     struct answer rows = {along * s->shift_x[i], along * s->shift_y[i],
                           isnan(along) ? 0 : s->quality[i] * tiles_agree(j, i)};
-    if (length < drift_most) {
+    if (length < model.drift) {
         whole.quality *= drift_explains(j, i, length);
-        return whole.quality >= 0.5f || rows.quality < 0.5f ? whole : rows;
+        return whole.quality >= model.sure || rows.quality < model.sure ? whole : rows;
     }
-    if (length > rows_reach)
+    if (length > model.rows_reach)
         return whole;
     whole.quality = fminf(whole.quality, tiles_agree(j, i));
     rows.quality = fminf(rows.quality, whole.quality);

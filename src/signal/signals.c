@@ -1,3 +1,7 @@
+/* The stream of signals: pictures in, one row of figures a frame out, a few frames later.
+ *
+ * A frame's shift is chosen among the peaks of the pairs around it: the scene's speed is
+ * continuous, a chance peak is not, so a candidate's support is what its neighbours say to it. */
 #include "signal/signals.h"
 
 #include <math.h>
@@ -9,6 +13,30 @@
 
 /* The scene's shift at a frame is settled when the pairs that reach AHEAD frames past it are in. */
 enum { AHEAD = 3, REACH = 3, HELD = AHEAD + 2 };
+enum { FIRST_ROOM = 4096, BETTER_HALF = 4 }; /* frames; pairs of the window that decide */
+
+/* How candidates are weighed. Heights of peaks are as in signal/scene.c. Choices, but for the
+ * chance, which is that of peaks between pictures that share nothing. */
+static const struct {
+    float like_share, like_px; /* of a shift, working px: two are of one speed */
+    float beside;              /* weight of candidates that only the pairs beside have: motion sets
+                                  in or ends there */
+    float part;                /* of a candidate's height that a pair's own peak must have */
+    float rests;               /* times a pair's highest peak that its rest must exceed */
+    float other_way;           /* cosine under which two shifts go different ways */
+    float chance; /* support of peaks that agree by chance: they reach 0.06 in one pair,
+                     but seldom agree */
+    float range;  /* support above it that makes a quality of 1 */
+    float sure;   /* height at no shift that is far above chance */
+} model = {.like_share = 0.25f,
+           .like_px = 0.5f,
+           .beside = 0.7f,
+           .part = 0.5f,
+           .rests = 2,
+           .other_way = 0.8f,
+           .chance = 0.02f,
+           .range = 0.1f,
+           .sure = 0.3f};
 
 struct fl_signal_stream {
     struct fl_signals out;
@@ -34,7 +62,7 @@ static void grow(struct fl_signal_stream *s)
 {
     if (s->pushed < s->cap)
         return;
-    s->cap = s->cap ? s->cap + s->cap / 2 : 4096;
+    s->cap = s->cap ? s->cap + s->cap / 2 : FIRST_ROOM;
     struct fl_signals *o = &s->out;
     size_t tiles = (size_t)(o->grid.bands * o->grid.tiles);
     o->shift_x = fl_realloc(o->shift_x, s->cap, sizeof *o->shift_x);
@@ -58,7 +86,7 @@ static int descending(const void *a, const void *b)
 /* Distance at which two candidates are no longer of one speed, working px a frame. */
 static float alike(const struct fl_scene_peak *c)
 {
-    return 0.25f * hypotf(c->x, c->y) + 0.5f;
+    return model.like_share * hypotf(c->x, c->y) + model.like_px;
 }
 
 /* Support of a candidate by the peaks of the pairs around: the scene's speed is continuous, a
@@ -66,7 +94,6 @@ static float alike(const struct fl_scene_peak *c)
 static float support(const struct fl_signal_stream *s, size_t frame, size_t last,
                      const struct fl_scene_peak *c)
 {
-    enum { HALF = 4 };
     float width = alike(c), agree[REACH + AHEAD + 1], sum = 0;
     size_t from = frame > REACH ? frame - REACH : 0, n = 0;
     size_t to = frame + AHEAD < last ? frame + AHEAD : last;
@@ -80,9 +107,9 @@ static float support(const struct fl_signal_stream *s, size_t frame, size_t last
         agree[n++] = best;
     }
     qsort(agree, n, sizeof *agree, descending);
-    for (size_t i = 0; i < HALF && i < n; i++)
+    for (size_t i = 0; i < BETTER_HALF && i < n; i++)
         sum += agree[i];
-    return sum / HALF;
+    return sum / BETTER_HALF;
 }
 
 /* What pair i says of a scene that moves about like c: the peak nearest to it, or, where motion
@@ -95,12 +122,13 @@ static const struct fl_scene_peak *peak_like(const struct fl_signal_stream *s, s
     float nearest = 2 * alike(c);
     for (int k = 0; k < FL_SCENE_PEAKS; k++) {
         float d = hypotf(m->peak[k].x - c->x, m->peak[k].y - c->y);
-        if (m->peak[k].height > 0.5f * c->height && d < nearest) {
+        if (m->peak[k].height > model.part * c->height && d < nearest) {
             nearest = d;
             found = &m->peak[k];
         }
     }
-    return found || m->zero.height < 0.5f * c->height || m->zero.height < 2 * m->peak[0].height
+    return found || m->zero.height < model.part * c->height ||
+                   m->zero.height < model.rests * m->peak[0].height
                ? found
                : &m->zero;
 }
@@ -126,7 +154,7 @@ static struct fl_scene_peak refine(const struct fl_signal_stream *s, size_t fram
 static bool other_way(const struct fl_scene_peak *a, const struct fl_scene_peak *b)
 {
     float dot = a->x * b->x + a->y * b->y, product = hypotf(a->x, a->y) * hypotf(b->x, b->y);
-    return dot < 0.8f * product && hypotf(a->x - b->x, a->y - b->y) > 2 * alike(a);
+    return dot < model.other_way * product && hypotf(a->x - b->x, a->y - b->y) > 2 * alike(a);
 }
 
 struct choice {
@@ -147,7 +175,7 @@ static struct choice choose(const struct fl_signal_stream *s, size_t frame, size
         for (int k = 0; k < FL_SCENE_PEAKS && s->match[i].peak[k].height > 0; k++, n++) {
             bool beside = i != frame && i != frame + 1;
             peak[n] = &s->match[i].peak[k];
-            value[n] = support(s, frame, last, peak[n]) * (beside ? 0.7f : 1);
+            value[n] = support(s, frame, last, peak[n]) * (beside ? model.beside : 1);
             if (best < 0 || value[n] > value[best])
                 best = n;
         }
@@ -173,7 +201,6 @@ static float outweighs(float for_it, float against)
 static void settle_whole(struct fl_signal_stream *s, size_t frame, size_t last,
                          const struct choice *c)
 {
-    const float sure = 0.3f; /* far above chance */
     struct fl_signals *o = &s->out;
     float least = 1, x = 0, y = 0;
     int n = 0;
@@ -184,7 +211,7 @@ static void settle_whole(struct fl_signal_stream *s, size_t frame, size_t last,
         y += z->y;
     }
     float moves = o->quality[frame] * outweighs(c->support, fmaxf(c->rival, least));
-    float rests = fminf(1, least / sure) * outweighs(least, 2 * c->support);
+    float rests = fminf(1, least / model.sure) * outweighs(least, 2 * c->support);
     o->whole_x[frame] = rests > moves ? x / (float)n : c->fine.x;
     o->whole_y[frame] = rests > moves ? y / (float)n : c->fine.y;
     o->whole_quality[frame] = fmaxf(rests, moves);
@@ -192,11 +219,9 @@ static void settle_whole(struct fl_signal_stream *s, size_t frame, size_t last,
 
 static void settle_shift(struct fl_signal_stream *s, size_t frame, size_t last)
 {
-    /* Chance peaks reach 0.06 in one pair, but seldom agree: their support stays near 0.02. */
-    const float chance = 0.02f;
     struct choice c = choose(s, frame, last);
-    bool seen = c.support >= chance;
-    s->out.quality[frame] = seen ? fminf(1, (c.support - chance) / 0.1f) : 0;
+    bool seen = c.support >= model.chance;
+    s->out.quality[frame] = seen ? fminf(1, (c.support - model.chance) / model.range) : 0;
     s->out.shift_x[frame] = seen ? c.best.x : 0;
     s->out.shift_y[frame] = seen ? c.best.y : 0;
     settle_whole(s, frame, last, &c);
