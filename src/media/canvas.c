@@ -1,3 +1,8 @@
+/* Colours in the footage's own coding, and drawings blended over planes of it.
+ *
+ * Levels are linear in r, g, b, so a drawing with colours multiplied by alpha is coded once, pixel
+ * by pixel, and laid over as level + (1 - alpha) * what was there. Matrices: ITU-T H.273, table 4.
+ */
 #include "media/canvas.h"
 
 #include <stdlib.h>

@@ -1,3 +1,4 @@
+/* Pictures and sound through FFmpeg's encoders and muxers, packet by packet. */
 #include "media/encoder.h"
 
 #include <stdlib.h>

@@ -1,3 +1,7 @@
+/* Container by the file's name, encoder by what FFmpeg has, options as people write them.
+ *
+ * What FFmpeg would only log, or pass over in silence, is asked beforehand, so that each refusal is
+ * one line that says what to write instead. */
 #include "media/encoder_choice.h"
 
 #include <stdlib.h>

@@ -1,3 +1,7 @@
+/* Changes of luminance and of saturated red, followed cell by cell between their extremes.
+ *
+ * A change counts once it opposes the last one and is large enough (WCAG 2.2, as flash.h says); the
+ * picture changes when enough cells do at once; flashes are pairs of changes within a second. */
 #include "media/flash.h"
 
 #include <math.h>

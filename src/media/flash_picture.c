@@ -1,9 +1,11 @@
+/* A canvas → mean linear light of each cell, by the standard that its levels are coded in. */
+#include "media/flash.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/units.h"
-#include "media/flash.h"
 
 enum { CELL_COLUMNS = 48, STEP = 2, LEVELS = 256 }; /* STEP: chroma samples, in both directions */
 

@@ -1,3 +1,7 @@
+/* Demuxing and decoding in a thread ahead of the reader, and everything that can go wrong in it.
+ *
+ * FFmpeg does the work; what is added is one line for each failure, a bound on the queue, luma in
+ * place where the decoder gives it, and a check that the file holds as much as it declares. */
 #include "media/footage.h"
 
 #include <errno.h>
@@ -20,6 +24,9 @@
 
 /* A decoder that only complains would otherwise be asked for ever. */
 enum { ERRORS_IN_A_ROW = 1000 };
+/* A file that ends this much before its declared end was cut off: s, and as a share of the whole.
+ * Containers declare the end of the last frame, or of the sound. A choice. */
+static const double cut_s = 0.5, cut_share = 0.02;
 
 struct fl_footage {
     char *path;
@@ -157,7 +164,7 @@ static bool decode(struct fl_footage *f, const AVPacket *packet)
 static void note_truncation(struct fl_footage *f)
 {
     const double want = f->info.duration_hint_s, have = f->last_s;
-    if (f->cut_short || want <= 0 || want - have <= fmax(0.5, 0.02 * want))
+    if (f->cut_short || want <= 0 || want - have <= fmax(cut_s, cut_share * want))
         return;
     snprintf(f->warning, sizeof f->warning,
              "the video ends at %.2f s of the %.2f s it declares; the file may be cut off", have,

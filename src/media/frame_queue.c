@@ -1,3 +1,4 @@
+/* A ring of picture references under one lock. */
 #include "media/frame_queue.h"
 
 #include <string.h>

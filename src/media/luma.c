@@ -1,3 +1,4 @@
+/* Where luma lies as bytes it is used in place; else rows are copied, rounded or weighed. */
 #include "media/luma.h"
 
 #include <string.h>

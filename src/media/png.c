@@ -1,3 +1,4 @@
+/* FFmpeg's PNG encoder for one picture with a palette. */
 #include "media/png.h"
 
 #include <stdlib.h>

@@ -1,3 +1,7 @@
+/* Sound decoded as it is asked for, resampled to stereo, and placed by its own time stamps.
+ *
+ * Reading begins a little before the time wanted, as decoders warm up and containers seek roughly;
+ * what comes before is dropped, what is missing is silence. */
 #include "media/sound.h"
 
 #include <math.h>

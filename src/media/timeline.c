@@ -1,3 +1,7 @@
+/* A constant grid under rounded times: slots by rounding, the grid by least squares, in turn.
+ *
+ * Rounding to a time base spreads the residuals of a true grid over one tick, no more; that is the
+ * test. Wild times are set aside first, as the longest increasing subsequence leaves them out. */
 #include "media/timeline.h"
 
 #include <stdlib.h>
@@ -6,6 +10,27 @@
 #include "base/mem.h"
 #include "base/units.h"
 #include "maths/robust.h"
+
+/* Tolerances of a grid; times in s unless said otherwise. Choices, but for the first two. */
+static const struct {
+    double coarse_s;            /* the time base of common containers, whose rounding copies keep */
+    double exact_s;             /* what doubles and fine time bases leave of a multiple of it */
+    double short_gap, long_gap; /* of the middle gap: near it, that is, no missing frame */
+    double coarsest; /* rounding, as a share of the period: above, slots are not told apart */
+    double slack;    /* ticks over which residuals may spread: a line lies off their middle */
+    double slack_s;
+    double declared;   /* the same for a declared rate, ... */
+    double declared_s; /* ... which is exact or not meant */
+} fits = {.coarse_s = 1e-3,
+          .exact_s = 1e-7,
+          .short_gap = 0.7,
+          .long_gap = 1.4,
+          .coarsest = 0.4,
+          .slack = 1.1,
+          .slack_s = 1e-6,
+          .declared = 1.02,
+          .declared_s = 1e-7};
+enum { GRID_ROUNDS = 6, SINGLE_PART = 4 }; /* one gap in so many is a single slot */
 
 /* Frames whose time can be believed: index in the file, time. */
 struct good {
@@ -58,11 +83,11 @@ static void good_free(struct good *g)
 /* Times copied from a millisecond container keep its rounding under a finer time base. */
 static double rounding_seen(const struct good *g, double tick_s)
 {
-    const double coarse = 1e-3;
+    const double coarse = fits.coarse_s;
     if (tick_s >= coarse)
         return tick_s;
     for (size_t i = 0; i < g->n; i++)
-        if (fabs(g->time_s[i] - coarse * round(g->time_s[i] / coarse)) > 1e-7)
+        if (fabs(g->time_s[i] - coarse * round(g->time_s[i] / coarse)) > fits.exact_s)
             return tick_s;
     return coarse;
 }
@@ -79,7 +104,7 @@ static double typical_gap(const struct good *g, double p)
     double sum = 0;
     size_t count = 0;
     for (size_t i = 0; i + 1 < g->n; i++)
-        if (gap[i] > 0.7 * middle && gap[i] < 1.4 * middle) {
+        if (gap[i] > fits.short_gap * middle && gap[i] < fits.long_gap * middle) {
             sum += gap[i];
             count++;
         }
@@ -135,18 +160,18 @@ static bool slots_hold(const struct good *g, const double *slot)
             return false;
         single += room < 0.5;
     }
-    return 4 * single >= g->n - 1;
+    return SINGLE_PART * single >= g->n - 1;
 }
 
 /* Tries a grid of about period_s. Rounding, by truncation or to the nearest, spreads the
  * residuals over one tick; a least-squares line may lie a little off their middle. */
 static bool fit_grid(const struct good *g, struct grid *grid, double period_s, double rounding_s)
 {
-    if (!(period_s > 0) || rounding_s > 0.4 * period_s)
+    if (!(period_s > 0) || rounding_s > fits.coarsest * period_s)
         return false;
     grid->period_s = period_s;
     steps_to_slots(g, grid);
-    for (int round = 0; round < 6; round++) {
+    for (int round = 0; round < GRID_ROUNDS; round++) {
         struct fl_line line;
         if (fl_line_fit(&line, grid->slot, g->time_s, g->n) != 0 || !(line.slope > 0))
             return false;
@@ -156,14 +181,15 @@ static bool fit_grid(const struct good *g, struct grid *grid, double period_s, d
             break;
     }
     return slots_hold(g, grid->slot) &&
-           spread(g, grid->slot, grid->period_s) <= 1.1 * rounding_s + 1e-6;
+           spread(g, grid->slot, grid->period_s) <= fits.slack * rounding_s + fits.slack_s;
 }
 
 /* The declared rate, where the times cannot contradict it. */
 static void prefer_declared(const struct good *g, struct grid *grid, double nominal_hz,
                             double rounding_s)
 {
-    if (nominal_hz > 0 && spread(g, grid->slot, 1 / nominal_hz) <= 1.02 * rounding_s + 1e-7)
+    if (nominal_hz > 0 &&
+        spread(g, grid->slot, 1 / nominal_hz) <= fits.declared * rounding_s + fits.declared_s)
         grid->period_s = 1 / nominal_hz;
 }
 

@@ -1,3 +1,7 @@
+/* Cumulated counts at any time, by bisection: the difference of two look-ups is a mean rate.
+ *
+ * A mouse reports what it counted since the last report, so counts are spread over that gap, but
+ * not over a rest before it. */
 #include "trace/motion.h"
 
 #include <stdlib.h>

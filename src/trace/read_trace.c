@@ -15,8 +15,11 @@
 static const struct fl_trace_reader *const readers[] = {&fl_trace_usb_capture, &fl_trace_evdev,
                                                         &fl_trace_csv};
 
-enum { RATE_SAMPLES = 100000, MOVING_COUNTS = 3 };
+enum { RATE_SAMPLES = 100000 }; /* gaps that a rate is the median of, at most */
+/* Rows that are missing in the middle of motion: choices. A hand in motion reports every few
+ * milliseconds at any rate from 125/s up. */
 static const double silence_s = 0.1;
+enum { MOVING_COUNTS = 3 };
 
 static double counts(const struct fl_event *e)
 {
