@@ -101,6 +101,16 @@ static void trim_runs(struct fl_runs *runs, const struct fl_renewal *r, const st
     runs->n = n;
 }
 
+/* Takes v, which follows on, into the run a: confidence is a mean over the slots of both. */
+static void close_over(struct fl_run *a, const struct fl_run *v)
+{
+    double own = (double)(a->to - a->from), more = (double)(v->to - v->from);
+    a->confidence += (v->confidence - a->confidence) * more / (own + more);
+    a->to = v->to;
+    a->to_s = v->to_s;
+    a->peak = fmaxf(a->peak, v->peak);
+}
+
 /* Runs too short to hold two gaps prove nothing; neighbours of one state close over a doubt of less
  * than two base periods. */
 static void tidy_runs(struct fl_runs *runs, const struct fl_rates *rates)
@@ -115,13 +125,10 @@ static void tidy_runs(struct fl_runs *runs, const struct fl_rates *rates)
             continue;
         struct fl_run *last = n ? &runs->v[n - 1] : NULL;
         if (last && last->state == v.state &&
-            v.from_s - last->to_s < model.bridged * rates->off_period_s) {
-            last->to = v.to;
-            last->to_s = v.to_s;
-            last->peak = fmaxf(last->peak, v.peak);
-        } else {
+            v.from_s - last->to_s < model.bridged * rates->off_period_s)
+            close_over(last, &v);
+        else
             runs->v[n++] = v;
-        }
     }
     runs->n = n;
 }
