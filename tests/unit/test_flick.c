@@ -347,6 +347,28 @@ static void one_trip_has_one_cause(void **state)
     fl_take_free(&r.t);
 }
 
+/* The same where nobody saw the trip: off comes into sight as the second begins. */
+static void a_trip_out_of_sight_has_one_cause(void **state)
+{
+    (void)state;
+    struct rig r = rig_new();
+    burst(&r, 100, 120, 60, 0);
+    burst(&r, 130, 150, 600, 0);
+    state_until(&r, 0.5, FL_STATE_ON);
+    state_until(&r, 0.6, FL_STATE_OFF);
+    state_until(&r, 1.299998, FL_STATE_UNSEEN);
+    state_until(&r, 1.5, FL_STATE_OFF);
+    state_until(&r, 10, FL_STATE_UNSEEN);
+    lapse(&r, 1.299998, 1.6, 0.05);
+    r.t->states.lapse[0].has_trip = false;
+    r.t->kernel_ms = 14;
+    const struct fl_flick *f = find(&r, 2);
+    assert_int_equal(f[0].tripped, FL_ANSWER_UNKNOWN);
+    assert_int_equal(f[1].tripped, FL_YES);
+    assert_true(isnan(f[1].trip_delay_s));
+    fl_take_free(&r.t);
+}
+
 static void unknown_speed_ends_a_flick(void **state)
 {
     (void)state;
@@ -426,6 +448,7 @@ int main(void)
         cmocka_unit_test(without_five_returns_rest_says_nothing),
         cmocka_unit_test(an_edge_a_base_period_early_is_still_the_trip),
         cmocka_unit_test(one_trip_has_one_cause),
+        cmocka_unit_test(a_trip_out_of_sight_has_one_cause),
         cmocka_unit_test(unknown_speed_ends_a_flick),
         cmocka_unit_test(a_burst_at_either_end_stays_inside_the_take),
         cmocka_unit_test(outside_use_there_are_no_flicks),

@@ -115,13 +115,19 @@ static void outcome(struct fl_take *t, struct fl_flick *f)
     }
 }
 
+/* What first tells of a trip: a lapse's start, or where that was not seen, off. */
+static double first_sign(const struct fl_take *t, const struct fl_flick *f)
+{
+    double to = f->end_s + TAIL_S, trip = first_trip(&t->states, risk_begins(t, f), to);
+    return fl_known(trip) ? trip : first_seen(&t->states, FL_STATE_OFF, f->start_s, to);
+}
+
 /* A trip in the tail of one flick and within the next has one cause: the faster of the two keeps
  * it, of the other nothing is known. */
-static void share_trip(struct fl_flick *a, struct fl_flick *b, enum fl_quantity by)
+static void share_trip(const struct fl_take *t, struct fl_flick *a, struct fl_flick *b,
+                       enum fl_quantity by)
 {
-    double trip = b->start_s + b->trip_delay_s;
-    if (a->tripped != FL_YES || b->tripped != FL_YES ||
-        !(fabs(trip - (a->start_s + a->trip_delay_s)) < 1e-9))
+    if (a->tripped != FL_YES || b->tripped != FL_YES || first_sign(t, a) < risk_begins(t, b))
         return;
     struct fl_flick *slower = a->peak[by] < b->peak[by] ? a : b;
     slower->tripped = FL_ANSWER_UNKNOWN;
@@ -142,7 +148,7 @@ void fl_flick_outcomes(struct fl_take *t)
         outcome(t, &t->flicks[i]);
     }
     for (size_t i = 1; i < t->n_flicks; i++)
-        share_trip(&t->flicks[i - 1], &t->flicks[i], speed_known(&t->flicks[i]));
+        share_trip(t, &t->flicks[i - 1], &t->flicks[i], speed_known(&t->flicks[i]));
     for (size_t i = 0; i < t->n_flicks; i++)
         if (t->flicks[i].trip_delay_s < 0)
             t->flicks[i].trip_delay_s = 0;
