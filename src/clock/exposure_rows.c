@@ -4,6 +4,7 @@
  * has moved by what lies between its flips, not by what lies between their scans. */
 #include "clock/exposure_rows.h"
 
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
@@ -51,8 +52,10 @@ static bool shown_at(struct reader *r, double t_s, double *flip_s, double *off)
 
 static void add_row(struct fl_shown *v, double flip_s)
 {
-    if (v->n == 0 || v->flip_s[v->n - 1] != flip_s)
+    if (v->n == 0 || v->flip_s[v->n - 1] != flip_s) {
+        assert(v->n < FL_EXPOSURE_ROWS);
         v->flip_s[v->n++] = flip_s;
+    }
     v->share[v->n - 1] += 1.0 / FL_EXPOSURE_ROWS;
 }
 

@@ -5,6 +5,7 @@
  * errors of neighbouring frames are alike. The evidence of a shape is Laplace's approximation. */
 #include "clock/fit.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -208,6 +209,7 @@ static void build(struct work *w, struct equations block[BLOCKS])
     for (size_t i = 0; i < w->d->n; i++) {
         const struct row *r = &w->row[i];
         const double error = r->size * w->scale[r->off];
+        assert(error > 0);
         add_row(&block[i * BLOCKS / w->d->n], r,
                 trust(r, w->scale) / (errors.alike * error * error));
     }

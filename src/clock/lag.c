@@ -5,6 +5,7 @@
  * by moving the chunks' sums against each other. */
 #include "clock/lag.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -113,6 +114,7 @@ static void collect(const struct sums *s, double *re, double *im, const float *w
 {
     for (long l = -(long)m + 1; l < (long)hand_n; l++) {
         const size_t w = l < 0 ? size - (size_t)-l : (size_t)l;
+        assert(w < size);
         const long i = l - (long)first + s->base - shift;
         if (i < 0 || i >= (long)s->n)
             continue;

@@ -1,6 +1,7 @@
 /* Inverse by Cholesky's factors: a few unknowns, so plain loops. */
 #include "clock/linear.h"
 
+#include <assert.h>
 #include <math.h>
 
 /* Cholesky's lower factor; false where a pivot is not positive. */
@@ -39,6 +40,7 @@ static void column(const double *lower, int n, int c, double *inverse)
 bool fl_linear_invert(const double *a, int n, double *inverse, double *log_det)
 {
     double lower[FL_LINEAR_MOST * FL_LINEAR_MOST];
+    assert(n >= 1 && n <= FL_LINEAR_MOST);
     if (!factor(a, n, lower))
         return false;
     *log_det = 0;

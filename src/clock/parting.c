@@ -1,6 +1,7 @@
 /* Running means over a window of the trace's and the picture's motion, and how far they differ. */
 #include "clock/parting.h"
 
+#include <assert.h>
 #include <math.h>
 
 static const double apart_share = 0.35;
@@ -20,6 +21,7 @@ static void add(struct sums *s, const struct fl_motion_pair *p, int sign)
         s->trace[axis] += sign * p->trace[axis];
         s->picture[axis] += sign * p->picture[axis];
     }
+    assert(sign > 0 || s->n > 0);
     s->n += (size_t)sign;
 }
 

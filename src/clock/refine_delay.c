@@ -5,6 +5,7 @@
  * they explain the take (Bayesian model averaging); their disagreement is part of the error. */
 #include "clock/refine_delay.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -111,6 +112,7 @@ static bool best_start(struct fl_fit *best, const struct fl_fit_data *d,
 static void blend(struct mixture *m, const struct fl_fit *fit, int n)
 {
     double top = -INFINITY, total = 0, weight[SHAPES];
+    assert(n >= 1 && n <= SHAPES);
     for (int k = 0; k < n; k++)
         top = fmax(top, fit[k].log_evidence);
     for (int k = 0; k < n; k++)

@@ -1,6 +1,7 @@
 /* A table with lines between its points: the fits look the path up millions of times. */
 #include "clock/trace_path.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -32,6 +33,7 @@ void fl_trace_path_at(const struct fl_trace_path *p, double t_s, double at[2])
 {
     const double u = fl_clamp((t_s - p->start_s) / FL_TRACE_PATH_STEP_S, 0, (double)p->n - 1.001);
     const size_t k = (size_t)u;
+    assert(k + 1 < p->n);
     const double part = u - (double)k, *v = p->at + 2 * k;
     at[0] = v[0] + part * (v[2] - v[0]);
     at[1] = v[1] + part * (v[3] - v[1]);

@@ -3,6 +3,7 @@
  * A lag is told only where the peak stands out: a steady pan correlates at every lag alike. */
 #include "clock/window.h"
 
+#include <assert.h>
 #include <stdlib.h>
 
 #include "base/mem.h"
@@ -74,6 +75,7 @@ static bool measure(struct fl_window *w, const struct fl_speed_track *picture, s
                     const struct fl_speed_track *hand, const struct fl_lag *lag, double least_hand)
 {
     double r[LAGS], unused, moved;
+    assert(first + LENGTH <= picture->n);
     const double begin_s = picture->start_s + (double)first * picture->step_s;
     const double expected_s = lag->offset_s + (1 + 1e-6 * lag->drift_ppm) * begin_s;
     const long at = lround((expected_s - hand->start_s) / hand->step_s);

@@ -5,6 +5,7 @@
  */
 #include "media/canvas.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -63,6 +64,8 @@ void fl_canvas_fill(struct fl_canvas *c, const struct fl_coding *coding, int x, 
                     unsigned rgb)
 {
     double level[3];
+    assert(x >= 0 && y >= 0 && x + w <= c->width && y + h <= c->height);
+    assert(!((x | y | w | h) & 1));
     fl_coding_levels(coding, (rgb >> 16) / 255.0, (rgb >> 8 & 255) / 255.0, (rgb & 255) / 255.0,
                      level);
     for (int p = 0; p < 3; p++) {
@@ -171,6 +174,7 @@ static void set_chroma_row(struct fl_cover *c, const struct weights *w, const ui
 void fl_cover_set(struct fl_cover *cover, const struct fl_coding *coding, const uint8_t *argb,
                   ptrdiff_t stride, int width, int height)
 {
+    assert(!((width | height) & 1) && width < UINT16_MAX);
     const struct weights w = weights_of(coding);
     make_room(cover, width, height);
     for (int y = 0; y < height; y++)
@@ -207,6 +211,7 @@ static void lay_row(const struct fl_cover *cover, struct fl_canvas *c, int plane
     last = last > c->width - x ? c->width - x : last;
     if (last <= first)
         return;
+    assert(x + first >= 0 && x + last <= c->width && last <= cover->width);
     const size_t at = (size_t)row * (size_t)(cover->width / half) + (size_t)(first / half);
     blend_row(c->plane[plane] + to_y * c->stride[plane] + (x + first) / half,
               cover->level[plane] + at, (plane ? cover->clear2 : cover->clear) + at,

@@ -1,6 +1,7 @@
 /* Pictures and sound through FFmpeg's encoders and muxers, packet by packet. */
 #include "media/encoder.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -252,6 +253,7 @@ enum flinch_code fl_encoder_send(struct fl_encoder *e, long ticks, long lasts, s
 
 static void put_sample(AVFrame *f, int at, const float *pair)
 {
+    assert(at >= 0 && at < f->nb_samples);
     for (int ch = 0; ch < CHANNELS; ch++) {
         const float v = (float)fl_clamp(pair[ch], -1, 1);
         const bool apart = av_sample_fmt_is_planar(f->format);

@@ -4,6 +4,7 @@
  * picture changes when enough cells do at once; flashes are pairs of changes within a second. */
 #include "media/flash.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
@@ -46,6 +47,7 @@ struct fl_flash {
 
 struct fl_flash *fl_flash_new(int cells)
 {
+    assert(cells > 0);
     struct fl_flash *f = FL_NEW(struct fl_flash, 1);
     f->cells = cells;
     f->cell = FL_NEW(struct cell, (size_t)cells);
@@ -152,6 +154,7 @@ static void gather(struct fl_flash *f, bool red, double t)
 
 void fl_flash_push(struct fl_flash *f, const struct fl_cell_light *cell, double time_s)
 {
+    assert(!f->begun || time_s >= f->last_s);
     for (int i = 0; i < f->cells; i++) {
         struct cell *c = &f->cell[i];
         const float y = luminance(&cell[i]);

@@ -1,6 +1,7 @@
 /* A ring of picture references under one lock. */
 #include "media/frame_queue.h"
 
+#include <assert.h>
 #include <string.h>
 
 void fl_frame_queue_init(struct fl_frame_queue *q)
@@ -26,6 +27,7 @@ bool fl_frame_queue_push(struct fl_frame_queue *q, AVFrame *picture)
     while (q->count == FL_QUEUE_FRAMES && !q->stopped)
         pthread_cond_wait(&q->changed, &q->lock);
     const bool taken = !q->stopped;
+    assert(!taken || q->count < FL_QUEUE_FRAMES);
     if (taken)
         q->slot[(q->head + q->count++) % FL_QUEUE_FRAMES] = picture;
     pthread_cond_broadcast(&q->changed);

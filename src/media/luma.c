@@ -1,6 +1,7 @@
 /* Where luma lies as bytes it is used in place; else rows are copied, rounded or weighed. */
 #include "media/luma.h"
 
+#include <assert.h>
 #include <string.h>
 
 #include <libavutil/buffer.h>
@@ -60,6 +61,7 @@ static void bytes_row(uint8_t *out, const uint8_t *in, int width, int step)
 static void words_row(uint8_t *out, const uint8_t *in, int width, const AVComponentDescriptor *c,
                       bool big_endian)
 {
+    assert(c->depth >= 8 && c->depth <= 16);
     const int drop = c->depth - 8;
     const unsigned half = drop > 0 ? 1u << (drop - 1) : 0, mask = (1u << c->depth) - 1;
     const int low = big_endian ? 1 : 0;

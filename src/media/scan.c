@@ -1,6 +1,7 @@
 /* Footage times → a scan of equally long periods, which evidence along the rows is gathered on. */
 #include "media/scan.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -13,6 +14,7 @@ void fl_scan_init(struct fl_scan *out, const struct fl_timeline *t, double blank
                             .number = FL_NEW(long, t->n),
                             .period_s = 1 / t->rate_hz,
                             .blank = blank};
+    assert(t->n < 2 || t->rate_hz > 0);
     const long most = lrint(ceil(FL_SCAN_LONGEST_GAP_S * t->rate_hz)) + 1;
     long last = 0; /* on the whole grid, with all of its gaps */
     for (size_t i = 1; i < t->n; i++) {

@@ -4,6 +4,7 @@
  * what comes before is dropped, what is missing is silence. */
 #include "media/sound.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -170,6 +171,7 @@ static void drop_used(struct fl_sound *s)
 {
     if (!s->at)
         return;
+    assert(s->at <= s->n);
     memmove(s->held, s->held + s->at, (s->n - s->at) * sizeof *s->held);
     s->n -= s->at;
     s->at = 0;

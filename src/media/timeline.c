@@ -4,6 +4,7 @@
  * test. Wild times are set aside first, as the longest increasing subsequence leaves them out. */
 #include "media/timeline.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -218,6 +219,7 @@ static void place_on_grid(struct fl_timeline *t, const struct good *g, const str
         else
             t->slot[i] = t->slot[i - 1] + 1;
     }
+    assert(k == g->n); /* each good frame has its slot, in order: slots_hold */
     const long first = t->slot[0];
     t->constant = true;
     t->rate_hz = 1 / grid->period_s;
@@ -225,6 +227,7 @@ static void place_on_grid(struct fl_timeline *t, const struct good *g, const str
         t->slot[i] -= first;
         t->time_s[i] = (double)t->slot[i] / t->rate_hz;
     }
+    assert(t->slot[t->n - 1] >= (long)t->n - 1);
     t->missing = (size_t)t->slot[t->n - 1] + 1 - t->n;
 }
 

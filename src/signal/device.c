@@ -4,6 +4,7 @@
  * output, if its rhythm leaves room for one, else of the recorder. */
 #include "signal/device.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -275,6 +276,7 @@ void fl_device_find(struct fl_device *out, const struct fl_signals *s, const str
                      .longest_s = longest_s,
                      .reach = (size_t)fmax(1, ceil(model.reach_s / scan->period_s))};
     *out = (struct fl_device){.key_interval_s = key_interval(s, scan->time_s)};
+    assert(!s->n || scan->n == s->n);
     if (s->n) {
         fill_bands(&w);
         learn_noise(&w);

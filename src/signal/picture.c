@@ -3,6 +3,7 @@
  * A whole factor keeps rows apart: no working row mixes native rows of two bands. */
 #include "signal/picture.h"
 
+#include <assert.h>
 #include <stdbool.h>
 #include <string.h>
 
@@ -61,6 +62,7 @@ static inline void add_columns(uint8_t *restrict to, const uint16_t *restrict su
 {
     uint32_t scale = (65536u + (uint32_t)(f * f) / 2) / (uint32_t)(f * f);
     uint16_t at[CHUNK * NARROW];
+    assert(n <= CHUNK * NARROW);
     for (int x = 0; x <= n - f; x++) {
         uint16_t s = 0;
         for (int k = 0; k < f; k++)
@@ -94,6 +96,7 @@ static inline void reduce_row(uint8_t *to, const uint8_t *luma, ptrdiff_t stride
                               bool last)
 {
     uint16_t sum[CHUNK * WIDEST];
+    assert(f >= 1 && f <= WIDEST);
     for (int x = 0; x < width; x += CHUNK) {
         int n = (width - x < CHUNK ? width - x : CHUNK) * f;
         if (!last)

@@ -5,6 +5,7 @@
  * that flat rows say nothing. */
 #include "signal/rows.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -206,6 +207,7 @@ static float *a_band(const struct fl_signals *s)
 
 void fl_rows_judge(struct fl_rows *r, const struct fl_signals *s, double frame_s)
 {
+    assert(s->grid.tiles >= 1 && s->grid.tiles <= FL_TILES);
     *r = (struct fl_rows){.frames = s->n,
                           .bands = s->grid.bands,
                           .verdict = a_band(s),

@@ -4,6 +4,7 @@
  * those before and after can, as a camera's speed changes little within a base period. */
 #include "signal/scene_speed.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -70,6 +71,7 @@ static void settle(struct fl_scene_speed *out, const struct fl_rows *r, const st
 void fl_scene_speed_find(struct fl_scene_speed *out, const struct fl_rows *r,
                          const struct fl_signals *s, double frame_s)
 {
+    assert(r->frames == s->n);
     *out = (struct fl_scene_speed){r->frames, FL_NEW(float, r->frames), FL_NEW(float, r->frames)};
     settle(out, r, s, fl_rows_reach(frame_s));
 }

@@ -5,6 +5,7 @@
  * only as good as the share of tiles that move along it. */
 #include "signal/shift.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
@@ -165,6 +166,7 @@ static void count_moves(const struct judge *j, size_t frame, unsigned *count)
                 n++;
             } else {
                 int bin = (int)lrintf(PARTS * tile->steps * (float)n / sum);
+                assert(bin >= 0); /* a moved tile has steps, so the sum has */
                 count[k * BINS + (bin < BINS ? bin : BINS - 1)]++;
             }
         }
@@ -314,6 +316,7 @@ void fl_shift_combine(const struct fl_signals *s, const struct fl_rows *r, float
                       float *quality)
 {
     struct judge j = {.s = s, .r = r};
+    assert(r->frames == s->n && r->bands == s->grid.bands && s->grid.tiles <= FL_TILES);
     j.noise = fmaxf(r->noise, (float)fl_quantile_f(s->change, s->n, 0.1));
     j.factor = FL_NEW(float, (size_t)(s->grid.bands * s->grid.tiles));
     learn_factors(&j);

@@ -4,6 +4,7 @@
  * continuous, a chance peak is not, so a candidate's support is what its neighbours say to it. */
 #include "signal/signals.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -104,6 +105,7 @@ static float support(const struct fl_signal_stream *s, size_t frame, size_t last
             float d = hypotf(p->x - c->x, p->y - c->y) / width;
             best = fmaxf(best, p->height * expf(-0.5f * d * d));
         }
+        assert(n <= REACH + AHEAD);
         agree[n++] = best;
     }
     qsort(agree, n, sizeof *agree, descending);
@@ -174,6 +176,7 @@ static struct choice choose(const struct fl_signal_stream *s, size_t frame, size
     for (size_t i = frame ? frame - 1 : 0; i <= frame + AHEAD && i <= last; i++)
         for (int k = 0; k < FL_SCENE_PEAKS && s->match[i].peak[k].height > 0; k++, n++) {
             bool beside = i != frame && i != frame + 1;
+            assert(n < SPAN * FL_SCENE_PEAKS);
             peak[n] = &s->match[i].peak[k];
             value[n] = support(s, frame, last, peak[n]) * (beside ? model.beside : 1);
             if (best < 0 || value[n] > value[best])
@@ -242,6 +245,7 @@ static void measure_frame(struct fl_signal_stream *s, size_t frame, size_t last)
         o->change[0] = NAN;
         return;
     }
+    assert(last - (frame - 1) < HELD); /* its pictures are not overwritten yet */
     fl_bands_measure(&o->grid, s->picture[(frame - 1) % HELD], s->picture[frame % HELD],
                      o->shift_x[frame], o->shift_y[frame], row);
     float sum = 0;

@@ -5,6 +5,7 @@
  * moves or holds whole rows of blocks together. Flips show where the shift down the scan rises. */
 #include "state/evidence.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -49,6 +50,7 @@ static void place_frame(struct fl_evidence *e, const struct fl_scan *scan, size_
     size_t at = (size_t)(scan->number[i] - scan->number[0]) * per;
     size_t next =
         i + 1 < scan->n ? (size_t)(scan->number[i + 1] - scan->number[0]) * per : at + per;
+    assert(at < next && next <= e->n);
     long back = i ? scan->number[i] - scan->number[i - 1] : 1;
     for (size_t k = at; k < next; k++) {
         double row = (double)((k - at) % per) - 1, whole = (double)((k - at) / per);
@@ -142,6 +144,7 @@ void fl_evidence_gather(struct fl_evidence *e, const struct fl_rows *r,
                         const struct fl_scene_speed *speed, const struct fl_scan *scan)
 {
     size_t per = (size_t)r->bands + 1, n = r->frames;
+    assert(scan->n == n && speed->frames == n && n <= INT32_MAX);
     *e = (struct fl_evidence){
         .slots_a_frame = (int)per, .slot_s = scan->period_s / (double)per, .frames = n};
     size_t places = n ? (size_t)(scan->number[n - 1] - scan->number[0]) + 1 : 0;
@@ -181,6 +184,7 @@ static struct place *place_local(const double *time_s, size_t n, double slot_s)
     for (size_t i = 1; i < n; i++) {
         const long whole = lrint((time_s[i] - time_s[0]) / slot_s);
         const long step = whole - at[i - 1].left_out - (long)at[i - 1].slot;
+        assert(step >= 0); /* times rise */
         at[i].left_out = at[i - 1].left_out + (step > most ? step - most : 0);
         at[i].slot = (size_t)(whole - at[i].left_out);
     }
@@ -224,6 +228,7 @@ void fl_evidence_gather_local(struct fl_evidence *e, const struct fl_rows *r,
 
 void fl_evidence_coarsen(struct fl_evidence *out, const struct fl_evidence *e, int by)
 {
+    assert(by > 0 && by <= e->slots_a_frame);
     *out = (struct fl_evidence){
         .n = e->n / (size_t)by, .slot_s = e->slot_s * by, .slots_a_frame = e->slots_a_frame / by};
     out->slot = FL_NEW(struct fl_slot, out->n);

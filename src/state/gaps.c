@@ -6,6 +6,7 @@
  * with a triangle of two ticks. */
 #include "state/gaps.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
@@ -84,6 +85,7 @@ static void fill(struct fl_gap_density *d, double middle, double quantum_s, doub
            most_s = middle * exp(model.reach * model.wide) + quantum_s;
     d->least = least_s > slot_s ? (size_t)(least_s / slot_s) : 1;
     d->most = (size_t)(most_s / slot_s) + 1;
+    assert(d->least >= 1 && d->most >= d->least);
     size_t n = d->most - d->least + 1;
     d->forward = FL_NEW(float, n);
     d->backward = FL_NEW(float, n);

@@ -294,6 +294,7 @@ static void sums_fill(struct sums *s, const struct fl_half_rate_input *in, size_
 /* Changes within [a, b): the last gap's change leads out of it. */
 static double changes(const struct sums *s, int parity, int growth, size_t a, size_t b)
 {
+    assert(a < b);
     return s->change[parity][growth][b - 1] - s->change[parity][growth][a];
 }
 
@@ -435,6 +436,7 @@ static void judge_chain(struct fl_half_rate *out, const struct fl_half_rate_inpu
         side = OFF;
     for (size_t i = n; i > 0;) {
         size_t from = b[i].from[side];
+        assert(side < SIDES && from < i);
         int before = b[i].before[side];
         mark(out + first, from, i, side, side == OFF ? off_ratio(&s, from, i) : b[i].ratio[side]);
         i = from;

@@ -4,6 +4,7 @@
  * is unseen, with the reason, and nothing is made of it. */
 #include "state/label.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -193,6 +194,8 @@ static void rate_spans(struct fl_states *out, struct rate_work w)
 /* The rate of a moment is that of the state it lies in, over a quarter of a second about it. */
 static void fill_frames(struct fl_states *out, struct rate_work w, const struct fl_scan *scan)
 {
+    const double half = model.half_rate_s;
+    assert(w.e->frames == scan->n);
     out->n_frames = scan->n;
     out->frame_state = FL_NEW(enum fl_state, scan->n);
     out->frame_confidence = FL_NEW(float, scan->n);

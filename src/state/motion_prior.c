@@ -5,6 +5,7 @@
  * may have seen. */
 #include "state/motion_prior.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -133,6 +134,7 @@ bool fl_motion_prior_find(struct fl_motion_prior *out, const struct fl_rows *row
                           const struct fl_motion *motion,
                           const struct fl_motion_prior_settings *set)
 {
+    assert(scan->n == rows->frames);
     *out = (struct fl_motion_prior){rows->frames, FL_NEW(float, rows->frames),
                                     FL_NEW(float, rows->frames), FL_NEW(float, rows->frames)};
     size_t n = 0;
@@ -152,6 +154,7 @@ bool fl_motion_prior_find(struct fl_motion_prior *out, const struct fl_rows *row
 void fl_motion_prior_bound(struct fl_scene_speed *out, const struct fl_motion_prior *k,
                            const struct fl_scene_speed *seen)
 {
+    assert(seen->frames == k->frames);
     *out = (struct fl_scene_speed){k->frames, FL_NEW(float, k->frames), FL_NEW(float, k->frames)};
     for (size_t i = 0; i < k->frames; i++) {
         bool told = !isnan(k->least[i]);

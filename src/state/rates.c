@@ -6,6 +6,7 @@
  * said. */
 #include "state/rates.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -340,6 +341,7 @@ static const char *doubt(const struct fl_rates_found *f, double capture_period_s
 void fl_rates_find(struct fl_rates_found *f, const struct fl_evidence *e,
                    const struct fl_rates_given *given)
 {
+    assert(given->capture_period_s > 0);
     *f = (struct fl_rates_found){0};
     if (!e->local && search_by.shortest_seen * given->capture_period_s > 1 / FL_BASE_LEAST_HZ) {
         f->rates =

@@ -6,6 +6,7 @@
  * any length costs one subtraction; work is slots × modes × lengths. */
 #include "state/renewal.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -128,6 +129,7 @@ static double log_sum(const struct work *w, size_t n)
 static void work_open(struct work *w, const struct fl_evidence *e, const struct fl_segment *s,
                       const struct fl_rates *rates)
 {
+    assert(s->from < s->to && s->to <= e->n);
     size_t n = s->to - s->from;
     *w = (struct work){.n = n, .from = s->from, .slot = e->slot + s->from};
     w->still = FL_NEW(double, n + 1);
@@ -202,6 +204,7 @@ static size_t gaps_to(const struct work *w, size_t t, int mode, size_t *first)
         return 0;
     size_t from = t > d->most ? t - d->most : 0, to = t - d->least + 1, split = w->claims[t];
     split = split < from ? from : split > to ? to : split;
+    assert(from <= split && split <= to && to - from <= w->table.longest);
     const float *density = d->backward + (d->most - (t - from));
     const double *claimed = w->start_claim[mode] + from, *plain = w->start[mode] + from;
     double evidence = w->still[t] - w->level;
@@ -222,6 +225,7 @@ static size_t gaps_from(const struct work *w, size_t s, int mode, size_t *first)
     size_t from = s + d->least, to = s + d->most + 1 < w->n ? s + d->most + 1 : w->n;
     size_t split = w->unchanged[s] + 1;
     split = split < from ? from : split > to ? to : split;
+    assert(from <= split && split <= to && to <= w->n && to - from <= w->table.longest);
     const float *density = d->forward;
     const double *plain = w->after[mode] + from, *claimed = w->after_claim[mode] + from;
     double evidence = (w->unchanged[s] < w->n ? w->still[w->unchanged[s]] : 0) + w->level;
@@ -300,6 +304,7 @@ static void spread_gaps(const struct work *w, size_t s, size_t first, size_t n, 
                         float *steps)
 {
     float sum = 0;
+    assert(first + n <= w->n);
     for (size_t k = 0; k < n; k++) {
         float p = w->buffer[k] + weight;
         p = p > (float)model.negligible ? quick_exp(p) : 0;
@@ -416,6 +421,7 @@ static void trace_back(const struct work *w, const struct best *b, struct path *
             }
     while (mode < MODES && b->from[mode][at] != UINT32_MAX) {
         size_t from = b->from[mode][at];
+        assert(from < at);
         struct fl_gap gap = {w->from + from, w->from + at, (enum fl_gap_mode)mode};
         FL_PUSH(out->gap, out->n, out->cap, gap);
         mode = b->before[mode][from];

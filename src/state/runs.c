@@ -4,6 +4,7 @@
  * from the path, its being there from the posterior. */
 #include "state/runs.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -28,6 +29,7 @@ static const struct {
 
 double fl_slot_edge_s(const struct fl_evidence *e, size_t slot)
 {
+    assert(e->n > 0 && slot <= e->n);
     return slot < e->n ? e->slot[slot].time_s - e->slot_s / 2
                        : e->slot[e->n - 1].time_s + e->slot_s / 2;
 }
@@ -94,6 +96,7 @@ static void trim_runs(struct fl_runs *runs, const struct fl_renewal *r, const st
             last = r->gap[h].to;
         v.from = first > v.from ? first : v.from;
         v.to = last < v.to ? last : v.to;
+        assert(v.from < v.to);
         v.from_s = fl_slot_edge_s(e, v.from);
         v.to_s = fl_slot_edge_s(e, v.to);
         runs->v[n++] = v;

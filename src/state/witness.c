@@ -5,6 +5,7 @@
  */
 #include "state/witness.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -179,6 +180,7 @@ static void push_part(struct fl_runs *out, const struct fl_run *whole, const str
                       const struct fl_evidence *e, const struct fl_rates *rates, size_t from,
                       size_t to, const struct fl_half_rate *h)
 {
+    assert(from < to && to <= r->n_gaps);
     struct fl_run v = *whole;
     double ratio = h[from].log_ratio;
     bool inner_from =

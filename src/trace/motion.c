@@ -4,6 +4,7 @@
  * not over a rest before it. */
 #include "trace/motion.h"
 
+#include <assert.h>
 #include <stdlib.h>
 
 #include "base/mem.h"
@@ -50,6 +51,7 @@ static size_t first_at(const struct curve *c, double t_s)
 
 static void add_counts(struct curve *c, const struct fl_event *e)
 {
+    assert(!c->n || e->time_s > c->time_s[c->n - 1]); /* look-ups bisect */
     const double x = c->n ? c->a[c->n - 1] : 0, y = c->n ? c->b[c->n - 1] : 0;
     c->time_s[c->n] = e->time_s;
     c->a[c->n] = x + (double)e->dx;

@@ -344,6 +344,7 @@ static void nothing_to_gather(void **state)
     struct grid g;
     struct fl_evidence e;
     grid_init(&g, 0, 120, 0.045, 0);
+    g.scan.n = 0;
     gather(&e, &r, &g.scan);
     assert_int_equal(e.n, 0);
     fl_evidence_finish(&e);
