@@ -237,9 +237,7 @@ static void print(const struct settings *set, const struct fl_clip_plan *p,
                   const struct fl_clip_report *reports, size_t n)
 {
     if (set->json) {
-        json_t *value = fl_clips_json(p, reports, n);
-        fl_json_set(value, "settings", fl_options_echo(options, set));
-        fl_print_json(stdout, value);
+        fl_print_json(stdout, fl_clips_json(p, reports, n, fl_options_echo(options, set)));
     } else if (!set->quiet) {
         fl_print_clips(stdout, p, reports, n);
     }

@@ -32,8 +32,11 @@ def main(program, docs, write):
             path.write_text(wanted[path], 'utf-8')
     for name in sorted(set(lists) - placed):
         print(f'no page of docs/ has a block for {name}')
+    strays = sorted(p.name for p in set(docs.glob('*.schema.json')) - set(wanted))
+    for name in strays:
+        print(f'{name}: no table says what it describes')
     print(f'{len(made)} schemas and lists')
-    return 1 if set(lists) - placed or (stale and not write) else 0
+    return 1 if strays or set(lists) - placed or (stale and not write) else 0
 
 
 if __name__ == '__main__':

@@ -6,6 +6,7 @@
 #include <stdbool.h>
 #include <stdio.h>
 
+#include "show/store/fields.h"
 #include "study/compare/against.h"
 
 /* One of the two. session may be NULL when it was refused unread. */
@@ -16,6 +17,7 @@ struct fl_against_side {
 
 void fl_print_against(FILE *out, const struct fl_against_side *before,
                       const struct fl_against_side *now, const struct fl_against *a);
+extern const struct fl_document fl_against_document;
 json_t *fl_against_json(const struct fl_against_side *before, const struct fl_against_side *now,
                         const struct fl_against *a);
 

@@ -7,8 +7,6 @@
 
 #include "show/screen/bars.h"
 #include "show/screen/terminal_text.h"
-#include "show/store/json_value.h"
-#include "show/store/take_fields.h"
 #include "show/text/escape.h"
 
 enum { LABEL = 14 }; /* columns before a fact */
@@ -234,88 +232,4 @@ void fl_check_print(FILE *out, const char *path, const struct fl_take *t, const 
         fputs("  to change:\n", out);
     put_findings(out, u, reason);
     free(name);
-}
-
-static json_t *output_json(const struct fl_usable_facts *f)
-{
-    return json_pack("{s:o,s:o,s:b,s:o,s:s,s:o}", "on_hz", fl_json_figure(f->on_output_hz),
-                     "off_hz", fl_json_figure(f->off_output_hz), "on_above_capture",
-                     f->on_above_capture, "changed_rows_hz", fl_json_figure(f->changed_hz),
-                     "told_apart", fl_told_name(f->told), "off_most_hz",
-                     fl_json_figure(f->off_most_hz));
-}
-
-static json_t *motion_json(const struct fl_take *t, const struct fl_usable_facts *f)
-{
-    return json_pack("{s:o,s:I,s:o,s:o,s:o,s:o,s:o,s:o}", "moving_s", fl_json_time(f->moving_s),
-                     "flicks", (json_int_t)t->n_flicks, "on_s", fl_json_time(t->exposure.on_s),
-                     "off_s", fl_json_time(t->exposure.off_s), "unseen_s",
-                     fl_json_time(t->exposure.unseen_s), "seen_share",
-                     fl_json_figure(f->seen_share), "told_from_px", fl_json_figure(f->told_from_px),
-                     "told_from_deg_s", fl_json_figure(f->told_from_deg_s));
-}
-
-static json_t *recorder_json(const struct fl_take *t, const struct fl_usable_facts *f)
-{
-    const struct fl_recorder *r = &t->recorder;
-    return json_pack(
-        "{s:I,s:I,s:b,s:I,s:b,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "compared_frames",
-        (json_int_t)r->device.compared, "identical_frames", (json_int_t)r->device.identical,
-        "repeats_told", r->repeats_told, "double_steps", (json_int_t)r->jumps, "double_steps_told",
-        r->jumps_told, "longest_gap_s", fl_json_time(f->longest_gap_s), "torn_share",
-        fl_json_figure(f->torn_share), "bits_per_px", fl_json_figure(r->bits_per_px),
-        "key_interval_s", fl_json_time(r->device.key_interval_s), "rest_change",
-        fl_json_figure(r->device.rest_change), "key_change", fl_json_figure(r->device.key_change),
-        "motion_change", fl_json_figure(r->device.motion_change));
-}
-
-static json_t *trace_json(const struct fl_take *t, const struct fl_usable_facts *f)
-{
-    const struct fl_recorder *r = &t->recorder;
-    if (!t->spec.trace)
-        return json_null();
-    json_t *clock = json_object();
-    fl_fields_write(clock, &t->clock, fl_clock_fields);
-    return json_pack("{s:o,s:o,s:o,s:I,s:o,s:o}", "clock", clock, "covered_share",
-                     fl_json_figure(f->trace_share), "report_rate_hz",
-                     fl_json_figure(r->trace_report_hz), "gaps", (json_int_t)r->trace_gaps,
-                     "length_s", fl_json_time(r->trace_end_s - r->trace_start_s), "hand_most_cm_s",
-                     fl_json_figure(f->hand_most_cm_s));
-}
-
-static json_t *findings_json(const struct fl_usable *u)
-{
-    json_t *list = json_array();
-    for (int i = 0; i < u->n; i++) {
-        const struct fl_finding *v = &u->finding[i];
-        fl_json_append(list, json_pack("{s:s,s:s,s:o,s:o}", "kind", fl_finding_name(v->kind),
-                                       "code", v->code, "found", fl_json_text(v->found), "change",
-                                       fl_json_text(*v->change ? v->change : NULL)));
-    }
-    return list;
-}
-
-json_t *fl_check_json(const char *path, const struct fl_take *t, const struct fl_usable *u)
-{
-    enum fl_finding_kind verdict = fl_usable_verdict(u);
-    json_t *footage = json_object();
-    fl_fields_write(footage, t, fl_footage_fields);
-    return json_pack("{s:o,s:s,s:b,s:o,s:o,s:o,s:o,s:o,s:o,s:n}", "path", fl_json_text(path),
-                     "verdict", fl_verdict_text(verdict), "usable", verdict != FL_UNUSABLE,
-                     "footage", footage, "output", output_json(&u->facts), "motion",
-                     motion_json(t, &u->facts), "recorder", recorder_json(t, &u->facts), "trace",
-                     trace_json(t, &u->facts), "findings", findings_json(u), "error");
-}
-
-json_t *fl_check_failure_json(const char *path, const char *text)
-{
-    return json_pack("{s:o,s:s,s:b,s:n,s:n,s:n,s:n,s:n,s:[],s:o}", "path", fl_json_text(path),
-                     "verdict", fl_verdict_text(FL_UNUSABLE), "usable", 0, "footage", "output",
-                     "motion", "recorder", "trace", "findings", "error", fl_json_text(text));
-}
-
-json_t *fl_check_file_json(json_t *recordings)
-{
-    return json_pack("{s:s,s:i,s:s,s:o}", "format", "flinch-check", "version", 1, "flinch_version",
-                     FLINCH_VERSION, "recordings", recordings);
 }

@@ -5,11 +5,13 @@
 #include <jansson.h>
 #include <stdio.h>
 
+#include "show/store/fields.h"
 #include "study/take/usable.h"
 
 /* whole: with the facts; else the verdict and what to change, for one of several recordings. */
 void fl_check_print(FILE *out, const char *path, const struct fl_take *t, const struct fl_usable *u,
                     bool whole);
+extern const struct fl_document fl_check_document;
 /* One element of "recordings" in docs/check.schema.json. */
 json_t *fl_check_json(const char *path, const struct fl_take *t, const struct fl_usable *u);
 json_t *fl_check_failure_json(const char *path, const char *text);

@@ -6,8 +6,6 @@
 #include <string.h>
 
 #include "show/screen/terminal_text.h"
-#include "show/store/fields.h"
-#include "show/store/json_value.h"
 #include "show/text/escape.h"
 
 static void put_note(FILE *out, const char *text)
@@ -66,59 +64,4 @@ void fl_print_clips(FILE *out, const struct fl_clip_plan *p, const struct fl_cli
                    "viewers, and follow your local "
                    "rules for publishing.",
                    0, 0);
-}
-
-static json_t *flash_json(const struct fl_flash_report *f)
-{
-    json_t *spans = json_array();
-    for (size_t i = 0; i < f->n; i++)
-        fl_json_append(
-            spans, json_pack("{s: s, s: o, s: o, s: i}", "kind", f->span[i].red ? "red" : "general",
-                             "start_s", fl_json_time(f->span[i].start_s), "end_s",
-                             fl_json_time(f->span[i].end_s), "most_in_a_second", f->span[i].most));
-    return json_pack("{s: b, s: i, s: i, s: o}", "exceeds", f->n > 0, "most_in_a_second", f->most,
-                     "most_red_in_a_second", f->most_red, "spans", spans);
-}
-
-static json_t *number_or_null(size_t n)
-{
-    return n ? json_integer((json_int_t)n) : json_null();
-}
-
-static json_t *clip_json(const struct fl_clip_plan *p, size_t i, const struct fl_clip_report *r)
-{
-    static const char *const ranges[] = {
-        [FL_LIGHT_SDR] = "standard", [FL_LIGHT_PQ] = "pq", [FL_LIGHT_HLG] = "hlg"};
-    const struct fl_planned_clip *c = &p->clip[i];
-    assert(i < p->n && (size_t)r->light < sizeof ranges / sizeof *ranges);
-    json_t *o = json_object();
-    fl_json_set(o, "file", fl_json_text(c->path));
-    fl_json_set(o, "take", fl_json_text(p->a->spec.id));
-    fl_json_set(o, "lapse", number_or_null(c->lapse));
-    fl_json_set(o, "from_s", fl_json_time(c->from_s));
-    fl_json_set(o, "to_s", fl_json_time(c->from_s + c->length_s));
-    fl_json_set(o, "beside", p->b ? fl_json_text(p->b->spec.id) : json_null());
-    fl_json_set(o, "lapse_beside", number_or_null(c->lapse_beside));
-    fl_json_set(o, "from_beside_s", p->b ? fl_json_time(c->from_beside_s) : json_null());
-    fl_json_set(o, "frames", json_integer(r->frames));
-    fl_json_set(o, "lost_frames", json_integer(r->lost));
-    fl_json_set(o, "rate_hz", fl_json_figure(r->rate_hz));
-    fl_json_set(o, "duration_s", fl_json_time(r->duration_s));
-    fl_json_set(o, "width", json_integer(r->width));
-    fl_json_set(o, "height", json_integer(r->height));
-    fl_json_set(o, "codec", json_string(r->codec));
-    fl_json_set(o, "sound", json_boolean(r->sound));
-    fl_json_set(o, "dynamic_range", json_string(ranges[r->light]));
-    fl_json_set(o, "flashes", flash_json(&r->flash));
-    return o;
-}
-
-json_t *fl_clips_json(const struct fl_clip_plan *p, const struct fl_clip_report *reports, size_t n)
-{
-    json_t *value = json_pack("{s: s, s: i}", "format", "flinch-clips", "version", 1),
-           *list = json_array();
-    for (size_t i = 0; i < n; i++)
-        fl_json_append(list, clip_json(p, i, &reports[i]));
-    fl_json_set(value, "clips", list);
-    return value;
 }

@@ -6,8 +6,6 @@
 #include <string.h>
 
 #include "show/screen/terminal_text.h"
-#include "show/store/fields.h"
-#include "show/store/json_value.h"
 #include "show/text/escape.h"
 #include "study/curve/curve.h"
 
@@ -15,19 +13,17 @@
  * J Neurosci 5:1688-1703), so a quarter turn takes 90·1.875/peak. */
 #define QUARTER_TURN 168.75
 
-static double hand_cm_s(const struct fl_plan_setting *t, double v)
+double fl_plan_hand_cm_s(const struct fl_plan_setting *t, double v)
 {
     return t->quantity == FL_CAMERA_SPEED
                ? v / t->degrees_per_count * FL_CM_PER_INCH / t->counts_per_inch
                : FL_UNKNOWN;
 }
 
-static double quarter_turn_s(const struct fl_plan_setting *t, double v)
+double fl_plan_quarter_turn_s(const struct fl_plan_setting *t, double v)
 {
     return t->quantity == FL_CAMERA_SPEED ? QUARTER_TURN / v : FL_UNKNOWN;
 }
-
-/* ---- on the terminal ---- */
 
 /* "Glass Canyon / default, 800 cpi, 0.0440 deg/count" */
 static void name_setting(char *text, size_t size, const struct fl_plan_setting *t, bool numbers)
@@ -133,8 +129,8 @@ static void put_speeds_of(FILE *out, const struct fl_plan_setting *t)
              t->quantity == FL_CAMERA_SPEED ? "peak, deg/s" : q->unit_label);
     fputc('\n', out);
     put_numbers(out, label, t, most < 2 ? 3 : most < 20 ? 1 : 0, NULL);
-    put_numbers(out, "90 degrees in, s", t, 2, quarter_turn_s);
-    put_numbers(out, "hand, cm/s", t, hand_cm_s(t, most) < 20 ? 1 : 0, hand_cm_s);
+    put_numbers(out, "90 degrees in, s", t, 2, fl_plan_quarter_turn_s);
+    put_numbers(out, "hand, cm/s", t, fl_plan_hand_cm_s(t, most) < 20 ? 1 : 0, fl_plan_hand_cm_s);
 }
 
 static void put_speeds(FILE *out, const struct fl_plan *plan)
@@ -223,95 +219,4 @@ void fl_print_plan(FILE *out, const char *name, const struct fl_plan *plan,
     int take = 0;
     for (size_t i = 0; i < desk->n; i++)
         put_step(out, &desk->step[i], (int)i + 1, &take);
-}
-
-/* ---- as JSON ---- */
-
-static void set(json_t *object, const char *name, json_t *value)
-{
-    fl_json_set(object, name, value);
-}
-
-static json_t *percent(double octaves)
-{
-    return isinf(octaves) ? json_null() : fl_json_figure(fl_octaves_to_percent(octaves));
-}
-
-static void set_name(json_t *o, const struct fl_plan_setting *t)
-{
-    set(o, "game", fl_json_text(t ? t->game : NULL));
-    set(o, "condition", fl_json_text(t ? t->condition : NULL));
-    set(o, "counts_per_inch", fl_json_given(t ? t->counts_per_inch : FL_UNKNOWN));
-    set(o, "degrees_per_count", fl_json_given(t ? t->degrees_per_count : FL_UNKNOWN));
-}
-
-static json_t *speeds_json(const struct fl_plan_setting *t)
-{
-    json_t *list = json_array();
-    for (int i = 0; i < FL_PLAN_SPEEDS; i++)
-        fl_json_append(list,
-                       json_pack("{s:o,s:o,s:o}", "peak", fl_json_figure(t->speed[i]),
-                                 "quarter_turn_s", fl_json_time(quarter_turn_s(t, t->speed[i])),
-                                 "hand_speed_cm_s", fl_json_figure(hand_cm_s(t, t->speed[i]))));
-    return list;
-}
-
-static json_t *setting_json(const struct fl_plan_setting *t)
-{
-    json_t *o = json_object();
-    const struct fl_curve *c = t->curve;
-    set_name(o, t);
-    set(o, "quantity", json_string(fl_quantity_info(t->quantity)->name));
-    set(o, "unit", json_string(fl_quantity_info(t->quantity)->unit_label));
-    set(o, "flicks", json_integer(c ? c->flicks : 0));
-    set(o, "takes", json_integer(c ? c->takes : 0));
-    set(o, "bound", fl_json_text(c ? fl_bound_name(c->bound) : NULL));
-    set(o, "v50", fl_json_figure(c ? c->v50 : FL_UNKNOWN));
-    set(o, "width_now_percent", percent(t->width_now));
-    set(o, "enough", json_boolean(t->enough));
-    set(o, "searching", json_boolean(t->searching));
-    set(o, "reached", json_boolean(t->reached));
-    set(o, "more_flicks", json_integer(t->takes * t->flicks_a_take));
-    set(o, "more_takes", json_integer(t->takes));
-    set(o, "flicks_a_take", json_integer(t->flicks_a_take));
-    set(o, "expected_percent", percent(t->forecast.width));
-    set(o, "expected_low_percent", percent(t->forecast.low));
-    set(o, "expected_high_percent", percent(t->forecast.high));
-    set(o, "takes_differ_percent", percent(t->takes_differ.sd));
-    set(o, "takes_differ_assumed", json_boolean(t->takes_differ.assumed));
-    set(o, "speeds", speeds_json(t));
-    return o;
-}
-
-static json_t *step_json(const struct fl_step *s)
-{
-    json_t *o = json_object(), *order = json_array();
-    for (int i = 0; s->order && i < s->flicks; i++)
-        fl_json_append(order, json_integer(s->order[i]));
-    set(o, "kind", json_string(fl_step_name(s->kind)));
-    set_name(o, s->setting);
-    set(o, "flicks", json_integer(s->flicks));
-    set(o, "order", order);
-    set(o, "minutes", fl_json_figure(s->minutes > 0 ? s->minutes : FL_UNKNOWN));
-    set(o, "text", fl_json_text(s->text));
-    return o;
-}
-
-json_t *fl_plan_json(const char *name, const struct fl_plan *plan, const struct fl_schedule *desk)
-{
-    json_t *o = json_pack("{s:s,s:i}", "format", "flinch-plan", "version", 1),
-           *settings = json_array(), *steps = json_array();
-    for (size_t i = 0; i < plan->n; i++)
-        fl_json_append(settings, setting_json(&plan->setting[i]));
-    for (size_t i = 0; i < desk->n; i++)
-        fl_json_append(steps, step_json(&desk->step[i]));
-    set(o, "flinch_version", json_string(FLINCH_VERSION));
-    set(o, "session", fl_json_text(name));
-    set(o, "wanted_percent", percent(plan->wanted));
-    set(o, "hand_scatter_percent", percent(FL_HAND_SCATTER));
-    set(o, "settings", settings);
-    set(o, "takes_now", json_integer(desk->takes));
-    set(o, "takes_left", json_integer(desk->takes_left));
-    set(o, "steps", steps);
-    return o;
 }

@@ -6,11 +6,7 @@
 #include <string.h>
 
 #include "show/screen/terminal_text.h"
-#include "show/store/fields.h"
-#include "show/store/json_value.h"
 #include "show/text/escape.h"
-
-/* ---- on the terminal ---- */
 
 /* "12.3 (10.1-15.0)", open ends left blank. */
 static void range_text(char *text, size_t size, double at, double low, double high)
@@ -93,71 +89,4 @@ void fl_print_what_if(FILE *out, const struct fl_session *s, const struct fl_wha
     fl_put_wrapped(out, text, 0, 0);
     for (const struct fl_rule *const *r = fl_what_if_rules(s); *r; r++)
         put_rule(out, s, *r, q);
-}
-
-/* ---- as JSON ---- */
-
-static void set(json_t *object, const char *name, json_t *value)
-{
-    fl_json_set(object, name, value);
-}
-
-static json_t *row_json(const struct fl_what_if *row)
-{
-    const struct fl_prediction *p = &row->prediction;
-    json_t *o = json_object();
-    set(o, "counts_per_inch", fl_json_given(row->setting.counts_per_inch));
-    set(o, "degrees_per_count", fl_json_given(row->setting.degrees_per_count));
-    set(o, "kept", json_string(row->kept));
-    set(o, "refused", fl_json_text(p->refused));
-    set(o, "off_s", fl_json_time(p->off_s));
-    set(o, "off_share", fl_json_figure(p->off_share));
-    set(o, "off_share_low", fl_json_figure(p->off_share_low));
-    set(o, "off_share_high", fl_json_figure(p->off_share_high));
-    set(o, "lapses", p->refused ? json_null() : json_integer((json_int_t)p->lapses));
-    set(o, "lapses_per_min", fl_json_figure(p->lapses_per_min));
-    set(o, "lapses_per_min_low", fl_json_figure(p->lapses_per_min_low));
-    set(o, "lapses_per_min_high", fl_json_figure(p->lapses_per_min_high));
-    set(o, "longest_s", fl_json_time(p->longest_s));
-    return o;
-}
-
-static json_t *rule_json(const struct fl_session *s, const struct fl_rule *r,
-                         const struct fl_what_if_question *q)
-{
-    struct fl_what_if *row = NULL;
-    size_t n = r->refused ? 0 : fl_what_if(&row, s, r, &q->hand, &q->asked);
-    json_t *o = json_object(), *list = json_array();
-    for (size_t i = 0; i < n; i++)
-        fl_json_append(list, row_json(&row[i]));
-    free(row);
-    set(o, "game", fl_json_text(r->game));
-    set(o, "condition", fl_json_text(r->condition));
-    set(o, "quantity", json_string(fl_quantity_info(r->quantity)->name));
-    set(o, "unit", json_string(fl_quantity_info(r->quantity)->unit_label));
-    set(o, "lead", json_boolean(r->lead));
-    set(o, "refused", fl_json_text(r->refused));
-    set(o, "theta_off", fl_json_figure(r->fit.theta_off));
-    set(o, "theta_on", fl_json_figure(r->fit.theta_on));
-    set(o, "d_off_s", fl_json_time(r->fit.d_off_s));
-    set(o, "d_on_s", fl_json_time(r->fit.d_on_s));
-    set(o, "settings", list);
-    return o;
-}
-
-json_t *fl_what_if_json(const struct fl_session *s, const struct fl_what_if_question *q)
-{
-    json_t *o = json_pack("{s: s, s: i}", "format", "flinch-what-if", "version", 1),
-           *rules = json_array();
-    for (const struct fl_rule *const *r = fl_what_if_rules(s); *r; r++)
-        fl_json_append(rules, rule_json(s, *r, q));
-    set(o, "flinch_version", json_string(FLINCH_VERSION));
-    set(o, "prediction", json_true());
-    set(o, "session", fl_json_text(s->name));
-    set(o, "trace", fl_json_text(fl_own_name(q->trace)));
-    set(o, "trace_s", fl_json_time(q->hand.end_s - q->hand.start_s));
-    set(o, "counts_per_inch", fl_json_given(q->hand.recorded.counts_per_inch));
-    set(o, "degrees_per_count", fl_json_given(q->hand.recorded.degrees_per_count));
-    set(o, "rules", rules);
-    return o;
 }

@@ -5,6 +5,7 @@
 #include <jansson.h>
 #include <stdio.h>
 
+#include "show/store/fields.h"
 #include "study/rule/what_if.h"
 
 /* What was asked: a trace and mouse settings. */
@@ -15,6 +16,7 @@ struct fl_what_if_question {
 };
 
 void fl_print_what_if(FILE *out, const struct fl_session *s, const struct fl_what_if_question *q);
+extern const struct fl_document fl_what_if_document;
 json_t *fl_what_if_json(const struct fl_session *s, const struct fl_what_if_question *q);
 
 #endif

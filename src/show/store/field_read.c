@@ -228,7 +228,7 @@ void fl_fields_read(struct fl_reader *r, const json_t *object, void *base,
 {
     for (const struct fl_field *f = fields; f->name; f++) {
         char *p = (char *)base + f->offset;
-        if (f->through)
+        if (f->through || f->as)
             continue;
         if (f->kind == FL_FIELD_PART)
             fl_fields_read(r, object, p, f->fields);

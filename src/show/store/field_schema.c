@@ -43,10 +43,17 @@ static json_t *words_schema(const struct fl_field *f, bool null)
     return words;
 }
 
+static bool always_true(const struct fl_field *f)
+{
+    return f->kind == FL_FIELD_BOOL && f->range && f->range->low > 0;
+}
+
 static void set_type(json_t *schema, const struct fl_field *f)
 {
     const char *type = type_name(f);
-    if (!type)
+    if (always_true(f))
+        fl_json_set(schema, "const", json_true());
+    else if (!type)
         fl_json_set(schema, "enum", words_schema(f, f->null));
     else if (f->null)
         fl_json_set(schema, "type", json_pack("[s, s]", type, "null"));
@@ -95,7 +102,7 @@ static json_t *field_schema(const struct fl_field *f, const char *meaning)
 {
     json_t *schema = json_object();
     set_type(schema, f);
-    if (f->kind != FL_FIELD_WORD)
+    if (f->kind != FL_FIELD_WORD && f->kind != FL_FIELD_BOOL)
         set_range(schema, f->range);
     if (f->pattern)
         fl_json_set(schema, "pattern", json_string(f->pattern));
@@ -193,12 +200,13 @@ static void put_type(FILE *out, const struct fl_field *f)
     else
         fputs(f->kind == FL_FIELD_WHOLE  ? "whole number"
               : f->kind == FL_FIELD_PAIR ? "[number, number]"
+              : always_true(f)           ? "true"
               : !strcmp(type, "boolean") ? "true, false"
               : !strcmp(type, "string")  ? "text"
               : !strcmp(type, "array")   ? "list"
                                          : type,
               out);
-    if (f->kind != FL_FIELD_WORD)
+    if (f->kind != FL_FIELD_WORD && f->kind != FL_FIELD_BOOL)
         put_range(out, f->range);
     if (f->null)
         fputs(", null", out);

@@ -112,7 +112,7 @@ static size_t list_length(const struct fl_field *f, const char *base)
 
 static json_t *value_json(const struct fl_field *f, const void *p);
 
-static json_t *object_json(const void *base, const struct fl_field *fields)
+json_t *fl_fields_json(const void *base, const struct fl_field *fields)
 {
     json_t *object = json_object();
     fl_fields_write(object, base, fields);
@@ -132,7 +132,7 @@ static json_t *list_json(const struct fl_field *f, const char *base, const void 
             memcpy(&item, item, sizeof item);
         if (!f->keep || f->keep(item))
             fl_json_append(list, f->fields
-                                     ? object_json(item, f->fields)
+                                     ? fl_fields_json(item, f->fields)
                                      : value_json(f->item, (const char *)item + f->item->offset));
     }
     return list;
@@ -160,13 +160,19 @@ static json_t *answer_json(enum fl_answer a)
     return a == FL_ANSWER_UNKNOWN ? json_null() : json_boolean(a == FL_YES);
 }
 
+static double number(const struct fl_field *f, const void *p)
+{
+    double x = fl_field_figure(f, p);
+    return f->as ? f->as(x) : x;
+}
+
 static json_t *value_json(const struct fl_field *f, const void *p)
 {
     switch (f->kind) {
-    case FL_FIELD_TIME: return fl_json_time(*(const double *)p);
-    case FL_FIELD_FIGURE: return fl_json_figure(fl_field_figure(f, p));
-    case FL_FIELD_FIGURE5: return fl_json_figure5(*(const double *)p);
-    case FL_FIELD_GIVEN: return fl_json_given(*(const double *)p);
+    case FL_FIELD_TIME: return fl_json_time(number(f, p));
+    case FL_FIELD_FIGURE: return fl_json_figure(number(f, p));
+    case FL_FIELD_FIGURE5: return fl_json_figure5(number(f, p));
+    case FL_FIELD_GIVEN: return fl_json_given(number(f, p));
     case FL_FIELD_WHOLE: return json_integer(fl_field_whole(f, p));
     case FL_FIELD_BOOL: return json_boolean(*(const bool *)p);
     case FL_FIELD_ANSWER: return answer_json(*(const enum fl_answer *)p);
@@ -175,7 +181,7 @@ static json_t *value_json(const struct fl_field *f, const void *p)
     case FL_FIELD_CHARS: return fl_json_text(*(const char *)p ? p : NULL);
     case FL_FIELD_WORD: return fl_json_text(f->word((int)fl_field_whole(f, p)));
     case FL_FIELD_WORDS: return words_json(f, *(const unsigned *)p);
-    case FL_FIELD_OBJECT: return object_json(p, f->fields);
+    case FL_FIELD_OBJECT: return fl_fields_json(p, f->fields);
     case FL_FIELD_PAIR: return pair_json(f, p);
     case FL_FIELD_LIST:
     case FL_FIELD_PART:
@@ -266,6 +272,6 @@ static void round_value(const struct fl_field *f, char *base, void *p)
 void fl_fields_round(void *base, const struct fl_field *fields)
 {
     for (const struct fl_field *f = fields; f->name; f++)
-        if (!f->make && !f->through)
+        if (!f->make && !f->through && !f->as)
             round_value(f, base, (char *)base + f->offset);
 }

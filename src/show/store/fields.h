@@ -52,7 +52,8 @@ struct fl_field {
     size_t offset, size;          /* of the member; size: of a list, that of one item */
     bool null;                    /* may be null: not known, not given, none; of a part: its fields
                                      may be left out */
-    const struct fl_range *range; /* NULL: any number; of a word: the values that are written */
+    const struct fl_range *range; /* NULL: any number; of a word: the values that are written; of a
+                                     bool, from one: always true */
     const char *meaning;          /* one sentence, for people: docs/ */
 
     /* Of some kinds only. */
@@ -72,6 +73,7 @@ struct fl_field {
     bool in_place;                   /* the list is an array inside the structure */
     bool malloced;                   /* the list read back is malloc'ed; else in the arena */
     bool (*keep)(const void *item);  /* only these items of the list are written */
+    double (*as)(double);            /* this of the number is written. Not read back */
     json_t *(*make)(const void *at); /* the value, from the structure */
     void (*take)(struct fl_reader *r, const json_t *value, void *at); /* and back into it */
 
@@ -112,8 +114,9 @@ json_t *fl_json_figure5(double x);
 json_t *fl_json_given(double x); /* 15 digits */
 /* Text or null; bytes that are not UTF-8 are replaced. */
 json_t *fl_json_text(const char *s);
-/* Adds every field of the table to object, in table order. */
+/* Adds every field of the table to object, in table order; makes an object of them. */
 void fl_fields_write(json_t *object, const void *base, const struct fl_field *fields);
+json_t *fl_fields_json(const void *base, const struct fl_field *fields);
 /* Rounds the fields in place to what fl_fields_write would write. */
 void fl_fields_round(void *base, const struct fl_field *fields);
 /* Digits of FL_FIELD_FIGURE and FL_FIELD_FIGURE5, decimals of FL_FIELD_TIME. */

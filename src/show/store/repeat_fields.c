@@ -1,8 +1,7 @@
 /* Repeatability: takes of one setting beside each other. */
-#include <math.h>
-
 #include "show/store/session_fields.h"
 #include "study/compare/repeat.h"
+#include "study/plan/forecast.h"
 
 #define AT(member, kind) FL_AT(fl_repeat_take, member, kind)
 static const struct fl_field take_fields[] = {
@@ -51,36 +50,18 @@ static const struct fl_field scatter_fields[] = {
 };
 #undef AT
 
-static json_t *percent(double octaves)
-{
-    return fl_json_figure5(100 * (exp2(octaves) - 1));
-}
-
-static json_t *sd_percent(const void *at)
-{
-    return percent(((const struct fl_scatter *)at)->sd);
-}
-
-static json_t *low_percent(const void *at)
-{
-    return percent(((const struct fl_scatter *)at)->low);
-}
-
-static json_t *high_percent(const void *at)
-{
-    return percent(((const struct fl_scatter *)at)->high);
-}
-
+#define AT(member, kind) FL_AT(fl_scatter, member, kind)
 static const struct fl_field octave_fields[] = {
     {"", FL_FIELD_PART, .fields = scatter_fields},
-    {"sd_percent", FL_FIELD_FIGURE5, .make = sd_percent, FL_FROM_ZERO, FL_OR_NULL,
+    {"sd_percent", AT(sd, FIGURE5), .as = fl_octaves_to_percent, FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "sd in percent of V50."},
-    {"low_percent", FL_FIELD_FIGURE5, .make = low_percent, FL_FROM_ZERO, FL_OR_NULL,
+    {"low_percent", AT(low, FIGURE5), .as = fl_octaves_to_percent, FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Low end in percent."},
-    {"high_percent", FL_FIELD_FIGURE5, .make = high_percent, FL_FROM_ZERO, FL_OR_NULL,
+    {"high_percent", AT(high, FIGURE5), .as = fl_octaves_to_percent, FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "High end in percent."},
     {0},
 };
+#undef AT
 
 #define AT(member, kind) FL_AT(fl_repeat, member, kind)
 static const struct fl_field v50_spread_fields[] = {

@@ -45,8 +45,8 @@ static const struct fl_field summary_fields[] = {
 
 #define AT(member, kind) FL_AT(fl_failed_take, member, kind)
 const struct fl_field fl_failed_fields[] = {
-    {"id", AT(id, TEXT), FL_OR_NULL, .meaning = "Its id."},
-    {"text", AT(text, TEXT), FL_OR_NULL, .meaning = "Why."},
+    {"id", AT(id, TEXT), .meaning = "Its id."},
+    {"text", AT(text, TEXT), .meaning = "Why."},
     {0},
 };
 #undef AT
