@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "batch.h"
+#include "show/store/frame_columns.h"
 #include "study/compare/session_study.h"
 #include "study/curve/curve.h"
 
@@ -312,6 +313,42 @@ const char *flinch_take_warning_text(const flinch_take *take, size_t index)
 enum flinch_state flinch_take_state_at(const flinch_take *take, double t_s)
 {
     return take ? (enum flinch_state)fl_states_at(&take->take->states, t_s) : FLINCH_UNSEEN;
+}
+
+/* ---- its capture frames, by the table that writes them ---- */
+
+size_t flinch_column_count(void)
+{
+    size_t n;
+    free(fl_frame_columns(&n));
+    return n;
+}
+
+bool flinch_column(size_t index, struct flinch_column *out)
+{
+    size_t n;
+    struct fl_frame_column *all = fl_frame_columns(&n);
+    bool there = out && index < n;
+    if (there) {
+        memcpy(out->name, all[index].name, sizeof out->name);
+        out->unit = all[index].unit;
+        out->meaning = all[index].meaning;
+    }
+    free(all);
+    return there;
+}
+_Static_assert(sizeof((struct flinch_column *)0)->name == FL_COLUMN_SIZE, "names of columns");
+
+size_t flinch_take_column(const flinch_take *take, size_t index, size_t first, size_t n,
+                          double *out)
+{
+    size_t columns, done = 0;
+    struct fl_frame_column *all = fl_frame_columns(&columns);
+    size_t frames = take && out && index < columns ? (size_t)take->take->frames : 0;
+    for (; done < n && first + done < frames; done++)
+        out[done] = fl_frame_value(take->take, &all[index], (long)(first + done));
+    free(all);
+    return done;
 }
 
 /* ---- a session ---- */

@@ -92,6 +92,13 @@ const char *flinch_take_warning_code(const flinch_take *take, size_t index);
 const char *flinch_take_warning_text(const flinch_take *take, size_t index);
 /* State at footage time t_s; unseen outside the footage. */
 enum flinch_state flinch_take_state_at(const flinch_take *take, double t_s);
+/* The columns of figures that each capture frame has, the same for every take. */
+size_t flinch_column_count(void);
+bool flinch_column(size_t index, struct flinch_column *out);
+/* One column for n frames from `first` on, one value each: NaN where not known or not measured; a
+ * state as its enum flinch_state. Returns for how many of them the take has a frame. */
+size_t flinch_take_column(const flinch_take *take, size_t index, size_t first, size_t n,
+                          double *out);
 
 /* ---- a session ---- */
 

@@ -86,6 +86,14 @@ struct flinch_take_figures {
     double visible_floor_deg_s;               /* below it on and off could not be told; NaN */
 };
 
+/* A figure that each capture frame has: a column of the files' tables of frames. Texts are static.
+ */
+struct flinch_column {
+    char name[80];       /* as in the file, with its unit: "camera_speed_deg_s" */
+    const char *unit;    /* for people: "deg/s"; "" if it has none */
+    const char *meaning; /* one sentence */
+};
+
 /* Which side of a number the truth lies on, when the number itself cannot be given. */
 enum flinch_bound {
     FLINCH_BOUND_NONE,        /* v50 is a number */

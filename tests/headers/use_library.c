@@ -46,6 +46,7 @@ static void nothing_answers_nothing(void)
     CHECK(flinch_take_lapse_count(NULL) == 0 && !flinch_take_lapse(NULL, 0, &lapse));
     CHECK(flinch_take_id(NULL) == NULL && flinch_take_warning_text(NULL, 0) == NULL);
     CHECK(flinch_take_state_at(NULL, 1) == FLINCH_UNSEEN);
+    CHECK(!flinch_column(0, NULL) && flinch_take_column(NULL, 0, 0, 1, &(double){0}) == 0);
     CHECK(flinch_session_take(NULL, 0) == NULL && !flinch_session_curve(NULL, 0, &curve));
     CHECK(flinch_quantity_name(FLINCH_QUANTITIES) == NULL);
     CHECK(!strcmp(flinch_quantity_name(FLINCH_CAMERA_SPEED), "camera_speed"));
@@ -88,6 +89,36 @@ static void stretches_tile(const flinch_take *take, double duration_s)
     CHECK(fabs(at - duration_s) < 1e-9);
 }
 
+/* The number of the column of that name; the test fails when there is none. */
+static size_t column_named(const char *name)
+{
+    struct flinch_column column = {""};
+    size_t i = 0;
+    while (flinch_column(i, &column) && strcmp(column.name, name))
+        i++;
+    CHECK(i < flinch_column_count() && *column.meaning);
+    return i;
+}
+
+/* What columns say of a frame is what the other readers say of its time. */
+static void columns_are_the_frames(const flinch_take *take, size_t frames)
+{
+    struct flinch_column column;
+    double time_s[3] = {NAN, NAN, NAN}, state[3], number[2];
+    size_t time = column_named("time_s"), states = column_named("state");
+    CHECK(flinch_take_column(take, time, 0, 3, time_s) == 3);
+    CHECK(flinch_take_column(take, states, 0, 3, state) == 3);
+    CHECK(time_s[0] < time_s[1] && time_s[1] < time_s[2]);
+    for (int i = 0; i < 3; i++)
+        CHECK((enum flinch_state)state[i] == flinch_take_state_at(take, time_s[i]));
+    CHECK(flinch_take_column(take, column_named("frame"), frames - 1, 2, number) == 1);
+    CHECK((size_t)number[0] == frames - 1);
+    CHECK(flinch_take_column(take, column_named("camera_speed_deg_s"), 0, 1, number) == 1);
+    CHECK(flinch_take_column(take, time, frames, 1, number) == 0);
+    CHECK(!flinch_column(flinch_column_count(), &column));
+    CHECK(flinch_take_column(take, flinch_column_count(), 0, 1, number) == 0);
+}
+
 static int calls;
 
 static void count_calls(void *context, size_t part, const char *what, double done)
@@ -121,6 +152,7 @@ static void measures(const char *footage, const char *folder)
     CHECK(flinch_take_exposure(take, &exposure));
     CHECK(fabs(exposure.on_s + exposure.off_s + exposure.unseen_s - figures.duration_s) < 1e-6);
     stretches_tile(take, figures.duration_s);
+    columns_are_the_frames(take, (size_t)figures.frames);
     flinch_session *session = flinch_session_new("trial");
     CHECK(flinch_session_add(session, &take) == FLINCH_OK && !take);
     CHECK(flinch_session_study(session) == FLINCH_OK);
