@@ -1,3 +1,4 @@
+/* The registry of writers. */
 #include <stddef.h>
 
 #include "show/chart/chart_writer.h"

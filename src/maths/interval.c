@@ -1,3 +1,5 @@
+/* Quantiles and distribution functions by GSL, Wilson's score interval (Wilson 1927), the area
+ * under an ROC curve and Holm's adjustment. */
 #include "maths/interval.h"
 
 #include <gsl/gsl_cdf.h>

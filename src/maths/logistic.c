@@ -1,3 +1,5 @@
+/* Logistic regression on one predictor: plain, and with Firth's penalty (Firth 1993), by Newton
+ * steps with step halving. */
 #include "maths/logistic.h"
 
 #include <math.h>

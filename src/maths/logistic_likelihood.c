@@ -1,3 +1,5 @@
+/* The likelihood of a logistic curve, its gradient and information, with or without Firth's
+ * penalty. */
 #include "maths/logistic_likelihood.h"
 
 #include <math.h>

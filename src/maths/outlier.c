@@ -1,3 +1,5 @@
+/* Does one of a few values stand out? Each against the rest, by Student's t of its externally
+ * studentised residual. */
 #include "maths/outlier.h"
 
 #include <math.h>

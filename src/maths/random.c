@@ -1,3 +1,4 @@
+/* Seeded random numbers that are the same on every machine. */
 #include "maths/random.h"
 
 #include <math.h>

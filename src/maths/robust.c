@@ -1,3 +1,4 @@
+/* Medians, quantiles and spreads that a few wild values cannot move. */
 #include "maths/robust.h"
 
 #include <gsl/gsl_statistics_double.h>

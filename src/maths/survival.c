@@ -1,3 +1,4 @@
+/* Waits of which some were cut short: Kaplan and Meier's estimate with Greenwood's error. */
 #include "maths/survival.h"
 
 #include <math.h>

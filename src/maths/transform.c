@@ -1,3 +1,4 @@
+/* Fourier transforms and correlation, over libavutil's av_tx. */
 #include "maths/transform.h"
 
 #include <libavutil/tx.h>

@@ -1,3 +1,4 @@
+/* Two means with unequal variances (Welch 1947). */
 #include "maths/welch.h"
 
 #include <math.h>

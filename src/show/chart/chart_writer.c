@@ -1,3 +1,4 @@
+/* Draws the charts for publication, those of a take and those of a session. */
 #include "show/chart/chart_writer.h"
 
 #include <stdio.h>

@@ -1,3 +1,4 @@
+/* The page's trip curves: flicks on a logarithmic axis, curves through them, intervals of V50. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>

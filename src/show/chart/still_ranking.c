@@ -1,3 +1,4 @@
+/* The page's ranking: a row a game and condition, lowest trip speed first. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>

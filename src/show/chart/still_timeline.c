@@ -1,3 +1,4 @@
+/* The page's timeline of a take: states, unique rate and speed on one time axis. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>

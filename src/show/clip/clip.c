@@ -1,3 +1,4 @@
+/* Footage → clip: each frame is decoded, drawn over and encoded; nothing is kept of it. */
 #include "show/clip/clip.h"
 
 #include <math.h>

@@ -1,3 +1,4 @@
+/* The still part of a clip, drawn once: what moves lies over it. */
 #include "show/clip/clip_course.h"
 
 #include <math.h>

@@ -1,3 +1,4 @@
+/* Boxes of a clip, by its size and by where the timeline goes. */
 #include "show/clip/clip_layout.h"
 
 #include <math.h>

@@ -1,3 +1,5 @@
+/* Draws a clip's panel: the still ground once, then for each frame only the cells that changed
+ * and the mark. */
 #include "show/clip/clip_panel.h"
 #include "base/mem.h"
 #include "show/text/game_groups.h"

@@ -1,3 +1,5 @@
+/* What was asked for, and what the folder holds → which clips are written, and from which
+ * footage. */
 #include "show/clip/clip_plan.h"
 
 #include <stdio.h>

@@ -1,3 +1,5 @@
+/* Reads the frames of a span in order; where the recorder lost one, the frame before stands for
+ * it. */
 #include "show/clip/clip_reader.h"
 
 #include <math.h>

@@ -1,3 +1,4 @@
+/* Text on clips: ink with a dark rim, so that it can be read over any picture. */
 #include "show/clip/clip_text.h"
 
 #include <pango/pangocairo.h>

@@ -1,3 +1,5 @@
+/* Strips are shot in one more pass over the footage, from key frame to key frame: no picture is
+ * kept longer than its strip. */
 #include "show/clip/filmstrip.h"
 
 #include <stdio.h>

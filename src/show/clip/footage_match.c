@@ -1,3 +1,5 @@
+/* Is this the footage that a take was measured on? How much each picture changes against the one
+ * before is compared with what the take says. */
 #include "show/clip/footage_match.h"
 
 #include <math.h>

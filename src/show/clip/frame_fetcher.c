@@ -1,3 +1,5 @@
+/* Chosen frames of the footage, in rising order: seeks to key frames where times can be relied
+ * on, else counts. */
 #include "show/clip/frame_fetcher.h"
 
 #include <stdlib.h>

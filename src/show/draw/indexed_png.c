@@ -1,3 +1,4 @@
+/* Few colours make small files: pixels are found again in one fixed palette. */
 #include "show/draw/indexed_png.h"
 
 #include <stdlib.h>

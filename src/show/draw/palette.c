@@ -1,3 +1,4 @@
+/* The colours themselves. */
 #include "show/draw/palette.h"
 
 const struct fl_colour_info fl_palette[FL_COLOURS] = {

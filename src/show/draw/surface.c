@@ -1,3 +1,4 @@
+/* Lines, boxes, marks and text over cairo and pango; everything that is drawn goes through here. */
 #include "show/draw/surface.h"
 
 #include <math.h>

@@ -1,3 +1,4 @@
+/* Lapses and flicks → marks, in frames of the edit, and the files that hold them. */
 #include "show/marks/marks.h"
 
 #include <stdlib.h>

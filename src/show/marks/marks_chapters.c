@@ -1,3 +1,4 @@
+/* Marks as text: WebVTT (W3C) and FFmpeg's metadata chapters. */
 #include <stdlib.h>
 #include <string.h>
 

@@ -1,3 +1,4 @@
+/* Marks as an edit decision list in the CMX 3600 form, one event a mark. */
 #include <stdlib.h>
 #include <string.h>
 

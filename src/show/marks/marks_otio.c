@@ -1,3 +1,4 @@
+/* Marks as an OpenTimelineIO document: markers on one clip. */
 #include <ctype.h>
 #include <stdlib.h>
 #include <string.h>

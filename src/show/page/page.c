@@ -1,3 +1,4 @@
+/* The page as a whole: its order, its policy for scripts, and what opens it. */
 #include "show/page/page.h"
 
 #include <stdlib.h>

@@ -1,3 +1,4 @@
+/* Figures as small integers in base64: short, and exact to the decimals of the CSV files. */
 #include "show/page/page_columns.h"
 
 #include <math.h>

@@ -1,3 +1,4 @@
+/* What the figures mean, in the page's own words. */
 #include "show/page/page.h"
 
 /* In parts: C compilers need not take strings over 4095 bytes. */

@@ -1,3 +1,4 @@
+/* The page's style sheet; colours come from the palette. */
 #include "show/draw/palette.h"
 #include "show/page/page.h"
 

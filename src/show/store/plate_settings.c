@@ -1,3 +1,4 @@
+/* Words for charts, themes and formats. */
 #include "show/store/plate_settings.h"
 
 #include <stdio.h>

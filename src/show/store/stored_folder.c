@@ -1,3 +1,5 @@
+/* session.json says which takes a folder holds; each is loaded by itself, so that one bad file
+ * costs one take. */
 #include "show/store/stored_folder.h"
 
 #include <jansson.h>

@@ -1,3 +1,5 @@
+/* One function for each place that text goes: markup, CSV, file names. UTF-8 is checked byte by
+ * byte (RFC 3629). */
 #include "show/text/escape.h"
 
 #include <math.h>

@@ -1,3 +1,4 @@
+/* Sums over the takes of a game and condition, and its texts. */
 #include "show/text/game_groups.h"
 
 #include <math.h>

@@ -1,3 +1,4 @@
+/* Figures as ISO 80000-1 writes them. */
 #include "show/text/grouped_number.h"
 
 #include <stdbool.h>

@@ -1,3 +1,5 @@
+/* Two folders: what both have is paired by game, condition and setting, and changes are tested
+ * together (Holm). */
 #include "study/compare/against.h"
 
 #include <stdlib.h>

@@ -1,3 +1,4 @@
+/* One figure before and now: ratio or difference, interval and p. */
 #include <stdlib.h>
 #include <string.h>
 

@@ -1,3 +1,4 @@
+/* When two folders may not be compared at all: kernels, settings, plays that differ. */
 #include <stdlib.h>
 #include <string.h>
 

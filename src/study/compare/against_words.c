@@ -1,3 +1,4 @@
+/* What a change means, in a sentence. */
 #include "study/compare/against.h"
 #include "study/compare/verdict.h"
 

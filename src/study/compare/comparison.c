@@ -1,3 +1,4 @@
+/* Names of the ways in which two sides of a comparison differ. */
 #include "study/compare/comparison.h"
 
 const char *fl_pair_name(enum fl_pair p)

@@ -1,3 +1,4 @@
+/* Pairs the settings of each game that differ in one thing, and tests their ratio of V50. */
 #include "study/compare/comparisons.h"
 
 #include <stdlib.h>

@@ -1,3 +1,4 @@
+/* Games and conditions by V50; off shares are standardised where flicks are comparable. */
 #include "study/compare/rank.h"
 
 #include <stdlib.h>

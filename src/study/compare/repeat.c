@@ -1,3 +1,4 @@
+/* Takes of one setting beside each other: does one stand out, and how far do they scatter? */
 #include "study/compare/repeat.h"
 
 #include <stdlib.h>

@@ -1,3 +1,4 @@
+/* What stands out among takes of one setting, in a sentence. */
 #include "study/compare/repeat.h"
 
 #include <math.h>

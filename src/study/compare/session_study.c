@@ -1,3 +1,4 @@
+/* The order in which a session is studied: each step rests on those before. */
 #include "study/compare/session_study.h"
 
 #include "study/compare/comparisons.h"

@@ -1,3 +1,4 @@
+/* Direct standardisation: shares in strata of flick speed, weighted alike for all groups. */
 #include "study/compare/standard_share.h"
 
 #include "maths/robust.h"

@@ -1,3 +1,4 @@
+/* A comparison in a sentence that claims no more than its interval. */
 #include "study/compare/verdict.h"
 
 #include <string.h>

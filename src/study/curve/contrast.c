@@ -1,3 +1,5 @@
+/* The ratio of two trip speeds on the octave scale: flicks give one interval, takes another, the
+ * wider stands. */
 #include "study/curve/contrast.h"
 
 #include "maths/interval.h"

@@ -1,3 +1,5 @@
+/* Flicks → trip curve by Firth's penalised likelihood (Firth 1993), which holds where held and
+ * tripped flicks are separated. */
 #include "study/curve/curve.h"
 
 #include <stdlib.h>

@@ -1,3 +1,4 @@
+/* Profile limits of V50 of the fit that is shown. */
 #include <math.h>
 #include <stdlib.h>
 

@@ -1,3 +1,4 @@
+/* What a curve rests on, in words. */
 #include "study/curve/curve_words.h"
 
 #include <string.h>

@@ -1,3 +1,4 @@
+/* All curves of a session: one a setting and quantity, then pooled over settings. */
 #include "study/curve/curves.h"
 
 #include "study/curve/curve.h"

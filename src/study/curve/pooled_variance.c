@@ -1,3 +1,4 @@
+/* One variance between takes for the settings of a game, as in an analysis of variance. */
 #include "study/curve/pooled_variance.h"
 
 #include <stdlib.h>

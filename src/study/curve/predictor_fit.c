@@ -1,3 +1,5 @@
+/* How well one quantity predicts trips: deviance and area under the ROC curve, and on takes left
+ * out. */
 #include "study/curve/predictor_fit.h"
 
 #include <math.h>

@@ -1,3 +1,4 @@
+/* Takes by game, condition, resolution and sensitivity, in order of first appearance. */
 #include "study/curve/setting.h"
 
 #include <string.h>

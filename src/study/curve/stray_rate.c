@@ -1,3 +1,5 @@
+/* A logistic curve with strays at both ends, by penalised likelihood over the rate (Wichmann &
+ * Hill 2001 on lapse rates). */
 #include "study/curve/stray_rate.h"
 
 #include <math.h>

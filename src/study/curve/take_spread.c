@@ -1,3 +1,5 @@
+/* Interval of V50 over takes: Student's t by takes, or resampled takes where they inform
+ * unevenly. */
 #include "study/curve/take_spread.h"
 
 #include <math.h>

@@ -1,3 +1,4 @@
+/* One take's own trip speed at a given slope, by likelihood limits. */
 #include "study/curve/take_threshold.h"
 
 #include <math.h>

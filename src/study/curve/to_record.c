@@ -1,3 +1,4 @@
+/* Which quantities still stand, and which setting would part them, in words. */
 #include "study/curve/to_record.h"
 
 #include <stddef.h>

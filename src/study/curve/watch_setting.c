@@ -1,3 +1,5 @@
+/* Settings as far as they part motion quantities, their curves, and tests that V50 agrees
+ * between them. */
 #include "study/curve/watch_setting.h"
 
 #include <string.h>

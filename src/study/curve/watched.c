@@ -1,3 +1,5 @@
+/* Names the quantity that a cut-off watches only if it beats every rival on takes left out and
+ * agrees across settings. */
 #include "study/curve/watched.h"
 
 /* Ranking of quantities within a game, and the rule for naming one (DESIGN: which quantity

@@ -1,3 +1,5 @@
+/* Keeps the picture's own answer beside the one that the trace helped with, and says where they
+ * part. */
 #include "study/curve/without_trace.h"
 
 #include <math.h>

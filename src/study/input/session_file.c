@@ -1,3 +1,5 @@
+/* Session files: every key once, by the table of take_spec.c; each error has its line and
+ * column. */
 #include "study/input/session_file.h"
 
 #include <stdint.h>

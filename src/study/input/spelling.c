@@ -1,3 +1,4 @@
+/* Edit distance (Levenshtein 1966) and time stamps (RFC 3339). */
 #include "study/input/spelling.h"
 
 #include <string.h>

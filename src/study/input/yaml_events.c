@@ -1,3 +1,4 @@
+/* libyaml's events, one at a time: no document is built, so depth and size stay bounded. */
 #include "study/input/yaml_events.h"
 
 #include <stdarg.h>

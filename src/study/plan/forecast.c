@@ -1,3 +1,4 @@
+/* Flicks to come are drawn from what is known of a curve and fitted as real ones would be. */
 #include "study/plan/forecast.h"
 
 #include <stdlib.h>

@@ -1,3 +1,4 @@
+/* How many flicks and takes a wanted width needs: forecasts of growing size until it is reached. */
 #include "study/plan/plan.h"
 
 #include <stdlib.h>

@@ -1,3 +1,4 @@
+/* What flicks say of a curve, on a grid of threshold and slope. */
 #include "study/plan/posterior.h"
 
 #include <math.h>

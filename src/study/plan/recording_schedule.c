@@ -1,3 +1,5 @@
+/* A plan as steps at the desk: takes in an order that spreads settings over the sitting, with
+ * rests. */
 #include "study/plan/recording_schedule.h"
 
 #include <string.h>

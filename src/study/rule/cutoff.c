@@ -1,3 +1,4 @@
+/* Runs the rule over samples, with an index that jumps over what cannot cross a threshold. */
 #include "study/rule/cutoff.h"
 
 #include <stdlib.h>

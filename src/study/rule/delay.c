@@ -1,3 +1,5 @@
+/* Waits until trip and return: Kaplan-Meier where brackets are tight, else Turnbull (1976);
+ * slowing first competes. */
 #include "study/rule/delay.h"
 
 #include <stdlib.h>

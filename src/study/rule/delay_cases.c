@@ -1,3 +1,4 @@
+/* Pairs crossings of a threshold with the lapse edges that follow them. */
 #include "study/rule/delay_cases.h"
 
 #include <stdlib.h>

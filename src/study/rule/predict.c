@@ -1,3 +1,4 @@
+/* A rule run over somebody's own motion, at mouse settings that scale it. */
 #include "study/rule/predict.h"
 
 #include <stdlib.h>

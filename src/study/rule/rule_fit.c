@@ -1,3 +1,4 @@
+/* Searches thresholds and delays for the rule that agrees best with the seen states. */
 #include "study/rule/rule_fit.h"
 
 #include <stdlib.h>

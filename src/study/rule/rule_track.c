@@ -1,3 +1,5 @@
+/* A take as the rule sees it: samples beside seen time, with sums that make agreement cheap to
+ * count. */
 #include "study/rule/rule_track.h"
 
 #include <stdlib.h>

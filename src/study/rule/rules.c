@@ -1,3 +1,5 @@
+/* A rule a game, condition and quantity, judged on takes left out, with the lapses that it does
+ * not explain. */
 #include "study/rule/rules.h"
 
 #include <stdlib.h>

@@ -1,3 +1,4 @@
+/* A ladder of mouse settings, each put through a rule. */
 #include "study/rule/what_if.h"
 
 #include <stdlib.h>

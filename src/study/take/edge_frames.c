@@ -1,3 +1,5 @@
+/* Which frames around an edge show it: a few before, and as many after as a base period or two
+ * needs. */
 #include "study/take/edge_frames.h"
 
 #include <stdlib.h>

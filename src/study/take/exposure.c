@@ -1,3 +1,4 @@
+/* Sums of states over time, and the unique rate in windows of 0.25 s. */
 #include "study/take/exposure.h"
 
 #include <stdlib.h>

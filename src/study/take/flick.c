@@ -1,3 +1,4 @@
+/* Flicks: time above a floor that the take's own rest sets, merged across short pauses. */
 #include "study/take/flick.h"
 
 #include <stdlib.h>

@@ -1,3 +1,4 @@
+/* Motion summed from the start, so that the mean over any window is a difference of two. */
 #include "study/take/motion_integral.h"
 
 #include <stdlib.h>

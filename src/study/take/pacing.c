@@ -1,3 +1,4 @@
+/* Pacing figures of which nothing is known. */
 #include "study/take/pacing.h"
 
 #include "base/units.h"

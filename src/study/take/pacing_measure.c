@@ -1,3 +1,5 @@
+/* Walks states and flips together: screen time by kind of picture, and how even the intervals
+ * are. */
 #include "study/take/pacing_measure.h"
 
 #include <stdlib.h>

@@ -1,3 +1,4 @@
+/* Motion quantities at every frame: box means over one base period, from trace or picture. */
 #include "study/take/quantity.h"
 
 #include <stdlib.h>

@@ -1,3 +1,4 @@
+/* A recorder of which nothing is known. */
 #include "study/take/recorder.h"
 
 #include "base/units.h"

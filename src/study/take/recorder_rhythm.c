@@ -1,3 +1,4 @@
+/* What repeats and jumps the output's own rhythm explains; the rest is the recorder's. */
 #include "study/take/recorder_rhythm.h"
 
 #include <stdlib.h>

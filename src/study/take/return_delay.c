@@ -1,3 +1,4 @@
+/* Return delays are interval-censored: their 95th percentile by Turnbull's estimate. */
 #include "study/take/return_delay.h"
 
 #include <stdlib.h>

@@ -1,3 +1,4 @@
+/* The list of takes, and the arena of what a study makes of them. */
 #include "study/take/session.h"
 
 #include <stdlib.h>

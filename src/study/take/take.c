@@ -1,3 +1,4 @@
+/* A take of which nothing is known yet, and its warnings. */
 #include "study/take/take.h"
 
 #include <stdarg.h>

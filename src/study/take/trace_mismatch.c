@@ -1,3 +1,4 @@
+/* Where the picture's turn and the trace's part for long, the picture decides. */
 #include "study/take/trace_mismatch.h"
 
 #include <math.h>

@@ -1,3 +1,4 @@
+/* Findings: facts of a measured take against what can be told from it. */
 #include "study/take/usable.h"
 
 #include <stdarg.h>
