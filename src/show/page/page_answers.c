@@ -3,30 +3,44 @@
 #include <string.h>
 
 #include "show/page/page.h"
+#include "show/text/off_shares.h"
 #include "study/compare/comparison.h"
 #include "study/curve/curve.h"
 
-static void put_how_often(FILE *out, const struct fl_group *g)
+/* While turning, then of the recording, with what that assumes. */
+static void put_shares(FILE *out, const struct fl_off_shares *o)
 {
-    char off[FL_FIGURE_SIZE], seen[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE], longest[FL_FIGURE_SIZE];
-    char share[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE], rate[FL_FIGURE_SIZE];
-    double told = g->on_s + g->off_s, all = told + g->unseen_s;
-    fputs("<dt>How often off</dt><dd>", out);
-    if (!(told > 0)) {
-        fputs("It could not be told: on and off were never distinguishable in this footage.", out);
+    char at[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
+    if (fl_known(o->turning))
+        fprintf(out, "Off for <strong>%s</strong> of the time spent turning (%s to %s). ",
+                fl_percent(at, o->turning), fl_percent(low, o->turning_low),
+                fl_percent(high, o->turning_high));
+    if (fl_known(o->take)) {
+        fprintf(out, "Of this recording it was off for <strong>%s</strong> (%s to %s)",
+                fl_percent(at, o->take), fl_percent(low, o->take_low),
+                fl_percent(high, o->take_high));
+        fprintf(out,
+                ", counting rest as on unless a lapse goes on through it; without that assumption "
+                "for %s to %s.",
+                fl_percent(low, o->plain_low), fl_percent(high, o->plain_high));
     } else {
         fprintf(out,
-                "Off for <strong>%s</strong> of the time in which on and off could be told (%s of "
-                "%s s)",
-                fl_percent(share, g->off_s / told), fl_figure(off, g->off_s),
-                fl_figure(seen, told));
-        if (g->unseen_s > 0)
-            fprintf(out, "; between %s and %s, depending on the %s s that could not be seen",
-                    fl_percent(low, g->off_s / all),
-                    fl_percent(high, (g->off_s + g->unseen_s) / all),
-                    fl_figure(unseen, g->unseen_s));
-        fputs(".", out);
+                "Of this recording it was off for between %s and %s: what rest hides cannot be "
+                "inferred here.",
+                fl_percent(low, o->plain_low), fl_percent(high, o->plain_high));
     }
+}
+
+static void put_how_often(FILE *out, const struct fl_group *g)
+{
+    char longest[FL_FIGURE_SIZE], rate[FL_FIGURE_SIZE];
+    const struct fl_off_shares o = fl_off_shares_of(g->takes, g->n_takes);
+    double told = g->on_s + g->off_s;
+    fputs("<dt>How often off</dt><dd>", out);
+    if (!(told > 0))
+        fputs("It could not be told: on and off were never distinguishable in this footage.", out);
+    else if (g->on_s > 0)
+        put_shares(out, &o);
     if (!(g->on_s > 0) && told > 0)
         fputs(" It was never seen on, so nothing here can be called a lapse.", out);
     else if (g->lapses)

@@ -1,5 +1,5 @@
-/* Sentences from the same groups and curves as the report's. A share of seen time never stands
- * without the range that unseen time leaves open: rest is unseen, so seen time is mostly time
+/* Sentences from the same groups and curves as the report's. How often is a share of the time spent
+ * turning and of the recording, never of seen time: rest is unseen, so seen time is mostly time
  * off. */
 #include "show/screen/answers.h"
 
@@ -10,6 +10,7 @@
 #include "show/screen/terminal_text.h"
 #include "show/text/escape.h"
 #include "show/text/game_groups.h"
+#include "show/text/off_shares.h"
 #include "study/compare/comparison.h"
 #include "study/curve/curve.h"
 
@@ -35,20 +36,31 @@ static void put(FILE *out, const struct sentence *s)
     fl_put_wrapped(out, s->text, 0, 2);
 }
 
-/* What share was off, of what could be told; how far the unseen time leaves it open. */
-static void add_share(struct sentence *s, double on_s, double off_s, double unseen_s)
+/* How often it was off: while turning, then of the recording, with what that assumes. */
+static void add_share(struct sentence *s, const struct fl_off_shares *o)
 {
-    double told = on_s + off_s, all = told + unseen_s;
-    if (!(told > 0))
+    if (!(o->on_s + o->off_s > 0)) {
         add(s, "on and off could not be told");
-    else if (!(on_s > 0))
+        return;
+    }
+    if (!(o->on_s > 0)) {
         add(s, "never seen on, so nothing can be called a lapse");
-    else if (!(off_s > 0))
-        add(s, "on whenever it could be told (off for 0 to %.0f %% with the unseen)",
-            100 * unseen_s / all);
+        return;
+    }
+    if (fl_known(o->turning))
+        add(s, "off for %.0f %% of the time spent turning (%.0f to %.0f %%) and for ",
+            100 * o->turning, 100 * o->turning_low, 100 * o->turning_high);
     else
-        add(s, "off for %.0f %% of the time that could be told (%.0f to %.0f %% with the unseen)",
-            100 * off_s / told, 100 * off_s / all, 100 * (off_s + unseen_s) / all);
+        add(s, "off for ");
+    if (fl_known(o->take))
+        add(s,
+            "%.0f %% of the recording (%.0f to %.0f %%; rest counts as on unless a lapse goes on "
+            "through it, without that %.0f to %.0f %%)",
+            100 * o->take, 100 * o->take_low, 100 * o->take_high, 100 * o->plain_low,
+            100 * o->plain_high);
+    else
+        add(s, "%.0f to %.0f %% of the recording (what rest hides cannot be inferred here)",
+            100 * o->plain_low, 100 * o->plain_high);
 }
 
 static void add_lapses(struct sentence *s, size_t lapses, double longest_s)
@@ -69,7 +81,8 @@ static void put_group(FILE *out, const struct fl_group *g)
             g->lapses ? "lapses were found all the same: distrust the others"
                       : "no lapse found, as it should be");
     } else {
-        add_share(&s, g->on_s, g->off_s, g->unseen_s);
+        const struct fl_off_shares shares = fl_off_shares_of(g->takes, g->n_takes);
+        add_share(&s, &shares);
         add_lapses(&s, g->lapses, g->longest_s);
         if (c)
             add(&s, "; %s", fl_v50_text(v50, c));
@@ -121,7 +134,8 @@ void fl_put_take_answer(FILE *out, const struct fl_take *t)
     const struct fl_exposure *e = &t->exposure;
     struct sentence s = {""};
     add(&s, "%s: ", t->spec.id);
-    add_share(&s, e->on_s, e->off_s, e->unseen_s);
+    const struct fl_off_shares shares = fl_off_shares_of(&t, 1);
+    add_share(&s, &shares);
     add_lapses(&s, t->states.n_lapses, e->longest_s);
     add(&s, ".");
     put(out, &s);
