@@ -1,4 +1,4 @@
-/* Which charts are drawn, and how: the words of each list are those of show/store/plate_settings.
+/* Which charts are drawn, and how: the words of each list are those of show/store/chart_settings.
  */
 #include "cli/chart_options.h"
 
@@ -7,16 +7,16 @@ const struct fl_option fl_chart_option_rows[] = {
     {"charts", 0, FL_OPTION_LIST, AT(kinds), 0, 0, "LIST",
      "draw only these charts, of ranking, curve, resolution, timeline, rate and delay; parted by "
      "commas",
-     "Charts drawn before stay.", fl_plate_kind_words},
+     "Charts drawn before stay.", fl_chart_kind_words},
     {"chart-formats", 0, FL_OPTION_LIST, AT(formats), 0, 0, "LIST",
-     "of svg, png and pdf; else svg,png", NULL, fl_plate_format_words},
+     "of svg, png and pdf; else svg,png", NULL, fl_chart_format_words},
     {"chart-themes", 0, FL_OPTION_LIST, AT(themes), 0, 0, "LIST",
      "of light, dark and transparent (to lay over footage); else light",
-     "Names of files say what is not the default: ranking.dark.png.", fl_plate_theme_words},
+     "Names of files say what is not the default: ranking.dark.png.", fl_chart_theme_words},
     {"chart-sizes", 0, FL_OPTION_LIST, AT(sizes), 0, 0, "LIST",
      "heights of png in pixels, of 1080 and 2160; else 1080", "The pictures are 16:9.",
-     fl_plate_size_words},
-    {"chart-text", 0, FL_OPTION_WHOLE, AT(text_px), FL_PLATE_TEXT_LEAST, FL_PLATE_TEXT_MOST, "N",
+     fl_chart_size_words},
+    {"chart-text", 0, FL_OPTION_WHOLE, AT(text_px), FL_CHART_TEXT_LEAST, FL_CHART_TEXT_MOST, "N",
      "size of running text, in pixels of a picture 1080 high; else 28",
      "It shrinks where a chart would not fit otherwise."},
     {"chart-title", 0, FL_OPTION_TEXT, AT(title), 0, 0, "TEXT",
@@ -24,14 +24,14 @@ const struct fl_option fl_chart_option_rows[] = {
     {NULL},
 };
 
-enum flinch_code fl_chart_options_read(struct fl_plate_settings *out,
+enum flinch_code fl_chart_options_read(struct fl_chart_settings *out,
                                        const struct fl_chart_options *o, struct fl_error *err)
 {
-    *out = (struct fl_plate_settings){.text_px = o->text_px, .title = o->title};
-    enum flinch_code code = fl_plate_kinds(&out->kinds, "--charts", o->kinds, err);
+    *out = (struct fl_chart_settings){.text_px = o->text_px, .title = o->title};
+    enum flinch_code code = fl_chart_kinds(&out->kinds, "--charts", o->kinds, err);
     if (!code)
-        code = fl_plate_formats(&out->formats, "--chart-formats", o->formats, err);
+        code = fl_chart_formats(&out->formats, "--chart-formats", o->formats, err);
     if (!code)
-        code = fl_plate_themes(&out->themes, "--chart-themes", o->themes, err);
-    return code ? code : fl_plate_sizes(&out->sizes, "--chart-sizes", o->sizes, err);
+        code = fl_chart_themes(&out->themes, "--chart-themes", o->themes, err);
+    return code ? code : fl_chart_sizes(&out->sizes, "--chart-sizes", o->sizes, err);
 }

@@ -72,7 +72,7 @@ static int run(const void *settings, char **args, int n_args)
     if (set->against)
         return compare(set, args[0]);
     if (fl_mark_options_read(&show.marks, &set->marks, &err) ||
-        fl_chart_options_read(&show.plates, &set->charts, &err) ||
+        fl_chart_options_read(&show.charts, &set->charts, &err) ||
         fl_open_folder(&s, args[0], &bad, &err)) {
         fl_complain(err.text);
         return 2;

@@ -8,7 +8,7 @@
 #include "base/mem.h"
 #include "base/text_stream.h"
 #include "fake_take.h"
-#include "show/chart/plate.h"
+#include "show/chart/chart.h"
 #include "show/screen/answers.h"
 #include "show/screen/summary.h"
 #include "show/text/game_groups.h"
@@ -118,7 +118,7 @@ static void on_charts_for_publication(void **state)
     fl_session_add(s, take_of(30, 10, 60));
     fl_session_study(s);
     const struct fl_exposure *e = &s->takes[0]->exposure;
-    struct fl_plate ranking = fl_ranking_plate(s), timeline = fl_timeline_plate(s->takes[0]);
+    struct fl_chart ranking = fl_ranking_chart(s), timeline = fl_timeline_chart(s->takes[0]);
     char *want = fl_format("off for %.0f %% of seen time (%.0f to %.0f %% with unseen time)",
                            100 * e->off_share, 100 * e->off_share_low, 100 * e->off_share_high);
     assert_non_null(strstr(ranking.desc, want));
@@ -128,8 +128,8 @@ static void on_charts_for_publication(void **state)
     assert_non_null(strstr(ranking.note, "range, thin line: if the unseen were all on or all off"));
     assert_non_null(strstr(timeline.lead, want));
     free(want);
-    fl_plate_finish(&ranking);
-    fl_plate_finish(&timeline);
+    fl_chart_finish(&ranking);
+    fl_chart_finish(&timeline);
     fl_session_free(&s);
 }
 

@@ -122,7 +122,7 @@ static void colours_have_contrast(void **state)
         unsigned paper = rgb[FL_PAPER];
         assert_true(contrast(rgb[FL_INK], paper) >= 7);
         assert_true(contrast(rgb[FL_MUTED], paper) >= 4.5);
-        assert_true(contrast(rgb[FL_SERIES_2], paper) >= 4.5); /* plates name flicks in it */
+        assert_true(contrast(rgb[FL_SERIES_2], paper) >= 4.5); /* charts name flicks in it */
         for (int i = FL_SERIES_1; i <= FL_SERIES_4; i++)
             assert_true(contrast(rgb[i], paper) >= 3);
         assert_true(contrast(rgb[FL_OFF], paper) >= 4.5);

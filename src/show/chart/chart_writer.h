@@ -6,7 +6,7 @@
 
 /* A timeline for each take; for a session the ranking, and for each of its games and conditions the
  * trip curves, V50 by resolution, rates and delays, where there is something to show. Which kinds,
- * themes, sizes and formats: settings->plates. */
+ * themes, sizes and formats: settings->charts. */
 extern const struct fl_writer fl_chart_writer;
 
 #endif

@@ -1,6 +1,6 @@
 /* The page's still charts: what they show of a take or a session, in the page's own colours and in
  * any width, also a phone's. Each result is finished with fl_drawing_finish; what it draws from
- * must outlive it. Charts for publication: plate.h. */
+ * must outlive it. Charts for publication: chart.h. */
 #ifndef FL_SHOW_CHART_STILL_H
 #define FL_SHOW_CHART_STILL_H
 

@@ -36,7 +36,7 @@ void fl_page_quantities(FILE *out, const struct fl_session *s);
 void fl_page_rule_answer(FILE *out, const struct fl_session *s,
                          const struct fl_group *g); /* page_rule.c */
 void fl_page_rules(FILE *out, const struct fl_session *s, const struct fl_group *g);
-/* Charts where there is something to show (page_plate.c); number: unlike any other group's. */
+/* Charts where there is something to show (page_charts.c); number: unlike any other group's. */
 void fl_page_resolutions(FILE *out, const struct fl_session *s, const struct fl_group *g,
                          size_t number);
 void fl_page_delays(FILE *out, const struct fl_session *s, const struct fl_group *g, size_t number);

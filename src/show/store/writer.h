@@ -8,7 +8,7 @@
 #include "base/error.h"
 #include "base/progress.h"
 #include "show/store/mark_settings.h"
-#include "show/store/plate_settings.h"
+#include "show/store/chart_settings.h"
 #include "study/take/session.h"
 #include "study/take/take.h"
 
@@ -16,7 +16,7 @@
 struct fl_show_settings {
     bool linked_pictures; /* the page names its filmstrips' files, not holds their pictures */
     struct fl_mark_settings marks;
-    struct fl_plate_settings plates; /* charts */
+    struct fl_chart_settings charts; /* charts */
 };
 
 struct fl_writer {

@@ -8,7 +8,7 @@
 #include "base/mem.h"
 #include "base/text_stream.h"
 #include "show/chart/chart_axes.h"
-#include "show/chart/plate.h"
+#include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 #include "study/compare/rank.h"
@@ -116,8 +116,8 @@ static void draw_v50(struct fl_surface *c, const struct layout *l, double y,
     double cap = fmin(6, l->row / 5);
     if (curve && l->row >= TALL) {
         double room = l->row / 2 - 9;
-        fl_plate_flicks(c, &l->v50, y - 7, room, true, curve, true, 3, FL_SERIES_2);
-        fl_plate_flicks(c, &l->v50, y + 7, room, false, curve, false, 0, FL_MUTED);
+        fl_chart_flicks(c, &l->v50, y - 7, room, true, curve, true, 3, FL_SERIES_2);
+        fl_chart_flicks(c, &l->v50, y + 7, room, false, curve, false, 0, FL_MUTED);
         if (l->row >= NAMED && curve->trips)
             fl_draw_text(c, l->v50.p0 + 4, y - l->row / 2 + 16, FL_LEFT, FL_SMALL, FL_SERIES_2, 0,
                          "flicks that tripped");
@@ -128,11 +128,11 @@ static void draw_v50(struct fl_surface *c, const struct layout *l, double y,
     bool above = curve && curve->bound == FL_BOUND_ABOVE,
          below = curve && curve->bound == FL_BOUND_BELOW;
     if ((above || below) && fl_known(curve->bound_at)) {
-        fl_plate_interval(c, &l->v50, y, above ? curve->bound_at : FL_UNKNOWN,
+        fl_chart_interval(c, &l->v50, y, above ? curve->bound_at : FL_UNKNOWN,
                           below ? curve->bound_at : FL_UNKNOWN, cap, FL_SERIES_1);
         draw_figure(c, l, y, curve);
     } else if (curve && curve->bound == FL_BOUND_NONE && fl_known(curve->v50)) {
-        fl_plate_interval(c, &l->v50, y, curve->v50_low, curve->v50_high, cap, FL_SERIES_1);
+        fl_chart_interval(c, &l->v50, y, curve->v50_low, curve->v50_high, cap, FL_SERIES_1);
         bool closed = fl_known(curve->v50_low) && fl_known(curve->v50_high);
         fl_draw_mark(c, fl_axis_at(&l->v50, curve->v50), y, 2, fmin(11, l->row / 2.2), FL_SERIES_1,
                      closed);
@@ -265,7 +265,7 @@ static char *describe(const struct fl_session *s)
 static char *note(const struct fl_session *s)
 {
     bool odd = false, tall = s->n_ranks <= 5;
-    char *source = fl_plate_source((const struct fl_take *const *)s->takes, s->n_takes, s->name);
+    char *source = fl_chart_source((const struct fl_take *const *)s->takes, s->n_takes, s->name);
     for (size_t i = 0; i < s->n_ranks; i++)
         odd |= fl_rank_odd(s, &s->ranks[i]);
     char *text =
@@ -278,9 +278,9 @@ static char *note(const struct fl_session *s)
     return text;
 }
 
-struct fl_plate fl_ranking_plate(const struct fl_session *s)
+struct fl_chart fl_ranking_chart(const struct fl_session *s)
 {
-    struct fl_plate p = {.title = fl_strdup("How fast a turn switches synthesis off"),
+    struct fl_chart p = {.title = fl_strdup("How fast a turn switches synthesis off"),
                          .desc = describe(s),
                          .note = note(s),
                          .least_w = 780,

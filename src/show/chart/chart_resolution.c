@@ -8,7 +8,7 @@
 #include "base/mem.h"
 #include "base/text_stream.h"
 #include "show/chart/chart_axes.h"
-#include "show/chart/plate.h"
+#include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 #include "study/compare/comparison.h"
@@ -60,7 +60,7 @@ static struct settings settings_of(const struct fl_resolutions *r, enum fl_quant
     return k;
 }
 
-bool fl_resolution_plate_due(const struct fl_resolutions *r)
+bool fl_resolution_chart_due(const struct fl_resolutions *r)
 {
     for (int i = 0; i < PANELS; i++)
         if (settings_of(r, shown[i]).n_cpi >= 2)
@@ -155,7 +155,7 @@ static void draw_setting(struct fl_surface *c, const struct fl_axis *y, double x
         return;
     }
     double at = fl_clamp(fl_axis_at(y, figure_of(v)), y->p1, y->p0);
-    fl_plate_upright(c, y, x,
+    fl_chart_upright(c, y, x,
                      above   ? v->bound_at
                      : below ? FL_UNKNOWN
                              : v->v50_low,
@@ -267,14 +267,14 @@ static char *describe(const struct fl_resolutions *r)
     return fl_text_end(&stream);
 }
 
-struct fl_plate fl_resolution_plate(const struct fl_resolutions *r)
+struct fl_chart fl_resolution_chart(const struct fl_resolutions *r)
 {
-    struct fl_plate p = {
+    struct fl_chart p = {
         .desc = describe(r), .least_w = LEAST_W, .least_h = LEAST_H, .draw = draw, .data = r};
     const struct fl_comparison *c = comparison_of(r, FL_HAND_SPEED);
     c = c ? c : comparison_of(r, FL_CAMERA_SPEED);
-    char *name = fl_plate_name(r->g->game, r->g->condition),
-         *source = fl_plate_source(r->g->takes, r->g->n_takes, r->s->name);
+    char *name = fl_chart_name(r->g->game, r->g->condition),
+         *source = fl_chart_source(r->g->takes, r->g->n_takes, r->s->name);
     struct settings k = settings_of(r, c ? c->quantity : FL_CAMERA_SPEED);
     int flicks = 0, takes = 0;
     for (size_t i = 0; i < k.n; i++) {

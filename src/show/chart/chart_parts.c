@@ -1,4 +1,4 @@
-/* Pieces that several plates use. */
+/* Pieces that several charts use. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -6,7 +6,7 @@
 
 #include "base/mem.h"
 #include "base/text_stream.h"
-#include "show/chart/plate.h"
+#include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 #include "study/curve/curve.h"
@@ -27,17 +27,17 @@ static bool cut(char *s, size_t n)
     return false;
 }
 
-char *fl_plate_name(const char *game, const char *condition)
+char *fl_chart_name(const char *game, const char *condition)
 {
     char *raw = fl_group_name(game, condition), *name = fl_clean_text(raw);
-    bool more = cut(name, FL_PLATE_NAME);
+    bool more = cut(name, FL_CHART_NAME);
     char *closed = fl_format("%s%s" LEFT_TO_RIGHT, name, more ? "…" : "");
     free(raw);
     free(name);
     return closed;
 }
 
-const char *fl_plate_count(char buf[FL_COUNT_SIZE], long n, const char *one, const char *many)
+const char *fl_chart_count(char buf[FL_COUNT_SIZE], long n, const char *one, const char *many)
 {
     char plain[FL_FIGURE_SIZE], figure[FL_FIGURE_SIZE];
     snprintf(plain, sizeof plain, "%ld", n);
@@ -94,7 +94,7 @@ static void put_capture(FILE *out, const struct fl_take *const *takes, size_t n)
                             : "fixed and variable");
 }
 
-char *fl_plate_source(const struct fl_take *const *takes, size_t n, const char *session)
+char *fl_chart_source(const struct fl_take *const *takes, size_t n, const char *session)
 {
     struct fl_text_stream stream;
     FILE *out = fl_text_begin(&stream);
@@ -117,7 +117,7 @@ static void end_mark(struct fl_surface *c, double x0, double y0, double x1, doub
     fl_draw_line(c, x0, y0, x1, y1, 2, colour, 0);
 }
 
-void fl_plate_interval(struct fl_surface *c, const struct fl_axis *a, double y, double low,
+void fl_chart_interval(struct fl_surface *c, const struct fl_axis *a, double y, double low,
                        double high, double cap, enum fl_colour colour)
 {
     double from = fl_known(low) && low > 0 ? fl_axis_at(a, low) : -INFINITY,
@@ -145,7 +145,7 @@ static void up_arrow(struct fl_surface *c, double x, double y, bool up, enum fl_
     cairo_restore(c->cr);
 }
 
-void fl_plate_upright(struct fl_surface *c, const struct fl_axis *a, double x, double low,
+void fl_chart_upright(struct fl_surface *c, const struct fl_axis *a, double x, double low,
                       double high, double cap, enum fl_colour colour)
 {
     double from = fl_known(low) && low > 0 ? fl_axis_at(a, low) : INFINITY,
@@ -164,7 +164,7 @@ void fl_plate_upright(struct fl_surface *c, const struct fl_axis *a, double x, d
         up_arrow(c, x, a->p1, true, colour);
 }
 
-void fl_plate_flicks(struct fl_surface *c, const struct fl_axis *a, double y, double room, bool up,
+void fl_chart_flicks(struct fl_surface *c, const struct fl_axis *a, double y, double room, bool up,
                      const struct fl_curve *curve, bool tripped, int shape, enum fl_colour colour)
 {
     enum { BINS = 512 };
@@ -205,7 +205,7 @@ static void slant(cairo_t *cr, const struct fl_box *b, double step, bool backwar
     }
 }
 
-void fl_plate_hatch(struct fl_surface *c, const struct fl_box *boxes, size_t n, double step,
+void fl_chart_hatch(struct fl_surface *c, const struct fl_box *boxes, size_t n, double step,
                     bool backward, enum fl_colour colour)
 {
     if (!n)

@@ -1,23 +1,23 @@
 /* Words for charts, themes and formats. */
-#include "show/store/plate_settings.h"
+#include "show/store/chart_settings.h"
 
 #include <stdio.h>
 #include <string.h>
 
-const char *const fl_plate_kind_words[] = {"ranking", "curve", "resolution", "timeline",
+const char *const fl_chart_kind_words[] = {"ranking", "curve", "resolution", "timeline",
                                            "rate",    "delay", NULL};
-const char *const fl_plate_format_words[] = {"svg", "png", "pdf", NULL};
-const char *const fl_plate_theme_words[] = {"light", "dark", "transparent", NULL};
-const char *const fl_plate_size_words[] = {"1080", "2160", NULL};
+const char *const fl_chart_format_words[] = {"svg", "png", "pdf", NULL};
+const char *const fl_chart_theme_words[] = {"light", "dark", "transparent", NULL};
+const char *const fl_chart_size_words[] = {"1080", "2160", NULL};
 
-const char *fl_plate_format_name(enum fl_plate_format f)
+const char *fl_chart_format_name(enum fl_chart_format f)
 {
-    return fl_plate_format_words[f];
+    return fl_chart_format_words[f];
 }
 
 const char *fl_theme_name(int theme)
 {
-    return fl_plate_theme_words[theme];
+    return fl_chart_theme_words[theme];
 }
 
 static int find(const char *const *names, const char *word, size_t n)
@@ -63,26 +63,26 @@ static enum flinch_code parse(unsigned *mask, const char *const *names, const ch
     return FLINCH_OK;
 }
 
-enum flinch_code fl_plate_kinds(unsigned *mask, const char *option, const char *words,
+enum flinch_code fl_chart_kinds(unsigned *mask, const char *option, const char *words,
                                 struct fl_error *err)
 {
-    return parse(mask, fl_plate_kind_words, option, words, err);
+    return parse(mask, fl_chart_kind_words, option, words, err);
 }
 
-enum flinch_code fl_plate_formats(unsigned *mask, const char *option, const char *words,
+enum flinch_code fl_chart_formats(unsigned *mask, const char *option, const char *words,
                                   struct fl_error *err)
 {
-    return parse(mask, fl_plate_format_words, option, words, err);
+    return parse(mask, fl_chart_format_words, option, words, err);
 }
 
-enum flinch_code fl_plate_themes(unsigned *mask, const char *option, const char *words,
+enum flinch_code fl_chart_themes(unsigned *mask, const char *option, const char *words,
                                  struct fl_error *err)
 {
-    return parse(mask, fl_plate_theme_words, option, words, err);
+    return parse(mask, fl_chart_theme_words, option, words, err);
 }
 
-enum flinch_code fl_plate_sizes(unsigned *mask, const char *option, const char *words,
+enum flinch_code fl_chart_sizes(unsigned *mask, const char *option, const char *words,
                                 struct fl_error *err)
 {
-    return parse(mask, fl_plate_size_words, option, words, err);
+    return parse(mask, fl_chart_size_words, option, words, err);
 }

@@ -1,5 +1,5 @@
-/* A plate's frame, and the one drawing as SVG, PDF and PNG. */
-#include "show/chart/plate.h"
+/* A chart's frame, and the one drawing as SVG, PDF and PNG. */
+#include "show/chart/chart.h"
 
 #include <cairo-pdf.h>
 #include <math.h>
@@ -24,32 +24,32 @@ enum {
 };
 #define POINTS_PER_PX 0.5 /* PDF: 960×540 pt, a page 13.33 in wide */
 
-void fl_plate_finish(struct fl_plate *p)
+void fl_chart_finish(struct fl_chart *p)
 {
     free(p->title);
     free(p->lead);
     free(p->note);
     free(p->desc);
-    *p = (struct fl_plate){0};
+    *p = (struct fl_chart){0};
 }
 
 /* Output px per px of the drawing, at 1080. */
-static double scale_of(const struct fl_plate *p, const struct fl_plate_settings *set)
+static double scale_of(const struct fl_chart *p, const struct fl_chart_settings *set)
 {
-    double px = set->text_px > 0 ? set->text_px : FL_PLATE_TEXT_PX;
+    double px = set->text_px > 0 ? set->text_px : FL_CHART_TEXT_PX;
     double scale = px / FL_PLAIN_PX;
     scale = fmin(scale, HIGH / (p->least_h + FRAME));
     scale = fmin(scale, WIDE / (p->least_w + 2 * MARGIN));
-    return fmax(scale, fmin(px, FL_PLATE_TEXT_FLOOR) / FL_PLAIN_PX);
+    return fmax(scale, fmin(px, FL_CHART_TEXT_FLOOR) / FL_PLAIN_PX);
 }
 
-static const char *title_of(const struct fl_plate *p, const struct fl_plate_settings *set)
+static const char *title_of(const struct fl_chart *p, const struct fl_chart_settings *set)
 {
     return set->title ? set->title : p->title;
 }
 
-static void draw_plate(struct fl_surface *c, const struct fl_plate *p,
-                       const struct fl_plate_settings *set)
+static void draw_chart(struct fl_surface *c, const struct fl_chart *p,
+                       const struct fl_chart_settings *set)
 {
     double w = c->width - 2 * MARGIN, y = TOP;
     y +=
@@ -63,8 +63,8 @@ static void draw_plate(struct fl_surface *c, const struct fl_plate *p,
 }
 
 /* scale: of the surface against 1920×1080. */
-static void draw_on(cairo_surface_t *surface, const struct fl_plate *p,
-                    const struct fl_plate_settings *set, enum fl_theme theme, double scale)
+static void draw_on(cairo_surface_t *surface, const struct fl_chart *p,
+                    const struct fl_chart_settings *set, enum fl_theme theme, double scale)
 {
     double inner = scale_of(p, set);
     struct fl_surface c = {.cr = cairo_create(surface),
@@ -76,25 +76,25 @@ static void draw_on(cairo_surface_t *surface, const struct fl_plate *p,
     cairo_scale(c.cr, scale * inner, scale * inner);
     if (theme != FL_THEME_CLEAR)
         fl_draw_box(&c, 0, 0, c.width, c.height, FL_PAPER);
-    draw_plate(&c, p, set);
+    draw_chart(&c, p, set);
     fl_point_end(was);
     cairo_destroy(c.cr);
 }
 
-/* A plate with what it is drawn by. */
+/* A chart with what it is drawn by. */
 struct order {
-    const struct fl_plate *plate;
-    const struct fl_plate_settings *settings;
+    const struct fl_chart *chart;
+    const struct fl_chart_settings *settings;
     enum fl_theme theme;
 };
 
 static void draw_order(cairo_surface_t *surface, const void *data)
 {
     const struct order *o = data;
-    draw_on(surface, o->plate, o->settings, o->theme, 1);
+    draw_on(surface, o->chart, o->settings, o->theme, 1);
 }
 
-char *fl_plate_svg(const struct fl_plate *p, const struct fl_plate_settings *set,
+char *fl_chart_svg(const struct fl_chart *p, const struct fl_chart_settings *set,
                    enum fl_theme theme)
 {
     const struct order order = {p, set, theme};
@@ -104,17 +104,17 @@ char *fl_plate_svg(const struct fl_plate *p, const struct fl_plate_settings *set
     return svg;
 }
 
-static cairo_status_t put_svg(FILE *out, const struct fl_plate *p,
-                              const struct fl_plate_settings *set, enum fl_theme theme)
+static cairo_status_t put_svg(FILE *out, const struct fl_chart *p,
+                              const struct fl_chart_settings *set, enum fl_theme theme)
 {
-    char *svg = fl_plate_svg(p, set, theme);
+    char *svg = fl_chart_svg(p, set, theme);
     fputs(svg, out);
     free(svg);
     return CAIRO_STATUS_SUCCESS;
 }
 
-static cairo_status_t put_png(FILE *out, const struct fl_plate *p,
-                              const struct fl_plate_settings *set, enum fl_theme theme, int times)
+static cairo_status_t put_png(FILE *out, const struct fl_chart *p,
+                              const struct fl_chart_settings *set, enum fl_theme theme, int times)
 {
     cairo_surface_t *surface = cairo_image_surface_create(
         theme == FL_THEME_CLEAR ? CAIRO_FORMAT_ARGB32 : CAIRO_FORMAT_RGB24, WIDE * times,
@@ -125,8 +125,8 @@ static cairo_status_t put_png(FILE *out, const struct fl_plate *p,
     return status;
 }
 
-static cairo_status_t put_pdf(FILE *out, const struct fl_plate *p,
-                              const struct fl_plate_settings *set, enum fl_theme theme)
+static cairo_status_t put_pdf(FILE *out, const struct fl_chart *p,
+                              const struct fl_chart_settings *set, enum fl_theme theme)
 {
     cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(
         fl_cairo_to_stream, out, WIDE * POINTS_PER_PX, HIGH * POINTS_PER_PX);
@@ -144,16 +144,16 @@ static cairo_status_t put_pdf(FILE *out, const struct fl_plate *p,
     return status;
 }
 
-static enum flinch_code write_one(const struct fl_plate *p, const struct fl_plate_settings *set,
+static enum flinch_code write_one(const struct fl_chart *p, const struct fl_chart_settings *set,
                                   const char *path, enum fl_theme theme,
-                                  enum fl_plate_format format, int times, struct fl_error *err)
+                                  enum fl_chart_format format, int times, struct fl_error *err)
 {
     struct fl_file file;
     enum flinch_code code = fl_file_begin(&file, path, err);
     if (code)
         return code;
-    cairo_status_t status = format == FL_PLATE_SVG   ? put_svg(file.stream, p, set, theme)
-                            : format == FL_PLATE_PDF ? put_pdf(file.stream, p, set, theme)
+    cairo_status_t status = format == FL_CHART_SVG   ? put_svg(file.stream, p, set, theme)
+                            : format == FL_CHART_PDF ? put_pdf(file.stream, p, set, theme)
                                                      : put_png(file.stream, p, set, theme, times);
     if (status && !ferror(file.stream)) {
         fl_file_abandon(&file);
@@ -164,35 +164,35 @@ static enum flinch_code write_one(const struct fl_plate *p, const struct fl_plat
 }
 
 /* One theme and format, in every size that the format has. */
-static enum flinch_code write_sizes(const struct fl_plate *p, const struct fl_plate_settings *set,
+static enum flinch_code write_sizes(const struct fl_chart *p, const struct fl_chart_settings *set,
                                     const char *base, enum fl_theme theme,
-                                    enum fl_plate_format format, struct fl_error *err)
+                                    enum fl_chart_format format, struct fl_error *err)
 {
     enum flinch_code code = FLINCH_OK;
-    unsigned sizes = format != FL_PLATE_PNG || !set->sizes ? 1u << FL_PLATE_1080 : set->sizes;
-    for (int size = 0; size < FL_PLATE_SIZES && !code; size++) {
+    unsigned sizes = format != FL_CHART_PNG || !set->sizes ? 1u << FL_CHART_1080 : set->sizes;
+    for (int size = 0; size < FL_CHART_SIZES && !code; size++) {
         if (!(sizes & 1u << size))
             continue;
         char *path =
             fl_format("%s%s%s%s.%s", base, theme ? "." : "", theme ? fl_theme_name((int)theme) : "",
-                      size ? ".2160" : "", fl_plate_format_name(format));
+                      size ? ".2160" : "", fl_chart_format_name(format));
         code = write_one(p, set, path, theme, format, 1 + size, err);
         free(path);
     }
     return code;
 }
 
-enum flinch_code fl_plate_write(const struct fl_plate *p, const struct fl_plate_settings *set,
+enum flinch_code fl_chart_write(const struct fl_chart *p, const struct fl_chart_settings *set,
                                 const char *folder, const char *name, struct fl_error *err)
 {
     unsigned themes = set->themes ? set->themes : 1u << FL_THEME_LIGHT;
-    unsigned formats = set->formats ? set->formats : 1u << FL_PLATE_SVG | 1u << FL_PLATE_PNG;
+    unsigned formats = set->formats ? set->formats : 1u << FL_CHART_SVG | 1u << FL_CHART_PNG;
     char *charts = fl_path_join(folder, "charts"), *base = fl_path_join(charts, name);
     enum flinch_code code = fl_make_folder(charts, err);
     for (int theme = 0; theme < FL_THEMES; theme++)
-        for (int format = 0; format < FL_PLATE_FORMATS && !code; format++)
+        for (int format = 0; format < FL_CHART_FORMATS && !code; format++)
             if (themes & 1u << theme && formats & 1u << format)
-                code = write_sizes(p, set, base, (enum fl_theme)theme, (enum fl_plate_format)format,
+                code = write_sizes(p, set, base, (enum fl_theme)theme, (enum fl_chart_format)format,
                                    err);
     free(base);
     free(charts);

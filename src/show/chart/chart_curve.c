@@ -7,7 +7,7 @@
 #include "base/mem.h"
 #include "base/text_stream.h"
 #include "show/chart/chart_axes.h"
-#include "show/chart/plate.h"
+#include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 #include "study/curve/curve.h"
@@ -122,7 +122,7 @@ static void draw_v50(struct fl_surface *c, const struct layout *l, const struct 
     double x = point ? fl_axis_at(&l->x, curve->v50) : 0;
     if (point)
         fl_draw_line(c, x, fl_axis_at(&l->y, 0.5), x, y, 1, colour, 2);
-    fl_plate_interval(c, &l->x, y, low, high, 5, colour);
+    fl_chart_interval(c, &l->x, y, low, high, 5, colour);
     if (point) {
         fl_draw_mark(c, x, fl_axis_at(&l->y, 0.5), (int)k, 9, colour, true);
         fl_draw_mark(c, x, y, (int)k, 10, colour, true);
@@ -152,9 +152,9 @@ static void draw_setting(struct fl_surface *c, const struct layout *l, const str
     if (two)
         fl_draw_text(c, l->label + 16, y + 12, FL_LEFT, FL_SMALL, FL_MUTED, w, text);
     double right = l->x.p0 - 24, mark = l->x.p0 - 14;
-    fl_plate_count(tripped, curve->trips, k ? "tripped" : "flick tripped",
+    fl_chart_count(tripped, curve->trips, k ? "tripped" : "flick tripped",
                    k ? "tripped" : "flicks tripped");
-    fl_plate_count(held, curve->flicks - curve->trips, k ? "held" : "flick held",
+    fl_chart_count(held, curve->flicks - curve->trips, k ? "held" : "flick held",
                    k ? "held" : "flicks held");
     fl_draw_text(c, right, l->tripped + lane + 4, FL_RIGHT, FL_SMALL, FL_INK, 0, tripped);
     fl_draw_mark(c, mark, l->tripped + lane, (int)k, 7, fl_series_colour(k), true);
@@ -199,9 +199,9 @@ static void draw(struct fl_surface *c, struct fl_box b, const void *data)
         draw_curve(c, &l, curves.v[k], k);
     for (size_t k = 0; k < curves.n; k++) {
         double lane = (double)k * l.lane;
-        fl_plate_flicks(c, &l.x, l.tripped + lane + l.lane, l.lane - 2, true, curves.v[k], true,
+        fl_chart_flicks(c, &l.x, l.tripped + lane + l.lane, l.lane - 2, true, curves.v[k], true,
                         (int)k, fl_series_colour(k));
-        fl_plate_flicks(c, &l.x, l.held + lane, l.lane - 2, false, curves.v[k], false, (int)k,
+        fl_chart_flicks(c, &l.x, l.held + lane, l.lane - 2, false, curves.v[k], false, (int)k,
                         fl_series_colour(k));
         draw_v50(c, &l, curves.v[k], k);
         draw_setting(c, &l, curves.v[k], k);
@@ -242,16 +242,16 @@ static char *lead(const struct fl_group *g)
                      left_out);
 }
 
-struct fl_plate fl_curve_plate(const struct fl_session *s, const struct fl_group *g)
+struct fl_chart fl_curve_chart(const struct fl_session *s, const struct fl_group *g)
 {
-    struct fl_plate p = {.lead = lead(g),
+    struct fl_chart p = {.lead = lead(g),
                          .desc = describe(g),
                          .least_h = needed(curves_of(g).n),
                          .least_w = 620,
                          .draw = draw,
                          .data = g};
-    char *name = fl_plate_name(g->game, g->condition),
-         *source = fl_plate_source(g->takes, g->n_takes, s->name);
+    char *name = fl_chart_name(g->game, g->condition),
+         *source = fl_chart_source(g->takes, g->n_takes, s->name);
     char more[64] = "";
     if (g->left_out)
         snprintf(more, sizeof more, " %zu further settings are left out.", g->left_out);

@@ -7,14 +7,14 @@
 #include "base/mem.h"
 #include "base/text_stream.h"
 #include "maths/survival.h"
-#include "show/chart/plate.h"
+#include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 #include "study/rule/delay.h"
 
 enum { AXIS = 38, HEAD = 54, LEFT = 58, LEAST_H = 240, LEAST_W = 700, GAP = 26, STEPS_LEAST = 2 };
 
-bool fl_delay_plate_find(struct fl_waits_of *w, const struct fl_session *s,
+bool fl_delay_chart_find(struct fl_waits_of *w, const struct fl_session *s,
                          const struct fl_group *g)
 {
     *w = (struct fl_waits_of){.s = s, .g = g};
@@ -105,7 +105,7 @@ static void draw_steps(struct fl_surface *c, const struct fl_axis *x, const stru
             boxes[n++] = (struct fl_box){a, top, b - a, next - top};
         s -= k->v[i].p;
     }
-    fl_plate_hatch(c, boxes, n, 4.5, false, FL_SERIES_1);
+    fl_chart_hatch(c, boxes, n, 4.5, false, FL_SERIES_1);
     for (size_t i = 0; i < n; i++) {
         cairo_rectangle(c->cr, boxes[i].x, boxes[i].y, boxes[i].w, boxes[i].h);
         fl_stroke(c, 1, FL_SERIES_1, 0);
@@ -172,7 +172,7 @@ static void draw_median(struct fl_surface *c, const struct fl_axis *x, double y,
 {
     if (!fl_known(d->median_s))
         return;
-    fl_plate_interval(c, x, y, fmax(1000 * d->low_s, 1e-9), 1000 * d->high_s, 5, FL_SERIES_2);
+    fl_chart_interval(c, x, y, fmax(1000 * d->low_s, 1e-9), 1000 * d->high_s, 5, FL_SERIES_2);
     fl_draw_mark(c, fl_axis_at(x, 1000 * d->median_s), y, 2, 10, FL_SERIES_2, true);
 }
 
@@ -225,12 +225,12 @@ static void put_side(FILE *out, const struct fl_delay *d)
             d->trip ? "Trip" : "Return", text, d->switched, d->left, d->censored);
 }
 
-struct fl_plate fl_delay_plate(const struct fl_waits_of *w)
+struct fl_chart fl_delay_chart(const struct fl_waits_of *w)
 {
-    struct fl_plate p = {.least_w = LEAST_W, .least_h = LEAST_H, .draw = draw, .data = w};
+    struct fl_chart p = {.least_w = LEAST_W, .least_h = LEAST_H, .draw = draw, .data = w};
     const struct fl_group *g = w->g;
-    char *name = fl_plate_name(g->game, g->condition),
-         *source = fl_plate_source(g->takes, g->n_takes, w->s->name);
+    char *name = fl_chart_name(g->game, g->condition),
+         *source = fl_chart_source(g->takes, g->n_takes, w->s->name);
     p.title = fl_format("%s: how long it takes to switch", name);
     p.note =
         fl_format("Hatched: known only to lie in there. Ring: the hand crossed back first. Stroke: "

@@ -5,7 +5,7 @@
 
 #include "base/mem.h"
 #include "show/chart/chart_axes.h"
-#include "show/chart/plate.h"
+#include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 
@@ -46,7 +46,7 @@ static void draw_states(struct fl_surface *c, const struct layout *l, const stru
             else if (span->state == FL_STATE_OFF && pass)
                 fl_draw_box(c, a, y + STATE - LOW, fmax(w, 1), LOW, FL_OFF);
         }
-    fl_plate_hatch(c, unseen, n, 4, false, FL_MUTED);
+    fl_chart_hatch(c, unseen, n, 4, false, FL_MUTED);
     free(unseen);
     fl_draw_line(c, l->time.p0, rule, l->time.p1, rule, 1, FL_MUTED, 0);
     double right = l->time.p0 - 8;
@@ -168,7 +168,7 @@ static char *lead(const struct fl_take *t)
 {
     const struct fl_exposure *e = &t->exposure;
     char lapses[FL_COUNT_SIZE], longest[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
-    fl_plate_count(lapses, (long)t->states.n_lapses, "lapse", "lapses");
+    fl_chart_count(lapses, (long)t->states.n_lapses, "lapse", "lapses");
     fl_grouped_short(longest, e->longest_s);
     if (t->spec.synthesis_disabled)
         return fl_strdup(
@@ -185,12 +185,12 @@ static char *lead(const struct fl_take *t)
         t->states.n_lapses && e->longest_s > 0 ? " s" : "");
 }
 
-struct fl_plate fl_timeline_plate(const struct fl_take *t)
+struct fl_chart fl_timeline_chart(const struct fl_take *t)
 {
-    struct fl_plate p = {
+    struct fl_chart p = {
         .lead = lead(t), .least_w = 620, .least_h = LEAST, .draw = draw, .data = t};
-    char *name = fl_plate_name(t->spec.game, t->spec.condition),
-         *source = fl_plate_source(&t, 1, NULL);
+    char *name = fl_chart_name(t->spec.game, t->spec.condition),
+         *source = fl_chart_source(&t, 1, NULL);
     char off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE];
     p.title = fl_format("%s: when synthesis was off", name);
     p.note = fl_format("Take %s. Shaded: lapses. Hatched: too little moved to tell on from off. %s",

@@ -1,4 +1,4 @@
-#include "show/chart/plate.h"
+#include "show/chart/chart.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -9,7 +9,7 @@
 #include "test.h"
 #include "study/compare/session_study.h"
 
-static const struct fl_plate_settings plain;
+static const struct fl_chart_settings plain;
 
 static int count(const char *text, const char *part)
 {
@@ -24,16 +24,16 @@ static void lists_of_words_become_masks(void **state)
     (void)state;
     struct fl_error err = {0};
     unsigned mask = 99;
-    assert_int_equal(fl_plate_kinds(&mask, "--charts", NULL, &err), FLINCH_OK);
+    assert_int_equal(fl_chart_kinds(&mask, "--charts", NULL, &err), FLINCH_OK);
     assert_int_equal(mask, 99); /* left alone */
-    assert_int_equal(fl_plate_kinds(&mask, "--charts", "delay,ranking", &err), FLINCH_OK);
-    assert_int_equal(mask, 1u << FL_PLATE_DELAY | 1u << FL_PLATE_RANKING);
-    assert_int_equal(fl_plate_formats(&mask, "--formats", "pdf", &err), FLINCH_OK);
-    assert_int_equal(mask, 1u << FL_PLATE_PDF);
-    assert_int_equal(fl_plate_themes(&mask, "--theme", "light,dark,transparent", &err), FLINCH_OK);
+    assert_int_equal(fl_chart_kinds(&mask, "--charts", "delay,ranking", &err), FLINCH_OK);
+    assert_int_equal(mask, 1u << FL_CHART_DELAY | 1u << FL_CHART_RANKING);
+    assert_int_equal(fl_chart_formats(&mask, "--formats", "pdf", &err), FLINCH_OK);
+    assert_int_equal(mask, 1u << FL_CHART_PDF);
+    assert_int_equal(fl_chart_themes(&mask, "--theme", "light,dark,transparent", &err), FLINCH_OK);
     assert_int_equal(mask, (1u << FL_THEMES) - 1);
-    assert_int_equal(fl_plate_sizes(&mask, "--size", "2160,1080", &err), FLINCH_OK);
-    assert_int_equal(mask, (1u << FL_PLATE_SIZES) - 1);
+    assert_int_equal(fl_chart_sizes(&mask, "--size", "2160,1080", &err), FLINCH_OK);
+    assert_int_equal(mask, (1u << FL_CHART_SIZES) - 1);
 }
 
 static void wrong_words_are_named(void **state)
@@ -45,12 +45,12 @@ static void wrong_words_are_named(void **state)
     struct fl_error err = {0};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         unsigned mask = 7;
-        assert_int_equal(fl_plate_kinds(&mask, "--charts", bad[i], &err), FLINCH_ERR_USAGE);
+        assert_int_equal(fl_chart_kinds(&mask, "--charts", bad[i], &err), FLINCH_ERR_USAGE);
         assert_int_equal(mask, 7); /* nothing half-set */
         assert_int_equal(strncmp(err.text, "--charts: ", 10), 0);
     }
     unsigned mask = 0;
-    assert_int_equal(fl_plate_sizes(&mask, "--size", "720", &err), FLINCH_ERR_USAGE);
+    assert_int_equal(fl_chart_sizes(&mask, "--size", "720", &err), FLINCH_ERR_USAGE);
     assert_string_equal(
         err.text, "--size: '720' is none of 1080 or 2160; give one or more, parted by commas");
 }
@@ -77,39 +77,39 @@ static void assert_sound_svg(const char *svg, const char *title)
     }
 }
 
-static void assert_sound(struct fl_plate p)
+static void assert_sound(struct fl_chart p)
 {
     for (int theme = 0; theme < FL_THEMES; theme++) {
-        char *svg = fl_plate_svg(&p, &plain, (enum fl_theme)theme);
+        char *svg = fl_chart_svg(&p, &plain, (enum fl_theme)theme);
         assert_sound_svg(svg, NULL);
         free(svg);
     }
     assert_true(strlen(p.title) && strlen(p.lead) && strlen(p.note) && strlen(p.desc));
-    fl_plate_finish(&p);
+    fl_chart_finish(&p);
 }
 
 static void assert_all_sound(const struct fl_session *s, int *kinds)
 {
     struct fl_groups g;
     fl_groups_make(&g, s);
-    assert_sound(fl_ranking_plate(s));
+    assert_sound(fl_ranking_chart(s));
     for (size_t i = 0; i < s->n_takes; i++)
-        assert_sound(fl_timeline_plate(s->takes[i]));
+        assert_sound(fl_timeline_chart(s->takes[i]));
     for (size_t i = 0; i < g.n; i++) {
         struct fl_resolutions r = {s, &g.v[i]};
         struct fl_waits_of w;
-        assert_sound(fl_curve_plate(s, &g.v[i])); /* also without a curve */
-        assert_sound(fl_rate_plate(s, &g.v[i]));
-        assert_sound(fl_resolution_plate(&r));
-        kinds[0] += fl_rate_plate_due(&g.v[i]);
-        kinds[1] += fl_resolution_plate_due(&r);
-        kinds[2] += fl_delay_plate_find(&w, s, &g.v[i]);
-        assert_sound(fl_delay_plate(&w));
+        assert_sound(fl_curve_chart(s, &g.v[i])); /* also without a curve */
+        assert_sound(fl_rate_chart(s, &g.v[i]));
+        assert_sound(fl_resolution_chart(&r));
+        kinds[0] += fl_rate_chart_due(&g.v[i]);
+        kinds[1] += fl_resolution_chart_due(&r);
+        kinds[2] += fl_delay_chart_find(&w, s, &g.v[i]);
+        assert_sound(fl_delay_chart(&w));
     }
     fl_groups_finish(&g);
 }
 
-static void every_plate_is_sound(void **state)
+static void every_chart_is_sound(void **state)
 {
     (void)state;
     int kinds[3] = {0};
@@ -144,29 +144,29 @@ static void odd_takes_can_be_drawn(void **state)
         }
         fl_session_add(s, t);
     }
-    /* Not studied: studying wants complete takes; the plates must take what they get. */
+    /* Not studied: studying wants complete takes; the charts must take what they get. */
     assert_all_sound(s, kinds);
     assert_int_equal(kinds[0] + kinds[1] + kinds[2], 0);
     fl_session_free(&s);
 }
 
-static char *svg_of(struct fl_plate p, const struct fl_plate_settings *set)
+static char *svg_of(struct fl_chart p, const struct fl_chart_settings *set)
 {
-    char *svg = fl_plate_svg(&p, set, FL_THEME_LIGHT);
-    fl_plate_finish(&p);
+    char *svg = fl_chart_svg(&p, set, FL_THEME_LIGHT);
+    fl_chart_finish(&p);
     return svg;
 }
 
-static void plates_repeat_and_take_a_title(void **state)
+static void charts_repeat_and_take_a_title(void **state)
 {
     (void)state;
     struct fl_session *s = fake_session();
     fl_session_study(s);
-    const struct fl_plate_settings set = {.title = "Ours & <b>theirs</b>"};
-    char *own = svg_of(fl_ranking_plate(s), &plain), *ours = svg_of(fl_ranking_plate(s), &set);
+    const struct fl_chart_settings set = {.title = "Ours & <b>theirs</b>"};
+    char *own = svg_of(fl_ranking_chart(s), &plain), *ours = svg_of(fl_ranking_chart(s), &set);
     assert_sound_svg(own, ">How fast a turn switches synthesis off</title>");
     assert_sound_svg(ours, ">Ours &amp; &lt;b&gt;theirs&lt;/b&gt;</title>");
-    char *again = svg_of(fl_ranking_plate(s), &plain);
+    char *again = svg_of(fl_ranking_chart(s), &plain);
     assert_string_equal(own, again); /* byte for byte, although cairo numbers its surfaces */
     assert_string_not_equal(own, ours);
     free(again);
@@ -201,14 +201,14 @@ static void long_takes_cost_no_more_than_the_width(void **state)
     t->states.base_rate_off_hz = FL_UNKNOWN;
     t->visible_floor_deg_s = FL_UNKNOWN;
     t->exposure.off_share = FL_UNKNOWN;
-    char *svg = svg_of(fl_timeline_plate(t), &plain);
+    char *svg = svg_of(fl_timeline_chart(t), &plain);
     assert_true(strlen(svg) < 2 * 3840 * 2 * 26 + 300000);
     free(svg);
     fl_take_free(&t);
 }
 
-/* Known rules with delays, two resolutions: the plates that need them are there. */
-static void rules_and_resolutions_have_their_plates(void **state)
+/* Known rules with delays, two resolutions: the charts that need them are there. */
+static void rules_and_resolutions_have_their_charts(void **state)
 {
     (void)state;
     int kinds[3] = {0};
@@ -240,11 +240,11 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(lists_of_words_become_masks),
         cmocka_unit_test(wrong_words_are_named),
-        cmocka_unit_test(every_plate_is_sound),
+        cmocka_unit_test(every_chart_is_sound),
         cmocka_unit_test(odd_takes_can_be_drawn),
-        cmocka_unit_test(plates_repeat_and_take_a_title),
+        cmocka_unit_test(charts_repeat_and_take_a_title),
         cmocka_unit_test(long_takes_cost_no_more_than_the_width),
-        cmocka_unit_test(rules_and_resolutions_have_their_plates),
+        cmocka_unit_test(rules_and_resolutions_have_their_charts),
     };
     return RUN_TESTS(tests);
 }

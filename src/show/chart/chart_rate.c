@@ -5,7 +5,7 @@
 
 #include "base/mem.h"
 #include "maths/robust.h"
-#include "show/chart/plate.h"
+#include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
 #include "show/text/escape.h"
 
@@ -126,7 +126,7 @@ static struct rates count_rates(const struct fl_group *g)
     return r;
 }
 
-bool fl_rate_plate_due(const struct fl_group *g)
+bool fl_rate_chart_due(const struct fl_group *g)
 {
     return count_rates(g).most > 0;
 }
@@ -147,7 +147,7 @@ static void draw_bars(struct fl_surface *c, const struct rates *r, const struct 
     for (size_t i = 0; i < n && side == ON; i++)
         fl_draw_box(c, box[i].x, box[i].y, box[i].w, box[i].h, FL_ON_STRONG);
     if (side == OFF) {
-        fl_plate_hatch(c, box, n, 5, true, FL_OFF);
+        fl_chart_hatch(c, box, n, 5, true, FL_OFF);
         for (size_t i = 0; i < n; i++) {
             cairo_rectangle(c->cr, box[i].x, box[i].y, box[i].w, box[i].h);
             fl_stroke(c, 1.4, FL_OFF, 0);
@@ -204,14 +204,14 @@ static void draw(struct fl_surface *c, struct fl_box b, const void *data)
                  "new pictures a second (unique rate in 0.25 s windows)");
 }
 
-struct fl_plate fl_rate_plate(const struct fl_session *s, const struct fl_group *g)
+struct fl_chart fl_rate_chart(const struct fl_session *s, const struct fl_group *g)
 {
-    struct fl_plate p = {.least_w = 560, .least_h = LEAST, .draw = draw, .data = g};
+    struct fl_chart p = {.least_w = 560, .least_h = LEAST, .draw = draw, .data = g};
     struct rates r = count_rates(g);
-    char *name = fl_plate_name(g->game, g->condition),
-         *source = fl_plate_source(g->takes, g->n_takes, s->name);
+    char *name = fl_chart_name(g->game, g->condition),
+         *source = fl_chart_source(g->takes, g->n_takes, s->name);
     char on[FL_FIGURE_SIZE], off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE], takes[FL_COUNT_SIZE];
-    fl_plate_count(takes, (long)r.takes, "take", "takes");
+    fl_chart_count(takes, (long)r.takes, "take", "takes");
     p.title = fl_format("%s: pictures a second, on and off", name);
     p.lead = fl_format(
         "Share of the time, in %%, that synthesis was on (up) and off (down), by the rate "

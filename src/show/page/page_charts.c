@@ -4,25 +4,25 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "show/chart/plate.h"
+#include "show/chart/chart.h"
 #include "show/page/page.h"
 
 enum { EDGE = 12 };
 
 static double height(const void *data, double width)
 {
-    const struct fl_plate *p = data;
+    const struct fl_chart *p = data;
     return fmax(p->least_h, 0.42 * width) + 2 * EDGE;
 }
 
 static void draw(struct fl_surface *c, const void *data)
 {
-    const struct fl_plate *p = data;
+    const struct fl_chart *p = data;
     p->draw(c, (struct fl_box){EDGE, EDGE, c->width - 2 * EDGE, c->height - 2 * EDGE}, p->data);
 }
 
 /* As wide as it must be to be read; a narrow screen rolls it. */
-static void put_plate(FILE *out, struct fl_plate p, const char *id)
+static void put_chart(FILE *out, struct fl_chart p, const char *id)
 {
     struct fl_drawing d = {.title = fl_strdup(p.title),
                            .desc = fl_strdup(p.desc),
@@ -41,7 +41,7 @@ static void put_plate(FILE *out, struct fl_plate p, const char *id)
     fputs("</figcaption></figure>\n", out);
     free(svg);
     fl_drawing_finish(&d);
-    fl_plate_finish(&p);
+    fl_chart_finish(&p);
 }
 
 void fl_page_resolutions(FILE *out, const struct fl_session *s, const struct fl_group *g,
@@ -50,8 +50,8 @@ void fl_page_resolutions(FILE *out, const struct fl_session *s, const struct fl_
     const struct fl_resolutions r = {s, g};
     char id[32];
     snprintf(id, sizeof id, "cpi%zu-", number);
-    if (fl_resolution_plate_due(&r))
-        put_plate(out, fl_resolution_plate(&r), id);
+    if (fl_resolution_chart_due(&r))
+        put_chart(out, fl_resolution_chart(&r), id);
 }
 
 void fl_page_delays(FILE *out, const struct fl_session *s, const struct fl_group *g, size_t number)
@@ -59,6 +59,6 @@ void fl_page_delays(FILE *out, const struct fl_session *s, const struct fl_group
     struct fl_waits_of w;
     char id[32];
     snprintf(id, sizeof id, "delay%zu-", number);
-    if (fl_delay_plate_find(&w, s, g))
-        put_plate(out, fl_delay_plate(&w), id);
+    if (fl_delay_chart_find(&w, s, g))
+        put_chart(out, fl_delay_chart(&w), id);
 }
