@@ -10,7 +10,7 @@ enum fl_state { FL_STATE_UNSEEN, FL_STATE_ON, FL_STATE_OFF };
 const char *fl_state_name(enum fl_state s); /* "unseen", "on", "off" */
 
 /* What a lapse was seen by: the rate of flips, the second witness (steps and detail:
- * state/halved.h), the trace. */
+ * half_rate_test.h), the trace. */
 enum { FL_EVIDENCE_RATE = 1, FL_EVIDENCE_SHARPNESS = 2, FL_EVIDENCE_TRACE = 4 };
 
 struct fl_state_span {

@@ -27,7 +27,7 @@ DOCS = pathlib.Path(__file__).resolve().parents[2] / 'docs'
 FLINCH = os.path.abspath(sys.argv.pop(1))
 RATE, WIDTH, HEIGHT = footage.RATE, 640, 360
 WHITE_S, TRIP_S, RETURN_S = 2.0, 1.5, 2.5
-OFF = (0xff, 0x9a, 0x5c)  # as in src/show/palette.c, dark
+OFF = (0xff, 0x9a, 0x5c)  # as in src/show/draw/palette.c, dark
 made = None
 
 

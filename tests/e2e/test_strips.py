@@ -15,7 +15,7 @@ import zlib
 
 FLINCH, STAGE = (pathlib.Path(sys.argv.pop(1)).resolve() for _ in range(2))
 TAKE = 'torn-140'
-# Layout of a strip, px, as in src/show/filmstrip_draw.c: where the first picture lies, and its size.
+# Layout of a strip, px, as in src/show/clip/filmstrip_draw.c: where the first picture lies, and its size.
 LEFT, TOP, WIDTH, HEIGHT, PITCH = 18 + 11 + 9 + 3, 62 + 26 + 17, 160, 90, 213
 folder = None
 

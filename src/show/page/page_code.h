@@ -1,4 +1,5 @@
-/* The page's scripts and their style, made from src/show/page/ by embed.py when flinch is built. */
+/* The page's scripts and their style, made from src/show/page/script by embed.py when flinch is
+ * built. */
 #ifndef FL_SHOW_PAGE_PAGE_CODE_H
 #define FL_SHOW_PAGE_PAGE_CODE_H
 

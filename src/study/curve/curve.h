@@ -37,7 +37,7 @@ struct fl_curve {
     double bound_at;
     int flicks, trips, not_fitted, takes;
     int not_fitted_unknown_risk, not_fitted_no_risk, not_fitted_no_outcome, not_fitted_no_value;
-    /* The fit with a stray rate (study/stray.h) beside the one without; see fl_curve_fit for which
+    /* The fit with a stray rate (stray_rate.h) beside the one without; see fl_curve_fit for which
      * is shown. */
     bool stray_shown; /* the figures above are those with a stray rate */
     double stray_rate,

@@ -140,7 +140,7 @@ static void simulate(struct flicks *f, const struct fl_posterior *p,
 }
 
 /* Student's part, with the other settings of the game lending their degrees of freedom
- * (study/share.h). */
+ * (study/curve/pooled_variance.h). */
 static double takes_width(const struct fl_spread *s, const struct fl_curve *c)
 {
     double df = fmax(1, s->effective_takes - 1), variance = s->variance;

@@ -9,7 +9,7 @@
 /* What only the measuring side has; t->frames long. */
 struct fl_edge_source {
     int bands;
-    const float *verdict; /* frames × bands: -1 changed .. 1 stood still, as in flip/rows.h */
+    const float *verdict; /* frames × bands: -1 changed .. 1 stood still, as in signal/rows.h */
     const double *pts_s;  /* the container's own times; NaN where it gave none */
     const bool *key;      /* coded as a key frame */
 };
