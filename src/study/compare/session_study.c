@@ -2,6 +2,7 @@
 #include "study/compare/session_study.h"
 
 #include "study/compare/comparisons.h"
+#include "study/compare/eye_check.h"
 #include "study/compare/rank.h"
 #include "study/compare/repeat.h"
 #include "study/curve/curve.h"
@@ -23,4 +24,5 @@ void fl_session_study(struct fl_session *s)
     fl_study_rules(s);
     fl_study_delays(s);
     fl_study_repeats(s);
+    fl_study_eye_check(s);
 }

@@ -4,8 +4,8 @@
 
 #include "study/take/session.h"
 
-/* Fits curves, comparisons, quantities, ranks, rules, delays and repeatability from the takes added
- * so far; what an earlier study found is forgotten first. */
+/* Fits curves, comparisons, quantities, ranks, rules, delays, repeatability and the check by eye
+ * from the takes added so far; what an earlier study found is forgotten first. */
 void fl_session_study(struct fl_session *s);
 
 #endif

@@ -47,6 +47,7 @@ void fl_session_forget_study(struct fl_session *s)
     s->delays = NULL;
     s->delay_comparisons = NULL;
     s->repeats = NULL;
+    s->eye_check = NULL;
     s->n_returns = s->n_curves = s->n_comparisons = s->n_quantities = s->n_ranks = 0;
     s->n_rules = s->n_delays = s->n_delay_comparisons = s->n_repeats = 0;
     fl_arena_free(&s->arena);

@@ -12,9 +12,11 @@ struct fl_rule;          /* study/rule/rule.h */
 struct fl_return_study;  /* study/rule/session_infer.h */
 struct fl_delay;         /* study/rule/delay.h */
 struct fl_delay_comparison;
-struct fl_comparison; /* study/compare/comparison.h */
-struct fl_rank;       /* study/compare/rank.h */
-struct fl_repeat;     /* study/compare/repeat.h */
+struct fl_comparison;  /* study/compare/comparison.h */
+struct fl_rank;        /* study/compare/rank.h */
+struct fl_repeat;      /* study/compare/repeat.h */
+struct fl_eye_answers; /* study/compare/eye_check.h */
+struct fl_eye_check;
 
 struct fl_failed_take {
     const char *id, *text; /* text: why, one line */
@@ -44,6 +46,8 @@ struct fl_session {
     size_t n_delay_comparisons;
     struct fl_repeat *repeats;
     size_t n_repeats;
+    const struct fl_eye_answers *eye_answers; /* in the arena of names; NULL: nobody has looked */
+    struct fl_eye_check *eye_check;           /* in the arena; NULL likewise */
     struct fl_failed_take *failed;
     size_t n_failed; /* takes that could not be measured */
 };
