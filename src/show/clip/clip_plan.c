@@ -5,67 +5,11 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "base/file.h"
 #include "base/mem.h"
+#include "show/clip/find_footage.h"
 #include "show/store/stored_folder.h"
-#include "show/text/escape.h"
-#include "study/input/session_file.h"
-
-/* ---- footage ---- */
-
-static enum flinch_code from_session(char **out, const char *path, const char *id,
-                                     struct fl_error *err)
-{
-    struct fl_session_file file;
-    enum flinch_code code = fl_session_read(&file, path, err);
-    if (code)
-        return code;
-    for (size_t i = 0; i < file.n_takes && !*out; i++)
-        if (!strcmp(file.takes[i].id, id))
-            *out = fl_strdup(file.takes[i].footage);
-    fl_session_file_finish(&file);
-    return *out ? FLINCH_OK
-                : fl_fail(err, FLINCH_ERR_USAGE,
-                          "%s: lists no take '%.64s'; name the footage with --footage", path, id);
-}
-
-/* Results hold file names without folders; they are looked for where footage usually lies. */
-static enum flinch_code beside_results(char **out, const char *folder, const struct fl_take *t,
-                                       const char *option, struct fl_error *err)
-{
-    const char *name = fl_own_name(t->spec.footage);
-    char *parent = fl_path_join(folder, "..");
-    const char *const places[] = {folder, parent, "."};
-    for (int i = 0; name && *name && i < 3 && !*out; i++) {
-        *out = fl_path_join(places[i], name);
-        if (access(*out, R_OK)) {
-            free(*out);
-            *out = NULL;
-        }
-    }
-    free(parent);
-    if (*out)
-        return FLINCH_OK;
-    return fl_fail(err, FLINCH_ERR_USAGE,
-                   "take %s: its footage (%s) lies neither in %s, nor beside it, nor here; name it "
-                   "with %s FILE or "
-                   "--session SESSION.yaml",
-                   t->spec.id, name ? name : "unnamed", folder, option);
-}
-
-static enum flinch_code find_footage(char **out, const struct fl_clip_wish *w,
-                                     const struct fl_take *t, const char *given, const char *option,
-                                     struct fl_error *err)
-{
-    if (given) {
-        *out = fl_strdup(given);
-        return FLINCH_OK;
-    }
-    return w->session ? from_session(out, w->session, t->spec.id, err)
-                      : beside_results(out, w->folder, t, option, err);
-}
 
 /* ---- which lapses ---- */
 
@@ -251,9 +195,14 @@ enum flinch_code fl_clip_plan(struct fl_clip_plan *out, const struct fl_clip_wis
     if (!code)
         code = w->span ? plan_span(out, w, err) : plan_lapses(out, w, err);
     if (!code)
-        code = find_footage(&out->footage_a, w, out->a, w->footage, "--footage", err);
+        code = fl_find_footage(
+            &out->footage_a,
+            &(struct fl_footage_wish){w->folder, w->session, w->footage, "--footage"}, out->a, err);
     if (!code && out->b)
-        code = find_footage(&out->footage_b, w, out->b, w->footage_beside, "--footage-beside", err);
+        code = fl_find_footage(
+            &out->footage_b,
+            &(struct fl_footage_wish){w->folder, w->session, w->footage_beside, "--footage-beside"},
+            out->b, err);
     return code;
 }
 

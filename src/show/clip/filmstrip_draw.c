@@ -8,9 +8,6 @@
 #include "show/draw/surface.h"
 #include "show/text/escape.h"
 
-/* Fewer grey levels than the eye tells apart here, and half the file. */
-enum { PICTURE_LEVELS = 16, DIFFERENCE_LEVELS = 8 };
-
 static double pitch(const struct fl_strip *s)
 {
     return BRACKET + BAR + GAP + s->width + GAP + BAR + LETTERS;
@@ -103,8 +100,9 @@ static double scan_at(const struct fl_sheet *h, const struct fl_strip_frame *c, 
 
 /* ---- pictures ---- */
 
-static void paint(struct fl_sheet *h, double x, double y, const uint8_t *grey, double zero,
-                  double gain, int levels)
+/* One of the two where it is not NULL. */
+static void paint(struct fl_sheet *h, double x, double y, const uint8_t *picture,
+                  const uint8_t *difference)
 {
     int w = h->s->width, height = h->s->height;
     cairo_surface_t *image = cairo_image_surface_create(CAIRO_FORMAT_RGB24, w, height);
@@ -113,8 +111,9 @@ static void paint(struct fl_sheet *h, double x, double y, const uint8_t *grey, d
     cairo_surface_flush(image);
     for (int v = 0; v < height; v++)
         for (int u = 0; u < w; u++) {
-            double share = fl_clamp((grey[v * w + u] - zero) * gain / 255, 0, 1);
-            uint32_t g = (uint32_t)lrint(lrint(share * (levels - 1)) * 255.0 / (levels - 1));
+            const int k = v * w + u;
+            uint32_t g = picture ? fl_strip_picture_grey(&h->levels, picture[k])
+                                 : fl_strip_difference_grey(&h->levels, difference[k]);
             memcpy(data + v * stride + 4 * u, &(uint32_t){g << 16 | g << 8 | g}, sizeof g);
         }
     cairo_surface_mark_dirty(image);
@@ -131,29 +130,15 @@ static void frame_box(struct fl_sheet *h, double x, double y, double w)
     cairo_stroke(h->c.cr);
 }
 
-/* Value below which the share p of all pixels lies. */
-static int grey_quantile(const struct fl_strip *s, bool difference, double p)
+static struct fl_strip_levels levels_of(const struct fl_strip *s)
 {
-    size_t count[256] = {0}, total = 0, size = (size_t)s->width * (size_t)s->height, sum = 0;
-    for (size_t i = 0; i < s->n; i++) {
-        const uint8_t *v = difference ? s->frame[i].difference : s->frame[i].picture;
-        for (size_t k = 0; v && k < size; k++, total++)
-            count[v[k]]++;
-    }
-    int grey = 0;
-    while (grey < 255 && (sum += count[grey]) < p * (double)total)
-        grey++;
-    return grey;
-}
-
-/* Dark scenes are brightened; differences of coding noise alone stay pale. */
-static void set_levels(struct fl_sheet *h)
-{
-    const double most_gain = 4, least_black = 4 * 8;
-    h->dark = grey_quantile(h->s, false, 0.01);
-    double light = grey_quantile(h->s, false, 0.995);
-    h->gain = fl_clamp(250 / fmax(1, light - h->dark), 1, most_gain);
-    h->black = fmax(least_black, grey_quantile(h->s, true, 0.985));
+    struct fl_strip_grey *grey = FL_NEW(struct fl_strip_grey, s->n + 1);
+    for (size_t i = 0; i < s->n; i++)
+        grey[i] = (struct fl_strip_grey){s->frame[i].picture, s->frame[i].difference};
+    const struct fl_strip_levels levels =
+        fl_strip_levels_of(grey, s->n, (size_t)s->width * (size_t)s->height);
+    free(grey);
+    return levels;
 }
 
 /* ---- bars beside the pictures ---- */
@@ -291,9 +276,9 @@ static void draw_frame(struct fl_sheet *h, const struct fl_strip_frame *c, doubl
     snprintf(text, sizeof text, "%.4f s · frame %ld", fl_strip_start(h, c), c->number);
     fl_draw_text(&h->c, picture, y + 12, FL_LEFT, FL_SMALL, FL_MUTED, 0, text);
     if (c->picture)
-        paint(h, picture, top, c->picture, h->dark, h->gain, PICTURE_LEVELS);
+        paint(h, picture, top, c->picture, NULL);
     if (c->difference)
-        paint(h, picture, below, c->difference, h->black, -255 / h->black, DIFFERENCE_LEVELS);
+        paint(h, picture, below, NULL, c->difference);
     else
         fl_draw_text(&h->c, picture + s->width / 2.0, below + s->height / 2.0, FL_CENTRE, FL_SMALL,
                      FL_MUTED, s->width, "no frame before");
@@ -336,7 +321,7 @@ static void draw_on(cairo_surface_t *surface, const struct fl_strip *s, double w
                          .t = s->take,
                          .lapse = &s->take->states.lapse[s->lapse]};
     locale_t was = fl_point_begin();
-    set_levels(&h);
+    h.levels = levels_of(s);
     draw_sheet(&h);
     fl_point_end(was);
     cairo_destroy(h.c.cr);

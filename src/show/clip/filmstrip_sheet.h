@@ -3,6 +3,7 @@
 #define FL_SHOW_CLIP_FILMSTRIP_SHEET_H
 
 #include "show/clip/filmstrip.h"
+#include "show/clip/strip_levels.h"
 #include "show/draw/surface.h"
 
 /* Layout, px. A frame is, from the left: bracket, state bar, pictures, row bar, letters. */
@@ -22,8 +23,7 @@ struct fl_sheet {
     const struct fl_strip *s;
     const struct fl_take *t;
     const struct fl_lapse *lapse;
-    double dark, gain; /* picture: (grey - dark) × gain */
-    double black;      /* difference drawn black, quarters of a grey level */
+    struct fl_strip_levels levels;
 };
 
 /* filmstrip_draw.c. Scan time of a frame, footage time. */

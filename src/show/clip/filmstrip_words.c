@@ -137,14 +137,14 @@ static void legend_marks(struct fl_sheet *h, double x, double y)
 void fl_strip_legend(struct fl_sheet *h, double y)
 {
     char text[300], bright[40] = "";
-    if (h->gain > 1.05)
-        snprintf(bright, sizeof bright, ", brightened %.1f times", h->gain);
+    if (h->levels.gain > 1.05)
+        snprintf(bright, sizeof bright, ", brightened %.1f times", h->levels.gain);
     snprintf(text, sizeof text,
              "Upper picture: the capture frame, in grey%s. Lower: its difference from the frame "
              "before; white: none, "
              "black: %.0f grey levels of 255 or more. Scan time runs down a frame, then on at the "
              "top of the next one.",
-             bright, h->black / 4);
+             bright, h->levels.black / 4);
     legend_marks(h, legend_bars(h, MARGIN, y), y);
     fl_draw_text(&h->c, MARGIN, y + 26, FL_LEFT, FL_SMALL, FL_INK, h->c.width - 2 * MARGIN, text);
 }
