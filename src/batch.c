@@ -13,6 +13,7 @@
 #include "base/file.h"
 #include "base/mem.h"
 #include "show/clip/filmstrip.h"
+#include "show/store/eye_answers.h"
 #include "show/store/load.h"
 #include "show/store/output_rounding.h"
 #include "show/store/writer.h"
@@ -271,6 +272,8 @@ static struct fl_session *collect(struct batch *b)
             fl_session_add_failed(s, b->file->takes[i].id, r->err.text);
         r->take = NULL;
     }
+    if (b->folder)
+        fl_eye_answers_recall(s, b->folder);
     fl_session_study(s);
     return s;
 }

@@ -8,14 +8,16 @@
 #include "show/screen/clip_screen.h"
 #include "show/screen/plan_screen.h"
 #include "show/screen/what_if_screen.h"
+#include "show/store/eye_fields.h"
 #include "show/store/field_schema.h"
 #include "show/store/frame_columns.h"
 #include "show/store/session_fields.h"
 #include "show/store/take_fields.h"
 
 static const struct fl_document *const documents[] = {
-    &fl_take_document, &fl_session_document, &fl_against_document, &fl_check_document,
-    &fl_clip_document, &fl_plan_document,    &fl_what_if_document,
+    &fl_take_document,    &fl_session_document, &fl_against_document,
+    &fl_check_document,   &fl_clip_document,    &fl_plan_document,
+    &fl_what_if_document, &fl_answers_document, &fl_audit_document,
 };
 enum { FILES = 2, DOCUMENTS = sizeof documents / sizeof *documents }; /* files: the first */
 

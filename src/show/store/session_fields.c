@@ -1,5 +1,6 @@
 /* What session.json holds: a line a take, and the lists that a study fills. */
 #include "show/store/session_fields.h"
+#include "show/store/eye_fields.h"
 #include "show/store/take_fields.h"
 #include "study/compare/comparison.h"
 #include "study/compare/rank.h"
@@ -80,6 +81,10 @@ static const struct fl_field session_fields[] = {
     {"repeatability", LIST(repeats, n_repeats), .fields = fl_repeat_fields,
      .item_meaning = "One game, condition, resolution and sensitivity.",
      .meaning = "Repeatability: takes of one setting beside each other, controls apart."},
+    {"checked_by_eye", .kind = FL_FIELD_OBJECT, .size = sizeof(struct fl_eye_check),
+     FL_THROUGH(fl_session, eye_check), FL_OR_NULL, .fields = fl_eye_check_fields,
+     .meaning = "How answers given by eye (flinch audit) agree with what was measured; null: none "
+                "were given, or a take that they are about was measured anew."},
     {"failed", LIST(failed, n_failed), .fields = fl_failed_fields, .item_meaning = "One take.",
      .meaning = "Takes that could not be measured."},
     {0},

@@ -10,6 +10,7 @@
 
 #include "base/file.h"
 #include "base/text_stream.h"
+#include "show/store/eye_answers.h"
 #include "show/store/load.h"
 #include "show/store/session_fields.h"
 
@@ -86,6 +87,7 @@ enum flinch_code fl_stored_session(struct fl_session **out, const char *folder, 
         *out = fl_session_new(json_string_value(json_object_get(list, "session")));
         *bad = load_takes(*out, json_object_get(list, "takes"), folder);
         keep_failed(*out, json_object_get(list, "failed"));
+        fl_eye_answers_recall(*out, folder);
     }
     json_decref(list);
     return code;
