@@ -8,6 +8,7 @@
 #include "base/mem.h"
 #include "show/chart/still.h"
 #include "show/page/page_code.h"
+#include "study/compare/eye_check.h"
 
 /* Both widths of a chart; the style sheet shows the one that fits. Finishes d. */
 static void put_chart(FILE *out, struct fl_drawing d, const char *id, const char *caption)
@@ -62,6 +63,8 @@ static void put_opening(FILE *out, const struct fl_session *s)
             "%.1f minutes of "
             "footage.</p>\n",
             s->n_takes, s->n_takes == 1 ? "" : "s", minutes);
+    if (s->eye_check)
+        fprintf(out, "<p class=\"lead\">Checked by eye: %s.</p>\n", s->eye_check->text);
     fputs(
         "<nav aria-label=\"Parts of this report\"><a href=\"#answers\">In short</a><a "
         "href=\"#ranking\">Ranking</a>"

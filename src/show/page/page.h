@@ -4,6 +4,7 @@
 #ifndef FL_SHOW_PAGE_PAGE_H
 #define FL_SHOW_PAGE_PAGE_H
 
+#include <jansson.h>
 #include <stdbool.h>
 #include <stdio.h>
 
@@ -58,6 +59,8 @@ void fl_page_figure_cell(FILE *out, double x);
 void fl_page_count_cell(FILE *out, long n);
 /* "461 (310–547)"; an open end is left blank, and so is an interval that was not made. */
 void fl_page_range_cell(FILE *out, double at, double low, double high);
+/* JSON inside a script element: nothing in it looks like markup. Releases value. */
+void fl_page_json(FILE *out, json_t *value);
 /* Opens and closes a table that may be wider than the page. names: of the columns, NULL-terminated;
  * one that starts with '#' heads figures. */
 void fl_page_table_begin(FILE *out, const char *label, const char *const *names);

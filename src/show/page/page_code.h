@@ -13,5 +13,7 @@ struct fl_page_code {
     const char *policy; /* Content-Security-Policy sources that allow just these two scripts */
 };
 extern const struct fl_page_code fl_page_code;
+/* Those of an audit's page, which needs no chart library and is always there. */
+extern const struct fl_page_code fl_audit_code;
 
 #endif

@@ -142,19 +142,6 @@ static json_t *course_of(const struct fl_take *t)
     return course;
 }
 
-/* JSON inside a script element: nothing in it may look like markup. */
-static void put_json(FILE *out, json_t *value)
-{
-    char *text = fl_json_text_of(value, JSON_COMPACT | JSON_ESCAPE_SLASH | JSON_ENSURE_ASCII |
-                                            JSON_REAL_PRECISION(12));
-    for (const char *p = text; *p; p++)
-        if (*p == '<') /* only inside strings */
-            fputs("\\u003c", out);
-        else
-            fputc(*p, out);
-    free(text);
-}
-
 static void put_picture(FILE *out, const char *folder, const char *id, size_t lapse, size_t run)
 {
     char *name = fl_filmstrip_name(id, run), *path = fl_path_join(folder, name), *data = NULL;
@@ -176,7 +163,7 @@ void fl_page_course(FILE *out, const struct fl_take *t, const char *folder, bool
     if (t->frames < 2 || !(t->duration_s > 0))
         return;
     fputs("<script type=\"application/json\" class=\"course\">", out);
-    put_json(out, course_of(t));
+    fl_page_json(out, course_of(t));
     fputs("</script>\n", out);
     for (size_t i = 0; i < t->states.n_lapses && folder && !linked; i++) {
         const struct fl_lapse *l = &t->states.lapse[i];

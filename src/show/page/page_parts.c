@@ -1,7 +1,9 @@
 /* Pieces that every part of the page uses. */
 #include <math.h>
+#include <stdlib.h>
 
 #include "show/page/page.h"
+#include "show/store/json_value.h"
 
 static void put_head_row(FILE *out, const char *const *names)
 {
@@ -74,4 +76,16 @@ const char *fl_percent(char buf[FL_FIGURE_SIZE], double share)
                  percent > 0 && percent < 9.95 ? "%.1f\u00a0%%" : "%.0f\u00a0%%",
                  percent); /* no line break before the sign */
     return buf;
+}
+
+void fl_page_json(FILE *out, json_t *value)
+{
+    char *text = fl_json_text_of(value, JSON_COMPACT | JSON_ESCAPE_SLASH | JSON_ENSURE_ASCII |
+                                            JSON_REAL_PRECISION(12));
+    for (const char *p = text; *p; p++)
+        if (*p == '<') /* only inside strings */
+            fputs("\\u003c", out);
+        else
+            fputc(*p, out);
+    free(text);
 }

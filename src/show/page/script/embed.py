@@ -70,6 +70,26 @@ def policy(scripts):
     return ' '.join(f"'sha256-{d}'" for d in digests)
 
 
+def code(name, early, script, style):
+    """A struct fl_page_code as C."""
+    parts = (('early', early), ('script', script), ('style', style), ('policy', policy([early, script])))
+    for _, part in parts[:3]:
+        # What would end the element or change how its rest is read.
+        assert not any(bad in part.lower() for bad in ('</script', '</style', '<!--', '<script')), 'cannot be embedded'
+    text = ''.join(array(f'{name}_{kind}', part) for kind, part in parts)
+    members = ',\n    '.join(f'(const char *){name}_{kind}' for kind, _ in parts)
+    return text + f'const struct fl_page_code fl_{name}_code = {{{members}}};\n'
+
+
+def wrapped(script):
+    return f'\n(function () {{\n"use strict";\n{script}}})();\n'
+
+
+def audit_code(source):
+    read = lambda name: (source / name).read_text('utf-8')
+    return code('audit', read('colours.js') + read('scripted.js'), wrapped(read('audit.js')), read('audit.css'))
+
+
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument('out')
@@ -83,15 +103,10 @@ def main():
         text += 'const struct fl_page_code fl_page_code = {0};\n'
     else:
         own = ''.join((source / name).read_text('utf-8') for name in SCRIPTS)
-        early = (source / 'colours.js').read_text('utf-8')
-        script = notice(files['LICENSE']) + files['uPlot.iife.min.js'].strip() + f'\n(function () {{\n"use strict";\n{own}}})();\n'
+        script = notice(files['LICENSE']) + files['uPlot.iife.min.js'].strip() + wrapped(own)
         style = notice(files['LICENSE']) + files['uPlot.min.css'].strip() + '\n' + (source / 'page.css').read_text('utf-8')
-        for part in (early, script, style):
-            # What would end the element or change how its rest is read.
-            assert not any(bad in part.lower() for bad in ('</script', '</style', '<!--', '<script')), 'cannot be embedded'
-        for name, part in (('early', early), ('script', script), ('style', style), ('policy', policy([early, script]))):
-            text += array(name, part)
-        text += 'const struct fl_page_code fl_page_code = {(const char *)early, (const char *)script, (const char *)style,\n    (const char *)policy};\n'
+        text += code('page', (source / 'colours.js').read_text('utf-8'), script, style)
+    text += audit_code(source)
     pathlib.Path(args.out).write_text(text, 'utf-8')
 
 
