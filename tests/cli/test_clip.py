@@ -46,9 +46,11 @@ def put_lapse(out, name, trip_s=TRIP_S, return_s=RETURN_S, **more):
     take = json.loads(path.read_text())
     end = take['footage']['duration_s']
     spans = [('on', 0, trip_s), ('off', trip_s, return_s), ('on', return_s, end)]
-    take['states'] = [{'state': s, 'start_s': a, 'end_s': b, 'confidence': 1, 'reason': None} for s, a, b in spans]
+    take['states'] = [{'state': s, 'start_s': a, 'end_s': b, 'confidence': 1, 'reason': None, 'unique_rate_hz': None,
+                       'evidence': ['rate'] if s == 'off' else []} for s, a, b in spans]
     take['lapses'] = [{'start_s': trip_s, 'end_s': return_s, 'start_range_s': [trip_s] * 2, 'end_range_s': [return_s] * 2,
-                       'has_trip': True, 'has_return': True, 'unique_rate_hz': 30, 'confidence': 1, 'evidence': ['rate'], **more}]
+                       'has_trip': True, 'has_return': True, 'unique_rate_hz': 30, 'confidence': 1, 'evidence': ['rate'],
+                       'end_found': 'seen', 'parted_before': False, 'parted_after': False, 'run': 0, 'runs': 1, **more}]
     path.write_text(json.dumps(take))
     return take
 

@@ -79,13 +79,24 @@ static void how_often_is_the_sum_of_the_takes(void **state)
     e->unseen_s = 60;
     e->longest_s = 1.5;
     s->takes[0]->duration_s = 100;
+    e->on_motion_s = 3; /* 1 s of 5 s of turning was unseen */
+    e->off_motion_s = 1;
+    e->motion_s = 5;
+    e->off_share_in_motion_low = 1.0 / 5;
+    e->off_share_in_motion_high = 2.0 / 5;
+    e->open_s = 0;
+    e->off_share_of_take = 0.14;
+    e->off_share_of_take_low = 0.12;
+    e->off_share_of_take_high = 0.21;
     char *page = page_of(s);
-    has(page, "Off for <strong>25\u00a0%</strong>"); /* 10 / (30 + 10) */
-    has(page, "between 10\u00a0% and 70\u00a0%");    /* 10 / 100, (10 + 60) / 100 */
+    has(page, "Off for <strong>25\u00a0%</strong> of the time spent turning "
+              "(20\u00a0% to 40\u00a0%)");
+    has(page, "it was off for <strong>14\u00a0%</strong> (12\u00a0% to 21\u00a0%)");
+    has(page, "without that assumption for 10\u00a0% to 70\u00a0%"); /* 10/100, (10 + 60)/100 */
     has(page, "the longest lasted 1.50 s");
     has(page, "all flicks were made at one setting");
-    has(page, "off for <strong>25\u00a0%</strong> of seen time "
-              "(10\u00a0% to 70\u00a0% of all time)");
+    has(page, "off for <strong>14\u00a0%</strong> of the recording "
+              "(12\u00a0% to 21\u00a0%)");
     free(page);
     fl_session_free(&s);
 }

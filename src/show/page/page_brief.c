@@ -2,18 +2,24 @@
 #include <stdlib.h>
 
 #include "show/page/page.h"
+#include "show/text/off_shares.h"
 #include "study/curve/curve.h"
 
+/* Of the recording, which is what a reader takes "how often" for; where that cannot be inferred,
+ * its range. */
 static void put_share(FILE *out, const struct fl_group *g)
 {
     char share[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
-    double told = g->on_s + g->off_s, all = told + g->unseen_s;
-    if (!(told > 0))
+    const struct fl_off_shares o = fl_off_shares_of(g->takes, g->n_takes);
+    if (!(g->on_s + g->off_s > 0))
         fputs("whether on or off could not be told", out);
+    else if (fl_known(o.take))
+        fprintf(out, "off for <strong>%s</strong> of the recording (%s to %s)",
+                fl_percent(share, o.take), fl_percent(low, o.take_low),
+                fl_percent(high, o.take_high));
     else
-        fprintf(out, "off for <strong>%s</strong> of seen time (%s to %s of all time)",
-                fl_percent(share, g->off_s / told), fl_percent(low, g->off_s / all),
-                fl_percent(high, (g->off_s + g->unseen_s) / all));
+        fprintf(out, "off for %s to %s of the recording", fl_percent(low, o.plain_low),
+                fl_percent(high, o.plain_high));
 }
 
 static void put_v50(FILE *out, const struct fl_curve *c)

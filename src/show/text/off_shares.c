@@ -22,12 +22,23 @@ static double of(const struct mean *m)
     return m->weight > 0 ? m->sum / m->weight : FL_UNKNOWN;
 }
 
+static bool all_controls(const struct fl_take *const *takes, size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        if (!takes[i]->spec.synthesis_disabled)
+            return false;
+    return true;
+}
+
 struct fl_off_shares fl_off_shares_of(const struct fl_take *const *takes, size_t n)
 {
+    const bool controls = all_controls(takes, n);
     struct fl_off_shares s = {0};
     struct mean take = {0}, take_low = {0}, take_high = {0}, low = {0}, high = {0};
     double on_motion_s = 0, off_motion_s = 0;
     for (size_t i = 0; i < n; i++) {
+        if (takes[i]->spec.synthesis_disabled && !controls)
+            continue;
         const struct fl_exposure *e = &takes[i]->exposure;
         double all = e->on_s + e->off_s + e->unseen_s;
         double motion_s = fl_known(e->motion_s) ? e->motion_s : 0;

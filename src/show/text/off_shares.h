@@ -19,6 +19,7 @@ struct fl_off_shares {
     double plain_low, plain_high; /* of the recording, all unseen time as on, as off */
 };
 
+/* Controls among other takes are left out: their time off is not the game's doing. */
 struct fl_off_shares fl_off_shares_of(const struct fl_take *const *takes, size_t n);
 
 #endif
