@@ -154,7 +154,7 @@ static void ids_name_files(void **state)
     char most[FL_TAKE_ID_MOST + 2];
     memset(most, 'x', sizeof most);
     most[FL_TAKE_ID_MOST] = 0;
-    assert_true(fl_take_id_valid("canyon-800_a") && fl_take_id_valid("-a" + 1) &&
+    assert_true(fl_take_id_valid("canyon-800_a") && fl_take_id_valid(&"-a"[1]) &&
                 fl_take_id_valid(most));
     most[FL_TAKE_ID_MOST] = 'x';
     most[FL_TAKE_ID_MOST + 1] = 0;
