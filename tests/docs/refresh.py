@@ -3,6 +3,7 @@
 Compares docs/*.schema.json, and in docs/*.md each block between `<!-- NAME: … -->` and
 `<!-- end -->`, with what WRITE_DOCS makes of the tables; --write (`ninja schemas`) puts it there.
 """
+import json
 import pathlib
 import re
 import subprocess
@@ -10,6 +11,18 @@ import sys
 import tempfile
 
 BLOCK = re.compile(r'(<!-- ([a-z-]+): [^\n]*-->\n).*?(<!-- end -->)', re.DOTALL)
+
+
+def faults(schema, path):
+    """Fields that say nothing of themselves, and names that two rows of one object share."""
+    required = schema.get('required', [])
+    yield from (f'{path}: two fields "{name}"' for name in sorted(set(required)) if required.count(name) > 1)
+    for name, field in schema.get('properties', {}).items():
+        if not field.get('description'):
+            yield f'{path}/{name}: no meaning'
+        yield from faults(field, f'{path}/{name}')
+    if 'items' in schema:
+        yield from faults(schema['items'], path + '[]')
 
 
 def main(program, docs, write):
@@ -35,8 +48,9 @@ def main(program, docs, write):
     strays = sorted(p.name for p in set(docs.glob('*.schema.json')) - set(wanted))
     for name in strays:
         print(f'{name}: no table says what it describes')
-    print(f'{len(made)} schemas and lists')
-    return 1 if strays or set(lists) - placed or (stale and not write) else 0
+    bad = [fault for path, text in wanted.items() if path.suffix == '.json' for fault in faults(json.loads(text), path.name)]
+    print('\n'.join(bad + [f'{len(made)} schemas and lists']))
+    return 1 if bad or strays or set(lists) - placed or (stale and not write) else 0
 
 
 if __name__ == '__main__':
