@@ -112,7 +112,7 @@ enum fl_hid_result fl_hid_decode(const struct fl_hid_descriptor *d, struct fl_hi
     if (size < d->has_ids)
         return FL_HID_SHORT;
     const uint8_t id = d->has_ids ? data[0] : 0;
-    const struct payload p = {data + d->has_ids, 8 * (size - d->has_ids)};
+    const struct payload p = {d->has_ids ? data + 1 : data, 8 * (size - d->has_ids)};
     bool any = false;
     if (p.bits < d->bits[id])
         return FL_HID_SHORT;

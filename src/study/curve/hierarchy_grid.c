@@ -217,8 +217,9 @@ static void add_flick(const struct fl_trip_grid *g, const struct fl_trip_grid_ro
 void fl_trip_grid_likelihood(const struct fl_trip_grid *g, const struct fl_trip_grid_rows *r,
                              const double *x, const bool *tripped, size_t n, fl_trip_grid_row *out)
 {
-    for (size_t i = 0; i < r->rows * FL_TRIP_SLOPES; i++)
-        out[0][i] = 1;
+    for (size_t row = 0; row < r->rows; row++)
+        for (int j = 0; j < FL_TRIP_SLOPES; j++)
+            out[row][j] = 1;
     for (size_t i = 0; i < n; i++) {
         add_flick(g, r, x[i], tripped[i], out);
         if (i % RESCALE == RESCALE - 1)

@@ -22,8 +22,9 @@ void fl_trip_evidence_reset(struct fl_trip_evidence *e, const struct fl_trip_gri
 {
     e->takes = 0;
     for (int k = 0; k < FL_TRIP_SPREADS; k++)
-        for (size_t i = 0; i < rows_of(e, g, k) * FL_TRIP_SLOPES; i++)
-            e->product[k][0][i] = 1;
+        for (size_t row = 0; row < rows_of(e, g, k); row++)
+            for (int j = 0; j < FL_TRIP_SLOPES; j++)
+                e->product[k][row][j] = 1;
 }
 
 void fl_trip_evidence_init(struct fl_trip_evidence *e, const struct fl_trip_grid *g,
@@ -55,11 +56,13 @@ static void rescale(struct fl_trip_evidence *e, const struct fl_trip_grid *g)
 {
     double most = 0;
     for (int k = 0; k < FL_TRIP_SPREADS; k++)
-        for (size_t i = 0; i < rows_of(e, g, k) * FL_TRIP_SLOPES; i++)
-            most = e->product[k][0][i] > most ? e->product[k][0][i] : most;
+        for (size_t row = 0; row < rows_of(e, g, k); row++)
+            for (int j = 0; j < FL_TRIP_SLOPES; j++)
+                most = fmax(most, e->product[k][row][j]);
     for (int k = 0; k < FL_TRIP_SPREADS; k++)
-        for (size_t i = 0; i < rows_of(e, g, k) * FL_TRIP_SLOPES; i++)
-            e->product[k][0][i] /= most;
+        for (size_t row = 0; row < rows_of(e, g, k); row++)
+            for (int j = 0; j < FL_TRIP_SLOPES; j++)
+                e->product[k][row][j] /= most;
 }
 
 void fl_trip_evidence_add(struct fl_trip_evidence *e, const struct fl_trip_grid *g,
@@ -166,11 +169,12 @@ void fl_trip_evidence_line(const struct fl_trip_evidence *e, const struct fl_tri
 static void sum_level(const struct fl_trip_evidence *e, const struct fl_trip_grid *g,
                       const double *spread_weight, int level, fl_trip_grid_row *sum)
 {
-    size_t n = fl_trip_grid_rows_at(e->rows.rows, level) * FL_TRIP_SLOPES;
-    memset(sum, 0, n * sizeof(double));
+    size_t rows = fl_trip_grid_rows_at(e->rows.rows, level);
+    memset(sum, 0, rows * sizeof *sum);
     for (int k = 0; k < FL_TRIP_SPREADS; k++)
-        for (size_t i = 0; i < n && g->spread_level[k] == level; i++)
-            sum[0][i] += spread_weight[k] * e->product[k][0][i];
+        for (size_t row = 0; row < rows && g->spread_level[k] == level; row++)
+            for (int j = 0; j < FL_TRIP_SLOPES; j++)
+                sum[row][j] += spread_weight[k] * e->product[k][row][j];
 }
 
 void fl_trip_evidence_lines(const struct fl_trip_evidence *e, const struct fl_trip_grid *g,
