@@ -4,6 +4,7 @@
 
 #include <stdlib.h>
 
+#include "maths/random.h"
 #include "maths/robust.h"
 
 #define TAIL 0.025 /* on either side of an interval */
@@ -49,14 +50,23 @@ static void set_rule(struct bench *b, const struct fl_return_rule *rule)
 }
 
 /* u: quantile of each return's law; below 0: drawn. */
-static void off_time(struct bench *b, const struct fl_return_rule *rule, double shift_s, double u,
-                     bool list, struct fl_off_time *out)
+static void off_time(struct bench *b, const struct fl_return_rule *rule, double u, bool list,
+                     struct fl_off_time *out)
 {
     for (size_t i = 0; i < b->returns.n; i++) {
         double p = u < 0 ? fl_random_uniform(&b->random) : u;
-        b->end_s[i] = fl_return_time(&b->returns.v[i], rule, shift_s, p);
+        b->end_s[i] = fl_return_time(&b->returns.v[i], rule, p);
     }
     fl_off_time_find(out, b->view, &b->returns, b->end_s, &b->quiet, rule, list);
+}
+
+/* Of all of the take: one rendered frame at each return that was not seen to one. */
+static double frames_share(const struct bench *b)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < b->returns.n; i++)
+        n += b->returns.v[i].high_s - b->returns.v[i].low_s > b->view->frame_s;
+    return (double)n * b->view->frame_s / b->view->seen.measured_s;
 }
 
 /* ---- all rules ---- */
@@ -72,23 +82,21 @@ static void try_draw(struct outcomes *o, struct bench *b, const struct fl_return
     struct fl_off_time t;
     size_t k = o->n++;
     set_rule(b, rule);
-    off_time(b, rule, 0, MIDDLE, false, &t);
+    off_time(b, rule, MIDDLE, false, &t);
     o->share[k] = fl_off_time_share(&t);
     o->lapses[k] = (double)b->returns.n;
-    off_time(b, rule, rule ? -b->view->frame_s : 0, DRAWN, false, &t);
-    o->low[k] = fl_off_time_low(&t);
-    off_time(b, rule, rule ? b->view->frame_s : 0, DRAWN, false, &t);
-    o->high[k] = fl_off_time_high(&t);
+    off_time(b, rule, DRAWN, false, &t);
+    o->low[k] = fl_off_time_low(&t) - frames_share(b);
+    o->high[k] = fl_off_time_high(&t) + frames_share(b);
 }
 
 static void try_alike(struct outcomes *o, struct bench *b, const struct fl_return_rule *rule)
 {
     struct fl_off_time t;
     set_rule(b, rule);
-    off_time(b, rule, -b->view->frame_s, MIDDLE, false, &t);
-    o->least = fmin(o->least, fl_off_time_low(&t));
-    off_time(b, rule, b->view->frame_s, MIDDLE, false, &t);
-    o->most = fmax(o->most, fl_off_time_high(&t));
+    off_time(b, rule, MIDDLE, false, &t);
+    o->least = fmin(o->least, fl_off_time_low(&t) - frames_share(b));
+    o->most = fmax(o->most, fl_off_time_high(&t) + frames_share(b));
 }
 
 static void outcomes_of(struct outcomes *o, struct bench *b, const struct fl_return_fit *f)
@@ -158,15 +166,17 @@ void fl_off_share_find(struct fl_off_share *out, const struct fl_return_view *v,
     bench_open(&b, v);
     outcomes_of(&o, &b, f);
     const struct fl_return_rule *rule = f ? &f->draw[middle_draw(&o)] : NULL;
+    *out = (struct fl_off_share){0};
     set_rule(&b, rule);
-    *out = (struct fl_off_share){
-        .low = fmin(fl_quantile(o.low, o.n, TAIL), o.least),
-        .high = fmax(fl_quantile(o.high, o.n, 1 - TAIL), o.most),
-        .lapses_low = (size_t)floor(fl_quantile(o.lapses, o.n, TAIL)),
-        .lapses_high = (size_t)ceil(fl_quantile(o.lapses, o.n, 1 - TAIL)),
-        .start_s = first_look(v),
-    };
-    off_time(&b, rule, 0, MIDDLE, true, &out->time);
+    off_time(&b, rule, MIDDLE, true, &out->time);
+    const struct fl_off_time *t = &out->time;
+    /* what was seen stays seen */
+    double all = v->seen.measured_s, least = t->off_s / all, most = 1 - t->on_s / all;
+    out->low = fl_clamp(fmin(fl_quantile(o.low, o.n, TAIL), o.least), least, most);
+    out->high = fl_clamp(fmax(fl_quantile(o.high, o.n, 1 - TAIL), o.most), least, most);
+    out->lapses_low = (size_t)floor(fl_quantile(o.lapses, o.n, TAIL));
+    out->lapses_high = (size_t)ceil(fl_quantile(o.lapses, o.n, 1 - TAIL));
+    out->start_s = first_look(v);
     out->start_return_s = return_from(&b, rule, out->start_s);
     out->returns = b.returns;
     out->end_s = b.end_s;

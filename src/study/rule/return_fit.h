@@ -1,21 +1,9 @@
-/* The return rules that agree with what was seen of a setting's returns.
- *
- * Few returns are seen tightly: most fall into rest, and what is known is the last sure moment of
- * off and the first sure one of on. So each bracket is an interval-censored sighting of the rule's
- * return, and many rules agree: the outcome is a set of them, drawn by how well they do. */
+/* The return rules of a setting that agree with what was seen: a set, as few returns are seen
+ * tightly and many rules agree. */
 #ifndef FL_STUDY_RULE_RETURN_FIT_H
 #define FL_STUDY_RULE_RETURN_FIT_H
 
-#include "maths/random.h"
-#include "study/rule/returns.h"
-
-/* On again once the quantity has been below theta_on for d_on, give or take a scatter. */
-struct fl_return_rule {
-    int quantity;    /* of fl_harmless_quantity */
-    double theta_on; /* in its unit */
-    double d_on_s;
-    double scatter_s; /* of a logistic law, one return apart from the next */
-};
+#include "study/rule/return_grid.h"
 
 struct fl_return_fit {
     struct fl_return_rule *draw; /* n_draws, malloc'ed: each stands for as much of the weight */
@@ -26,16 +14,21 @@ struct fl_return_fit {
     size_t n_alike;
     double weight[FL_HARMLESS_QUANTITIES];  /* of each quantity, sum 1 */
     double d_on_s, d_on_low_s, d_on_high_s; /* median and 95 % */
-    size_t brackets;                        /* lapses that were seen to end */
 };
 
-/* False, and nothing to free, if off was never seen in the n takes of the setting. */
-bool fl_return_fit_make(struct fl_return_fit *f, const struct fl_return_view *v, size_t n);
+/* What the delay of setting `own` is likely to be before its own returns speak: half of the weight
+ * is that of any delay, half says that a hold belongs to the game, and is what the other settings
+ * of the game say of it. n grids over the same delays; those without thresholds have no say. out:
+ * one a delay, sum 1. */
+void fl_return_prior(double *out, const struct fl_return_grid *g, size_t n, size_t own);
+
+/* prior: one a delay of the grid. */
+void fl_return_fit_make(struct fl_return_fit *f, const struct fl_return_grid *g,
+                        const double *prior);
 void fl_return_fit_finish(struct fl_return_fit *f);
 
-/* The time of a return in its bracket: the law about r->at_s + shift_s, cut off at the bracket's
- * ends; u, 0 < u < 1, is the quantile. */
-double fl_return_time(const struct fl_return *r, const struct fl_return_rule *rule, double shift_s,
-                      double u);
+/* The time of a return in its bracket: the law about r->at_s, cut off at the bracket's ends; u, 0
+ * to 1, is the quantile. */
+double fl_return_time(const struct fl_return *r, const struct fl_return_rule *rule, double u);
 
 #endif

@@ -2,6 +2,7 @@
 #include "study/rule/session_infer.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include "maths/robust.h"
 #include "study/curve/setting.h"
@@ -136,7 +137,6 @@ static void note_rule(struct fl_return_study *r, const struct fl_return_fit *f)
     for (int k = 1; k < FL_HARMLESS_QUANTITIES; k++)
         lead = f->weight[k] > f->weight[lead] ? k : lead;
     r->any = true;
-    r->brackets = f->brackets;
     r->quantity = fl_harmless_quantity[lead];
     r->quantity_weight = f->weight[lead];
     r->theta_on = weighted_quantile(f, lead, 0.5);
@@ -161,8 +161,9 @@ static void note_setting(struct fl_return_study *r, const struct fl_setting *c, 
         r->harmless_level[k] = h->level[k];
 }
 
-/* The takes of a setting that hold states, and what is seen of each. */
+/* A setting at work: its takes that hold states, what is seen of each, how well rules agree. */
 struct work {
+    const struct fl_setting *setting;
     struct fl_take **take;
     struct fl_sightings *seen;
     struct fl_return_view *view;
@@ -173,12 +174,11 @@ struct work {
 
 static void work_open(struct work *w, const struct fl_setting *c)
 {
-    *w = (struct work){FL_NEW(struct fl_take *, c->n + 1),
-                       FL_NEW(struct fl_sightings, c->n + 1),
-                       FL_NEW(struct fl_return_view, c->n + 1),
-                       FL_NEW(struct verdict, c->n + 1),
-                       0,
-                       {{0}, 0, 0}};
+    *w = (struct work){.setting = c,
+                       .take = FL_NEW(struct fl_take *, c->n + 1),
+                       .seen = FL_NEW(struct fl_sightings, c->n + 1),
+                       .view = FL_NEW(struct fl_return_view, c->n + 1),
+                       .verdict = FL_NEW(struct verdict, c->n + 1)};
     for (size_t i = 0; i < c->n; i++)
         if (c->takes[i]->states.n_spans && c->takes[i]->frames > 0 && c->takes[i]->time_s) {
             w->take[w->n] = c->takes[i];
@@ -199,35 +199,109 @@ static void work_close(struct work *w)
     free(w->verdict);
 }
 
-static void infer_setting(struct fl_return_study *r, const struct fl_setting *c)
+static size_t brackets_of(const struct fl_return_view *v)
 {
-    struct work w;
-    struct fl_return_fit fit;
-    work_open(&w, c);
-    bool any = fl_return_fit_make(&fit, w.view, w.n);
-    note_setting(r, c, w.n, &w.harmless);
-    for (size_t i = 0; i < w.n; i++) {
-        w.verdict[i] = settle_take(w.take[i], &w.view[i], any ? &fit : NULL);
-        r->trips += w.verdict[i].calm_offs;
-        r->harmless_trips += w.verdict[i].calm_offs;
+    size_t n = 0;
+    for (size_t p = 0; p < v->seen.n_parts; p++)
+        for (size_t k = 1; k < v->seen.part[p].n; k++) {
+            const struct fl_sighting *a = &v->seen.v[v->seen.part[p].first + k];
+            n += a->state == FL_STATE_ON && a[-1].state == FL_STATE_OFF;
+        }
+    return n;
+}
+
+/* fit NULL: off was never seen. */
+static void infer_setting(struct fl_return_study *r, struct work *w,
+                          const struct fl_return_fit *fit)
+{
+    note_setting(r, w->setting, w->n, &w->harmless);
+    for (size_t i = 0; i < w->n; i++) {
+        w->verdict[i] = settle_take(w->take[i], &w->view[i], fit);
+        r->trips += w->verdict[i].calm_offs;
+        r->harmless_trips += w->verdict[i].calm_offs;
+        r->brackets += brackets_of(&w->view[i]);
     }
     bool latches = (double)r->harmless_trips > FL_HARMLESS_TRIPS * (double)r->trips;
-    for (size_t i = 0; i < w.n; i++)
-        judge_take(w.take[i], &w.view[i], &w.verdict[i], latches);
-    if (any) {
-        note_rule(r, &fit);
-        fl_return_fit_finish(&fit);
+    for (size_t i = 0; i < w->n; i++)
+        judge_take(w->take[i], &w->view[i], &w->verdict[i], latches);
+    if (fit)
+        note_rule(r, fit);
+}
+
+/* ---- a game ---- */
+
+static double shortest_frame(const struct work *w, size_t n)
+{
+    double frame = INFINITY;
+    for (size_t k = 0; k < n; k++)
+        for (size_t i = 0; i < w[k].n; i++)
+            frame = fmin(frame, w[k].view[i].frame_s);
+    return frame;
+}
+
+static void infer_one(struct fl_return_study *r, struct work *w, const struct fl_return_grid *g,
+                      size_t n, size_t own)
+{
+    struct fl_return_fit fit;
+    if (!g[own].n_thresholds) {
+        infer_setting(r, w, NULL);
+        return;
     }
-    work_close(&w);
+    double *prior = FL_NEW(double, g[own].n_delays);
+    fl_return_prior(prior, g, n, own);
+    fl_return_fit_make(&fit, &g[own], prior);
+    infer_setting(r, w, &fit);
+    fl_return_fit_finish(&fit);
+    free(prior);
+}
+
+/* Settings of one game and condition, all controls or none. r: of each. */
+static void infer_game(struct fl_return_study *const *r, const struct fl_setting *const *c,
+                       size_t n)
+{
+    struct work *w = FL_NEW(struct work, n);
+    struct fl_return_grid *g = FL_NEW(struct fl_return_grid, n);
+    for (size_t k = 0; k < n; k++)
+        work_open(&w[k], c[k]);
+    for (size_t k = 0; k < n; k++)
+        fl_return_grid_make(&g[k], w[k].view, w[k].n, shortest_frame(w, n));
+    for (size_t k = 0; k < n; k++)
+        infer_one(r[k], &w[k], g, n, k);
+    for (size_t k = 0; k < n; k++) {
+        fl_return_grid_finish(&g[k]);
+        work_close(&w[k]);
+    }
+    free(g);
+    free(w);
+}
+
+static bool same_game(const struct fl_setting *a, const struct fl_setting *b)
+{
+    return !strcmp(a->game, b->game) && !strcmp(a->condition, b->condition) &&
+           a->control == b->control;
 }
 
 void fl_session_infer(struct fl_session *s)
 {
     struct fl_setting *cells;
     size_t n = fl_settings(s, false, &cells);
+    const struct fl_setting **c = FL_NEW(const struct fl_setting *, n + 1);
+    struct fl_return_study **r = FL_NEW(struct fl_return_study *, n + 1);
     free(s->returns);
     s->returns = FL_NEW(struct fl_return_study, n + 1);
     s->n_returns = n;
-    for (size_t i = 0; i < n; i++)
-        infer_setting(&s->returns[i], &cells[i]);
+    for (size_t i = 0; i < n; i++) {
+        size_t members = 0, first = 0;
+        while (!same_game(&cells[first], &cells[i]))
+            first++;
+        for (size_t k = i; k < n && first == i; k++)
+            if (same_game(&cells[k], &cells[i])) {
+                c[members] = &cells[k];
+                r[members++] = &s->returns[k];
+            }
+        if (members)
+            infer_game(r, c, members);
+    }
+    free(c);
+    free(r);
 }
