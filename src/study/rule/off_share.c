@@ -1,5 +1,6 @@
-/* The figures are those of the rule in the middle; the others give the interval, one rendered frame
- * in common put on top, as a game judges frame by frame. */
+/* The figures are those of one rule: of those that find as many lapses as most rules do, the one in
+ * the middle. All others give the interval, one rendered frame in common put on top, as a game
+ * judges frame by frame. */
 #include "study/rule/off_share.h"
 
 #include <stdlib.h>
@@ -122,18 +123,38 @@ static void outcomes_free(struct outcomes *o)
     free(o->lapses);
 }
 
-/* The draw that has as many below it as above. */
+/* Draws that find as many lapses as draw i. */
+static size_t as_many(const struct outcomes *o, size_t i)
+{
+    size_t n = 0;
+    for (size_t k = 0; k < o->n; k++)
+        n += o->lapses[k] == o->lapses[i];
+    return n;
+}
+
+static size_t usual_draw(const struct outcomes *o)
+{
+    size_t usual = 0;
+    for (size_t i = 1; i < o->n; i++)
+        if (as_many(o, i) > as_many(o, usual))
+            usual = i;
+    return usual;
+}
+
+/* Of the draws that find the usual number of lapses, the one with as many shares below it as
+ * above. */
 static size_t middle_draw(const struct outcomes *o)
 {
+    double lapses = o->lapses[usual_draw(o)];
     size_t best = 0, most = 0;
     for (size_t i = 0; i < o->n; i++) {
         size_t below = 0, above = 0;
         for (size_t k = 0; k < o->n; k++) {
-            below += o->share[k] < o->share[i];
-            above += o->share[k] > o->share[i];
+            below += o->lapses[k] == lapses && o->share[k] < o->share[i];
+            above += o->lapses[k] == lapses && o->share[k] > o->share[i];
         }
         size_t less = below < above ? o->n - above : o->n - below;
-        if (less > most) {
+        if (o->lapses[i] == lapses && less > most) {
             most = less;
             best = i;
         }
