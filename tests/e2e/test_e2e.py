@@ -28,6 +28,9 @@ CUT_OFF = ('torn-140', 'torn-110', 'sync-120', 'local-missing', 'dark')
 CONTROLS = ('never-on', 'always-on')
 # ms; in the dark, rows that stand still are coded a little differently each time, and a trip is seen a frame late.
 START_MS = {'dark': 20}
+# In the dark few returns are seen: where the hold may be short or long, two lapses may be one, and
+# an end is anywhere in its range.
+LEAST_F1 = {'dark': 0.75}
 KEYS = {'never-on': 'synthesis: disabled', 'local-missing': 'capture: local'}
 JOBS = 2
 folder, rows = None, {}
@@ -84,7 +87,10 @@ class Floors(unittest.TestCase):
 
     def finds_lapses(self, row):
         self.assertGreaterEqual(row['lapses_true'], 5, 'the take has too few lapses to judge')
-        self.assertGreaterEqual(row['f1'], 0.9, row)
+        self.assertGreaterEqual(row['f1'], LEAST_F1.get(row['take'], 0.9), row)
+        self.assertEqual(row['lapses_false'], 0, row)
+        if row['take'] in LEAST_F1:
+            self.assertGreaterEqual(row['bracket_hit'], 0.9, row)
 
     def finds_starts(self, row):
         self.assertLessEqual(row['start_ms'], START_MS.get(row['take'], 8), row)
