@@ -36,7 +36,8 @@ _Static_assert((int)FLINCH_BOUND_NONE == FL_BOUND_NONE &&
                    (int)FLINCH_BOUND_ABOVE == FL_BOUND_ABOVE &&
                    (int)FLINCH_BOUND_BELOW == FL_BOUND_BELOW &&
                    (int)FLINCH_BOUND_NO_RELATION == FL_BOUND_NO_RELATION &&
-                   (int)FLINCH_BOUND_TOO_FEW == FL_BOUND_TOO_FEW,
+                   (int)FLINCH_BOUND_TOO_FEW == FL_BOUND_TOO_FEW &&
+                   (int)FLINCH_BOUND_NOT_POOLED == FL_BOUND_NOT_POOLED,
                "bounds");
 
 const char *flinch_version(void)

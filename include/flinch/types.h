@@ -100,14 +100,15 @@ enum flinch_bound {
     FLINCH_BOUND_ABOVE,       /* V50 is above bound_at */
     FLINCH_BOUND_BELOW,       /* V50 is below bound_at */
     FLINCH_BOUND_NO_RELATION, /* trips do not become likelier with speed */
-    FLINCH_BOUND_TOO_FEW      /* too few flicks to say anything */
+    FLINCH_BOUND_TOO_FEW,     /* too few flicks to say anything */
+    FLINCH_BOUND_NOT_POOLED   /* over settings that contradict each other, or may */
 };
 
 /* The chance that a flick trips against its peak speed. NaN: null or an open end. */
 struct flinch_curve {
     const char *game;
     const char *condition;                     /* NULL: pooled */
-    double counts_per_inch, degrees_per_count; /* NaN: pooled or not given */
+    double counts_per_inch, degrees_per_count; /* NaN: not given, or differs in what is pooled */
     enum flinch_quantity quantity;
     double v10, v50, v90;     /* in units of the quantity */
     double v50_low, v50_high; /* 95 % interval */

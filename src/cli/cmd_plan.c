@@ -21,8 +21,8 @@ struct settings {
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
     {"width", 0, FL_OPTION_NUMBER, AT(width), 1, 100, "PERCENT",
-     "wanted half of each V50 interval; 10 if not given",
-     "It is a ratio: 10 asks for V50 within ±10 %, at 95 % confidence."},
+     "wanted half of each V50 interval; 20 if not given",
+     "It is a ratio: 20 asks for V50 within ±20 %, at 95 % confidence."},
     {"settings", 0, FL_OPTION_WHOLE, AT(settings), 1, 8, "N",
      "before a first session: how many settings to compare; 2 if not given"},
     {"what-if", 0, FL_OPTION_FILE, AT(what_if), 0, 0, "TRACE",
@@ -113,7 +113,7 @@ static int plan_from(const struct settings *set, const struct fl_session *s)
     struct fl_plan plan;
     struct fl_schedule desk;
     struct fl_arena *arena = fl_arena_new();
-    fl_plan_make(&plan, s, (set->width > 0 ? set->width : 10) / 100,
+    fl_plan_make(&plan, s, (set->width > 0 ? set->width : 20) / 100,
                  set->settings > 0 ? set->settings : 2, arena);
     fl_schedule_make(&desk, &plan, arena);
     const char *name = s ? s->name : NULL;

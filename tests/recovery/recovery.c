@@ -59,7 +59,7 @@ struct tally {
 
 static void add_curve(struct tally *t, const struct fl_curve *c, double v50)
 {
-    t->stray_shown += c->stray_shown;
+    t->stray_shown += c->strays > 0;
     if (c->bound == FL_BOUND_ABOVE || c->bound == FL_BOUND_BELOW) {
         t->bounds++;
         t->bounds_right += c->bound == FL_BOUND_ABOVE ? v50 > c->bound_at : v50 < c->bound_at;

@@ -115,8 +115,7 @@ static const struct fl_against_v50 *in(const struct pair *p, enum fl_quantity q)
 }
 
 /* A curve in log2 v moves with log2 v: the same flicks twice as fast have twice the V50. Takes of
- * two sessions are two samples of as many takes, each with its own variance: Student's two-sample t
- * (n₁ − 1 + n₂ − 1). */
+ * two sessions share nothing, not even the slope: their uncertainties add. */
 static void the_ratio_is_that_of_the_speeds(void **state)
 {
     (void)state;
@@ -124,11 +123,10 @@ static void the_ratio_is_that_of_the_speeds(void **state)
     compare(&p);
     const struct fl_against_v50 *v = in(&p, FL_CAMERA_SPEED);
     assert_near(v->change.change, 2, 1e-6);
-    assert_true(v->before->shared_variance && v->now->shared_variance);
-    double df = 2 * v->now->take_df, se = sqrt(2 * v->now->take_variance / v->now->effective_takes);
-    double half = fl_t_quantile(0.975, df) * se;
-    assert_true(v->change.low <= 2 * exp2(-half) + 1e-9 && v->change.high >= 2 * exp2(half) - 1e-9);
-    assert_true(v->change.p >= fl_t_upper2(1 / se, df) * (1 - 1e-9) && v->change.p < 0.05);
+    double one = log2(v->now->v50_high / v->now->v50_low),
+           both = log2(v->change.high / v->change.low);
+    assert_true(both > 1.2 * one && both < 1.6 * one); /* √2, were both normal */
+    assert_near(v->change.low * v->change.high, 4, 1e-2);
     assert_true(v->change.low > 1 && v->change.finding == FL_FOUND_HIGHER);
     assert_ptr_equal(strstr(p.a.setting[0].sentence,
                             "trips at 2 times the camera speed of before (95 % interval "),
@@ -136,8 +134,8 @@ static void the_ratio_is_that_of_the_speeds(void **state)
     finish(&p);
 }
 
-/* With a spread between takes so large that it alone decides, p is that of the two-sample t. */
-static void degrees_of_freedom_add(void **state)
+/* With takes that differ much, a change that single takes would claim is none. */
+static void takes_that_differ_hide_a_change(void **state)
 {
     (void)state;
     struct pair p = begin();
@@ -151,12 +149,8 @@ static void degrees_of_freedom_add(void **state)
     }
     compare(&p);
     const struct fl_against_v50 *v = in(&p, FL_CAMERA_SPEED);
-    const struct fl_curve *a = v->now, *b = v->before;
-    double df = a->take_df + b->take_df;
-    double variance = (a->take_df * a->take_variance + b->take_df * b->take_variance) / df;
-    double se = sqrt(variance * (1 / a->effective_takes + 1 / b->effective_takes));
-    assert_near(v->change.p, fl_t_upper2(log2(v->change.change) / se, df), 1e-9);
-    assert_near(log2(v->change.high / v->change.low), 2 * fl_t_quantile(0.975, df) * se, 1e-9);
+    assert_true(v->change.p > 0.05 && v->change.low < 1 && v->change.high > 1);
+    assert_true(v->now->spread > 0.2 && v->before->spread > 0.2);
     finish(&p);
 }
 
@@ -190,7 +184,7 @@ static void the_same_is_not_called_changed(void **state)
     compare(&p);
     const struct fl_change *c = &in(&p, FL_CAMERA_SPEED)->change;
     assert_near(c->change, 1, 1e-9);
-    assert_near(c->low * c->high, 1, 1e-6);
+    assert_near(c->low * c->high, 1, 1e-3);
     assert_true(c->p > 0.99 && (c->finding == FL_FOUND_SAME) == (c->high <= 1.11));
     finish(&p);
 }
@@ -553,7 +547,7 @@ int main(void)
         cmocka_unit_test(welch_finds_the_published_figures),
         cmocka_unit_test(welch_knows_what_it_cannot),
         cmocka_unit_test(the_ratio_is_that_of_the_speeds),
-        cmocka_unit_test(degrees_of_freedom_add),
+        cmocka_unit_test(takes_that_differ_hide_a_change),
         cmocka_unit_test(quantities_that_go_together_count_once),
         cmocka_unit_test(the_same_is_not_called_changed),
         cmocka_unit_test(one_take_gives_no_interval),

@@ -5,6 +5,7 @@
 #include "maths/logistic.h"
 #include "maths/robust.h"
 #include "study/curve/contrast.h"
+#include "study/curve/curve_fit.h"
 #include "study/curve/curve.h"
 #include "study/curve/predictor_fit.h"
 #include "study/compare/standard_share.h"
@@ -118,39 +119,47 @@ static void a_bound_leaves_one_side(void **state)
 
 /* CHECKS O-6 and B-2 (Collett 1991; Venables & Ripley 2002, §7.2): two ED50s, slopes free,
  * profile limits F 2.80784960619..3.87328881311, M 1.82708609931..2.64300462587, likelihood ratio
- * p 0.00113891808 for one common ED50. Square-and-add of those limits must agree with that test
- * in decision and, both being approximations of one thing, within a factor of two in p. Firth's
- * limits differ little from plain ones at 120 insects each. */
+ * p 0.00113891808 for one common ED50. Each sex is laid out as two takes of one spread that is all
+ * but 0. A posterior with 1 % strays and slopes drawn towards each other is another approximation
+ * of the same: alike in decision, in the middle, and within a factor of two and a half in p. */
 static void the_ratio_agrees_with_a_likelihood_ratio_test(void **state)
 {
     (void)state;
     const int dead[2][6] = {{0, 2, 6, 10, 12, 16}, {1, 4, 9, 13, 18, 20}};
+    const struct fl_hierarchy_prior no_spread = {1e-3, NULL, false};
+    struct fl_arena *arena = fl_arena_new();
     struct fl_curve c[2];
-    struct fl_take *t[2];
-    for (int k = 0; k < 2; k++) {
+    struct fl_take *t[4];
+    for (int k = 0; k < 4; k++) {
         t[k] = fl_take_new();
-        t[k]->flicks = FL_ARENA(t[k]->arena, struct fl_flick, 120);
-        t[k]->n_flicks = 120;
-        for (int i = 0; i < 120; i++) {
-            t[k]->flicks[i].peak[FL_CAMERA_SPEED] = exp2(i / 20);
+        t[k]->flicks = FL_ARENA(t[k]->arena, struct fl_flick, 60);
+        t[k]->n_flicks = 60;
+        for (int i = 0; i < 60; i++) {
+            int insect = 2 * (i % 10) + k % 2;
+            t[k]->flicks[i].peak[FL_CAMERA_SPEED] = exp2(i / 10);
             t[k]->flicks[i].at_risk = FL_YES;
-            t[k]->flicks[i].tripped = i % 20 < dead[k][i / 20] ? FL_YES : FL_NO;
+            t[k]->flicks[i].tripped = insect < dead[k / 2][i / 10] ? FL_YES : FL_NO;
         }
-        fl_curve_fit(&c[k], &t[k], 1, FL_CAMERA_SPEED, t[k]->arena);
-        c[k].take_variance = 0; /* as if two takes agreed to the last flick */
-        c[k].effective_takes = 2;
-        c[k].take_df = 1;
     }
-    assert_near(log2(c[0].v50), 3.30399709988, 0.02);
-    assert_near(log2(c[1].v50), 2.2388150891, 0.02);
+    const struct fl_curve_takes of[2] = {{t, 2}, {t + 2, 2}};
+    struct fl_curve_fit *fit = fl_curve_fit_new(c, of, 2, FL_CAMERA_SPEED, &no_spread, arena);
+    fl_curve_fit_free(&fit);
+    assert_near(log2(c[0].v50), 3.30399709988, 0.03);
+    assert_near(log2(c[1].v50), 2.2388150891, 0.03);
+    assert_near(log2(c[0].v50_low), 2.80784960619, 0.03);
+    assert_near(log2(c[0].v50_high), 3.87328881311, 0.03);
+    assert_near(log2(c[1].v50_low), 1.82708609931, 0.03);
+    assert_near(log2(c[1].v50_high), 2.64300462587, 0.03);
     struct fl_contrast r;
     fl_contrast_v50(&r, &c[0], &c[1]);
-    assert_near(log2(r.ratio), 3.304 - 2.239, 0.02);
-    assert_near(log2(r.low), 1.0652 - hypot(3.30400 - 2.80785, 2.64300 - 2.23882), 0.03);
-    assert_near(log2(r.high), 1.0652 + hypot(3.87329 - 3.30400, 2.23882 - 1.82709), 0.03);
-    assert_true(r.p < 2 * 0.00113891808 && r.p > 0.00113891808 / 2);
-    for (int k = 0; k < 2; k++)
+    assert_near(log2(r.ratio), 3.304 - 2.239, 0.04);
+    assert_near(log2(r.low), 1.0652 - hypot(3.30400 - 2.80785, 2.64300 - 2.23882), 0.08);
+    assert_near(log2(r.high), 1.0652 + hypot(3.87329 - 3.30400, 2.23882 - 1.82709), 0.08);
+    print_message("p %.5f beside the likelihood ratio's 0.00114\n", r.p);
+    assert_true(r.p < 2.5 * 0.00113891808 && r.p > 0.00113891808 / 2.5);
+    for (int k = 0; k < 4; k++)
         fl_take_free(&t[k]);
+    fl_arena_free(&arena);
 }
 
 static void swapping_sides_inverts_the_ratio(void **state)

@@ -48,7 +48,7 @@ static void the_next_speed_is_where_least_entropy_is_left(void **state)
         assert_near(fl_posterior_entropy_after(&p, x[i]), want[i], 1e-7);
     }
     size_t chosen[1];
-    fl_posterior_choose(&p, x, 11, chosen, 1);
+    fl_posterior_choose(&p, x, 11, 0, chosen, 1);
     assert_int_equal(chosen[0], 4);
     fl_posterior_finish(&p);
 }
@@ -84,7 +84,7 @@ static void the_second_of_a_batch_goes_with_the_first(void **state)
         least = fmin(least, entropy_after_two(40, x[i]));
     }
     size_t chosen[2];
-    fl_posterior_choose(&p, x, 11, chosen, 2);
+    fl_posterior_choose(&p, x, 11, 0, chosen, 2);
     assert_int_equal(chosen[0], 4);
     assert_near(entropy_after_two(40, x[chosen[1]]), least, 1e-12);
     fl_posterior_finish(&p);
@@ -103,31 +103,58 @@ static void narrow_knowledge_leads_to_optimal_designs(void **state)
     for (int i = 0; i < 41; i++)
         x[i] = 0.1 * (i - 20);
     fl_posterior_init(&p, -0.05, 0.05, 21, 3, 3, 1, 0);
-    fl_posterior_choose(&p, x, 41, chosen, 4);
+    fl_posterior_choose(&p, x, 41, 0, chosen, 4);
     for (int i = 0; i < 4; i++)
         assert_int_equal(chosen[i], 20);
     fl_posterior_finish(&p);
     fl_posterior_init(&p, 0, 0, 1, 2.9, 3.1, 9, 0);
-    fl_posterior_choose(&p, x, 41, chosen, 4);
+    fl_posterior_choose(&p, x, 41, 0, chosen, 4);
     for (int i = 0; i < 4; i++)
         assert_near(fabs(x[chosen[i]]), 0.8, 1e-9); /* 2.3994/3, to the nearest candidate */
     fl_posterior_finish(&p);
 }
 
-static void draws_follow_the_weights(void **state)
+/* Speeds that a hand could not tell apart are kept apart, as far as there is room. */
+static void chosen_speeds_keep_their_distance(void **state)
 {
     (void)state;
     struct fl_posterior p = example();
-    struct fl_random rng;
-    fl_random_seed(&rng, 3);
-    double sum = 0, theta, slope;
-    for (int i = 0; i < 4000; i++) {
-        fl_posterior_draw(&p, &rng, &theta, &slope);
-        sum += theta;
+    double x[11];
+    size_t chosen[3];
+    for (int i = 0; i < 11; i++)
+        x[i] = 10 * i;
+    fl_posterior_choose(&p, x, 11, 25, chosen, 3);
+    assert_int_equal(chosen[0], 4);
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < i; k++)
+            assert_true(fabs(x[chosen[i]] - x[chosen[k]]) >= 25);
+    fl_posterior_choose(&p, x, 11, 1000, chosen, 3); /* no room: as if none had been asked for */
+    assert_int_equal(chosen[0], 4);
+    fl_posterior_finish(&p);
+}
+
+/* A hand that scatters by sd about the x it aims at, against a sum over its normal law. */
+static void a_scattering_hand_is_less_telling(void **state)
+{
+    (void)state;
+    struct fl_posterior p = example();
+    double sure = fl_posterior_entropy_after(&p, 40), before = fl_posterior_entropy(&p);
+    p.scatter = 6;
+    double given = 0, mean = 0;
+    for (size_t k = 0; k < 11; k++) {
+        double chance = 0, all = 0;
+        for (double z = -5; z <= 5; z += 0.01) {
+            double w = exp(-z * z / 2);
+            chance += w * (.02 + .96 / (1 + exp(-.15 * (40 + 6 * z - p.theta[k]))));
+            all += w;
+        }
+        chance /= all;
+        mean += p.weight[k] * chance;
+        given -= p.weight[k] * (chance * log2(chance) + (1 - chance) * log2(1 - chance));
     }
-    /* four standard errors: 9.46/√4000 */
-    assert_true(fabs(sum / 4000 - 38.78661252) < 0.6);
-    assert_near(slope, 0.15, 1e-12);
+    double told = -mean * log2(mean) - (1 - mean) * log2(1 - mean) - given;
+    assert_near(fl_posterior_entropy_after(&p, 40), before - told, 1e-4);
+    assert_true(fl_posterior_entropy_after(&p, 40) > sure);
     fl_posterior_finish(&p);
 }
 
@@ -138,7 +165,8 @@ int main(void)
         cmocka_unit_test(the_next_speed_is_where_least_entropy_is_left),
         cmocka_unit_test(the_second_of_a_batch_goes_with_the_first),
         cmocka_unit_test(narrow_knowledge_leads_to_optimal_designs),
-        cmocka_unit_test(draws_follow_the_weights),
+        cmocka_unit_test(chosen_speeds_keep_their_distance),
+        cmocka_unit_test(a_scattering_hand_is_less_telling),
     };
     return RUN_TESTS(tests);
 }

@@ -1,4 +1,5 @@
 #include "study/compare/repeat.h"
+#include "study/curve/curves.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -173,32 +174,10 @@ static void replace(struct fl_session *s, size_t i, struct fake_settings f)
     s->takes[i] = fake_take(&f);
 }
 
-/* Points of the curves without their fits, which take most of the time and are not looked at. */
 static void study(struct fl_session *s)
 {
-    struct fl_setting *cells;
-    size_t n = fl_settings(s, false, &cells);
-    free(s->curves);
-    free(s->repeats);
-    s->curves = FL_NEW(struct fl_curve, n + 1);
-    s->n_repeats = 0;
-    for (size_t i = 0; i < n; i++) {
-        struct fl_curve *c = &s->curves[i];
-        *c = (struct fl_curve){.game = cells[i].game,
-                               .condition = cells[i].condition,
-                               .quantity = FL_CAMERA_SPEED,
-                               .counts_per_inch = cells[i].counts_per_inch,
-                               .degrees_per_count = cells[i].degrees_per_count,
-                               .points = FL_ARENA(s->arena, struct fl_point, 60 * cells[i].n)};
-        for (size_t k = 0; k < cells[i].n; k++)
-            for (size_t f = 0; f < cells[i].takes[k]->n_flicks; f++) {
-                const struct fl_flick *flick = &cells[i].takes[k]->flicks[f];
-                c->points[c->flicks++] =
-                    (struct fl_point){flick->peak[FL_CAMERA_SPEED], flick->tripped == FL_YES,
-                                      cells[i].takes[k], flick->start_s, false};
-            }
-    }
-    s->n_curves = n;
+    fl_session_forget_study(s);
+    fl_study_curves(s);
     fl_study_repeats(s);
 }
 

@@ -160,21 +160,32 @@ static void a_quantity_that_is_not_known_is_asked_for(void **state)
     fl_session_free(&s);
 }
 
-/* Pooled variance of an analysis of variance: equal in all cells of a game, weighted by degrees of
- * freedom (textbook formula). Two cells of two takes: about two degrees. */
-static void cells_of_a_game_share_their_spread(void **state)
+/* Each setting has its own spread between takes: a take far off in one widens that one alone. */
+static void a_spread_is_its_settings_own(void **state)
 {
-    const struct fl_session *s = *state;
-    const struct fl_comparison *c = s->comparisons;
-    assert_true(c->a->shared_variance && c->b->shared_variance);
-    assert_near(c->a->take_variance, c->b->take_variance, 1e-12);
-    assert_near(c->a->take_df, 2, 1e-9);
-    for (size_t i = 0; i < s->n_curves; i++) {
-        const struct fl_curve *k = &s->curves[i];
-        assert_int_equal(k->shared_variance, !k->pooled);
-        assert_true(isnan(k->flick_low) || log2(k->v50_low) <= k->flick_low + 1e-9);
-        assert_true(isnan(k->flick_high) || log2(k->v50_high) >= k->flick_high - 1e-9);
+    (void)state;
+    double width[2][2];
+    for (int apart = 0; apart < 2; apart++) {
+        struct fl_session *s = fl_session_new("invented");
+        for (int k = 0; k < 6; k++)
+            fl_session_add(s,
+                           fake_take(&(struct fake_settings){.id = "t",
+                                                             .game = "g",
+                                                             .counts_per_inch = k < 3 ? 800 : 1600,
+                                                             .degrees_per_count = 0.044,
+                                                             .v50_deg_s = apart && !k ? 600 : 250,
+                                                             .slope = 20,
+                                                             .flicks = 40,
+                                                             .camera_only = true,
+                                                             .flicks_only = true,
+                                                             .seed = 5 + (uint64_t)k}));
+        fl_session_study(s);
+        for (int i = 0; i < 2; i++)
+            width[apart][i] = log2(s->curves[i].v50_high / s->curves[i].v50_low);
+        fl_session_free(&s);
     }
+    assert_true(width[1][0] > 2 * width[0][0]);
+    assert_near(width[1][1], width[0][1], 0.1);
 }
 
 static void failed_takes_are_kept(void **state)
@@ -260,7 +271,7 @@ int main(void)
         cmocka_unit_test(proportional_quantities_cannot_be_told_apart),
         cmocka_unit_test(what_would_part_the_quantities_is_said),
         cmocka_unit_test(a_quantity_that_is_not_known_is_asked_for),
-        cmocka_unit_test(cells_of_a_game_share_their_spread),
+        cmocka_unit_test(a_spread_is_its_settings_own),
         cmocka_unit_test(failed_takes_are_kept),
         cmocka_unit_test(studying_twice_gives_the_same),
         cmocka_unit_test(nothing_measured_gives_nothing),

@@ -67,10 +67,11 @@ static struct fl_session *session(bool now)
                                         .seen_above_deg_s = 8,
                                         .soft = 0.1,
                                         .flicks = 20};
-    struct ruled_settings meadow = base, vale = base, hill = base, lake = base, odd = base,
-                          gone = base;
+    struct ruled_settings canyon = base, meadow = base, vale = base, hill = base, lake = base,
+                          odd = base, gone = base;
     struct fl_session *s = fl_session_new(now ? "Driver 2" : "Driver 1 " HOSTILE);
     uint64_t seed = now ? 100 : 200;
+    canyon.flicks = 40;         /* enough to see a factor of 1.5 */
     meadow.game = "Tin Meadow"; /* as before */
     meadow.theta_off = 200;
     meadow.theta_on = 120;
@@ -82,7 +83,7 @@ static struct fl_session *session(bool now)
     odd.game = long_name; /* one take */
     odd.condition = HOSTILE;
     gone.game = now ? "New Pier" : "Old Mill";
-    add_some(s, &base, 4, seed + 1);
+    add_some(s, &canyon, 4, seed + 1);
     add_some(s, &meadow, 2, seed + 2);
     add_some(s, &vale, 4, seed + 3);
     add(s, hill, seed + 50)->spec.capture_local = now;

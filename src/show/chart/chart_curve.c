@@ -79,6 +79,7 @@ static void figure_text(char text[FL_V50_SIZE], const struct fl_curve *c)
         snprintf(text, FL_V50_SIZE, "cannot tell: faster flicks did not trip more often");
         break;
     case FL_BOUND_TOO_FEW: snprintf(text, FL_V50_SIZE, "cannot tell: too few flicks"); break;
+    case FL_BOUND_NOT_POOLED: snprintf(text, FL_V50_SIZE, "not one for all settings"); break;
     case FL_BOUND_NONE:
         snprintf(text, FL_V50_SIZE, "%s %s (%s)", figure, unit,
                  fl_grouped_range(range, c->v50_low, c->v50_high));
@@ -231,8 +232,8 @@ static char *lead(const struct fl_group *g)
 {
     char v50[FL_V50_SIZE], answer[FL_V50_SIZE + 40] = "", left_out[64] = "";
     const struct fl_curve *c = fl_group_curve(g);
-    if (c && c->bound != FL_BOUND_NO_RELATION &&
-        c->bound != FL_BOUND_TOO_FEW) { /* else the lanes say so */
+    if (c && c->bound != FL_BOUND_NO_RELATION && c->bound != FL_BOUND_TOO_FEW &&
+        c->bound != FL_BOUND_NOT_POOLED) { /* else the lanes say so */
         figure_text(v50, c);
         snprintf(answer, sizeof answer, ". Over all settings: V50 %s", v50);
     }

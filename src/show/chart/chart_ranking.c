@@ -81,7 +81,9 @@ static const char *no_v50(const struct fl_rank *r, const struct fl_curve *c)
         return "no flicks measured";
     if (!c)
         return "other quantity";
-    return c->bound == FL_BOUND_NO_RELATION ? "cannot tell" : "too few flicks";
+    return c->bound == FL_BOUND_NO_RELATION  ? "cannot tell"
+           : c->bound == FL_BOUND_NOT_POOLED ? "each setting its own"
+                                             : "too few flicks";
 }
 
 /* The figure in bold, its interval beside or under it. */

@@ -71,8 +71,9 @@ static const char *no_v50(const struct fl_rank *r, const struct fl_curve *c)
         return "no flicks measured";
     if (!c)
         return "measured in another quantity";
-    return c->bound == FL_BOUND_NO_RELATION ? "faster flicks did not trip more often"
-                                            : "too few flicks";
+    return c->bound == FL_BOUND_NO_RELATION  ? "faster flicks did not trip more often"
+           : c->bound == FL_BOUND_NOT_POOLED ? "each setting has its own"
+                                             : "too few flicks";
 }
 
 static void draw_v50(struct fl_surface *c, const struct layout *l, double y,

@@ -92,6 +92,9 @@ static void put_bound(FILE *out, const struct fl_curve *c, const char *unit)
               out);
         break;
     case FL_BOUND_TOO_FEW: fputs("Too few flicks could be used to give a trip speed", out); break;
+    case FL_BOUND_NOT_POOLED:
+        fputs("Each setting has a trip speed of its own; there is none for all of them", out);
+        break;
     }
 }
 
@@ -122,7 +125,7 @@ static void put_how_easily(FILE *out, const struct fl_group *g)
         fprintf(out, "; %d more could not be used", c->not_fitted);
     fputs(".", out);
     if (c->stray_note) {
-        fputs(" It is ", out);
+        fputs(" Besides, ", out);
         fl_put_markup(out, c->stray_note);
         fputs(".", out);
     }
@@ -134,8 +137,6 @@ static void put_how_easily(FILE *out, const struct fl_group *g)
                 c->strays ? "other " : "", fl_figure(held, c->held_max), info->unit_label,
                 fl_figure(tripped, c->tripped_min));
     }
-    if (c->bound == FL_BOUND_NONE && c->interval_method && !strcmp(c->interval_method, "one_take"))
-        fputs(" With one take the interval leaves out how much takes differ.", out);
     fputs("</dd>\n", out);
 }
 

@@ -54,6 +54,8 @@ static void put_trip(FILE *out, const struct fl_group *g)
     else if (c->bound == FL_BOUND_BELOW)
         fprintf(out, "the slowest flicks trip it, even chance <strong>below %s %s</strong>", at,
                 unit);
+    else if (c->bound == FL_BOUND_NOT_POOLED)
+        fputs("each setting has a trip speed of its own", out);
     else
         fputs("faster flicks did <strong>not</strong> trip it more often", out);
 }

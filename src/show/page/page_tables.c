@@ -9,11 +9,7 @@
 
 static const char *method_text(const char *method)
 {
-    return !method                              ? ""
-           : !strcmp(method, "takes_t")         ? "takes, Student’s t"
-           : !strcmp(method, "takes_bootstrap") ? "takes, resampled"
-           : !strcmp(method, "one_take")        ? "one take"
-                                                : method;
+    return !method ? "" : !strcmp(method, FL_INTERVAL_METHOD) ? "one model of the session" : method;
 }
 
 static void put_curve(FILE *out, const struct fl_curve *c)
@@ -29,6 +25,7 @@ static void put_curve(FILE *out, const struct fl_curve *c)
     fl_page_text_cell(out, c->bound == FL_BOUND_NONE          ? ""
                            : c->bound == FL_BOUND_NO_RELATION ? "no relation"
                            : c->bound == FL_BOUND_TOO_FEW     ? "too few"
+                           : c->bound == FL_BOUND_NOT_POOLED  ? "not pooled"
                                                               : fl_bound_name(c->bound));
     fl_page_figure_cell(out, c->bound_at);
     fl_page_figure_cell(out, c->v10);

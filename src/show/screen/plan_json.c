@@ -14,13 +14,13 @@ static const char *step_word(int i)
     return i <= FL_STEP_AFTER ? fl_step_name((enum fl_step_kind)i) : NULL;
 }
 
-/* A speed to flick at. */
-struct aim {
+/* An end of a band. */
+struct end {
     double peak, quarter_turn_s, hand_speed_cm_s;
 };
 
-#define AT(member, kind) FL_AT(aim, member, kind)
-static const struct fl_field aim_fields[] = {
+#define AT(member, kind) FL_AT(end, member, kind)
+static const struct fl_field end_fields[] = {
     {"peak", AT(peak, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Peak, in the quantity's unit."},
     {"quarter_turn_s", AT(quarter_turn_s, TIME), FL_FROM_ZERO, FL_OR_NULL,
@@ -32,14 +32,35 @@ static const struct fl_field aim_fields[] = {
 };
 #undef AT
 
-static json_t *speeds(const void *setting)
+/* Speeds to flick at. */
+struct band {
+    int flicks;
+    struct end from, to;
+};
+
+#define AT(member, kind) FL_AT(band, member, kind)
+static const struct fl_field band_fields[] = {
+    {"flicks_a_take", AT(flicks, WHOLE), FL_FROM_ZERO, .meaning = "Flicks of each take in it."},
+    {"from", AT(from, OBJECT), .fields = end_fields, .meaning = "Its slow end."},
+    {"to", AT(to, OBJECT), .fields = end_fields, .meaning = "Its fast end."},
+    {0},
+};
+#undef AT
+
+static struct end end_at(const struct fl_plan_setting *t, double v)
+{
+    return (struct end){v, fl_plan_quarter_turn_s(t, v), fl_plan_hand_cm_s(t, v)};
+}
+
+static json_t *bands(const void *setting)
 {
     const struct fl_plan_setting *t = setting;
     json_t *list = json_array();
-    for (int i = 0; i < FL_PLAN_SPEEDS; i++) {
-        double v = t->speed[i];
-        const struct aim aim = {v, fl_plan_quarter_turn_s(t, v), fl_plan_hand_cm_s(t, v)};
-        fl_json_append(list, fl_fields_json(&aim, aim_fields));
+    for (int i = 0; i < FL_PLAN_BANDS; i++) {
+        const struct fl_plan_band *b = &t->band[i];
+        const struct band band = {t->flicks_a_take * b->share / FL_PLAN_BLOCK, end_at(t, b->low),
+                                  end_at(t, b->high)};
+        fl_json_append(list, fl_fields_json(&band, band_fields));
     }
     return list;
 }
@@ -78,7 +99,7 @@ static const struct fl_field setting_fields[] = {
     {"degrees_per_count", AT(degrees_per_count, GIVEN), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = sensitivity_meaning},
     {"quantity", AT(quantity, WORD), .word = fl_quantity_word,
-     .meaning = "Quantity of V50 and of the speeds."},
+     .meaning = "Quantity of V50 and of the bands."},
     {"unit", AT(quantity, WORD), .word = fl_quantity_unit_word, .meaning = "Its unit."},
     {"flicks", FL_FIELD_WHOLE, .make = flicks, FL_FROM_ZERO,
      .meaning = "Flicks so far that say held or tripped."},
@@ -94,7 +115,7 @@ static const struct fl_field setting_fields[] = {
      .meaning = "The flicks so far give no trip speed: these look for it."},
     {"reached", AT(reached, BOOL),
      .meaning = "The plan is expected to make it as narrow as wanted; else the plan ends at its "
-                "most flicks."},
+                "most takes."},
     {"more_flicks", FL_FIELD_WHOLE, .make = more_flicks, FL_FROM_ZERO,
      .meaning = "Flicks to record."},
     {"more_takes", AT(takes, WHOLE), FL_FROM_ZERO, .meaning = "Takes to share them out over."},
@@ -111,8 +132,9 @@ static const struct fl_field setting_fields[] = {
                 "reckons with."},
     {"takes_differ_assumed", AT(takes_differ.assumed, BOOL),
      .meaning = "The takes say nothing of it; it is assumed."},
-    {"speeds", FL_FIELD_LIST, .make = speeds, .fields = aim_fields, .item_meaning = "One speed.",
-     .meaning = "Speeds to flick at, the most telling first."},
+    {"bands", FL_FIELD_LIST, .make = bands, .fields = band_fields,
+     .item_meaning = "One band of speeds.",
+     .meaning = "Slow, middle and fast: flick anywhere within. One begins where another ends."},
     {0},
 };
 #undef AT
@@ -131,9 +153,9 @@ static double if_any(double minutes)
     return minutes > 0 ? minutes : FL_UNKNOWN;
 }
 
-static const struct fl_range speed_numbers = {1, FL_PLAN_SPEEDS};
-static const struct fl_field speed_number = {"", FL_FIELD_WHOLE, .range = &speed_numbers,
-                                             .meaning = "Number of a speed."};
+static const struct fl_range band_numbers = {1, FL_PLAN_BANDS};
+static const struct fl_field band_number = {"", FL_FIELD_WHOLE, .range = &band_numbers,
+                                            .meaning = "Number of a band."};
 
 #define AT(member, kind) FL_AT(fl_step, member, kind)
 #define SETTING(member, kind) FL_AT(fl_plan_setting, member, kind), FL_THROUGH(fl_step, setting)
@@ -146,8 +168,8 @@ static const struct fl_field step_fields[] = {
     {"degrees_per_count", SETTING(degrees_per_count, GIVEN), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = sensitivity_meaning},
     {"flicks", AT(flicks, WHOLE), FL_FROM_ZERO, .meaning = "Flicks of a take or control; else 0."},
-    {"order", FL_FIELD_LIST, .make = order, .item = &speed_number,
-     .meaning = "Speeds of a take, flick by flick: numbers from 1 into the setting's speeds; empty "
+    {"order", FL_FIELD_LIST, .make = order, .item = &band_number,
+     .meaning = "Bands of a take, flick by flick: numbers from 1 into the setting's bands; empty "
                 "for other steps."},
     {"minutes", AT(minutes, FIGURE), .as = if_any, FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "About how long it takes, min; null: no time of its own."},
@@ -189,7 +211,7 @@ static const struct fl_field plan_fields[] = {
 const struct fl_document fl_plan_document = {
     .name = "plan",
     .title = "What to record next (flinch plan --json)",
-    .meaning = "How many more flicks at which speeds bring each trip speed to a wanted width, and "
+    .meaning = "How many more takes at which speeds bring each trip speed to a wanted width, and "
                "the steps at the desk. Unknown numbers are null.",
     .format = "flinch-plan",
     .version = 1,

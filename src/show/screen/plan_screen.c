@@ -100,31 +100,41 @@ static bool one_plan(const struct fl_plan_setting *a, const struct fl_plan_setti
     return !a->game && !b->game;
 }
 
+/* A band in numbers of some sort; slower ends last where the number is a time. */
 static void put_numbers(FILE *out, const char *label, const struct fl_plan_setting *t, int decimals,
                         double (*of)(const struct fl_plan_setting *, double))
 {
-    if (of && !fl_known(of(t, t->speed[0])))
+    if (of && !fl_known(of(t, t->band[0].low)))
         return;
     fprintf(out, "  %-17s", label);
-    for (int i = 0; i < FL_PLAN_SPEEDS; i++)
-        fl_put_number(out, of ? of(t, t->speed[i]) : t->speed[i], decimals, 6);
+    for (int i = 0; i < FL_PLAN_BANDS; i++) {
+        const struct fl_plan_band *b = &t->band[i];
+        char text[64];
+        snprintf(text, sizeof text, "%.*f to %.*f", decimals, of ? of(t, b->low) : b->low, decimals,
+                 of ? of(t, b->high) : b->high);
+        fprintf(out, "%18s", text);
+    }
     fputc('\n', out);
 }
 
-static void put_speeds_of(FILE *out, const struct fl_plan_setting *t)
+static void put_bands_of(FILE *out, const struct fl_plan_setting *t)
 {
+    static const char *const names[FL_PLAN_BANDS] = {"slow", "middle", "fast"};
     char name[300], label[64];
     const struct fl_quantity_info *q = fl_quantity_info(t->quantity);
-    double most = 0;
-    for (int i = 0; i < FL_PLAN_SPEEDS; i++)
-        most = fmax(most, t->speed[i]);
+    double most = t->band[FL_PLAN_BANDS - 1].high;
     if (t->game) {
         name_setting(name, sizeof name, t, true);
         fl_put_wrapped(out, name, 0, 2);
     }
-    fprintf(out, "  %-17s", "number");
-    for (int i = 1; i <= FL_PLAN_SPEEDS; i++)
-        fprintf(out, "%6d", i);
+    fprintf(out, "  %-17s", "band");
+    for (int i = 0; i < FL_PLAN_BANDS; i++) {
+        snprintf(label, sizeof label, "%d, %s", i + 1, names[i]);
+        fprintf(out, "%18s", label);
+    }
+    fprintf(out, "\n  %-17s", "flicks of ten");
+    for (int i = 0; i < FL_PLAN_BANDS; i++)
+        fprintf(out, "%18.3g", 10.0 * t->band[i].share / FL_PLAN_BLOCK);
     snprintf(label, sizeof label, "%s",
              t->quantity == FL_CAMERA_SPEED ? "peak, deg/s" : q->unit_label);
     fputc('\n', out);
@@ -133,24 +143,28 @@ static void put_speeds_of(FILE *out, const struct fl_plan_setting *t)
     put_numbers(out, "hand, cm/s", t, fl_plan_hand_cm_s(t, most) < 20 ? 1 : 0, fl_plan_hand_cm_s);
 }
 
-static void put_speeds(FILE *out, const struct fl_plan *plan)
+static void put_bands(FILE *out, const struct fl_plan *plan)
 {
-    fl_put_wrapped(out,
-                   plan->from_nothing
-                       ? "Speeds to flick at: evenly spread, as nothing is known yet."
-                       : "The next ten speeds, the most telling first:",
-                   0, 0);
+    fl_put_wrapped(
+        out,
+        plan->from_nothing
+            ? "Speeds to flick at, anywhere within a band: wide ones, as nothing is known "
+              "yet."
+            : "Speeds to flick at, anywhere within a band: just under, about and just "
+              "over where it is thought to trip.",
+        0, 0);
     for (size_t i = 0; i < plan->n; i++)
         if (!i || !one_plan(&plan->setting[i - 1], &plan->setting[i]))
-            put_speeds_of(out, &plan->setting[i]);
+            put_bands_of(out, &plan->setting[i]);
 }
 
 static void put_order(FILE *out, const struct fl_step *s, int indent)
 {
-    for (int i = 0; i < s->flicks; i += FL_PLAN_SPEEDS) {
+    enum { A_LINE = 5 * FL_PLAN_BLOCK };
+    for (int i = 0; i < s->flicks; i += A_LINE) {
         fprintf(out, "%*s", indent, "");
-        for (int k = i; k < i + FL_PLAN_SPEEDS && k < s->flicks; k++)
-            fprintf(out, "%3d", s->order[k]);
+        for (int k = i; k < i + A_LINE && k < s->flicks; k++)
+            fprintf(out, "%s%d", k % FL_PLAN_BLOCK ? " " : "  ", s->order[k]);
         fputc('\n', out);
     }
 }
@@ -178,18 +192,19 @@ static void put_step(FILE *out, const struct fl_step *s, int number, int *take)
 
 static void put_assumptions(FILE *out, const struct fl_plan *plan)
 {
-    char text[700];
-    bool assumed = false;
+    char text[700], differ[120] = "";
     for (size_t i = 0; i < plan->n; i++)
-        assumed = assumed || plan->setting[i].takes_differ.assumed;
+        if (plan->setting[i].takes_differ.assumed)
+            snprintf(differ, sizeof differ,
+                     ", and takes to differ by about %.0f %% where nothing is known of it",
+                     fl_octaves_to_percent(plan->setting[i].takes_differ.sd));
     snprintf(text, sizeof text,
              "Expected: the median of simulated sessions. It takes a hand to scatter by %.0f %% "
              "about the speed it aims at%s. "
              "V50 is the peak speed of an even chance to trip, in the unit of the speeds below; ±x "
              "%% is half of its 95 %% interval, "
              "as a ratio.",
-             fl_octaves_to_percent(FL_HAND_SCATTER),
-             assumed ? ", and takes to differ by about 5 % where nothing is known of it" : "");
+             fl_octaves_to_percent(FL_HAND_SCATTER), differ);
     fl_put_wrapped(out, text, 0, 0);
 }
 
@@ -210,7 +225,7 @@ void fl_print_plan(FILE *out, const char *name, const struct fl_plan *plan,
     fputc('\n', out);
     put_assumptions(out, plan);
     fputc('\n', out);
-    put_speeds(out, plan);
+    put_bands(out, plan);
     if (!desk->n) {
         fputs("\nNothing more is needed for that width.\n", out);
         return;

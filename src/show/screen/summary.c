@@ -120,6 +120,7 @@ static void interval_text(char *text, size_t size, const struct fl_curve *c)
     else
         snprintf(text, size, "%s",
                  c->bound == FL_BOUND_TOO_FEW       ? "too few"
+                 : c->bound == FL_BOUND_NOT_POOLED  ? "not pooled"
                  : c->bound == FL_BOUND_NO_RELATION ? "no relation"
                                                     : "bound");
 }

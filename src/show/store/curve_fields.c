@@ -7,7 +7,7 @@
 
 const char *fl_bound_word(int i)
 {
-    return i <= FL_BOUND_TOO_FEW ? fl_bound_name((enum fl_bound)i) : NULL;
+    return i <= FL_BOUND_NOT_POOLED ? fl_bound_name((enum fl_bound)i) : NULL;
 }
 
 #define AT(member, kind) FL_AT(fl_point, member, kind)
@@ -26,27 +26,52 @@ static bool is_stray(const void *point)
     return ((const struct fl_point *)point)->stray;
 }
 
+#define AT(member, kind) FL_AT(fl_take_v50, member, kind)
+static const struct fl_field take_v50_fields[] = {
+    {"id", FL_AT(fl_take, spec.id, TEXT), FL_THROUGH(fl_take_v50, take), FL_OR_NULL,
+     .meaning = "Take."},
+    {"v50", AT(v50, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Trip speed of this take; null: none of its flicks tripped, or all."},
+    {"v50_low", AT(low, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Lower end of its 95 % interval; null: open."},
+    {"v50_high", AT(high, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Upper end of its 95 % interval; null: open."},
+    {"flicks", AT(flicks, WHOLE), FL_FROM_ZERO, .meaning = "Flicks fitted."},
+    {"trips", AT(trips, WHOLE), FL_FROM_ZERO, .meaning = "Of these, tripped."},
+    {0},
+};
+#undef AT
+
 static const struct fl_range stray_rates = {0, 0.1};
 
 #define AT(member, kind) FL_AT(fl_curve, member, kind)
 static const struct fl_field stray_fields[] = {
-    {"shown", AT(stray_shown, BOOL),
-     .meaning = "The curve's figures are those of the fit with a stray rate."},
     {"rate", AT(stray_rate, FIGURE5), .range = &stray_rates, FL_OR_NULL,
-     .meaning = "Stray rate of that fit; null: the flicks are separated and it was not made."},
-    {"gain", AT(stray_gain, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
-     .meaning = "Twice the log-likelihood that the rate gains; it is shown from 2.71 (5 % "
-                "likelihood ratio on the edge of the range)."},
+     .meaning = "Share of flicks that the model takes to go against the curve, at either end; "
+                "null: no V50."},
     {"other_v50", AT(other_v50, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
-     .meaning = "V50 of the fit that is not shown; null: none, or within 5 %."},
+     .meaning = "V50 by Firth's penalised likelihood, all flicks alike; null: the two do not "
+                "differ, each V50 within the other's interval."},
     {"other_low", AT(other_low, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
-     .meaning = "Lower end of its 95 % interval from the flicks alone; null: open or none."},
+     .meaning = "Lower end of its 95 % profile interval; null: open or none."},
     {"other_high", AT(other_high, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
-     .meaning = "Upper end of its 95 % interval from the flicks alone; null: open or none."},
+     .meaning = "Upper end of its 95 % profile interval; null: open or none."},
     {"flicks", FL_LIST_AT(fl_curve, points, flicks), .keep = is_stray, .fields = stray_flick_fields,
-     .item_meaning = "One flick.", .meaning = "Flicks more likely against the curve than with it."},
+     .item_meaning = "One flick.",
+     .meaning = "Flicks that went against their take's curve with a chance of 0.95 or more."},
     {"note", AT(stray_note, TEXT), FL_OR_NULL,
-     .meaning = "Which fit is shown, why, and what the other says."},
+     .meaning = "Which flicks strayed, and what the second opinion says where it differs."},
+    {0},
+};
+
+static const struct fl_field pooling_fields[] = {
+    {"settings", AT(pool_settings, WHOLE), FL_FROM_ZERO,
+     .meaning = "Settings that the curve is over; 0: it is of one setting."},
+    {"ratio", AT(pool_ratio, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "V50 of one setting over that of another, of the two that differ most surely."},
+    {"p", AT(pool_p, FIGURE5), FL_SHARE, FL_OR_NULL,
+     .meaning = "p that these two are the same, times the number of pairs; pooled from 0.05 on."},
+    {"refused", AT(not_pooled, TEXT), FL_OR_NULL, .meaning = "Why there is no one curve."},
     {0},
 };
 
@@ -68,8 +93,10 @@ const struct fl_field fl_v50_fields[] = {
     {"v50_high", AT(v50_high, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Upper end of its 95 % interval; null: open."},
     {"bound", AT(bound, WORD), .word = fl_bound_word,
-     .meaning = "none: V50 is a number; above, below: it lies beyond bound_at; no_relation: faster "
-                "flicks did not trip more often; too_few: nothing can be said."},
+     .meaning =
+         "none: V50 is a number; above, below: it lies beyond bound_at; no_relation: faster "
+         "flicks did not trip more often; too_few: nothing can be said; not_pooled: its settings "
+         "contradict each other, or may."},
     {"bound_at", AT(bound_at, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "The bound, in the quantity's unit."},
     {0},
@@ -79,21 +106,40 @@ const struct fl_field fl_curve_fields[] = {
     {"game", AT(game, TEXT), FL_OR_NULL, .meaning = "Game, as the session file names it."},
     {"", FL_FIELD_PART, .fields = fl_setting_fields},
     {"pooled", AT(pooled, BOOL),
-     .meaning = "Over all counts per inch and degrees per count; both are then null."},
+     .meaning = "Over all counts per inch and degrees per count; null where these differ."},
     {"quantity", AT(quantity, WORD), .word = fl_quantity_word, .meaning = "Quantity."},
     {"unit", AT(quantity, WORD), .word = fl_quantity_unit_word,
      .meaning = "Unit of the quantity and of every speed in this object."},
     {"kernel_ms", AT(kernel_ms, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Width of the box mean, ms."},
     {"", FL_FIELD_PART, .fields = fl_v50_fields},
+    {"another_take_low", AT(another_low, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Lower end of the 95 % interval in which the V50 of a further take would lie; "
+                "null: open or none."},
+    {"another_take_high", AT(another_high, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Upper end of it; null: open or none."},
+    {"by_take", FL_LIST_AT(fl_curve, by_take, takes), .fields = take_v50_fields,
+     .item_meaning = "One take.",
+     .meaning = "Each take's own trip speed, from its flicks alone, at the slope that it shares "
+                "with its setting."},
+    {"takes_differ_octaves", AT(spread, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Standard deviation between takes of their own log2 V50."},
+    {"takes_differ_low_octaves", AT(spread_low, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Lower end of its 95 % interval."},
+    {"takes_differ_high_octaves", AT(spread_high, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Upper end of its 95 % interval."},
     {"v10", AT(v10, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Speed of a 10 % chance; null when separated."},
     {"v90", AT(v90, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Speed of a 90 % chance; null when separated."},
     {"slope", AT(slope, FIGURE5), FL_OR_NULL,
      .meaning = "Logit per octave (doubling) of speed; null when separated."},
+    {"slope_low", AT(slope_low, FIGURE5), FL_OR_NULL,
+     .meaning = "Lower end of its 95 % interval, separated or not."},
+    {"slope_high", AT(slope_high, FIGURE5), FL_OR_NULL,
+     .meaning = "Upper end of its 95 % interval, separated or not."},
     {"alpha", AT(alpha, FIGURE5), FL_OR_NULL,
-     .meaning = "P(trip) = logistic(alpha + beta · log2 v)."},
+     .meaning = "P(trip) = logistic(alpha + beta · log2 v) of one take, strays aside."},
     {"beta", AT(beta, FIGURE5), FL_OR_NULL, .meaning = "Logit per octave of the fit."},
     {"held_max", AT(held_max, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Fastest flick that held. Stray flicks aside."},
@@ -114,11 +160,13 @@ const struct fl_field fl_curve_fields[] = {
      .meaning = "Because the quantity was not measured."},
     {"takes", AT(takes, WHOLE), FL_FROM_ZERO, .meaning = "Takes with fitted flicks."},
     {"interval_method", AT(interval_method, TEXT), FL_OR_NULL,
-     .meaning = "takes_t: Student's t over 2 to 5 takes; takes_bootstrap: takes resampled; "
-                "one_take: flicks of one take only."},
+     .meaning = "hierarchical_grid: one model of all takes of the session, integrated on grids; "
+                "null: no V50."},
     {"stray", FL_FIELD_OBJECT, .fields = stray_fields,
-     .meaning = "The fit with a stray rate, a share of flicks whose outcome goes against the "
-                "curve, beside the one without."},
+     .meaning = "Flicks whose outcome goes against the curve, and a second opinion where it "
+                "differs."},
+    {"pooling", FL_FIELD_OBJECT, .fields = pooling_fields,
+     .meaning = "Whether the settings of a pooled curve contradict each other."},
     {"evidence", AT(evidence, TEXT), FL_OR_NULL, .meaning = "What the curve rests on, in words."},
     {0},
 };

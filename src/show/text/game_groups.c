@@ -168,6 +168,7 @@ const char *fl_v50_text(char buf[FL_V50_SIZE], const struct fl_curve *c)
         snprintf(buf, FL_V50_SIZE, "no V50: faster flicks did not trip more often");
         break;
     case FL_BOUND_TOO_FEW: snprintf(buf, FL_V50_SIZE, "no V50: too few flicks"); break;
+    case FL_BOUND_NOT_POOLED: snprintf(buf, FL_V50_SIZE, "no one V50 for all settings"); break;
     case FL_BOUND_NONE:
         if (fl_known(c->v50_low) && fl_known(c->v50_high))
             snprintf(buf, FL_V50_SIZE, "V50 %s %s (95 %% interval %s to %s)", v, unit, low, high);

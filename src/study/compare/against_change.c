@@ -17,21 +17,11 @@ struct fl_change fl_change_unknown(const char *refused)
                               FL_UNKNOWN, FL_UNKNOWN, refused,    NULL,       FL_FOUND_NONE};
 }
 
-/* The variance between takes that a game shares is one for each session: as two, their degrees of
- * freedom add. */
-static struct fl_curve apart(const struct fl_curve *c)
-{
-    struct fl_curve copy = *c;
-    copy.shared_variance = false;
-    return copy;
-}
-
 void fl_change_v50(struct fl_change *c, const struct fl_curve *before, const struct fl_curve *now,
                    struct fl_arena *arena)
 {
     struct fl_contrast contrast;
-    struct fl_curve a = apart(now), b = apart(before);
-    fl_contrast_v50(&contrast, &a, &b);
+    fl_contrast_v50(&contrast, now, before);
     *c = fl_change_unknown(NULL);
     c->before = before->v50;
     c->now = now->v50;

@@ -5,7 +5,6 @@
 #include <string.h>
 
 #include "maths/interval.h"
-#include "maths/logistic.h"
 #include "maths/outlier.h"
 #include "maths/robust.h"
 #include "study/compare/setting_curve.h"
@@ -50,44 +49,50 @@ struct points {
     bool *y;
 };
 
-/* Those of the take, or with `others` all but those. Strays too: against the curve of all takes,
- * flicks of a take that stands out look stray. */
-static size_t gather(const struct fl_curve *c, const struct fl_take *take, bool others,
-                     const struct points *p)
+static size_t gather(const struct fl_curve *c, const struct fl_take *take, const struct points *p)
 {
     size_t n = 0;
     for (int i = 0; i < c->flicks; i++)
-        if ((c->points[i].take == take) != others) {
+        if (c->points[i].take == take) {
             p->x[n] = log2(c->points[i].v);
             p->y[n++] = c->points[i].tripped;
         }
     return n;
 }
 
-/* From the other takes if they have one: a take that stands out would flatten the slope of all. */
-static double slope_for(const struct fl_curve *c, const struct fl_take *take,
-                        const struct points *p)
+static const struct fl_take_v50 *own_of(const struct fl_curve *c, const struct fl_take *take)
 {
-    struct fl_logistic fit;
-    if (!fl_logistic_fit(&fit, p->x, p->y, gather(c, take, true, p), true) && fit.beta > 0)
-        return fit.beta;
-    if (!fl_logistic_fit(&fit, p->x, p->y, gather(c, NULL, true, p), true) && fit.beta > 0)
-        return fit.beta;
-    return FL_UNKNOWN;
+    for (int k = 0; k < c->takes; k++)
+        if (c->by_take[k].take == take)
+            return &c->by_take[k];
+    return NULL;
 }
 
-static void measure_v50(struct fl_repeat_take *t, struct fl_take_threshold *own,
+/* The take's own threshold, as beside the curve. An open end is not known on that side. */
+static void of_mixed(struct fl_take_threshold *out, const struct fl_take_v50 *own)
+{
+    double theta = log2(own->v50);
+    *out = (struct fl_take_threshold){theta, (theta - log2(own->low)) / Z95,
+                                      (log2(own->high) - theta) / Z95, true};
+}
+
+static void measure_v50(struct fl_repeat_take *t, struct fl_take_threshold *out,
                         const struct fl_curve *c, const struct points *p)
 {
-    double beta = slope_for(c, t->take, p);
-    size_t n = gather(c, t->take, false, p);
-    t->flicks = (int)n;
-    for (size_t i = 0; i < n; i++)
-        t->trips += p->y[i];
-    fl_take_threshold_fit(own, p->x, p->y, n, beta);
-    t->v50 = own->mixed ? fl_from_octaves(own->theta) : FL_UNKNOWN;
-    t->v50_low = fl_from_octaves(own->theta - Z95 * own->down);
-    t->v50_high = fl_from_octaves(own->theta + Z95 * own->up);
+    const struct fl_take_v50 *own = own_of(c, t->take);
+    if (!own)
+        return;
+    t->flicks = own->flicks;
+    t->trips = own->trips;
+    if (own->flicks < FL_THRESHOLD_FLICKS)
+        return;
+    if (fl_known(own->v50))
+        of_mixed(out, own);
+    else
+        fl_take_threshold_fit(out, p->x, p->y, gather(c, t->take, p), c->beta);
+    t->v50 = own->v50;
+    t->v50_low = fl_from_octaves(out->theta - Z95 * out->down);
+    t->v50_high = fl_from_octaves(out->theta + Z95 * out->up);
 }
 
 /* ---- off shares ---- */

@@ -9,8 +9,8 @@ struct fl_repeat_take {
     const struct fl_take *take;
     int flicks, trips; /* those fitted, strays too */
     double v50, v50_low,
-        v50_high; /* of this take by itself (study/curve/take_threshold.h): no v50 unless some
-                     tripped and some held; 95 % limits from its flicks, NaN open */
+        v50_high; /* of this take by itself, as beside the curve (struct fl_take_v50): no v50 unless
+                     some tripped and some held; 95 % limits from its flicks, NaN open */
     double v50_ratio, v50_p, v50_p_adjusted; /* against the other takes; NaN: not tested */
     double share, share_p,
         share_p_adjusted;   /* off share, standardised to the flicks of these takes; NaN */

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "study/compare/comparison.h"
+#include "study/curve/contrast.h"
 #include "study/curve/curve.h"
 
 const char *fl_verdict_at(struct fl_arena *arena, enum fl_pair pair, const struct fl_curve *c)
@@ -35,12 +36,12 @@ const char *fl_verdict_untested(struct fl_arena *arena, const struct fl_curve *c
     case FL_BOUND_NO_RELATION:
         return fl_arena_printf(arena, "%s faster flicks do not trip more often", at);
     case FL_BOUND_TOO_FEW: return fl_arena_printf(arena, "too few flicks %s", at);
+    case FL_BOUND_NOT_POOLED:
+        return fl_arena_printf(arena, "settings %s contradict each other", at);
     case FL_BOUND_NONE: break;
     }
-    if (c->takes < 2)
+    if (c->takes < FL_CONTRAST_TAKES)
         return fl_arena_printf(arena, "one take %s, so how much takes differ is unknown", at);
-    if (!fl_known(c->take_variance))
-        return fl_arena_printf(arena, "only one take %s has flicks near its trip speed", at);
     return NULL;
 }
 

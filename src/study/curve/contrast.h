@@ -5,14 +5,16 @@
 #include "study/curve/curve.h"
 #include "study/take/session.h"
 
+/* Of each setting: one take tells nothing of how takes differ, and a claim would rest on the prior
+ * alone. */
+#define FL_CONTRAST_TAKES 2
+
 struct fl_contrast {
     double ratio, low, high, p; /* V50 of a over b; NaN: null or open */
 };
 
-/* Both V50 known and both with a spread between takes, else low, high and p stay NaN. The
- * interval is the wider of two: square-and-add of the profile limits on log2 V50 (flicks),
- * and Student's t with the takes' variance pooled over the game or a and b (takes). p is the
- * larger. */
+/* From what the curves' sessions know of both (study/curve/trip_density.h). Both V50 known and
+ * FL_CONTRAST_TAKES on both sides, else low, high and p stay NaN. */
 void fl_contrast_v50(struct fl_contrast *out, const struct fl_curve *a, const struct fl_curve *b);
 
 /* What a bound on one side, or opposite bounds on both, leave of the ratio of V50 of a over b:

@@ -1,8 +1,9 @@
-/* Trip curve of one cell in one quantity (DESIGN: trip curve). */
+/* Trip curve of one setting in one quantity (DESIGN: trip curve). Fitted by curve_fit.h. */
 #ifndef FL_STUDY_CURVE_CURVE_H
 #define FL_STUDY_CURVE_CURVE_H
 
-#include "study/curve/stray_rate.h"
+#include "study/curve/hierarchy_grid.h"
+#include "study/curve/trip_density.h"
 #include "study/take/session.h"
 
 enum fl_bound {
@@ -10,9 +11,11 @@ enum fl_bound {
     FL_BOUND_ABOVE,
     FL_BOUND_BELOW,
     FL_BOUND_NO_RELATION,
-    FL_BOUND_TOO_FEW
-};                                          /* too few flicks to say anything */
-const char *fl_bound_name(enum fl_bound b); /* "none", "above", "below", "no_relation", "too_few" */
+    FL_BOUND_TOO_FEW,   /* too few flicks to say anything */
+    FL_BOUND_NOT_POOLED /* over settings that contradict each other, or may */
+};
+/* "none", "above", "below", "no_relation", "too_few", "not_pooled" */
+const char *fl_bound_name(enum fl_bound b);
 
 /* One flick as a point of a curve. */
 struct fl_point {
@@ -20,58 +23,60 @@ struct fl_point {
     bool tripped;
     const struct fl_take *take;
     double start_s;
-    bool stray; /* more likely against the curve than with it; only where the stray rate is shown */
+    bool stray; /* against its take's curve, with a chance of 0.95 or more */
+};
+
+/* One take's own threshold: from its flicks alone, at the slope that it shares with its setting. */
+struct fl_take_v50 {
+    const struct fl_take *take;
+    int flicks, trips;
+    double v50, low, high; /* 95 %; NaN: open, or no v50 as none of its flicks tripped, or all */
 };
 
 struct fl_curve {
     const char *game, *condition;
-    bool pooled;                               /* over all counts per inch and degrees per count */
-    double counts_per_inch, degrees_per_count; /* NaN: pooled or not given */
+    bool pooled;                               /* over all settings of the game and condition */
+    double counts_per_inch, degrees_per_count; /* NaN: not given, or not the same in all pooled */
     enum fl_quantity quantity;
     double kernel_ms;
-    double alpha, beta;                             /* logistic(α + β·log2 v); NaN when no fit */
-    double v10, v50, v50_low, v50_high, v90, slope; /* slope: β per octave; NaN = null or open */
-    double held_max, tripped_min;                   /* strays aside */
-    bool separated;                                 /* strays aside */
+    double alpha, beta;           /* the curve drawn: logistic(α + β·log2 v); NaN when no fit */
+    double v10, v90, slope;       /* of one take's curve; slope: β per octave; NaN: separated */
+    double slope_low, slope_high; /* 95 %, separated or not */
+    double v50, v50_low,
+        v50_high; /* of the setting: posterior median and 95 %; NaN: null or open */
+    double another_low, another_high;       /* 95 % of where a further take's own V50 would lie */
+    double spread, spread_low, spread_high; /* between takes' own log2 V50, octaves: median, 95 % */
+    struct fl_take_v50 *by_take;            /* takes long: those with a flick that counts */
+    double held_max, tripped_min;           /* strays aside */
+    bool separated;                         /* strays aside */
     enum fl_bound bound;
     double bound_at;
     int flicks, trips, not_fitted, takes;
     int not_fitted_unknown_risk, not_fitted_no_risk, not_fitted_no_outcome, not_fitted_no_value;
-    /* The fit with a stray rate (stray_rate.h) beside the one without; see fl_curve_fit for which
-     * is shown. */
-    bool stray_shown; /* the figures above are those with a stray rate */
-    double stray_rate,
-        stray_gain; /* of the fit with one: share of flicks against the curve, twice the
-                       rise in log-likelihood; NaN when not fitted (separated flicks) */
-    int strays;     /* flicks marked stray */
-    double other_v50, other_low,
-        other_high;              /* of the fit not shown, from flicks alone; NaN: none or open */
-    const char *interval_method; /* "takes_t", "takes_bootstrap", "one_take"; NULL without V50 */
-    /* What the interval was made of, for comparisons. Octaves (log2 of the quantity). */
-    double flick_low, flick_high; /* profile limits from flicks alone; NaN = open */
-    double take_variance;         /* between takes, of their own log2 V50; NaN under two */
-    double take_df;               /* degrees of freedom of take_variance; NaN under two */
-    bool shared_variance;         /* pooled over the game's cells */
-    double effective_takes;       /* takes that inform V50, by information; 0 when no fit */
-    struct fl_point *points;      /* flicks long */
-    const char *evidence;         /* grade.h: what it rests on, one line; NULL outside a session */
-    const char *stray_note;       /* grade.h: NULL when both fits say the same */
+    double stray_rate; /* FL_STRAY where there is a V50 */
+    int strays;        /* flicks marked stray */
+    /* Second opinion where it differs: Firth's fit of all flicks alike, profile limits. NaN: it
+     * says the same, or open. */
+    double other_v50, other_low, other_high;
+    const char *interval_method; /* FL_INTERVAL_METHOD; NULL without V50 */
+    /* Of a pooled curve: the two settings that differ most surely, V50 of one over the other, p
+     * adjusted for how many pairs there are, and settings that it is over. NaN: one setting. */
+    double pool_ratio, pool_p;
+    int pool_settings;
+    const char *not_pooled;              /* why, in words; NULL when it is */
+    struct fl_trip_posterior *posterior; /* for comparisons; NULL without V50 */
+    struct fl_point *points;             /* flicks long, take by take */
+    const char *evidence;   /* curve_words.h: what it rests on, one line; NULL outside a session */
+    const char *stray_note; /* curve_words.h: strays and the second opinion; NULL: neither */
 };
 
-/* Twice the log-likelihood that a stray rate must gain to be shown: 5 % of a likelihood ratio whose
- * null lies on the edge of the range (half χ²₀, half χ²₁: Self & Liang 1987, J Am Stat Assoc
- * 82:605-610). */
-#define FL_STRAY_SHOWN 2.705543454095404
+#define FL_INTERVAL_METHOD "hierarchical_grid"
 
-/* Fits a curve of quantity q to the flicks of n takes, none of them a control. Game, condition,
- * counts_per_inch and degrees_per_count are left to the caller. Points go into the arena. The curve
- * is fitted without and, unless the flicks are separated, with a stray rate; the latter is shown
- * when it gains FL_STRAY_SHOWN. */
-void fl_curve_fit(struct fl_curve *c, struct fl_take *const *takes, size_t n, enum fl_quantity q,
-                  struct fl_arena *arena);
-/* Profile interval of log2 V50 from the flicks alone, in the fit that is shown; ±INFINITY: open. */
-void fl_curve_limits(const struct fl_curve *c, double level, double *low, double *high);
-/* The stray fit behind the figures shown; rate 0 when it is not shown. */
-struct fl_stray fl_curve_stray(const struct fl_curve *c);
+/* Gathers the flicks of n takes, none of them a control, and bounds V50 where all of them tripped,
+ * or none. True when there is a curve to be fitted. Everything else is unknown. */
+bool fl_curve_gather(struct fl_curve *c, struct fl_take *const *takes, size_t n, enum fl_quantity q,
+                     struct fl_arena *arena);
+/* The floor under which on and off cannot be told, in the curve's quantity; NaN if unknown. */
+double fl_curve_floor(const struct fl_curve *c, struct fl_take *const *takes, size_t n);
 
 #endif

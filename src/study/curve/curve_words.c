@@ -12,22 +12,44 @@ static const char *plural(int n)
     return n == 1 ? "" : "s";
 }
 
+static const char *range(double low, double high, const char *unit, struct fl_arena *arena)
+{
+    if (fl_known(low) && fl_known(high))
+        return fl_arena_printf(arena, "%.3g to %.3g %s", low, high, unit);
+    if (fl_known(low) || fl_known(high))
+        return fl_arena_printf(arena, "%s %.3g %s", fl_known(low) ? "above" : "below",
+                               fl_known(low) ? low : high, unit);
+    return "anywhere";
+}
+
+/* One take knows its own threshold, not how far another would lie from it. */
+static const char *of_one_take(const struct fl_curve *c, struct fl_arena *arena)
+{
+    const char *unit = fl_quantity_info(c->quantity)->unit_label;
+    const struct fl_take_v50 *own = &c->by_take[0];
+    return fl_arena_printf(arena,
+                           "in the one take recorded V50 is %.3g %s (%s); another take may "
+                           "differ: %s",
+                           own->v50, unit, range(own->low, own->high, unit, arena),
+                           range(c->another_low, c->another_high, unit, arena));
+}
+
 static const char *known_within(const struct fl_curve *c, struct fl_arena *arena)
 {
     const char *unit = fl_quantity_info(c->quantity)->unit_label;
-    bool one = c->interval_method && !strcmp(c->interval_method, "one_take");
-    const char *end = one ? "; how much takes differ is unknown" : "";
     bool low = fl_known(c->v50_low), high = fl_known(c->v50_high);
+    if (c->takes == 1)
+        return of_one_take(c, arena);
     if (low && high) {
         double away = 100 * fmax(c->v50_high / c->v50 - 1, 1 - c->v50_low / c->v50);
-        return away < 100 ? fl_arena_printf(arena, "V50 known within ±%.*f %%%s", away < 1 ? 1 : 0,
-                                            away, end)
-                          : fl_arena_printf(arena, "V50 known from %.3g to %.3g %s only%s",
-                                            c->v50_low, c->v50_high, unit, end);
+        return away < 100
+                   ? fl_arena_printf(arena, "V50 known within ±%.*f %%", away < 1 ? 1 : 0, away)
+                   : fl_arena_printf(arena, "V50 known from %.3g to %.3g %s only", c->v50_low,
+                                     c->v50_high, unit);
     }
     if (low || high)
-        return fl_arena_printf(arena, "V50 known to be %s %.3g %s, open at the other end%s",
-                               low ? "above" : "below", low ? c->v50_low : c->v50_high, unit, end);
+        return fl_arena_printf(arena, "V50 known to be %s %.3g %s, open at the other end",
+                               low ? "above" : "below", low ? c->v50_low : c->v50_high, unit);
     return "the flicks and takes do not limit V50";
 }
 
@@ -42,6 +64,7 @@ static const char *outcome(const struct fl_curve *c, struct fl_arena *arena)
                                      : "V50 known to be below what can be seen";
     case FL_BOUND_NO_RELATION: return "faster ones did not trip more often";
     case FL_BOUND_TOO_FEW: return "too few to say anything";
+    case FL_BOUND_NOT_POOLED: return fl_arena_printf(arena, "not pooled: %s", c->not_pooled);
     case FL_BOUND_NONE: break;
     }
     return known_within(c, arena);
@@ -51,16 +74,6 @@ const char *fl_curve_evidence(const struct fl_curve *c, struct fl_arena *arena)
 {
     return fl_arena_printf(arena, "%d flick%s in %d take%s; %s", c->flicks, plural(c->flicks),
                            c->takes, plural(c->takes), outcome(c, arena));
-}
-
-static const char *other_text(const struct fl_curve *c, struct fl_arena *arena)
-{
-    const char *low =
-        fl_known(c->other_low) ? fl_arena_printf(arena, "%.3g", c->other_low) : "open";
-    const char *high =
-        fl_known(c->other_high) ? fl_arena_printf(arena, "%.3g", c->other_high) : "open";
-    return fl_arena_printf(arena, "V50 would be %.3g (%s to %s from the flicks alone)",
-                           c->other_v50, low, high);
 }
 
 static const char *strays_text(const struct fl_curve *c, struct fl_arena *arena)
@@ -75,24 +88,26 @@ static const char *strays_text(const struct fl_curve *c, struct fl_arena *arena)
                                 listed++ ? ", " : ": ", p->v, unit, p->tripped ? "tripped" : "held",
                                 p->take->spec.id ? p->take->spec.id : "?", p->start_s);
     }
-    return c->strays > LISTED ? fl_arena_printf(arena, "%s, and %d more", text, c->strays - LISTED)
+    text = c->strays > LISTED ? fl_arena_printf(arena, "%s, and %d more", text, c->strays - LISTED)
                               : text;
+    return fl_arena_printf(arena, "%d flick%s went against the curve%s", c->strays,
+                           plural(c->strays), text);
+}
+
+static const char *other_text(const struct fl_curve *c, struct fl_arena *arena)
+{
+    const char *unit = fl_quantity_info(c->quantity)->unit_label;
+    return fl_arena_printf(arena,
+                           "a second opinion, Firth's fit of all flicks alike, differs: V50 would "
+                           "be %.3g %s (%s)",
+                           c->other_v50, unit, range(c->other_low, c->other_high, unit, arena));
 }
 
 const char *fl_stray_note(const struct fl_curve *c, struct fl_arena *arena)
 {
-    if (!fl_known(c->other_v50))
-        return NULL;
-    if (!c->stray_shown)
-        return fl_arena_printf(
-            arena,
-            "shown without a stray rate, as one gains only %.1f of the needed %.1f in twice the "
-            "log-likelihood; with it %s",
-            c->stray_gain, FL_STRAY_SHOWN, other_text(c, arena));
-    return fl_arena_printf(arena,
-                           "shown with a stray rate of %.1f %%, as it gains %.1f (%.1f needed) in "
-                           "twice the log-likelihood"
-                           "; %d flick%s strayed%s; without it %s",
-                           100 * c->stray_rate, c->stray_gain, FL_STRAY_SHOWN, c->strays,
-                           plural(c->strays), strays_text(c, arena), other_text(c, arena));
+    const char *strays = c->strays ? strays_text(c, arena) : NULL;
+    const char *other = fl_known(c->other_v50) ? other_text(c, arena) : NULL;
+    if (strays && other)
+        return fl_arena_printf(arena, "%s; %s", strays, other);
+    return strays ? strays : other;
 }

@@ -7,6 +7,7 @@
 
 #include "base/units.h"
 #include "study/curve/hierarchy_setting.h"
+#include "study/curve/stray_rate.h"
 
 #define LEVEL 0.95
 #define KEPT 1e-10 /* rows of a posterior that hold less, to either side, are left out */
@@ -368,4 +369,24 @@ struct fl_trip_interval fl_hierarchy_own(const struct fl_hierarchy *h, size_t i,
     struct fl_trip_interval out = fl_trip_interval_of(&(struct fl_trip_density){rows, line}, LEVEL);
     free(line);
     return out;
+}
+
+double fl_hierarchy_stray(const struct fl_hierarchy *h, size_t i, size_t take, size_t flick)
+{
+    const struct setting *s = &h->setting[i];
+    const fl_trip_grid_row *l = (const fl_trip_grid_row *)s->likelihood[take];
+    const struct fl_hierarchy_take *t = &s->take[take];
+    double weight[FL_TRIP_SLOPES], strayed = 0, all = 0;
+    slopes_without(h, i, take, weight);
+    for (size_t k = 0; k < s->evidence.rows.rows; k++)
+        for (int b = 0; b < FL_TRIP_SLOPES; b++) {
+            double theta = s->evidence.rows.low + fl_trip_grid_step(0) * (double)k;
+            double w = weight[b] * l[k][b];
+            if (!(w > 0))
+                continue;
+            all += w;
+            strayed += w * fl_stray_chance(FL_STRAY, theta, h->grid.slope[b], t->x[flick],
+                                           t->tripped[flick]);
+        }
+    return strayed / all;
 }

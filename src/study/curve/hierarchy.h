@@ -45,6 +45,8 @@ void fl_hierarchy_figures(const struct fl_hierarchy *h, size_t i, struct fl_hier
                           struct fl_arena *arena);
 /* theta of one take from its own flicks, at the slope that it shares with its setting. */
 struct fl_trip_interval fl_hierarchy_own(const struct fl_hierarchy *h, size_t i, size_t take);
+/* Chance that a flick of that take went against its take's curve, given all that is known. */
+double fl_hierarchy_stray(const struct fl_hierarchy *h, size_t i, size_t take, size_t flick);
 /* The same session with the n settings listed in `members` as one: what is known of that one. */
 void fl_hierarchy_pooled(const struct fl_hierarchy *h, const size_t *members, size_t n,
                          struct fl_hierarchy_figures *out, struct fl_arena *arena);

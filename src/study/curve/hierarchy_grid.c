@@ -22,7 +22,9 @@
 #define SPREAD_RATIO 1.6
 #define ROWS_A_SPREAD 3 /* a spread is at least so many rows wide */
 #define NORMAL_REACH 4.0
-#define RESCALE 32       /* flicks: 0.01^32 is far from what a double holds */
+#define MOST_OCTAVES \
+    64.0           /* of flicks: slower ones count as so slow; no hand has a thousandth of it */
+#define RESCALE 32 /* flicks: 0.01^32 is far from what a double holds */
 #define VANISHING 1e-250 /* against the greatest: set to 0, as tiny numbers are slow */
 #define MOST_BULGE 0.25  /* of a normal law as narrow as one row */
 #define FAR 40.0         /* logits: the chance is at its end */
@@ -173,6 +175,7 @@ void fl_trip_grid_finish(struct fl_trip_grid *g)
 struct fl_trip_grid_rows fl_trip_grid_rows_for(double x_low, double x_high)
 {
     const size_t multiple = (size_t)1 << (FL_TRIP_LEVELS - 1);
+    x_low = fmax(x_low, x_high - MOST_OCTAVES);
     double span = (x_high - x_low + 2 * FL_TRIP_REACH) * FL_TRIP_STEPS;
     size_t steps = (size_t)ceil(span / (double)multiple) * multiple;
     return (struct fl_trip_grid_rows){x_low - FL_TRIP_REACH, steps + 1};

@@ -73,7 +73,7 @@ struct fl_trip_grid_rows {
     double low;
     size_t rows;
 };
-/* Around flicks between x_low and x_high. */
+/* Around flicks between x_low and x_high; those over 64 octaves below count as the lowest row. */
 struct fl_trip_grid_rows fl_trip_grid_rows_for(double x_low, double x_high);
 static inline size_t fl_trip_grid_rows_at(size_t rows, int level)
 {

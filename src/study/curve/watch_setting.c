@@ -6,7 +6,7 @@
 
 #include "study/curve/contrast.h"
 #include "study/curve/curve.h"
-#include "study/curve/pooled_variance.h"
+#include "study/curve/curve_fit.h"
 #include "study/curve/setting.h"
 
 #define SAME_RATE 0.1 /* relative; measured base rates stray by a few per cent */
@@ -53,16 +53,19 @@ static double level_of(const struct fl_curve *c)
 
 static void fit(struct fl_watch_settings *out, enum fl_quantity q, struct fl_arena *arena)
 {
+    const struct fl_hierarchy_prior prior = {FL_SPREAD_SCALE, NULL, true};
     struct fl_curve *curves = FL_ARENA(arena, struct fl_curve, out->n + 1);
+    struct fl_curve_takes *of = FL_ARENA(arena, struct fl_curve_takes, out->n + 1);
+    for (size_t i = 0; i < out->n; i++)
+        of[i] = (struct fl_curve_takes){out->v[i].takes, out->v[i].n};
+    struct fl_curve_fit *f = fl_curve_fit_new(curves, of, out->n, q, &prior, arena);
+    fl_curve_fit_free(&f);
     for (size_t i = 0; i < out->n; i++) {
-        fl_curve_fit(&curves[i], out->v[i].takes, out->v[i].n, q, arena);
         curves[i].game = out->game;
         curves[i].condition = out->v[i].condition;
         out->v[i].level[q] = level_of(&curves[i]);
-    }
-    fl_pool_variance(curves, out->n);
-    for (size_t i = 0; i < out->n; i++)
         out->v[i].curve[q] = curves[i];
+    }
 }
 
 static void compare(struct fl_watch_pair *p, enum fl_quantity q)

@@ -5,21 +5,25 @@
 #include <math.h>
 
 #include "study/curve/curve.h"
+#include "study/curve/curve_fit.h"
 
 static const double same_lapse = 0.5; /* of the union */
 
-static void fit_alone(struct fl_curve *c, struct fl_take *t)
+/* The take's own threshold; NaN without one. */
+static struct fl_take_v50 fit_alone(struct fl_take *t)
 {
-    *c = (struct fl_curve){.v50 = FL_UNKNOWN, .v50_low = FL_UNKNOWN, .v50_high = FL_UNKNOWN};
-    if (!t->spec.synthesis_disabled && t->quantity[FL_CAMERA_SPEED])
-        fl_curve_fit(c, &t, 1, FL_CAMERA_SPEED, t->arena);
+    const struct fl_take_v50 none = {t, 0, 0, FL_UNKNOWN, FL_UNKNOWN, FL_UNKNOWN};
+    struct fl_curve c;
+    if (t->spec.synthesis_disabled || !t->quantity[FL_CAMERA_SPEED])
+        return none;
+    fl_curve_fit_one(&c, &t, 1, FL_CAMERA_SPEED, t->arena);
+    return c.bound == FL_BOUND_NONE ? c.by_take[0] : none;
 }
 
 void fl_without_trace_keep(struct fl_take *t, struct fl_take *alone)
 {
     const struct fl_exposure *e = &alone->exposure;
-    struct fl_curve c;
-    fit_alone(&c, alone);
+    struct fl_take_v50 own = fit_alone(alone);
     t->without_trace = (struct fl_without_trace){.known = true,
                                                  .on_s = e->on_s,
                                                  .off_s = e->off_s,
@@ -28,9 +32,9 @@ void fl_without_trace_keep(struct fl_take *t, struct fl_take *alone)
                                                  .off_share_low = e->off_share_low,
                                                  .off_share_high = e->off_share_high,
                                                  .lapses = (long)alone->states.n_lapses,
-                                                 .v50_deg_s = c.v50,
-                                                 .v50_low_deg_s = c.v50_low,
-                                                 .v50_high_deg_s = c.v50_high};
+                                                 .v50_deg_s = own.v50,
+                                                 .v50_low_deg_s = own.low,
+                                                 .v50_high_deg_s = own.high};
 }
 
 static double likeness(const struct fl_lapse *a, const struct fl_lapse *b)
@@ -83,13 +87,12 @@ static void warn_share(struct fl_take *t)
 void fl_without_trace_compare(struct fl_take *t)
 {
     struct fl_without_trace *p = &t->without_trace;
-    struct fl_curve c;
     if (!p->known)
         return;
-    fit_alone(&c, t);
+    struct fl_take_v50 own = fit_alone(t);
     bool share = fl_known(p->off_share) &&
                  leaves(t->exposure.off_share, p->off_share_low, p->off_share_high);
-    bool v50 = fl_known(p->v50_deg_s) && leaves(c.v50, p->v50_low_deg_s, p->v50_high_deg_s);
+    bool v50 = fl_known(p->v50_deg_s) && leaves(own.v50, p->v50_low_deg_s, p->v50_high_deg_s);
     p->differs = share || v50;
     if (share)
         warn_share(t);
@@ -98,5 +101,5 @@ void fl_without_trace_compare(struct fl_take *t)
                      "With the trace's help to see, V50 of this take is %.0f deg/s; by the picture "
                      "alone %.0f. Both are "
                      "given.",
-                     c.v50, p->v50_deg_s);
+                     own.v50, p->v50_deg_s);
 }

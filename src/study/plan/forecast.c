@@ -1,68 +1,120 @@
-/* Flicks to come are drawn from what is known of a curve and fitted as real ones would be. */
+/* Simulated sessions to come.
+ *
+ * Each simulation draws the setting's V50, slope and spread between takes from what is known, plays
+ * takes with them and reckons the interval as the study would. */
 #include "study/plan/forecast.h"
 
+#include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
-#include "maths/interval.h"
+#include "base/units.h"
 #include "maths/logistic.h"
-#include "maths/robust.h"
-#include "study/curve/curve.h"
-#include "study/curve/take_spread.h"
+#include "study/curve/stray_rate.h"
+#include "study/curve/trip_density.h"
 
 #define LEVEL 0.95
 /* the median of a width is then known within about a tenth of its spread */
 #define SIMULATIONS 40
-#define PRIOR_DF 2.0
-#define PRIOR_LOW 5.3219280948873626  /* log2 40 */
-#define PRIOR_HIGH 10.321928094887362 /* log2 1280 */
-#define BEYOND 2.0                    /* octaves outside of the flicks where a V50 may still lie */
-#define STEPS 61
-#define SLOPES 13
-#define SLOPE_LOW 1.0   /* logits an octave: V10 to V90 over four octaves */
-#define SLOPE_HIGH 64.0 /* over 0.07 octaves */
-/* kept small and not at 0: Wichmann and Hill 2001, Percept Psychophys 63:1293-1313 */
-#define STRAY 0.01
+#define BEYOND 2.0  /* octaves outside of the flicks where a V50 may still be that none shows */
+#define THINNED 2   /* level of rows for choosing speeds: a twelfth of an octave */
+#define SPARSE 1e-6 /* rows of the posterior that hold less, to either side, are left out */
 
 /* ---- what is known ---- */
 
-static void weigh(struct fl_posterior *p, const struct fl_curve *c, double low, double high)
+static void add_takes(struct fl_outlook *o, const struct fl_curve *c)
 {
-    fl_posterior_init(p, low, high, STEPS, SLOPE_LOW, SLOPE_HIGH, SLOPES, STRAY);
-    for (int i = 0; c && i < c->flicks; i++)
-        fl_posterior_add(p, log2(c->points[i].v), c->points[i].tripped);
-}
-
-/* Twice: a wide grid finds where the V50 may be, a fine one covers that. */
-void fl_forecast_posterior(struct fl_posterior *p, const struct fl_curve *c)
-{
-    double low = INFINITY, high = -INFINITY, step;
-    for (int i = 0; c && i < c->flicks; i++) {
-        low = fmin(low, log2(c->points[i].v) - BEYOND);
-        high = fmax(high, log2(c->points[i].v) + BEYOND);
-    }
-    if (!(low < high)) {
-        weigh(p, NULL, PRIOR_LOW, PRIOR_HIGH);
-        return;
-    }
-    weigh(p, c, low, high);
-    step = p->theta[1] - p->theta[0];
-    fl_posterior_theta_range(p, 1e-3, &low, &high);
-    fl_posterior_finish(p);
-    weigh(p, c, low - step, high + step);
-}
-
-struct fl_takes_differ fl_forecast_takes_differ(const struct fl_curve *c)
-{
-    double prior = FL_TAKE_SCATTER * FL_TAKE_SCATTER, information = 0;
-    if (!c || !fl_known(c->take_variance) || !(c->beta > 0))
-        return (struct fl_takes_differ){FL_TAKE_SCATTER, PRIOR_DF, true};
+    double *x = FL_NEW(double, (size_t)c->flicks + 1);
+    bool *tripped = FL_NEW(bool, (size_t)c->flicks + 1);
+    fl_trip_grid_row *l =
+        (fl_trip_grid_row *)fl_calloc(o->known.rows.rows, sizeof(fl_trip_grid_row));
     for (int i = 0; i < c->flicks; i++) {
-        double p = fl_logistic_p(c->alpha, c->beta, log2(c->points[i].v));
-        information += p * (1 - p);
+        x[i] = log2(c->points[i].v);
+        tripped[i] = c->points[i].tripped;
     }
-    double of_flicks = c->effective_takes / (c->beta * c->beta * information);
-    double own = fmax(0, c->take_variance - of_flicks), df = c->take_df + PRIOR_DF;
-    return (struct fl_takes_differ){sqrt((c->take_df * own + PRIOR_DF * prior) / df), df, false};
+    for (int k = 0, at = 0; k < c->takes; at += c->by_take[k++].flicks) {
+        fl_trip_grid_likelihood(&o->grid, &o->known.rows, x + at, tripped + at,
+                                (size_t)c->by_take[k].flicks, l);
+        fl_trip_evidence_add(&o->known, &o->grid, (const fl_trip_grid_row *)l);
+    }
+    free(x);
+    free(tripped);
+    free(l);
+}
+
+void fl_outlook_init(struct fl_outlook *o, const struct fl_curve *c)
+{
+    struct fl_hierarchy_prior prior = {FL_SPREAD_SCALE,
+                                       c && c->posterior ? c->posterior->without : NULL};
+    double low = c ? INFINITY : FL_PLAN_LOWEST, high = c ? -INFINITY : FL_PLAN_HIGHEST;
+    for (int i = 0; c && i < c->flicks; i++) {
+        low = fmin(low, log2(c->points[i].v));
+        high = fmax(high, log2(c->points[i].v));
+    }
+    struct fl_trip_grid_rows rows = fl_trip_grid_rows_for(low, high);
+    fl_trip_grid_init(&o->grid, &prior, rows.rows);
+    fl_trip_evidence_init(&o->known, &o->grid, rows);
+    if (c)
+        add_takes(o, c);
+    if (!c || !c->posterior)
+        fl_trip_evidence_within(&o->known, &o->grid, low - (c ? BEYOND : 0),
+                                high + (c ? BEYOND : 0));
+}
+
+void fl_outlook_finish(struct fl_outlook *o)
+{
+    fl_trip_evidence_finish(&o->known);
+    fl_trip_grid_finish(&o->grid);
+}
+
+/* Rows from the first to the last that hold anything. */
+static size_t worth_keeping(const double *weight, size_t rows, size_t *first)
+{
+    double all = 0, sum = 0;
+    for (size_t i = 0; i < rows * FL_TRIP_SLOPES; i++)
+        all += weight[i];
+    size_t last = 0;
+    *first = rows;
+    for (size_t i = 0; i < rows; i++) {
+        double before = sum;
+        for (int b = 0; b < FL_TRIP_SLOPES; b++)
+            sum += weight[i * FL_TRIP_SLOPES + (size_t)b];
+        if (sum > SPARSE * all && *first == rows)
+            *first = i;
+        if (before < (1 - SPARSE) * all)
+            last = i;
+    }
+    return last - *first + 1;
+}
+
+void fl_outlook_posterior(const struct fl_outlook *o, struct fl_posterior *p)
+{
+    size_t rows = fl_trip_grid_rows_at(o->known.rows.rows, THINNED), first;
+    fl_trip_grid_row *all = (fl_trip_grid_row *)fl_calloc(rows, sizeof(fl_trip_grid_row));
+    double weight[FL_TRIP_SLOPES], sum = 0;
+    fl_trip_grid_slopes(&o->grid, o->grid.mean, weight);
+    fl_trip_evidence_another_take(&o->known, &o->grid, THINNED, all);
+    for (size_t i = 0; i < rows; i++)
+        for (int b = 0; b < FL_TRIP_SLOPES; b++)
+            sum += all[i][b] *= weight[b];
+    size_t kept = worth_keeping(all[0], rows, &first);
+    double low = o->known.rows.low + fl_trip_grid_step(THINNED) * (double)first;
+    fl_posterior_init(p, low, low + fl_trip_grid_step(THINNED) * (double)(kept - 1), kept,
+                      o->grid.slope[0], o->grid.slope[FL_TRIP_SLOPES - 1], FL_TRIP_SLOPES,
+                      FL_STRAY);
+    for (size_t k = 0; k < kept * FL_TRIP_SLOPES; k++)
+        p->weight[k] = all[first][k] / sum;
+    free(all);
+}
+
+struct fl_takes_differ fl_outlook_takes_differ(const struct fl_outlook *o)
+{
+    double weight[FL_TRIP_SLOPES], spread[FL_TRIP_SPREADS];
+    if (o->known.takes < 2)
+        return (struct fl_takes_differ){FL_TAKE_SCATTER, true};
+    fl_trip_grid_slopes(&o->grid, o->grid.mean, weight);
+    fl_trip_evidence_spreads(&o->known, &o->grid, weight, spread);
+    return (struct fl_takes_differ){fl_trip_grid_spread_at(&o->grid, spread, 0.5), false};
 }
 
 double fl_forecast_width_now(const struct fl_curve *c)
@@ -75,98 +127,57 @@ double fl_forecast_width_now(const struct fl_curve *c)
 
 /* ---- what may come ---- */
 
-struct flicks {
-    double *x;
-    bool *y;
-    size_t *take, n, takes;
-};
-
-static struct flicks flicks_new(const struct fl_curve *c, const struct fl_flicks_ahead *ahead)
+/* One possible take: flicks at the speeds aimed at, as far as a hand hits them. */
+static void play(const struct fl_outlook *o, const struct fl_trip_draw *d,
+                 const struct fl_flicks_ahead *ahead, struct fl_random *rng,
+                 fl_trip_grid_row *likelihood)
 {
-    size_t old = c ? (size_t)c->flicks : 0,
-           all = old + (size_t)ahead->takes * (size_t)ahead->flicks_a_take;
-    struct flicks f = {FL_NEW(double, all + 1), FL_NEW(bool, all + 1), FL_NEW(size_t, all + 1), 0,
-                       0};
-    const struct fl_take *last = NULL;
-    for (size_t i = 0; i < old; i++) {
-        const struct fl_point *v = &c->points[i];
-        if (v->stray)
-            continue;
-        f.takes += v->take != last; /* points come take by take */
-        last = v->take;
-        f.x[f.n] = log2(v->v);
-        f.y[f.n] = v->tripped;
-        f.take[f.n++] = f.takes - 1;
+    size_t n = (size_t)ahead->flicks;
+    double *x = FL_NEW(double, n + 1), own = d->theta + d->spread * fl_random_normal(rng);
+    bool *tripped = FL_NEW(bool, n + 1);
+    for (size_t i = 0; i < n; i++) {
+        x[i] = ahead->speed[i] + FL_HAND_SCATTER * fl_random_normal(rng);
+        double p = fl_logistic_p(-d->slope * own, d->slope, x[i]);
+        tripped[i] = fl_random_uniform(rng) < fl_stray_p(FL_STRAY, FL_STRAY, p);
     }
-    return f;
+    fl_trip_grid_likelihood(&o->grid, &o->known.rows, x, tripped, n, likelihood);
+    free(x);
+    free(tripped);
 }
 
-static void flicks_free(struct flicks *f)
+static double width_of(const struct fl_trip_evidence *e, const struct fl_trip_grid *g,
+                       const double *slope_weight, double *line)
 {
-    free(f->x);
-    free(f->y);
-    free(f->take);
+    fl_trip_evidence_line(e, g, slope_weight, line);
+    struct fl_trip_interval v50 =
+        fl_trip_interval_of(&(struct fl_trip_density){e->rows, line}, LEVEL);
+    return (v50.high - v50.low) / 2;
 }
 
-/* One possible spread, the estimate being its median. A variance known by df degrees of freedom
- * goes as 1/χ²; the median of χ² by Wilson and Hilferty 1931, PNAS 17:684-688. */
-static double draw_sd(const struct fl_takes_differ *d, struct fl_random *rng)
+/* Widths after each take of one possible session. */
+static void simulate(const struct fl_outlook *o, const struct fl_flicks_ahead *ahead, uint64_t seed,
+                     double (*width)[SIMULATIONS], int at)
 {
-    double df = round(d->df), chi2 = 0;
-    for (int i = 0; i < df; i++) {
-        double z = fl_random_normal(rng);
-        chi2 += z * z;
+    struct fl_trip_evidence e;
+    struct fl_trip_draw d;
+    struct fl_random rng;
+    double weight[FL_TRIP_SLOPES], *line = FL_NEW(double, o->known.rows.rows);
+    fl_trip_grid_row *l =
+        (fl_trip_grid_row *)fl_calloc(o->known.rows.rows, sizeof(fl_trip_grid_row));
+    fl_random_seed(&rng, seed);
+    fl_trip_grid_slopes(&o->grid, o->grid.mean, weight);
+    fl_trip_evidence_draw(&o->known, &o->grid, weight, &rng, &d);
+    if (o->known.takes < 2)
+        d.spread = FL_TAKE_SCATTER;
+    fl_trip_evidence_copy(&e, &o->known, &o->grid);
+    for (int k = 0; k < ahead->takes; k++) {
+        play(o, &d, ahead, &rng, l);
+        fl_trip_evidence_add(&e, &o->grid, (const fl_trip_grid_row *)l);
+        width[k][at] = width_of(&e, &o->grid, weight, line);
     }
-    return d->sd * sqrt(df * pow(1 - 2 / (9 * df), 3) / chi2);
-}
-
-/* Adds one possible course of the takes to come. */
-static void simulate(struct flicks *f, const struct fl_posterior *p,
-                     const struct fl_takes_differ *differ, const struct fl_flicks_ahead *ahead,
-                     struct fl_random *rng)
-{
-    double theta, slope, take_sd = draw_sd(differ, rng);
-    fl_posterior_draw(p, rng, &theta, &slope);
-    for (int k = 0; k < ahead->takes; k++, f->takes++) {
-        double own = theta + take_sd * fl_random_normal(rng);
-        for (int i = 0; i < ahead->flicks_a_take; i++, f->n++) {
-            double x =
-                ahead->speed[(size_t)i % ahead->n_speeds] + FL_HAND_SCATTER * fl_random_normal(rng);
-            f->x[f->n] = x;
-            f->y[f->n] = fl_random_uniform(rng) < fl_logistic_p(-slope * own, slope, x);
-            f->take[f->n] = f->takes;
-        }
-    }
-}
-
-/* Student's part, with the other settings of the game lending their degrees of freedom
- * (study/curve/pooled_variance.h). */
-static double takes_width(const struct fl_spread *s, const struct fl_curve *c)
-{
-    double df = fmax(1, s->effective_takes - 1), variance = s->variance;
-    if (c && c->shared_variance) {
-        double lent = fmax(0, c->take_df - fmax(1, c->effective_takes - 1));
-        variance = (df * variance + lent * c->take_variance) / (df + lent);
-        df += lent;
-    }
-    return fl_t_quantile(0.5 + LEVEL / 2, df) * sqrt(variance / s->effective_takes);
-}
-
-/* Half of the interval that fl_curve_fit would give. */
-static double width_of(const struct flicks *f, const struct fl_curve *c)
-{
-    struct fl_logistic fit;
-    struct fl_spread spread;
-    double low, high;
-    if (fl_logistic_fit(&fit, f->x, f->y, f->n, true) || fit.beta <= 0 ||
-        fl_logistic_profile_x(f->x, f->y, f->n, 0.5, LEVEL, &low, &high) || isinf(low) ||
-        isinf(high))
-        return INFINITY;
-    double theta = -fit.alpha / fit.beta;
-    fl_spread_by_student(&spread, &(struct fl_spread_points){f->x, f->y, f->take, f->n, f->takes},
-                         theta, fit.beta);
-    double half = fl_known(spread.variance) ? takes_width(&spread, c) : 0;
-    return (fmax(high, theta + half) - fmin(low, theta - half)) / 2;
+    fl_trip_evidence_finish(&e);
+    free(l);
+    free(line);
 }
 
 static int ascending(const void *a, const void *b)
@@ -175,23 +186,16 @@ static int ascending(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-void fl_forecast(struct fl_forecast *out, const struct fl_curve *c, const struct fl_posterior *p,
-                 const struct fl_takes_differ *differ, const struct fl_flicks_ahead *ahead)
+void fl_forecast(struct fl_forecast *out, const struct fl_outlook *o,
+                 const struct fl_flicks_ahead *ahead)
 {
-    struct flicks f = flicks_new(c, ahead);
-    size_t n = f.n, takes = f.takes;
-    double width[SIMULATIONS];
-    for (int k = 0; k < SIMULATIONS; k++) {
-        struct fl_random rng;
-        fl_random_seed(&rng, 1 + (uint64_t)k);
-        f.n = n;
-        f.takes = takes;
-        simulate(&f, p, differ, ahead, &rng);
-        width[k] = width_of(&f, c);
+    double width[FL_FORECAST_TAKES][SIMULATIONS];
+    for (int i = 0; i < SIMULATIONS; i++)
+        simulate(o, ahead, 1 + (uint64_t)i, width, i);
+    for (int k = 0; k < ahead->takes; k++) {
+        /* no quantile by interpolation: a width may be infinite */
+        qsort(width[k], SIMULATIONS, sizeof width[k][0], ascending);
+        out[k] = (struct fl_forecast){width[k][SIMULATIONS / 2], width[k][SIMULATIONS / 10],
+                                      width[k][SIMULATIONS - 1 - SIMULATIONS / 10]};
     }
-    flicks_free(&f);
-    /* no quantile by interpolation: a width may be infinite */
-    qsort(width, SIMULATIONS, sizeof *width, ascending);
-    *out = (struct fl_forecast){width[SIMULATIONS / 2], width[SIMULATIONS / 10],
-                                width[SIMULATIONS - 1 - SIMULATIONS / 10]};
 }

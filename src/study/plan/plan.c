@@ -8,12 +8,13 @@
 #include "study/curve/curves.h"
 #include "study/curve/setting.h"
 
-/* 30 flicks a take: 25 at least, 40 are better (docs/recording.md; common practice) */
-#define TENS_A_TAKE 3
 #define LEAST_TAKES 3 /* of a setting, old ones included (docs/recording.md; common practice) */
-#define CANDIDATES 41
+#define CANDIDATES 31
 #define REACH 1.0  /* octaves above the fastest flick so far that a hand may be asked for */
-#define MARGIN 1.0 /* octaves beyond where V50 may lie that are worth a look */
+#define MARGIN 0.5 /* octaves beyond where a take's V50 may lie that are worth a look */
+#define UNLIKELY 0.01
+/* Bands as wide as a hand's scatter about one speed, to either side: narrower could not be hit. */
+#define APART (2 * FL_HAND_SCATTER)
 /* From nothing: from a slow turn to nearly as fast as a hand goes. Common practice, no source. */
 #define SLOWEST 50.0
 #define FASTEST 1000.0
@@ -46,94 +47,102 @@ static double floor_of(const struct fl_curve *c)
 /* Where on and off can be told, and a hand can go. */
 static void candidates(const struct fl_curve *c, const struct fl_posterior *p, double *out)
 {
-    double fastest = 0;
-    for (int i = 0; i < c->flicks; i++)
-        fastest = fmax(fastest, c->points[i].v);
-    double low = fmax(p->theta[0] - MARGIN, log2(floor_of(c))), most = log2(fastest) + REACH;
-    double high = fmin(p->theta[p->n_theta - 1] + MARGIN, most);
-    low = fmin(low, high - MARGIN);
+    double low = log2(SLOWEST), high = log2(FASTEST), fastest = 0;
+    if (c) {
+        for (int i = 0; i < c->flicks; i++)
+            fastest = fmax(fastest, c->points[i].v);
+        fl_posterior_theta_range(p, UNLIKELY, &low, &high);
+        low = fmax(low - MARGIN, log2(floor_of(c)));
+        high = fmin(high + MARGIN, log2(fastest) + REACH);
+        low = fmin(low, high - 2 * APART);
+    }
     for (int i = 0; i < CANDIDATES; i++)
         out[i] = low + (high - low) * i / (CANDIDATES - 1);
 }
 
-static void choose_speeds(struct fl_plan_setting *t, const struct fl_posterior *p)
+static int ascending(const void *a, const void *b)
 {
-    double x[CANDIDATES];
-    size_t chosen[FL_PLAN_SPEEDS];
-    if (t->curve) {
-        candidates(t->curve, p, x);
-        fl_posterior_choose(p, x, CANDIDATES, chosen, FL_PLAN_SPEEDS);
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* The three speeds that tell most, and bands about them that meet halfway between. */
+static void choose_bands(struct fl_plan_setting *t, const struct fl_outlook *o)
+{
+    struct fl_posterior p;
+    double x[CANDIDATES], aim[FL_PLAN_BANDS];
+    size_t chosen[FL_PLAN_BANDS];
+    fl_outlook_posterior(o, &p);
+    p.scatter = FL_HAND_SCATTER;
+    candidates(t->curve, &p, x);
+    fl_posterior_choose(&p, x, CANDIDATES, APART, chosen, FL_PLAN_BANDS);
+    fl_posterior_finish(&p);
+    for (int i = 0; i < FL_PLAN_BANDS; i++)
+        aim[i] = x[chosen[i]];
+    qsort(aim, FL_PLAN_BANDS, sizeof *aim, ascending);
+    double lower = (aim[0] + aim[1]) / 2, upper = (aim[1] + aim[2]) / 2;
+    double edge[] = {2 * aim[0] - lower, lower, upper, 2 * aim[2] - upper};
+    for (int i = 0; i < FL_PLAN_BANDS; i++)
+        t->band[i] = (struct fl_plan_band){tidy(exp2(edge[i])), tidy(exp2(edge[i + 1])),
+                                           i == 1 ? FL_PLAN_BLOCK - 2 : 1};
+}
+
+/* ---- how many takes ---- */
+
+/* What the flicks of a take aim at: evenly over each band, as often as it has a share. */
+static void aims(const struct fl_plan_setting *t, double *speed)
+{
+    int at = 0;
+    for (int i = 0; i < FL_PLAN_BANDS; i++) {
+        int n = FL_PLAN_FLICKS * t->band[i].share / FL_PLAN_BLOCK;
+        double low = log2(t->band[i].low), high = log2(t->band[i].high);
+        for (int k = 0; k < n; k++)
+            speed[at++] = low + (high - low) * (k + 0.5) / n;
     }
-    for (int i = 0; i < FL_PLAN_SPEEDS; i++)
-        t->speed[i] =
-            tidy(t->curve ? exp2(x[chosen[i]])
-                          : SLOWEST * pow(FASTEST / SLOWEST, (double)i / (FL_PLAN_SPEEDS - 1)));
 }
 
-/* ---- how many flicks ---- */
+#define FEW_TAKES 6 /* mostly enough: more are reckoned only where these are not */
 
-/* Takes for so many tens of flicks; an even number where settings are compared, so that A B B A
- * comes out even. */
-static void share_out(const struct fl_plan_setting *t, int tens, bool even, int *takes, int *flicks)
+/* Fewest takes that do, an even number where settings are compared, so that A B B A comes out
+ * even. */
+static void find_takes(struct fl_plan_setting *t, const struct fl_outlook *o, double wanted,
+                       bool even)
 {
-    int least = LEAST_TAKES - (t->curve ? t->curve->takes : 0),
-        n = (tens + TENS_A_TAKE - 1) / TENS_A_TAKE;
-    n = n > least ? n : least;
-    n += even && n % 2;
-    *takes = n;
-    *flicks = 10 * ((tens + n - 1) / n);
-}
-
-static void try_tens(struct fl_plan_setting *t, const struct fl_posterior *p, int tens, bool even)
-{
-    double x[FL_PLAN_SPEEDS];
-    for (int i = 0; i < FL_PLAN_SPEEDS; i++)
-        x[i] = log2(t->speed[i]);
-    share_out(t, tens, even, &t->takes, &t->flicks_a_take);
-    fl_forecast(&t->forecast, t->curve, p, &t->takes_differ,
-                &(struct fl_flicks_ahead){x, FL_PLAN_SPEEDS, t->takes, t->flicks_a_take});
-}
-
-/* The fewest tens of flicks that do: doubled until they do, then halved between. */
-static void find_flicks(struct fl_plan_setting *t, const struct fl_posterior *p, double wanted,
-                        bool even)
-{
-    int most = FL_PLAN_MOST_FLICKS / 10, low = 0, high = 3;
-    try_tens(t, p, high, even);
-    while (!(t->forecast.width <= wanted) && high < most) {
-        low = high;
-        high = 2 * high < most ? 2 * high : most;
-        try_tens(t, p, high, even);
+    struct fl_forecast f[FL_FORECAST_TAKES];
+    double speed[FL_PLAN_FLICKS];
+    struct fl_flicks_ahead ahead = {speed, FL_PLAN_FLICKS, FEW_TAKES};
+    aims(t, speed);
+    fl_forecast(f, o, &ahead);
+    if (!t->searching && !(f[FEW_TAKES - 1].width <= wanted)) {
+        ahead.takes = FL_FORECAST_TAKES;
+        fl_forecast(f, o, &ahead);
     }
+    int least = LEAST_TAKES - (t->curve ? t->curve->takes : 0), step = even ? 2 : 1;
+    least = least < step ? step : least + (even && least % 2);
+    t->takes = least;
+    while (!t->searching && !(f[t->takes - 1].width <= wanted) && t->takes + step <= ahead.takes)
+        t->takes += step;
+    t->forecast = f[t->takes - 1];
     t->reached = t->forecast.width <= wanted;
-    while (t->reached && high - low > 1) {
-        int middle = (low + high) / 2;
-        try_tens(t, p, middle, even);
-        *(t->forecast.width <= wanted ? &high : &low) = middle;
-    }
-    if (t->reached)
-        try_tens(t, p, high, even);
 }
 
 static void plan_setting(struct fl_plan_setting *t, double wanted, bool even)
 {
-    struct fl_posterior p;
-    fl_forecast_posterior(&p, t->curve);
-    t->takes_differ = fl_forecast_takes_differ(t->curve);
+    struct fl_outlook o;
+    fl_outlook_init(&o, t->curve);
+    t->takes_differ = fl_outlook_takes_differ(&o);
     t->width_now = fl_forecast_width_now(t->curve);
     t->enough = t->width_now <= wanted;
     t->searching = t->curve && !fl_known(t->width_now);
-    choose_speeds(t, &p);
+    choose_bands(t, &o);
     if (t->enough) {
         t->reached = true;
         t->forecast = (struct fl_forecast){t->width_now, t->width_now, t->width_now};
-    } else if (t->searching) {
-        try_tens(t, &p, TENS_A_TAKE, even);
-        t->reached = t->forecast.width <= wanted;
     } else {
-        find_flicks(t, &p, wanted, even);
+        t->flicks_a_take = FL_PLAN_FLICKS;
+        find_takes(t, &o, wanted, even);
     }
-    fl_posterior_finish(&p);
+    fl_outlook_finish(&o);
 }
 
 /* ---- which settings ---- */

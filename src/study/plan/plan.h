@@ -1,12 +1,22 @@
-/* What to record next: how many more flicks, in how many takes, at which speeds, bring each V50
- * interval to a wanted width. */
+/* What to record next: how many more takes, at which speeds, bring each V50 interval to a wanted
+ * width. */
 #ifndef FL_STUDY_PLAN_PLAN_H
 #define FL_STUDY_PLAN_PLAN_H
 
 #include "study/curve/curve.h"
 #include "study/plan/forecast.h"
 
-enum { FL_PLAN_SPEEDS = 10, FL_PLAN_MOST_FLICKS = 600 };
+enum {
+    FL_PLAN_BANDS = 3,
+    FL_PLAN_BLOCK = 4,  /* flicks: one slow, two in the middle, one fast */
+    FL_PLAN_FLICKS = 40 /* of a take: 25 at least, 40 are better (docs/recording.md) */
+};
+
+/* Speeds to flick at, anywhere within. */
+struct fl_plan_band {
+    double low, high; /* in the quantity */
+    int share;        /* of each FL_PLAN_BLOCK flicks */
+};
 
 /* One setting: game, condition, counts per inch and degrees per count. */
 struct fl_plan_setting {
@@ -18,10 +28,10 @@ struct fl_plan_setting {
     double width_now; /* octaves; INFINITY: open, NaN: none */
     bool enough;      /* it is narrow enough as it is */
     bool searching;   /* flicks so far give no V50: first look where it trips, then plan anew */
-    bool reached; /* the forecast is as narrow as wanted; else FL_PLAN_MOST_FLICKS are not enough */
-    int takes, flicks_a_take;     /* to record; 0 when enough */
-    struct fl_forecast forecast;  /* after them */
-    double speed[FL_PLAN_SPEEDS]; /* in the quantity; most telling first */
+    bool reached; /* the forecast is as narrow as wanted; else FL_FORECAST_TAKES are not enough */
+    int takes, flicks_a_take;                /* to record; 0 when enough */
+    struct fl_forecast forecast;             /* after them */
+    struct fl_plan_band band[FL_PLAN_BANDS]; /* slow, middle, fast; one begins where another ends */
 };
 
 struct fl_plan {

@@ -16,7 +16,8 @@ void fl_posterior_init(struct fl_posterior *p, double theta_low, double theta_hi
                                n_theta,
                                n_slope,
                                FL_NEW(double, n_theta *n_slope),
-                               stray};
+                               stray,
+                               0};
     for (size_t i = 0; i < n_theta; i++)
         p->theta[i] =
             theta_low + (theta_high - theta_low) * (double)i / fmax(1, (double)n_theta - 1);
@@ -35,13 +36,24 @@ void fl_posterior_finish(struct fl_posterior *p)
     *p = (struct fl_posterior){0};
 }
 
-/* Chance to trip at x at every point of the grid. */
+/* A normal law by three points (Gauss and Hermite). */
+static const double SCATTERED[] = {-1.7320508075688772, 0, 1.7320508075688772};
+static const double SCATTER_WEIGHT[] = {1.0 / 6, 2.0 / 3, 1.0 / 6};
+
+/* Chance to trip of a flick aimed at x, at every point of the grid. */
 static void chances(const struct fl_posterior *p, double x, double *out)
 {
     for (size_t i = 0; i < p->n_theta; i++)
-        for (size_t j = 0; j < p->n_slope; j++)
-            *out++ = p->stray +
-                     (1 - 2 * p->stray) * fl_logistic_p(-p->slope[j] * p->theta[i], p->slope[j], x);
+        for (size_t j = 0; j < p->n_slope; j++) {
+            double slope = p->slope[j], chance = 0;
+            for (int k = 0; k < 3; k++)
+                if (p->scatter > 0)
+                    chance += SCATTER_WEIGHT[k] * fl_logistic_p(-slope * p->theta[i], slope,
+                                                                x + p->scatter * SCATTERED[k]);
+            if (!(p->scatter > 0))
+                chance = fl_logistic_p(-slope * p->theta[i], slope, x);
+            *out++ = p->stray + (1 - 2 * p->stray) * chance;
+        }
 }
 
 void fl_posterior_add(struct fl_posterior *p, double x, bool tripped)
@@ -125,17 +137,6 @@ void fl_posterior_theta_range(const struct fl_posterior *p, double tail, double 
     *high = p->theta[b];
 }
 
-void fl_posterior_draw(const struct fl_posterior *p, struct fl_random *rng, double *theta,
-                       double *slope)
-{
-    size_t n = p->n_theta * p->n_slope, k = 0;
-    double left = fl_random_uniform(rng);
-    while (k + 1 < n && (left -= p->weight[k]) >= 0)
-        k++;
-    *theta = p->theta[k / p->n_slope];
-    *slope = p->slope[k % p->n_slope];
-}
-
 /* ---- choosing several speeds at once ---- */
 
 struct choice {
@@ -178,8 +179,34 @@ static void part(struct choice *c, size_t candidate)
     c->branches *= 2;
 }
 
+static bool clear_of(const double *candidate, size_t k, double apart, const size_t *chosen,
+                     size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        if (fabs(candidate[chosen[i]] - candidate[k]) < apart)
+            return false;
+    return true;
+}
+
+/* The best next one; where none is far enough from the others, the best of all. */
+static size_t best_next(const struct choice *c, const double *candidate, double apart,
+                        const size_t *chosen, size_t n)
+{
+    double best[2] = {-INFINITY, -INFINITY};
+    size_t at[2] = {0, 0};
+    for (size_t k = 0; k < c->m; k++) {
+        double g = gain(c, k);
+        for (int clear = 0; clear < 2; clear++)
+            if (g > best[clear] && (!clear || clear_of(candidate, k, apart, chosen, n))) {
+                best[clear] = g;
+                at[clear] = k;
+            }
+    }
+    return isinf(best[1]) ? at[0] : at[1];
+}
+
 void fl_posterior_choose(const struct fl_posterior *p, const double *candidate, size_t m,
-                         size_t *chosen, size_t n)
+                         double apart, size_t *chosen, size_t n)
 {
     size_t grid = p->n_theta * p->n_slope;
     struct choice c = {p, FL_NEW(double, m *grid), FL_NEW(double, m), FL_NEW(double, grid), m, grid,
@@ -191,14 +218,7 @@ void fl_posterior_choose(const struct fl_posterior *p, const double *candidate, 
             c.given[i] += p->weight[k] * outcome_bits(c.chance[i * grid + k]);
     }
     for (size_t i = 0; i < n; i++) {
-        double best = -INFINITY;
-        for (size_t k = 0; k < m; k++) {
-            double g = gain(&c, k);
-            if (g > best) {
-                best = g;
-                chosen[i] = k;
-            }
-        }
+        chosen[i] = best_next(&c, candidate, apart, chosen, i);
         if (i + 1 < n)
             part(&c, chosen[i]);
     }

@@ -7,14 +7,14 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#include "maths/random.h"
-
 /* P(trip | x) = stray + (1 - 2·stray)·logistic(slope·(x - theta)) */
 struct fl_posterior {
     double *theta, *slope; /* ascending */
     size_t n_theta, n_slope;
     double *weight; /* n_theta × n_slope, slope runs faster; sums to 1 */
     double stray;   /* share of flicks that go by chance, at either end */
+    double
+        scatter; /* what a hand makes of the x it aims at: standard deviation, octaves; 0: hits */
 };
 
 /* Even weights over n_theta speeds from low to high and n_slope slopes, evenly spaced in their
@@ -32,14 +32,11 @@ double fl_posterior_theta_mean(const struct fl_posterior *p);
 double fl_posterior_theta_sd(const struct fl_posterior *p);
 /* The least and the greatest theta outside of which each tail holds less than `tail`. */
 void fl_posterior_theta_range(const struct fl_posterior *p, double tail, double *low, double *high);
-/* One draw of theta and slope. */
-void fl_posterior_draw(const struct fl_posterior *p, struct fl_random *rng, double *theta,
-                       double *slope);
-/* Picks n (at most 12) of the m candidate speeds, one may come more than once: each is the one
- * that, together with those before it, leaves the least entropy to be expected when outcomes are
- * seen only afterwards. Exact over all outcomes. chosen: indices, in the order of choice. About 10
- * ms for n = 10. */
+/* Picks n (at most 12) of the m candidate speeds: each is the one that, together with those before
+ * it, leaves the least entropy to be expected when outcomes are seen only afterwards. Exact over
+ * all outcomes. apart: octaves by which they must differ, as far as the candidates allow; 0: one
+ * may come more than once. chosen: indices, in the order of choice. */
 void fl_posterior_choose(const struct fl_posterior *p, const double *candidate, size_t m,
-                         size_t *chosen, size_t n);
+                         double apart, size_t *chosen, size_t n);
 
 #endif

@@ -14,7 +14,7 @@
 #define SETUP_MIN 1.0 /* to change a setting and start the recorders */
 #define CONTROL_FLICKS 20
 /* of a setting, before a first session: what they show says more than this plan */
-#define FIRST_TAKES 4
+#define FIRST_TAKES 6
 
 const char *fl_step_name(enum fl_step_kind k)
 {
@@ -58,7 +58,7 @@ static double sitting_min(const struct fl_plan *plan, int most)
 /* The most takes of a setting that fit: an even number, at least two. */
 static int most_takes(const struct fl_plan *plan)
 {
-    int most = plan->from_nothing ? FIRST_TAKES : FL_PLAN_MOST_FLICKS / 10;
+    int most = plan->from_nothing ? FIRST_TAKES : FL_FORECAST_TAKES;
     while (most > 2 && sitting_min(plan, most) > SITTING_MIN)
         most -= 2;
     return most;
@@ -91,15 +91,17 @@ static void rest_before(struct list *l, int flicks)
     l->flicking += minutes;
 }
 
-/* Each block of ten flicks has each speed once, in an order of its own. */
-static unsigned char *mixed_order(struct list *l, int flicks)
+/* Each block of flicks has each band by its share, in an order of its own. */
+static unsigned char *mixed_order(struct list *l, const struct fl_plan_setting *t)
 {
-    unsigned char *order = FL_ARENA(l->arena, unsigned char, (size_t)flicks);
-    for (int i = 0; i < flicks; i++) {
-        int in_block = i % FL_PLAN_SPEEDS, start = i - in_block;
+    unsigned char *order = FL_ARENA(l->arena, unsigned char, (size_t)t->flicks_a_take);
+    for (int i = 0; i < t->flicks_a_take; i++) {
+        int in_block = i % FL_PLAN_BLOCK, start = i - in_block, band = 0;
+        for (int left = in_block - t->band[0].share; left >= 0; left -= t->band[band].share)
+            band++;
         size_t k = fl_random_below(&l->rng, (size_t)in_block + 1);
         order[i] = order[start + (int)k];
-        order[start + (int)k] = (unsigned char)(in_block + 1);
+        order[start + (int)k] = (unsigned char)(band + 1);
     }
     return order;
 }
@@ -110,8 +112,8 @@ static void add_take(struct list *l, const struct fl_plan_setting *t)
     struct fl_step *s = add(l, FL_STEP_TAKE, flicking_min(t->flicks_a_take) + SETUP_MIN, NULL);
     s->setting = t;
     s->flicks = t->flicks_a_take;
-    s->order = mixed_order(l, s->flicks);
-    s->text = fl_arena_printf(l->arena, "Slate, then %d flicks, left and right in turn, at speeds",
+    s->order = mixed_order(l, t);
+    s->text = fl_arena_printf(l->arena, "Slate, then %d flicks, left and right in turn, in bands",
                               s->flicks);
     l->d->takes++;
 }
@@ -123,7 +125,7 @@ static void add_control(struct list *l, const struct fl_plan_setting *t, bool fi
     s->setting = t;
     s->flicks = CONTROL_FLICKS;
     s->text = fl_arena_printf(
-        l->arena, "Synthesis disabled, same scene: slate, then %d flicks of all speeds%s.",
+        l->arena, "Synthesis disabled, same scene: slate, then %d flicks in all bands%s.",
         s->flicks, first ? "" : ", as in the first control");
 }
 

@@ -19,7 +19,7 @@ struct fl_step {
     enum fl_step_kind kind;
     const struct fl_plan_setting *setting; /* of a take; of a control, one of its game; else NULL */
     int flicks;                            /* of a take or control, else 0 */
-    unsigned char *order; /* of a take: flicks long, numbers 1 to FL_PLAN_SPEEDS; else NULL */
+    unsigned char *order; /* of a take: flicks long, numbers of bands from 1; else NULL */
     double minutes;       /* a guess; 0: none */
     const char *text;
 };
