@@ -57,7 +57,9 @@ static void put_interval(FILE *out, const struct fl_curve *c)
     char low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
     fl_figure(low, c->v50_low);
     fl_figure(high, c->v50_high);
-    if (fl_known(c->v50_low) && fl_known(c->v50_high))
+    if (fl_curve_one_take(c)) /* what it rests on gives that take's interval and another's */
+        fputs("in the one take recorded", out);
+    else if (fl_known(c->v50_low) && fl_known(c->v50_high))
         fprintf(out, "95&nbsp;%% interval %s to %s", low, high);
     else if (fl_known(c->v50_low))
         fprintf(out, "95&nbsp;%% interval from %s, open above", low);

@@ -154,6 +154,34 @@ const char *fl_setting_text(char buf[FL_SETTING_SIZE], const struct fl_curve *c)
     return buf;
 }
 
+enum { RANGE_SIZE = 2 * FL_FIGURE_SIZE + 16 };
+
+static const char *range_text(char buf[RANGE_SIZE], double low, double high)
+{
+    char from[FL_FIGURE_SIZE], to[FL_FIGURE_SIZE];
+    fl_figure(from, low);
+    fl_figure(to, high);
+    if (fl_known(low) && fl_known(high))
+        snprintf(buf, RANGE_SIZE, "%s to %s", from, to);
+    else if (fl_known(low) || fl_known(high))
+        snprintf(buf, RANGE_SIZE, "%s %s", fl_known(low) ? "at least" : "at most",
+                 fl_known(low) ? from : to);
+    else
+        snprintf(buf, RANGE_SIZE, "open at both ends");
+    return buf;
+}
+
+static void one_take_text(char buf[FL_V50_SIZE], const struct fl_curve *c)
+{
+    const struct fl_take_v50 *own = fl_curve_one_take(c);
+    char v[FL_FIGURE_SIZE], range[RANGE_SIZE], another[RANGE_SIZE];
+    snprintf(buf, FL_V50_SIZE,
+             "V50 %s %s in the one take recorded (95 %% interval %s; another take may differ: %s)",
+             fl_figure(v, own->v50), fl_quantity_info(c->quantity)->unit_label,
+             range_text(range, own->low, own->high),
+             range_text(another, c->another_low, c->another_high));
+}
+
 const char *fl_v50_text(char buf[FL_V50_SIZE], const struct fl_curve *c)
 {
     char v[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
@@ -170,7 +198,9 @@ const char *fl_v50_text(char buf[FL_V50_SIZE], const struct fl_curve *c)
     case FL_BOUND_TOO_FEW: snprintf(buf, FL_V50_SIZE, "no V50: too few flicks"); break;
     case FL_BOUND_NOT_POOLED: snprintf(buf, FL_V50_SIZE, "no one V50 for all settings"); break;
     case FL_BOUND_NONE:
-        if (fl_known(c->v50_low) && fl_known(c->v50_high))
+        if (fl_curve_one_take(c))
+            one_take_text(buf, c);
+        else if (fl_known(c->v50_low) && fl_known(c->v50_high))
             snprintf(buf, FL_V50_SIZE, "V50 %s %s (95 %% interval %s to %s)", v, unit, low, high);
         else if (fl_known(c->v50_low) || fl_known(c->v50_high))
             snprintf(buf, FL_V50_SIZE, "V50 %s %s (95 %% interval: %s %s)", v, unit,

@@ -44,7 +44,7 @@ enum { FL_SETTING_SIZE = 96 };
 const char *fl_setting_text(char buf[FL_SETTING_SIZE], const struct fl_curve *c);
 /* V50 in words without the unit's name: "V50 128 deg/s (95 % interval 110 to 150)",
  * "V50 above 300 deg/s", … */
-enum { FL_V50_SIZE = 128 };
+enum { FL_V50_SIZE = 320 };
 const char *fl_v50_text(char buf[FL_V50_SIZE], const struct fl_curve *c);
 /* Off shares in a ranking are those of flicks alike in all rows where the study could make them so,
  * else of all seen time. Whether any row's is; whether this row's then needs a note that it is not.

@@ -136,6 +136,12 @@ bool fl_curve_gather(struct fl_curve *c, struct fl_take *const *takes, size_t n,
 }
 
 /* Within a setting quantities go with camera speed, so the flicks themselves give the factor. */
+const struct fl_take_v50 *fl_curve_one_take(const struct fl_curve *c)
+{
+    bool one = c->bound == FL_BOUND_NONE && c->takes == 1 && c->by_take;
+    return one && fl_known(c->by_take[0].v50) ? &c->by_take[0] : NULL;
+}
+
 double fl_curve_floor(const struct fl_curve *c, struct fl_take *const *takes, size_t n)
 {
     double floor = FL_UNKNOWN, *factor = FL_NEW(double, flicks_of(takes, n) + 1);

@@ -76,6 +76,9 @@ struct fl_curve {
  * or none. True when there is a curve to be fitted. Everything else is unknown. */
 bool fl_curve_gather(struct fl_curve *c, struct fl_take *const *takes, size_t n, enum fl_quantity q,
                      struct fl_arena *arena);
+/* The take that the curve is of, where it is of one with a V50 of its own; else NULL. It leads: how
+ * far another would lie from it is the prior's to say. */
+const struct fl_take_v50 *fl_curve_one_take(const struct fl_curve *c);
 /* The floor under which on and off cannot be told, in the curve's quantity; NaN if unknown. */
 double fl_curve_floor(const struct fl_curve *c, struct fl_take *const *takes, size_t n);
 
