@@ -142,13 +142,6 @@ static void put_ratios_cell(FILE *out, const struct fl_quantity_rank *q)
     fputs("</td>", out);
 }
 
-static const char *verdict(const struct fl_quantity_rank *q)
-{
-    return strcmp(q->verdict, "cannot tell") ? q->verdict
-           : q->stands                       ? "still possible"
-                                             : "ruled out";
-}
-
 static void put_to_record(FILE *out, const struct fl_session *s)
 {
     for (size_t i = 0; i < s->n_quantities; i++) {
@@ -183,7 +176,7 @@ void fl_page_quantities(FILE *out, const struct fl_session *s)
         put_lead_cell(out, q);
         put_ratios_cell(out, q);
         fl_page_figure_cell(out, q->agreement_p);
-        fl_page_text_cell(out, verdict(q));
+        fl_page_text_cell(out, q->verdict);
         fputs("</tr>\n", out);
     }
     fl_page_table_end(out);

@@ -227,7 +227,7 @@ static const struct fl_quantity_rank *named(const struct fl_quantity_rank *of_ga
 }
 
 /* "Glass Canyon: camera speed; its deviance a take is 8.9 ± 2.1 below that of image step". Of what
- * to record the first sentence says what still is possible; the rest is long and stands in the
+ * to record the first sentence says what still fits; the rest is long and stands in the
  * report. */
 static void put_watched(FILE *out, const struct fl_session *s)
 {
@@ -246,8 +246,8 @@ static void put_watched(FILE *out, const struct fl_session *s)
                 game, fl_quantity_info(q->quantity)->label, q->lead, q->lead_se,
                 fl_quantity_info(q->against)->label);
         else
-            snprintf(text, sizeof text, "%.120s: cannot tell. %.*s", game,
-                     what ? (int)strcspn(what, ".") + 1 : 0, what ? what : "");
+            snprintf(text, sizeof text, "%.120s: %.*s", game,
+                     what ? (int)strcspn(what, ".") + 1 : 12, what ? what : "cannot tell.");
         fl_put_wrapped(out, text, 0, 2);
         more |= !q && what;
     }

@@ -4,6 +4,15 @@
 
 #include "study/take/take.h"
 
+/* How far it can be told that a quantity is what the cut-off watches. */
+enum fl_watch_grade {
+    FL_WATCH_NOT_MEASURED,
+    FL_WATCH_CANNOT_TELL,
+    FL_WATCH_UNLIKELY, /* another tells takes left out far better, or its trip speeds disagree */
+    FL_WATCH_ONLY,     /* all others that are measured are unlikely, but it is not yet sure */
+    FL_WATCH_NAMED
+};
+
 struct fl_quantity_rank {
     const char *game;
     enum fl_quantity quantity;
@@ -15,8 +24,11 @@ struct fl_quantity_rank {
     int ratios; /* pairs of settings whose V50 could be compared, each with two takes or more */
     double ratio_low, ratio_high; /* of those ratios' intervals the lowest and the highest end; NaN:
                                      open or none */
-    bool stands;                  /* may still be what is watched */
-    const char *verdict;          /* "named" or "cannot tell" or "not measured" */
+    enum fl_watch_grade grade;
+    bool stands; /* measured and not unlikely */
+    /* the grade in words: "named", "only one that still fits", "unlikely by 12.3 ± 2.1" (deviance a
+     * take more than the best other's, with its standard error), "cannot tell", "not measured" */
+    const char *verdict;
     /* what would settle it; the same for all of a game; NULL when one is named */
     const char *to_record;
 };

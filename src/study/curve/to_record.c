@@ -2,8 +2,6 @@
 #include "study/curve/to_record.h"
 
 #include <stddef.h>
-#include <string.h>
-
 #include "study/curve/quantity_rank.h"
 #include "study/curve/setting.h"
 
@@ -37,7 +35,7 @@ static const char *label(enum fl_quantity q)
 
 static bool measured(const struct words *w, enum fl_quantity q)
 {
-    return strcmp(w->rank[q].verdict, "not measured") != 0;
+    return w->rank[q].grade != FL_WATCH_NOT_MEASURED;
 }
 
 /* The value that all settings share; NaN when they differ or it is unknown. */
@@ -158,6 +156,22 @@ static size_t standing(const struct words *w, enum fl_quantity *out)
     return n;
 }
 
+/* One that is left alone has yet to be parted from those that are only unlikely. */
+static size_t with_neighbours(const struct words *w, enum fl_quantity alone, enum fl_quantity *out)
+{
+    enum fl_quantity all[LINKS], left = alone;
+    size_t n = 0, at = 0, first, kept = 0;
+    for (size_t i = 0; i < LINKS; i++)
+        if (measured(w, CHAIN[i])) {
+            at = CHAIN[i] == left ? n : at;
+            all[n++] = CHAIN[i];
+        }
+    first = at ? at - 1 : 0;
+    for (size_t i = first; i < n && i <= at + 1; i++)
+        out[kept++] = all[i];
+    return kept;
+}
+
 static bool none_agrees(const struct words *w, const enum fl_quantity *q, size_t n)
 {
     for (size_t i = 0; i < n; i++)
@@ -176,7 +190,7 @@ static void say_standing(struct words *w, const enum fl_quantity *q, size_t n)
                                            : " and ",
                                label(q[i]));
     if (n > 1)
-        SAY(w, "Still possible: %s.", list);
+        SAY(w, "Cannot tell between %s.", list);
     else if (n == 1)
         SAY(w, "Only %s still fits, but not yet surely enough.", list);
     if (none_agrees(w, q, n))
@@ -226,6 +240,8 @@ const char *fl_to_record(const struct fl_watch_settings *s, const struct fl_quan
                "to fast, on both sides of the trip speed.";
     say_standing(&w, q, n);
     say_unmeasured(&w);
+    if (n == 1)
+        n = with_neighbours(&w, q[0], q);
     for (size_t i = 0; i + 1 < n; i++)
         if (!went_apart(s, q[i], q[i + 1])) {
             say_how_to_part(&w, q[i], q[i + 1]);

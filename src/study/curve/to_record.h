@@ -7,7 +7,7 @@
 #include "study/curve/watch_setting.h"
 
 /* In plain words, one or more sentences, in the arena. rank: FL_QUANTITIES long, of the game of
- * these settings, of which quantity, verdict, stands and ratios are read. Names what still stands,
+ * these settings, of which quantity, grade, stands and agreement are read. Names what still fits,
  * which setting to change and to what, and how many takes at each. */
 const char *fl_to_record(const struct fl_watch_settings *s, const struct fl_quantity_rank *rank,
                          struct fl_arena *arena);

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "maths/interval.h"
 #include "study/curve/predictor_fit.h"
 #include "study/curve/quantity_rank.h"
 #include "study/curve/to_record.h"
@@ -14,6 +15,7 @@
 
 #define MEASURED_SHARE 0.8 /* of the flicks; a quantity known on fewer is not ranked */
 #define REJECT 0.05
+#define FAR_BEHIND 0.01 /* p under which a quantity is unlikely */
 #define EQUAL_LOW 0.9
 #define EQUAL_HIGH 1.11
 
@@ -221,14 +223,33 @@ static bool named(const struct flicks *d, const struct game_fit *g, enum fl_quan
     return true;
 }
 
-/* Ruled out: its trip speeds differ between settings, and another, whose own do not, tells takes
- * left out better. */
-static bool stands(const struct flicks *d, const struct game_fit *g, enum fl_quantity q)
+/* Its trip speeds differ between settings, and another, whose own do not, tells takes left out
+ * better. */
+static bool disagrees(const struct flicks *d, const struct game_fit *g, enum fl_quantity q)
 {
     bool out = false;
     for (int r = 0; r < FL_QUANTITIES && !agrees(&g->settings, q); r++)
         out = out || (r != (int)q && agrees(&g->settings, r) && beats(g, d, r, q));
-    return !out;
+    return out;
+}
+
+/* Another tells takes left out better than chance among takes would have it (Student's t,
+ * one-sided, Bonferroni over the rivals). */
+static bool far_behind(const struct flicks *d, const struct game_fit *g, enum fl_quantity q)
+{
+    int rivals = 0;
+    bool far = false;
+    for (int r = 0; r < FL_QUANTITIES; r++)
+        rivals += r != (int)q && g->left_out[r];
+    for (int r = 0; r < FL_QUANTITIES && g->left_out[q]; r++) {
+        struct fl_predictor_lead l;
+        if (r == (int)q || !g->left_out[r])
+            continue;
+        fl_predictor_lead(&l, g->left_out[r], g->left_out[q], d->takes);
+        far = far || (l.mean > 0 &&
+                      fl_t_upper2(l.mean / l.se, (double)d->takes - 1) / 2 < FAR_BEHIND / rivals);
+    }
+    return far;
 }
 
 /* How far its trip speeds may differ between two settings at most. */
@@ -275,27 +296,59 @@ static struct fl_quantity_rank rank(const char *game, enum fl_quantity q, const 
                                  .against = FL_QUANTITIES,
                                  .ratio_low = FL_UNKNOWN,
                                  .ratio_high = FL_UNKNOWN,
-                                 .verdict = "not measured"};
+                                 .grade = FL_WATCH_NOT_MEASURED};
     if (!d->measured[q])
         return r;
-    r.verdict = named(d, g, q) ? "named" : "cannot tell";
-    r.stands = stands(d, g, q);
+    r.grade = named(d, g, q)                              ? FL_WATCH_NAMED
+              : disagrees(d, g, q) || far_behind(d, g, q) ? FL_WATCH_UNLIKELY
+                                                          : FL_WATCH_CANNOT_TELL;
     set_lead(&r, g, d);
     set_ratios(&r, &g->settings);
     return r;
 }
 
-/* Once one is named nothing else stands; else all rows say what to record. */
-static void settle(struct fl_session *s, struct fl_quantity_rank *r, const struct game_fit *g)
+/* Once one is named all others are unlikely; one that is left alone is said to be. */
+static bool settle(struct fl_quantity_rank *r)
 {
-    int named = -1;
-    for (int q = 0; q < FL_QUANTITIES; q++)
-        named = strcmp(r[q].verdict, "named") ? named : q;
-    const char *text = named < 0 ? fl_to_record(&g->settings, r, s->arena) : NULL;
+    int named = -1, left = 0;
     for (int q = 0; q < FL_QUANTITIES; q++) {
-        r[q].stands = named < 0 ? r[q].stands : q == named;
-        r[q].to_record = text;
+        named = r[q].grade == FL_WATCH_NAMED ? q : named;
+        left += r[q].grade == FL_WATCH_CANNOT_TELL;
     }
+    for (int q = 0; q < FL_QUANTITIES; q++) {
+        if (named >= 0 && q != named && r[q].grade != FL_WATCH_NOT_MEASURED)
+            r[q].grade = FL_WATCH_UNLIKELY;
+        else if (r[q].grade == FL_WATCH_CANNOT_TELL && left == 1 && fl_known(r[q].lead))
+            r[q].grade = FL_WATCH_ONLY;
+        r[q].stands = r[q].grade > FL_WATCH_UNLIKELY || r[q].grade == FL_WATCH_CANNOT_TELL;
+    }
+    return named >= 0;
+}
+
+static const char *in_words(const struct fl_quantity_rank *r, struct fl_arena *arena)
+{
+    switch (r->grade) {
+    case FL_WATCH_NOT_MEASURED: return "not measured";
+    case FL_WATCH_NAMED: return "named";
+    case FL_WATCH_ONLY: return "only one that still fits";
+    case FL_WATCH_CANNOT_TELL: return "cannot tell";
+    case FL_WATCH_UNLIKELY: break;
+    }
+    if (!fl_known(r->lead))
+        return "unlikely";
+    return fl_known(r->lead_se)
+               ? fl_arena_printf(arena, "unlikely by %.3g ± %.2g", -r->lead, r->lead_se)
+               : fl_arena_printf(arena, "unlikely by %.3g", -r->lead);
+}
+
+static void conclude(struct fl_session *s, struct fl_quantity_rank *r, const struct game_fit *g)
+{
+    bool named = settle(r);
+    for (int q = 0; q < FL_QUANTITIES; q++)
+        r[q].verdict = in_words(&r[q], s->arena);
+    const char *text = named ? NULL : fl_to_record(&g->settings, r, s->arena);
+    for (int q = 0; q < FL_QUANTITIES; q++)
+        r[q].to_record = text;
 }
 
 static void rank_game(struct fl_session *s, const char *game)
@@ -306,7 +359,7 @@ static void rank_game(struct fl_session *s, const char *game)
     fit_game(&g, &d, s, game);
     for (int q = 0; q < FL_QUANTITIES; q++)
         s->quantities[s->n_quantities++] = rank(game, q, &d, &g);
-    settle(s, r, &g);
+    conclude(s, r, &g);
     for (int q = 0; q < FL_QUANTITIES; q++)
         free(g.left_out[q]);
     free(d.flick);
