@@ -1,13 +1,16 @@
+/* Sessions in which one quantity is watched, and how often the study names it, or another. */
 #include "watched.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
+#include "base/parallel.h"
 #include "maths/random.h"
 #include "simulate.h"
-#include "target.h"
-#include "study/curve/watched.h"
 #include "study/curve/quantity_rank.h"
+#include "study/curve/watched.h"
+#include "target.h"
 
 #define TAKES 4
 #define FLICKS 40
@@ -15,14 +18,16 @@
 #define SETTINGS 5
 #define WRONG 0.02 /* of the sessions at most */
 #define NAMED 0.4  /* of the sessions that part all quantities at least, over all such scenarios */
-#define SOFT 0.05  /* octaves: each flick meets a threshold that strays by so much */
+#define UNLIKELY 0.02 /* of the sessions at most call what is watched unlikely */
+#define SOFT 0.05     /* octaves: each flick meets a threshold that strays by so much */
+#define ERRATIC_SD 0.35
 #define TAKE_SD 0.03  /* octaves: and each take */
 #define TEXTURE 0.25  /* octaves: what a flick passes over has more or less to change */
 #define MEASURED 0.02 /* octaves: error of a measured peak */
 #define CHANGE_MEASURED 0.08
 
 /* How the session is recorded. */
-enum plan { APART, RESOLUTION, ONE, FEW };
+enum plan { APART, THREE, ERRATIC, RESOLUTION, ONE, FEW };
 
 struct watched_scenario {
     const char *name, *text;
@@ -31,12 +36,22 @@ struct watched_scenario {
 };
 
 #define FIVE "base, resolution, sensitivity, field of view, scene"
+#define THREE_OF_SIX "6 takes each: base; resolution and field of view (60°); sensitivity and scene"
+#define FIVE_ERRATIC FIVE "; takes of one stray by 0.35 octaves"
 static const struct watched_scenario scenarios[] = {
     {"watched_hand", FIVE, FL_HAND_SPEED, APART},
     {"watched_counts", FIVE, FL_COUNT_RATE, APART},
     {"watched_camera", FIVE, FL_CAMERA_SPEED, APART},
     {"watched_step", FIVE, FL_IMAGE_STEP, APART},
     {"watched_change", FIVE, FL_IMAGE_CHANGE, APART},
+    {"three_counts", THREE_OF_SIX, FL_COUNT_RATE, THREE},
+    {"three_camera", THREE_OF_SIX, FL_CAMERA_SPEED, THREE},
+    {"three_step", THREE_OF_SIX, FL_IMAGE_STEP, THREE},
+    {"three_change", THREE_OF_SIX, FL_IMAGE_CHANGE, THREE},
+    {"erratic_counts", FIVE_ERRATIC, FL_COUNT_RATE, ERRATIC},
+    {"erratic_camera", FIVE_ERRATIC, FL_CAMERA_SPEED, ERRATIC},
+    {"erratic_step", FIVE_ERRATIC, FL_IMAGE_STEP, ERRATIC},
+    {"erratic_change", FIVE_ERRATIC, FL_IMAGE_CHANGE, ERRATIC},
     {"few_counts", FIVE ", 2 takes of 12 each", FL_COUNT_RATE, FEW},
     {"few_camera", FIVE ", 2 takes of 12 each", FL_CAMERA_SPEED, FEW},
     {"few_step", FIVE ", 2 takes of 12 each", FL_IMAGE_STEP, FEW},
@@ -55,9 +70,14 @@ struct desk {
     double cpi, degrees, fov, scene;
 };
 
-static struct desk desk_of(int setting)
+static struct desk desk_of(enum plan plan, int setting)
 {
     struct desk d = {800, 0.044, 90, 1};
+    if (plan == THREE) {
+        static const struct desk three[] = {
+            {800, 0.044, 90, 1}, {1600, 0.044, 60, 1}, {800, 0.088, 90, 0.45}};
+        return three[setting];
+    }
     if (setting == 1)
         d.cpi = 1600;
     else if (setting == 2)
@@ -113,10 +133,10 @@ static void make_flick(struct fl_flick *f, const struct watched_scenario *s, con
 static struct fl_take *make_take(const struct watched_scenario *s, int setting, int flicks,
                                  double theta, struct fl_random *rng)
 {
-    struct desk d = desk_of(setting);
+    struct desk d = desk_of(s->plan, setting);
     struct fl_take *t = fl_take_new();
     t->spec.id = t->spec.game = "invented";
-    t->spec.condition = setting == 4 ? "plain" : "default";
+    t->spec.condition = d.scene < 1 ? "plain" : "default";
     t->spec.counts_per_inch = d.cpi;
     t->spec.degrees_per_count = d.degrees;
     t->spec.horizontal_fov_deg = d.fov;
@@ -124,7 +144,8 @@ static struct fl_take *make_take(const struct watched_scenario *s, int setting, 
     t->visible_floor_deg_s = 15;
     t->n_flicks = (size_t)flicks;
     t->flicks = FL_ARENA(t->arena, struct fl_flick, t->n_flicks);
-    theta *= exp2(TAKE_SD * fl_random_normal(rng));
+    bool erratic = s->plan == ERRATIC && setting == 0;
+    theta *= exp2((erratic ? ERRATIC_SD : TAKE_SD) * fl_random_normal(rng));
     for (int i = 0; i < flicks; i++) {
         t->flicks[i].start_s = 1.5 * i;
         t->flicks[i].end_s = t->flicks[i].start_s + 0.3;
@@ -137,10 +158,13 @@ static struct fl_session *make_session(const struct watched_scenario *s, uint64_
 {
     struct fl_random rng;
     fl_random_seed(&rng, 7000 + k);
-    struct desk base = desk_of(0);
+    struct desk base = desk_of(APART, 0);
     double theta = in_quantity(s->truth, 150 * pow(400.0 / 150, fl_random_uniform(&rng)), &base, 1);
-    int settings = s->plan == ONE ? 1 : s->plan == RESOLUTION ? 2 : SETTINGS;
-    int takes = s->plan == FEW ? 2 : TAKES, flicks = s->plan == FEW ? 12 : FLICKS;
+    int settings = s->plan == ONE ? 1 : s->plan == RESOLUTION ? 2 : s->plan == THREE ? 3 : SETTINGS;
+    int takes = s->plan == FEW     ? 2
+                : s->plan == THREE ? 6
+                                   : TAKES,
+        flicks = s->plan == FEW ? 12 : FLICKS;
     struct fl_session *session = fl_session_new(s->name);
     for (int i = 0; i < settings * takes; i++)
         fl_session_add(session, make_take(s, i / takes, flicks, theta, &rng));
@@ -166,18 +190,44 @@ static void add(struct tally *t, const struct watched_scenario *s, struct fl_ses
     t->advised += named < 0 && r[s->truth].to_record && *r[s->truth].to_record;
 }
 
+struct run {
+    const struct watched_scenario *s;
+    struct tally *found; /* of each session */
+};
+
+static void run_session(void *ctx, size_t k)
+{
+    const struct run *r = ctx;
+    struct fl_session *session = make_session(r->s, k);
+    add(&r->found[k], r->s, session);
+    fl_session_free(&session);
+}
+
+static void sum(struct tally *all, const struct tally *t)
+{
+    all->sessions += t->sessions;
+    all->right += t->right;
+    all->wrong += t->wrong;
+    all->told += t->told;
+    all->truth_stands += t->truth_stands;
+    all->advised += t->advised;
+}
+
 static int missed(const struct watched_scenario *s, const struct tally *t)
 {
-    bool often_wrong = too_many(t->wrong, t->sessions, WRONG),
-         silent = t->told + t->advised < t->sessions;
+    bool often_wrong = too_many(t->wrong, t->sessions, WRONG);
+    bool disowned = too_many(t->sessions - t->truth_stands, t->sessions, UNLIKELY);
+    bool silent = t->told + t->advised < t->sessions;
     if (often_wrong)
         fprintf(stderr, "%s: the wrong quantity is named too often\n", s->name);
     if (silent)
         fprintf(stderr, "%s: what to record is not said\n", s->name);
-    return often_wrong || silent;
+    if (disowned)
+        fprintf(stderr, "%s: what is watched is called unlikely too often\n", s->name);
+    return often_wrong || disowned || silent;
 }
 
-int watched(int sessions, const char *only)
+int watched(int sessions, const char *only, int jobs)
 {
     int failures = 0, apart = 0, right = 0;
     struct tally all = {0};
@@ -186,22 +236,20 @@ int watched(int sessions, const char *only)
         struct tally t = {0};
         if (only && strcmp(only, s->name) && strcmp(only, "watched"))
             continue;
-        for (int k = 0; k < sessions; k++) {
-            struct fl_session *session = make_session(s, (uint64_t)k);
-            add(&t, s, session);
-            fl_session_free(&session);
-        }
+        struct run r = {s, FL_NEW(struct tally, (size_t)sessions + 1)};
+        fl_parallel((size_t)sessions, jobs, run_session, &r);
+        for (int k = 0; k < sessions; k++)
+            sum(&t, &r.found[k]);
+        free(r.found);
         printf("watched\t%s\t%s\t%s\t%d\t%d\t%d\t%d\t%d\n", s->name,
                fl_quantity_info(s->truth)->label, s->text, t.sessions, t.right, t.wrong,
                t.sessions - t.told, t.truth_stands);
         fflush(stdout);
         failures += missed(s, &t);
-        all.sessions += t.sessions;
-        all.wrong += t.wrong;
-        all.told += t.told;
-        all.advised += t.advised;
-        apart += s->plan == APART ? t.sessions : 0;
-        right += s->plan == APART ? t.right : 0;
+        sum(&all, &t);
+        bool parted = s->plan == APART || s->plan == THREE;
+        apart += parted ? t.sessions : 0;
+        right += parted ? t.right : 0;
     }
     failures += all.sessions ? missed(&(struct watched_scenario){.name = "all of them"}, &all) : 0;
     bool seldom = too_few(right, apart, NAMED);
