@@ -11,6 +11,8 @@
 #include "base/units.h"
 #include "clock/motion_clock.h"
 #include "clock/refine_delay.h"
+#include "signal/kinds.h"
+#include "signal/shift.h"
 
 /* Rows follow the scene to an eighth of its shift, their mean to about this much: working px. */
 static const double grain_shift = 0.15;
@@ -32,14 +34,17 @@ static void series_open(struct series *s, const struct fl_recording *rec,
 {
     size_t n = rec->signals.n;
     const double *time_s = rec->timeline.time_s;
+    const float *x = fl_signal_values(seen->columns, &fl_shift_signal, FL_SHIFT_X_PX),
+                *y = fl_signal_values(seen->columns, &fl_shift_signal, FL_SHIFT_Y_PX),
+                *quality = fl_signal_values(seen->columns, &fl_shift_signal, FL_SHIFT_QUALITY);
     *s = (struct series){
         FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), {0}};
     for (size_t i = 0; i < n; i++) {
         bool used = fl_take_spec_uses(rec->spec, time_s[i]);
         s->time[i] = time_s[i] + scan_s(rec) / 2;
-        s->x[i] = used ? seen->shift_x_px[i] : FL_UNKNOWN;
-        s->y[i] = used ? seen->shift_y_px[i] : FL_UNKNOWN;
-        s->quality[i] = seen->shift_quality[i];
+        s->x[i] = used ? x[i] : FL_UNKNOWN;
+        s->y[i] = used ? y[i] : FL_UNKNOWN;
+        s->quality[i] = quality[i];
     }
     s->v = (struct fl_shift_series){n,    s->time,    s->x,
                                     s->y, s->quality, grain_shift * rec->signals.grid.factor};

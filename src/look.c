@@ -11,7 +11,7 @@
 
 #include "base/mem.h"
 #include "base/units.h"
-#include "signal/shift.h"
+#include "signal/kinds.h"
 #include "state/evidence.h"
 #include "state/label.h"
 #include "state/motion_prior.h"
@@ -25,21 +25,16 @@ static const double torn_share = 0.1;
 void fl_seen_find(struct fl_seen *out, const struct fl_recording *rec)
 {
     const struct fl_signals *s = &rec->signals;
-    *out = (struct fl_seen){.shift_x_px = FL_NEW(float, s->n),
-                            .shift_y_px = FL_NEW(float, s->n),
-                            .shift_quality = FL_NEW(float, s->n)};
     fl_rows_judge(&out->rows, s, rec->scan.period_s);
     fl_scene_speed_find(&out->speed, &out->rows, s, rec->scan.period_s);
-    fl_shift_combine(s, &out->rows, out->shift_x_px, out->shift_y_px, out->shift_quality);
+    out->columns = fl_signal_columns_find(s, &out->rows);
 }
 
 void fl_seen_finish(struct fl_seen *s)
 {
     fl_rows_finish(&s->rows);
     fl_scene_speed_finish(&s->speed);
-    free(s->shift_x_px);
-    free(s->shift_y_px);
-    free(s->shift_quality);
+    fl_signal_columns_free(&s->columns);
     *s = (struct fl_seen){0};
 }
 

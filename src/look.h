@@ -9,7 +9,6 @@
 
 #include "clock/clock.h"
 #include "recording.h"
-#include "signal/rows.h"
 #include "signal/scene_speed.h"
 #include "state/flips.h"
 #include "state/rates.h"
@@ -18,8 +17,8 @@
 /* What the pictures show, whatever is made of it later: the same for every look. */
 struct fl_seen {
     struct fl_rows rows;
-    struct fl_scene_speed speed;                    /* as the rows around each frame tell it */
-    float *shift_x_px, *shift_y_px, *shift_quality; /* a frame: signal/shift.h; malloc'ed */
+    struct fl_scene_speed speed; /* as the rows around each frame tell it */
+    float **columns;             /* figures of each frame for the files: signal/kinds.h */
 };
 
 void fl_seen_find(struct fl_seen *out, const struct fl_recording *rec);

@@ -9,6 +9,7 @@
 
 #include "base/mem.h"
 #include "base/units.h"
+#include "signal/stream.h"
 #include "trace/read_trace.h"
 
 /* Counts are spread over the time since the report before, up to this: a hand that rested has moved
@@ -107,16 +108,9 @@ static enum flinch_code read_footage(struct fl_recording *r, const struct fl_foo
 /* Frames outside the spans in use say nothing. */
 static void blank_unused(struct fl_recording *r)
 {
-    struct fl_signals *s = &r->signals;
-    size_t tiles = (size_t)(s->grid.bands * s->grid.tiles);
-    for (size_t i = 0; i < s->n; i++) {
-        if (fl_take_spec_uses(r->spec, r->timeline.time_s[i]))
-            continue;
-        s->shift_x[i] = s->shift_y[i] = s->quality[i] = s->whole_quality[i] = 0;
-        s->change[i] = NAN;
-        for (size_t k = 0; k < tiles; k++)
-            s->tiles[i * tiles + k].moved = FL_COST_NONE;
-    }
+    for (size_t i = 0; i < r->signals.n; i++)
+        if (!fl_take_spec_uses(r->spec, r->timeline.time_s[i]))
+            fl_signals_blank(&r->signals, i);
 }
 
 enum flinch_code fl_recording_read(struct fl_recording *out, const struct fl_take_spec *spec,

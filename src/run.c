@@ -15,7 +15,10 @@
 #include "look.h"
 #include "maths/robust.h"
 #include "recording.h"
+#include "signal/change.h"
 #include "signal/device.h"
+#include "signal/key_frames.h"
+#include "signal/kinds.h"
 #include "study/curve/without_trace.h"
 #include "study/take/edge_frames.h"
 #include "study/take/measure.h"
@@ -39,18 +42,16 @@ static void fill_footage(struct fl_take *t, const struct fl_recording *rec,
     t->constant_rate = rec->timeline.constant;
     t->blank = rec->scan.blank;
     t->missing_frames = (long)rec->timeline.missing;
-    t->noise = fl_quantile_f(s->change, s->n, 0.1); /* coding noise of the stillest frames */
+    t->noise = fl_quantile_f(fl_changes(s), s->n, 0.1); /* coding noise of the stillest frames */
     t->codec = fl_arena_strdup(t->arena, rec->info.codec);
     t->pixel_format = fl_arena_strdup(t->arena, rec->info.pixel_format);
     t->transfer = fl_arena_strdup(t->arena, rec->info.transfer);
     t->time_s = FL_ARENA(t->arena, double, s->n);
-    t->shift_x_px = FL_ARENA(t->arena, float, s->n);
-    t->shift_y_px = FL_ARENA(t->arena, float, s->n);
-    t->shift_quality = FL_ARENA(t->arena, float, s->n);
     memcpy(t->time_s, rec->timeline.time_s, s->n * sizeof *t->time_s);
-    memcpy(t->shift_x_px, seen->shift_x_px, s->n * sizeof *t->shift_x_px);
-    memcpy(t->shift_y_px, seen->shift_y_px, s->n * sizeof *t->shift_y_px);
-    memcpy(t->shift_quality, seen->shift_quality, s->n * sizeof *t->shift_quality);
+    for (size_t i = 0; i < fl_signal_column_count(); i++) {
+        t->signal[i] = FL_ARENA(t->arena, float, s->n);
+        memcpy(t->signal[i], seen->columns[i], s->n * sizeof **t->signal);
+    }
     double f = t->width / 2.0 / tan(t->spec.horizontal_fov_deg * FL_PI / 360);
     t->visible_floor_deg_s =
         atan(visible_shift * s->grid.factor / f) * 180 / FL_PI * t->capture_rate_hz;
@@ -150,7 +151,7 @@ static struct fl_take *take_of(const struct fl_recording *rec, const struct fl_s
         warn_clock(t);
     warn_states(t, &look->found);
     note_recorder(t, rec);
-    fl_measure_take(t, rec->motion, rec->signals.change);
+    fl_measure_take(t, rec->motion, fl_changes(&rec->signals));
     return t;
 }
 
@@ -188,7 +189,7 @@ static struct fl_take *measure(const struct fl_recording *rec, int threads,
         t = take_of(rec, &seen, &first, &settled);
     }
     fl_edge_frames_find(t, &(struct fl_edge_source){seen.rows.bands, seen.rows.verdict, rec->pts_s,
-                                                    rec->signals.key});
+                                                    fl_key_frames(&rec->signals)});
     fl_look_finish(&first);
     fl_look_finish(&again);
     fl_seen_finish(&seen);

@@ -10,6 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "signal/scene_shift.h"
+
 /* The search, working px but for the first. Choices. */
 static const struct {
     float last_multiple; /* of the scene's mean shift a frame: with synthesis on a row shows one or
@@ -178,3 +180,38 @@ void fl_band_detail(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t stri
         tiles[t].detail = tile_detail(luma + y * stride + x, stride, rows, n);
     }
 }
+
+/* ---- as a signal ---- */
+
+static void see_band(void *state, const struct fl_signal_view *v, int band, void *row)
+{
+    (void)state;
+    const struct fl_grid *g = &v->s->grid;
+    fl_band_detail(g, v->luma, v->luma_stride, band, (struct fl_tile *)row + band * g->tiles);
+}
+
+/* Of a row that says nothing of the picture before. */
+static void forget_moves(const struct fl_grid *grid, void *row)
+{
+    struct fl_tile *tile = row;
+    for (int i = 0; i < grid->bands * grid->tiles; i++)
+        tile[i].moved = FL_COST_NONE;
+}
+
+static void settle(void *state, const struct fl_signal_view *v, void *row)
+{
+    (void)state;
+    const struct fl_scene_shift *shift = fl_scene_shifts(v->s, v->frame);
+    if (v->frame)
+        fl_bands_measure(&v->s->grid, v->before, v->now, shift->x, shift->y, row);
+    else
+        forget_moves(&v->s->grid, row);
+}
+
+const struct fl_signal_kind fl_bands_signal = {
+    .row_size = sizeof(struct fl_tile),
+    .of_tiles = true,
+    .band = see_band,
+    .settle = settle,
+    .blank = forget_moves,
+};

@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "signal/picture.h"
+#include "signal/signals.h"
 
 /* One tile against the picture before. Costs are mean absolute differences in grey levels,
  * coded on a log scale that keeps a byte: see fl_cost_code. */
@@ -38,5 +38,19 @@ void fl_band_detail(const struct fl_grid *g, const uint8_t *luma, ptrdiff_t stri
 #define FL_BANDS_MIN_SHIFT 0.7f
 void fl_bands_measure(const struct fl_grid *g, const uint8_t *before, const uint8_t *now,
                       float shift_x, float shift_y, struct fl_tile *tiles);
+
+extern const struct fl_signal_kind fl_bands_signal;
+
+/* All of the frame, row-major; one of them. */
+static inline struct fl_tile *fl_tiles(const struct fl_signals *s, size_t frame)
+{
+    return fl_signals_row(s, &fl_bands_signal, frame);
+}
+
+static inline const struct fl_tile *fl_tile_at(const struct fl_signals *s, size_t frame, int band,
+                                               int tile)
+{
+    return fl_tiles(s, frame) + (size_t)band * (size_t)s->grid.tiles + (size_t)tile;
+}
 
 #endif

@@ -11,6 +11,10 @@
 #include "base/mem.h"
 #include "base/units.h"
 #include "maths/robust.h"
+#include "signal/bands.h"
+#include "signal/change.h"
+#include "signal/key_frames.h"
+#include "signal/scene_shift.h"
 
 /* Choices, but for the second. */
 static const struct {
@@ -61,9 +65,9 @@ static float band_at(const struct work *w, size_t frame, int band)
 
 static bool in_motion(const struct work *w, size_t i)
 {
-    const struct fl_signals *s = w->s;
-    return s->quality[i] >= model.quality &&
-           hypotf(s->shift_x[i], s->shift_y[i]) >= model.fast * (float)s->grid.width;
+    const struct fl_scene_shift *shift = fl_scene_shifts(w->s, i);
+    return shift->quality >= model.quality &&
+           hypotf(shift->x, shift->y) >= model.fast * (float)w->s->grid.width;
 }
 
 static void fill_bands(struct work *w)
@@ -74,7 +78,7 @@ static void fill_bands(struct work *w)
         for (int b = 0; b < g->bands; b++) {
             float sum = 0;
             for (int t = 0; t < g->tiles; t++)
-                sum += fl_cost(fl_signals_tile(w->s, i, b, t)->still);
+                sum += fl_cost(fl_tile_at(w->s, i, b, t)->still);
             w->band[i * (size_t)g->bands + (size_t)b] = sum / (float)g->tiles;
         }
 }
@@ -82,12 +86,13 @@ static void fill_bands(struct work *w)
 /* The stillest tenth of the footage, unless that moves too. */
 static void learn_noise(struct work *w)
 {
+    const float *change = fl_changes(w->s);
     float *motion = FL_NEW(float, w->s->n);
     size_t n = 0;
     for (size_t i = 1; i < w->s->n; i++)
         if (in_motion(w, i))
-            motion[n++] = w->s->change[i];
-    float low = (float)fl_quantile_f(w->s->change, w->s->n, 0.1),
+            motion[n++] = change[i];
+    float low = (float)fl_quantile_f(change, w->s->n, 0.1),
           cap = (float)fl_quantile_f(motion, n, 0.5) * model.of_motion;
     w->noise = fmaxf(model.least_levels, fminf(low, cap)); /* fminf passes a NaN by */
     free(motion);
@@ -148,13 +153,12 @@ struct run {
  * and the scene goes on after it as before. */
 static bool goes_on(const struct work *w, const struct run *r)
 {
-    const struct fl_signals *s = w->s;
-    if (r->last - r->first > LONGEST_RUN || r->first < 2 || r->last + 1 >= s->n)
+    if (r->last - r->first > LONGEST_RUN || r->first < 2 || r->last + 1 >= w->s->n)
         return false;
     size_t a = r->first - 2, b = r->last + 1;
-    float along = s->shift_x[a] * s->shift_x[b] + s->shift_y[a] * s->shift_y[b];
-    float before = hypotf(s->shift_x[a], s->shift_y[a]),
-          after = hypotf(s->shift_x[b], s->shift_y[b]);
+    const struct fl_scene_shift *p = fl_scene_shifts(w->s, a), *q = fl_scene_shifts(w->s, b);
+    float along = p->x * q->x + p->y * q->y;
+    float before = hypotf(p->x, p->y), after = hypotf(q->x, q->y);
     return in_motion(w, a) && in_motion(w, b) && along > model.onward * before * after &&
            before < model.alike * after && after < model.alike * before;
 }
@@ -164,7 +168,7 @@ static bool goes_on(const struct work *w, const struct run *r)
 static bool next_run(struct run *r, const struct work *w, const signed char *verdict, size_t at)
 {
     size_t n = w->s->n;
-    const float *change = w->s->change;
+    const float *change = fl_changes(w->s);
     for (size_t i = at > 1 ? at : 1; i < n; i++) {
         float most = 0;
         *r = (struct run){i, i, 0, 0};
@@ -209,10 +213,11 @@ static void find_repeats(struct fl_device *out, struct work *w)
 {
     size_t n = w->s->n;
     signed char *verdict = FL_NEW(signed char, n);
+    const float *change = fl_changes(w->s);
     w->stood = FL_NEW(bool, n);
     for (size_t i = 1; i < n; i++) {
         verdict[i] = (signed char)compare(w, i);
-        w->stood[i] = verdict[i] >= IDENTICAL || w->s->change[i] < w->noise;
+        w->stood[i] = verdict[i] >= IDENTICAL || change[i] < w->noise;
         out->compared += verdict[i] != NOTHING_MOVES && in_motion(w, i);
     }
     group_runs(out, w, verdict);
@@ -222,9 +227,11 @@ static void find_repeats(struct fl_device *out, struct work *w)
 /* Neither the frames around nor this one belong to motion of the scene. */
 static bool at_rest(const struct fl_signals *s, size_t i)
 {
-    for (size_t k = i > AROUND ? i - AROUND : 1; k <= i + AROUND && k < s->n; k++)
-        if (s->quality[k] > 0 && hypotf(s->shift_x[k], s->shift_y[k]) > model.rest_px)
+    for (size_t k = i > AROUND ? i - AROUND : 1; k <= i + AROUND && k < s->n; k++) {
+        const struct fl_scene_shift *shift = fl_scene_shifts(s, k);
+        if (shift->quality > 0 && hypotf(shift->x, shift->y) > model.rest_px)
             return false;
+    }
     return true;
 }
 
@@ -236,15 +243,17 @@ static double middle(const float *x, size_t n, size_t enough)
 static void find_changes(struct fl_device *out, const struct work *w)
 {
     const struct fl_signals *s = w->s;
+    const float *change = fl_changes(s);
+    const bool *coded_whole = fl_key_frames(s);
     float *v = FL_NEW(float, 3 * s->n), *rest = v, *key = v + s->n, *motion = v + 2 * s->n;
     size_t n_rest = 0, n_key = 0, n_motion = 0;
     for (size_t i = 1; i < s->n; i++) {
         if (in_motion(w, i) && !w->stood[i])
-            motion[n_motion++] = s->change[i];
-        else if (s->key[i] && at_rest(s, i))
-            key[n_key++] = s->change[i];
+            motion[n_motion++] = change[i];
+        else if (coded_whole[i] && at_rest(s, i))
+            key[n_key++] = change[i];
         else if (at_rest(s, i))
-            rest[n_rest++] = s->change[i];
+            rest[n_rest++] = change[i];
     }
     out->rest_change = middle(rest, n_rest, FEW);
     out->key_change = middle(key, n_key, FEW_KEYS);
@@ -255,9 +264,10 @@ static void find_changes(struct fl_device *out, const struct work *w)
 static double key_interval(const struct fl_signals *s, const double *time_s)
 {
     double *gap = FL_NEW(double, s->n), before = FL_UNKNOWN;
+    const bool *key = fl_key_frames(s);
     size_t n = 0;
     for (size_t i = 0; i < s->n; i++) {
-        if (!s->key[i])
+        if (!key[i])
             continue;
         if (fl_known(before))
             gap[n++] = time_s[i] - before;

@@ -11,6 +11,8 @@
 
 #include "base/mem.h"
 #include "maths/robust.h"
+#include "signal/bands.h"
+#include "signal/scene_shift.h"
 
 /* Costs about as large as this are coding noise, grey levels. The footage sets it, between these
  * limits: clean footage of a dark scene tells rows apart by differences that on other footage are
@@ -55,9 +57,14 @@ static void learn_noise(struct fl_rows *r, const struct fl_signals *s)
 {
     enum { CODES = 256 };
     size_t count[CODES] = {0}, total = 0, tiles = (size_t)(s->grid.bands * s->grid.tiles), sum = 0;
-    for (size_t i = 1; i < s->n; i++)
-        for (size_t k = 0; s->quality[i] > noise.moving && k < tiles; k++, total++)
-            count[s->tiles[i * tiles + k].still]++;
+    for (size_t i = 1; i < s->n; i++) {
+        const struct fl_tile *tile = fl_tiles(s, i);
+        if (!(fl_scene_shifts(s, i)->quality > noise.moving))
+            continue;
+        total += tiles;
+        for (size_t k = 0; k < tiles; k++)
+            count[tile[k].still]++;
+    }
     int code = 0;
     while (code < CODES - 1 && (sum += count[code]) < total / noise.low_of)
         code++;
@@ -67,8 +74,8 @@ static void learn_noise(struct fl_rows *r, const struct fl_signals *s)
 
 static bool fast_and_sure(const struct fl_signals *s, size_t i)
 {
-    return i > 0 && s->quality[i] > overlay.quality &&
-           hypotf(s->shift_x[i], s->shift_y[i]) > overlay.px;
+    const struct fl_scene_shift *shift = fl_scene_shifts(s, i);
+    return i > 0 && shift->quality > overlay.quality && hypotf(shift->x, shift->y) > overlay.px;
 }
 
 /* Overlay and held objects stay while the scene moves: a tile's share of fast frames in which it
@@ -81,7 +88,7 @@ static void weigh_tiles(struct fl_rows *r, const struct fl_signals *s)
         if (!fast_and_sure(s, i))
             continue;
         frames++;
-        const struct fl_tile *tile = s->tiles + i * n;
+        const struct fl_tile *tile = fl_tiles(s, i);
         for (size_t k = 0; k < n; k++)
             r->tile_weight[k] +=
                 tile[k].moved != FL_COST_NONE && tile_ratio(r, &tile[k]) < band.tile_changed;
@@ -101,11 +108,12 @@ static float ramp(float x, float zero, float one)
 static void judge_band(struct fl_rows *r, const struct fl_signals *s, size_t frame, int b)
 {
     size_t at = frame * (size_t)r->bands + (size_t)b;
-    float moved = 0, still = 0, length = hypotf(s->shift_x[frame], s->shift_y[frame]);
+    const struct fl_scene_shift *shift = fl_scene_shifts(s, frame);
+    float moved = 0, still = 0, length = hypotf(shift->x, shift->y);
     double steps[FL_TILES];
     size_t used = 0, stepped = 0;
     for (int t = 0; t < s->grid.tiles; t++) {
-        const struct fl_tile *tile = fl_signals_tile(s, frame, b, t);
+        const struct fl_tile *tile = fl_tile_at(s, frame, b, t);
         if (tile->moved == FL_COST_NONE || r->tile_weight[b * s->grid.tiles + t] == 0)
             continue;
         moved += fl_cost(tile->moved);
@@ -133,9 +141,9 @@ static void compare_detail(struct fl_rows *r, const struct fl_signals *s, size_t
     double v[FL_TILES];
     size_t n = 0;
     for (int t = 0; frame > 0 && frame + 1 < s->n && t < s->grid.tiles; t++) {
-        uint8_t was = fl_signals_tile(s, frame - 1, b, t)->detail,
-                is = fl_signals_tile(s, frame, b, t)->detail,
-                will = fl_signals_tile(s, frame + 1, b, t)->detail;
+        uint8_t was = fl_tile_at(s, frame - 1, b, t)->detail,
+                is = fl_tile_at(s, frame, b, t)->detail,
+                will = fl_tile_at(s, frame + 1, b, t)->detail;
         if (was && is && will && r->tile_weight[b * s->grid.tiles + t] > 0)
             v[n++] = fl_detail(is) - 0.5 * (fl_detail(was) + fl_detail(will));
     }
@@ -145,7 +153,8 @@ static void compare_detail(struct fl_rows *r, const struct fl_signals *s, size_t
 
 static void mean_move(struct fl_rows *r, const struct fl_signals *s, size_t i)
 {
-    float length = hypotf(s->shift_x[i], s->shift_y[i]), sum = 0;
+    const struct fl_scene_shift *shift = fl_scene_shifts(s, i);
+    float length = hypotf(shift->x, shift->y), sum = 0;
     int n = 0;
     for (int b = 0; b < r->bands; b++) {
         float v = r->shift[i * (size_t)r->bands + (size_t)b];
@@ -155,8 +164,8 @@ static void mean_move(struct fl_rows *r, const struct fl_signals *s, size_t i)
         }
     }
     bool tells = length > 0 && TELLING_PART * n >= r->bands;
-    r->move_x[i] = length == 0 ? 0 : tells ? sum / (float)n * s->shift_x[i] / length : NAN;
-    r->move_y[i] = length == 0 ? 0 : tells ? sum / (float)n * s->shift_y[i] / length : NAN;
+    r->move_x[i] = length == 0 ? 0 : tells ? sum / (float)n * shift->x / length : NAN;
+    r->move_y[i] = length == 0 ? 0 : tells ? sum / (float)n * shift->y / length : NAN;
 }
 
 static bool changed_near(const struct fl_rows *r, size_t frame, int middle)

@@ -9,6 +9,7 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
+#include "signal/scene_shift.h"
 
 /* Choices. */
 static const struct {
@@ -56,8 +57,9 @@ static void settle(struct fl_scene_speed *out, const struct fl_rows *r, const st
                    size_t reach)
 {
     for (size_t i = 0; i < r->frames; i++) {
-        float bx, by, ax, ay, least = model.share * hypotf(s->shift_x[i], s->shift_y[i]);
-        if (s->quality[i] < model.quality)
+        const struct fl_scene_shift *shift = fl_scene_shifts(s, i);
+        float bx, by, ax, ay, least = model.share * hypotf(shift->x, shift->y);
+        if (shift->quality < model.quality)
             continue;
         float before = move_beside(r, i, -1, reach, &bx, &by),
               after = move_beside(r, i, 1, reach, &ax, &ay);

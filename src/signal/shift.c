@@ -13,6 +13,9 @@
 #include "base/mem.h"
 #include "base/units.h"
 #include "maths/robust.h"
+#include "signal/bands.h"
+#include "signal/change.h"
+#include "signal/scene_shift.h"
 
 /* Which of the two can tell, and when both say the same. Lengths in working px. Choices, but for
  * the first two, which follow from the rows' search. */
@@ -69,7 +72,7 @@ struct judge {
 static const struct fl_tile *tile_at(const struct judge *j, size_t frame, int band, int t)
 {
     bool scene = j->r->tile_weight[band * j->s->grid.tiles + t] > 0;
-    return scene ? fl_signals_tile(j->s, frame, band, t) : NULL;
+    return scene ? fl_tile_at(j->s, frame, band, t) : NULL;
 }
 
 /* Whether what shows at [from, to) of n lay within the picture a frame before, and half as far
@@ -84,7 +87,7 @@ static bool band_was_inside(const struct judge *j, size_t frame, int band)
 {
     const struct fl_grid *g = &j->s->grid;
     return was_inside(fl_band_row(g, band), fl_band_row(g, band + 1), g->height,
-                      j->s->shift_y[frame]);
+                      fl_scene_shifts(j->s, frame)->y);
 }
 
 /* A scene tile that moved and was inside the picture before; NULL if not. */
@@ -94,14 +97,15 @@ static const struct fl_tile *moved_tile(const struct judge *j, size_t frame, int
     const struct fl_tile *tile = tile_at(j, frame, band, t);
     bool moved = tile && tile->moved < tile->still && tile->steps > 0;
     return moved && was_inside(fl_tile_column(g, t), fl_tile_column(g, t + 1), g->width,
-                               j->s->shift_x[frame])
+                               fl_scene_shifts(j->s, frame)->x)
                ? tile
                : NULL;
 }
 
 static bool fast_and_sure(const struct fl_signals *s, size_t i)
 {
-    return s->quality[i] > teaching.quality && hypotf(s->shift_x[i], s->shift_y[i]) > teaching.px;
+    const struct fl_scene_shift *shift = fl_scene_shifts(s, i);
+    return shift->quality > teaching.quality && hypotf(shift->x, shift->y) > teaching.px;
 }
 
 /* As a multiple of the scene's shift; NaN where the band cannot tell. */
@@ -296,11 +300,11 @@ struct answer {
 
 static struct answer settle(const struct judge *j, size_t i)
 {
-    const struct fl_signals *s = j->s;
-    float length = hypotf(s->whole_x[i], s->whole_y[i]), along = mean_of_rows(j, i);
-    struct answer whole = {s->whole_x[i], s->whole_y[i], s->whole_quality[i]};
-    struct answer rows = {along * s->shift_x[i], along * s->shift_y[i],
-                          isnan(along) ? 0 : s->quality[i] * tiles_agree(j, i)};
+    const struct fl_scene_shift *seen = fl_scene_shifts(j->s, i);
+    float length = hypotf(seen->whole_x, seen->whole_y), along = mean_of_rows(j, i);
+    struct answer whole = {seen->whole_x, seen->whole_y, seen->whole_quality};
+    struct answer rows = {along * seen->x, along * seen->y,
+                          isnan(along) ? 0 : seen->quality * tiles_agree(j, i)};
     if (length < model.drift) {
         whole.quality *= drift_explains(j, i, length);
         return whole.quality >= model.sure || rows.quality < model.sure ? whole : rows;
@@ -317,7 +321,7 @@ void fl_shift_combine(const struct fl_signals *s, const struct fl_rows *r, float
 {
     struct judge j = {.s = s, .r = r};
     assert(r->frames == s->n && r->bands == s->grid.bands && s->grid.tiles <= FL_TILES);
-    j.noise = fmaxf(r->noise, (float)fl_quantile_f(s->change, s->n, 0.1));
+    j.noise = fmaxf(r->noise, (float)fl_quantile_f(fl_changes(s), s->n, 0.1));
     j.factor = FL_NEW(float, (size_t)(s->grid.bands * s->grid.tiles));
     learn_factors(&j);
     for (size_t i = 0; i < r->frames; i++) {
@@ -328,3 +332,23 @@ void fl_shift_combine(const struct fl_signals *s, const struct fl_rows *r, float
     }
     free(j.factor);
 }
+
+/* ---- as a signal ---- */
+
+static const struct fl_signal_column columns[] = {
+    [FL_SHIFT_X_PX] = {.name = "shift_x_px",
+                       .unit = "px",
+                       .meaning = "Shift of the scene to the right since the frame before, native "
+                                  "px; a camera that turns right moves it to the left."},
+    [FL_SHIFT_Y_PX] = {.name = "shift_y_px", .unit = "px", .meaning = "The same, downwards."},
+    [FL_SHIFT_QUALITY] = {.name = "shift_quality",
+                          .meaning = "How well the two pictures fit at that shift, 0..1."},
+    {0},
+};
+
+static void finish(const struct fl_signals *s, const struct fl_rows *r, float *const *column)
+{
+    fl_shift_combine(s, r, column[FL_SHIFT_X_PX], column[FL_SHIFT_Y_PX], column[FL_SHIFT_QUALITY]);
+}
+
+const struct fl_signal_kind fl_shift_signal = {.columns = columns, .finish = finish};

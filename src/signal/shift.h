@@ -10,8 +10,13 @@
 
 #include "signal/rows.h"
 
-/* x, y: native px, r->frames each, NaN if unknown; quality: 0..1. From 0.5 up a shift is meant to
- * be right to a working pixel (see signal/picture.h); below, it is not to be relied upon. */
+/* Its columns: the shift in native px, NaN if unknown, and how well it is known, 0..1. From 0.5 up
+ * a shift is meant to be right to a working pixel (see signal/picture.h); below, it is not to be
+ * relied upon. */
+enum { FL_SHIFT_X_PX, FL_SHIFT_Y_PX, FL_SHIFT_QUALITY };
+extern const struct fl_signal_kind fl_shift_signal;
+
+/* The same by itself; r->frames each. */
 void fl_shift_combine(const struct fl_signals *s, const struct fl_rows *r, float *x, float *y,
                       float *quality);
 

@@ -2,6 +2,7 @@
 
 #include <stdlib.h>
 
+#include "signal/kinds.h"
 #include "study/take/pacing_measure.h"
 
 #define CAPTURE_HZ 120.0 /* unless told otherwise */
@@ -179,9 +180,8 @@ static void allocate_frames(struct fl_take *t)
     t->frames = (long)(t->duration_s * t->capture_rate_hz);
     size_t n = (size_t)t->frames;
     t->time_s = FL_ARENA(t->arena, double, n);
-    t->shift_x_px = FL_ARENA(t->arena, float, n);
-    t->shift_y_px = FL_ARENA(t->arena, float, n);
-    t->shift_quality = FL_ARENA(t->arena, float, n);
+    for (size_t i = 0; i < fl_signal_column_count(); i++)
+        t->signal[i] = FL_ARENA(t->arena, float, n);
     for (int q = 0; q < FL_STICK_DEFLECTION; q++)
         t->quantity[q] = FL_ARENA(t->arena, float, n);
     t->states.n_frames = n;
@@ -201,9 +201,9 @@ static void fill_frame(struct fl_take *t, const struct fake_settings *s, size_t 
            angle = f->direction_deg * FL_PI / 180;
     for (int q = 0; q < FL_STICK_DEFLECTION; q++)
         t->quantity[q][i] = (float)in_quantity(s, q, v);
-    t->shift_x_px[i] = (float)(-step * cos(angle));
-    t->shift_y_px[i] = (float)(-step * sin(angle));
-    t->shift_quality[i] = v > 0 ? 0.9f : 0.2f;
+    fl_take_shift(t).x_px[i] = (float)(-step * cos(angle));
+    fl_take_shift(t).y_px[i] = (float)(-step * sin(angle));
+    fl_take_shift(t).quality[i] = v > 0 ? 0.9f : 0.2f;
     t->states.frame_state[i] = span->state;
     t->states.frame_confidence[i] = (float)span->confidence;
     bool seen = span->state != FL_STATE_UNSEEN, on = span->state == FL_STATE_ON;

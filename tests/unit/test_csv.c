@@ -84,7 +84,7 @@ static void unknown_numbers_are_empty_cells(void **state)
 {
     (void)state;
     struct fl_take *t = small_take();
-    t->shift_x_px[0] = NAN;
+    fl_take_shift(t).x_px[0] = NAN;
     t->states.unique_rate_hz[0] = INFINITY;
     t->quantity[FL_HAND_SPEED] = NULL;
     t->flicks[0].tripped = FL_ANSWER_UNKNOWN;

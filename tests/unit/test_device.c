@@ -5,6 +5,7 @@
 
 #include "base/mem.h"
 #include "base/units.h"
+#include "signal/stream.h"
 #include "stills.h"
 #include "test.h"
 
@@ -165,12 +166,15 @@ static void key_frames_jump_at_rest(void **state)
 static void nothing_is_known_of_nothing(void **state)
 {
     (void)state;
-    struct fl_signals s = {0};
+    struct fl_signal_stream *stream = fl_signals_open(W, H);
+    struct fl_signals s;
+    fl_signals_finish(&stream, &s);
     struct fl_device d;
     const struct fl_scan scan = {.period_s = 1 / RATE, .blank = FL_USUAL_BLANK};
     fl_device_find(&d, &s, &scan, 0);
     assert_int_equal(d.compared, 0);
     assert_false(fl_known(d.rest_change) || fl_known(d.key_change) || fl_known(d.key_interval_s));
+    fl_signals_free(&s);
 }
 
 int main(void)

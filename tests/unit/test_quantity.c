@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "signal/kinds.h"
 #include "study/take/measure.h"
 #include "study/take/trace_mismatch.h"
 #include "study/take/motion_integral.h"
@@ -27,12 +28,11 @@ static struct fl_take *still_take(void)
                                  .gain_y = -0.5,
                                  .off_minus_on_ms = FL_UNKNOWN};
     t->time_s = FL_ARENA(t->arena, double, FRAMES);
-    t->shift_x_px = FL_ARENA(t->arena, float, FRAMES);
-    t->shift_y_px = FL_ARENA(t->arena, float, FRAMES);
-    t->shift_quality = FL_ARENA(t->arena, float, FRAMES);
+    for (size_t i = 0; i < fl_signal_column_count(); i++)
+        t->signal[i] = FL_ARENA(t->arena, float, FRAMES);
     for (int i = 0; i < FRAMES; i++) {
         t->time_s[i] = i / RATE;
-        t->shift_quality[i] = 0.9f;
+        fl_take_shift(t).quality[i] = 0.9f;
     }
     return t;
 }
@@ -95,7 +95,7 @@ static void counts_become_centimetres_and_degrees(void **state)
         struct fl_motion *m = hand(c[k].rate, -1, 9, c[k].dx, 0);
         t->spec.counts_per_inch = 800;
         t->spec.degrees_per_count = 0.044;
-        t->shift_x_px = NULL;
+        memset(t->signal, 0, fl_signal_column_count() * sizeof *t->signal);
         fl_quantities(t, m, NULL, &v);
         assert_near(t->kernel_ms, 20, 1e-12);
         for (int i = 10; i < FRAMES - 10; i += 7) {
@@ -120,7 +120,8 @@ static void without_a_trace_the_picture_speaks(void **state)
     t->clock.known = false;
     t->spec.horizontal_fov_deg = 90;
     for (int i = 0; i < FRAMES; i++)
-        t->shift_x_px[i] = -10; /* the scene goes left: the camera turns right */
+        /* the scene goes left: the camera turns right */
+        fl_take_shift(t).x_px[i] = -10;
     fl_quantities(t, NULL, NULL, &v);
     assert_near(t->quantity[FL_CAMERA_SPEED][200], 59.6809, 1e-5);
     assert_near(t->quantity[FL_IMAGE_STEP][200], 20, 1e-5); /* 1000 px/s in 20 ms */
@@ -169,7 +170,7 @@ static void the_box_spreads_a_step_over_one_kernel(void **state)
     struct fl_take *t = still_take();
     struct fl_velocity v;
     struct fl_motion *m = hand(1000, 1, 2, 5, 0);
-    t->shift_x_px = NULL;
+    memset(t->signal, 0, fl_signal_column_count() * sizeof *t->signal);
     t->spec.degrees_per_count = 0.044;
     fl_quantities(t, m, NULL, &v);
     const float *q = t->quantity[FL_COUNT_RATE];
@@ -189,7 +190,7 @@ static void the_off_state_has_its_own_delay(void **state)
     struct fl_take *t = still_take();
     struct fl_velocity v;
     struct fl_motion *m = hand(1000, 1, 2, 5, 0);
-    t->shift_x_px = NULL;
+    memset(t->signal, 0, fl_signal_column_count() * sizeof *t->signal);
     t->clock.off_minus_on_ms = -10;
     t->states.n_frames = FRAMES;
     t->states.frame_state = FL_NEW(enum fl_state, FRAMES);
@@ -215,7 +216,7 @@ static void before_its_trace_the_hand_is_unknown(void **state)
     t->spec.counts_per_inch = 800;
     t->spec.horizontal_fov_deg = 90;
     for (int i = 100; i < 120; i++)
-        t->shift_x_px[i] = -10;
+        fl_take_shift(t).x_px[i] = -10;
     fl_quantities(t, m, NULL, &v);
     assert_true(isnan(t->quantity[FL_HAND_SPEED][110]) && isnan(t->quantity[FL_COUNT_RATE][10]));
     assert_near(t->quantity[FL_CAMERA_SPEED][110], RATE * fl_shift_degrees(10, 1920, 90), 1e-3);
@@ -231,7 +232,7 @@ static void an_inverted_axis_turns_the_camera_the_other_way(void **state)
     struct fl_take *t = still_take();
     struct fl_velocity v;
     struct fl_motion *m = hand(1000, -1, 9, 3, 4);
-    t->shift_x_px = NULL;
+    memset(t->signal, 0, fl_signal_column_count() * sizeof *t->signal);
     t->clock.gain_y = 0.5; /* hand down, scene down: camera up */
     fl_quantities(t, m, NULL, &v);
     assert_near(v.x[100], 3000, 1e-5);
@@ -284,7 +285,7 @@ static void a_shift_that_nobody_vouches_for_is_unknown_or_rest(void **state)
     t->spec.horizontal_fov_deg = 90;
     t->noise = 0.5;
     for (int i = 0; i < FRAMES; i++) {
-        t->shift_quality[i] = i >= 200 ? 0.1f : 0.9f;
+        fl_take_shift(t).quality[i] = i >= 200 ? 0.1f : 0.9f;
         change[i] = i >= 300 ? 40 : 0.4f;
     }
     fl_quantities(t, NULL, change, &v);

@@ -91,8 +91,8 @@ static struct fl_take *pan(bool torn)
 {
     struct fl_take *t = take(torn, 70, 76);
     for (long i = 0; i < t->frames; i++) {
-        t->shift_x_px[i] = 10;
-        t->shift_y_px[i] = 2;
+        fl_take_shift(t).x_px[i] = 10;
+        fl_take_shift(t).y_px[i] = 2;
         t->states.frame_state[i] = FL_STATE_ON;
     }
     return t;
@@ -108,8 +108,8 @@ static long jumps(struct fl_take *t)
 
 static void lengthen(struct fl_take *t, long i, float times)
 {
-    t->shift_x_px[i] *= times;
-    t->shift_y_px[i] *= times;
+    fl_take_shift(t).x_px[i] *= times;
+    fl_take_shift(t).y_px[i] *= times;
 }
 
 static void a_frame_lost_with_its_time_shows_as_a_double_step(void **state)
@@ -147,7 +147,7 @@ static void what_is_no_lost_frame(void **state)
             1 / t->capture_rate_hz; /* the gap is in the times: missing, not closed up */
     assert_int_equal(jumps(t), 0);
     t = pan(true);
-    t->shift_x_px[100] = -20; /* a wild shift */
+    fl_take_shift(t).x_px[100] = -20; /* a wild shift */
     assert_int_equal(jumps(t), 0);
     t = pan(false);
     lengthen(t, 100, 2);

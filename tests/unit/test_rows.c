@@ -3,6 +3,9 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
+#include "signal/bands.h"
+#include "signal/kinds.h"
+#include "signal/scene_shift.h"
 #include "signal/scene_speed.h"
 #include "test.h"
 
@@ -13,29 +16,24 @@ static const double frame_s = 1 / 120.0;
 /* Signals of a scene that moves by (x, y) a frame, every tile of which fits that shift. */
 static struct fl_signals signals_of(float x, float y)
 {
-    struct fl_signals s = {.n = FRAMES};
-    fl_grid_init(&s.grid, 480, BANDS * FL_BAND_ROWS);
-    assert_true(s.grid.bands == BANDS && s.grid.tiles == TILES);
-    s.shift_x = FL_NEW(float, FRAMES);
-    s.shift_y = FL_NEW(float, FRAMES);
-    s.quality = FL_NEW(float, FRAMES);
-    s.change = FL_NEW(float, FRAMES);
-    s.key = FL_NEW(bool, FRAMES);
-    s.tiles = FL_NEW(struct fl_tile, FRAMES * BANDS * TILES);
+    struct fl_grid grid;
+    struct fl_signals s;
+    fl_grid_init(&grid, 480, BANDS * FL_BAND_ROWS);
+    assert_true(grid.bands == BANDS && grid.tiles == TILES);
+    fl_signals_init(&s, &grid, fl_signal_kinds);
     for (int i = 0; i < FRAMES; i++) {
-        s.shift_x[i] = x;
-        s.shift_y[i] = y;
-        s.quality[i] = 0.9f;
+        fl_signals_add(&s);
+        *fl_scene_shifts(&s, (size_t)i) = (struct fl_scene_shift){.x = x, .y = y, .quality = 0.9f};
+        for (int k = 0; k < BANDS * TILES; k++)
+            fl_tiles(&s, (size_t)i)[k] = (struct fl_tile){
+                .still = fl_cost_code(12), .moved = fl_cost_code(1), .steps = FL_STEP_PARTS};
     }
-    for (int i = 0; i < FRAMES * BANDS * TILES; i++)
-        s.tiles[i] = (struct fl_tile){
-            .still = fl_cost_code(12), .moved = fl_cost_code(1), .steps = FL_STEP_PARTS};
     return s;
 }
 
 static struct fl_tile *tile_at(struct fl_signals *s, int frame, int band, int tile)
 {
-    return &s->tiles[(frame * BANDS + band) * TILES + tile];
+    return &fl_tiles(s, (size_t)frame)[band * TILES + tile];
 }
 
 static void stand_still(struct fl_signals *s, int frame)
@@ -129,8 +127,10 @@ static void verdicts_do_not_depend_on_contrast(void **state)
         stand_still(&high, i);
     }
     for (int i = 0; i < FRAMES * BANDS * TILES; i++) {
-        high.tiles[i].still = fl_cost_code(3 * fl_cost(low.tiles[i].still));
-        high.tiles[i].moved = fl_cost_code(3 * fl_cost(low.tiles[i].moved));
+        const struct fl_tile *from = fl_tiles(&low, 0) + i;
+        struct fl_tile *to = fl_tiles(&high, 0) + i;
+        to->still = fl_cost_code(3 * fl_cost(from->still));
+        to->moved = fl_cost_code(3 * fl_cost(from->moved));
     }
     struct fl_rows a, b;
     fl_rows_judge(&a, &low, frame_s);
@@ -160,8 +160,7 @@ static void speed_needs_motion_on_both_sides(void **state)
     struct fl_signals s = signals_of(9, 0);
     for (int i = 20; i < FRAMES; i++) {
         stand_still(&s, i);
-        s.quality[i] = 0;
-        s.shift_x[i] = 0;
+        *fl_scene_shifts(&s, (size_t)i) = (struct fl_scene_shift){0};
     }
     struct fl_scene_speed v = speed_of(&s);
     for (int i = 6; i < 14; i++)
@@ -180,7 +179,7 @@ static void turning_points_have_no_speed(void **state)
     (void)state;
     struct fl_signals s = signals_of(9, 0);
     for (int i = 20; i < FRAMES; i++)
-        s.shift_x[i] = -9;
+        fl_scene_shifts(&s, (size_t)i)->x = -9;
     struct fl_scene_speed v = speed_of(&s);
     assert_true(v.across[12] > 8 && v.across[28] > 8);
     float least = 9;

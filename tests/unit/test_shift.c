@@ -7,6 +7,7 @@
 
 #include "base/mem.h"
 #include "media/footage.h"
+#include "signal/stream.h"
 #include "stills.h"
 #include "test.h"
 

@@ -1,9 +1,13 @@
-#include "signal/signals.h"
+#include "signal/stream.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
+#include "signal/bands.h"
+#include "signal/change.h"
+#include "signal/key_frames.h"
+#include "signal/scene_shift.h"
 #include "stills.h"
 #include "test.h"
 
@@ -34,7 +38,7 @@ static int middle_still(const struct fl_signals *s, size_t frame)
     int still = 0;
     for (int b = 4; b < s->grid.bands - 4; b++)
         for (int t = 2; t < s->grid.tiles - 2; t++)
-            still += fl_signals_tile(s, frame, b, t)->still == 0;
+            still += fl_tile_at(s, frame, b, t)->still == 0;
     return still;
 }
 
@@ -47,12 +51,13 @@ static void pan_shows_as_the_contents_shift(void **state)
         struct fl_signals s = film(moves[m][0], moves[m][1], 1, FRAMES);
         float x = -(float)moves[m][0] / 2, y = -(float)moves[m][1] / 2, length = hypotf(x, y);
         for (size_t i = 3; i < s.n; i++) {
-            assert_true(hypotf(s.shift_x[i] - x, s.shift_y[i] - y) < 0.2f);
-            assert_true(s.quality[i] > 0.9f && s.quality[i] <= 1);
-            assert_true(s.change[i] > 2);
+            const struct fl_scene_shift *shift = fl_scene_shifts(&s, i);
+            assert_true(hypotf(shift->x - x, shift->y - y) < 0.2f);
+            assert_true(shift->quality > 0.9f && shift->quality <= 1);
+            assert_true(fl_changes(&s)[i] > 2);
             assert_int_equal(middle_still(&s, i), 0);
             for (int b = 6; b < s.grid.bands - 6; b++) {
-                const struct fl_tile *tile = fl_signals_tile(&s, i, b, 4);
+                const struct fl_tile *tile = fl_tile_at(&s, i, b, 4);
                 assert_true(fl_cost(tile->moved) < fl_cost(tile->still));
                 assert_true(fabsf((float)tile->steps / FL_STEP_PARTS - 1) <=
                             1 / length + 0.5f / FL_STEP_PARTS);
@@ -70,9 +75,10 @@ static void repeated_pictures_stand_still(void **state)
     struct fl_signals s = film(16, 0, 2, FRAMES);
     int middle = (s.grid.bands - 8) * (s.grid.tiles - 4);
     for (size_t i = 3; i < s.n; i++) {
-        assert_true(fabsf(s.shift_x[i] + 4) < 0.5f && fabsf(s.shift_y[i]) < 0.5f);
+        const struct fl_scene_shift *shift = fl_scene_shifts(&s, i);
+        assert_true(fabsf(shift->x + 4) < 0.5f && fabsf(shift->y) < 0.5f);
         assert_int_equal(middle_still(&s, i), i % 2 ? middle : 0);
-        assert_true(i % 2 ? s.change[i] == 0 : s.change[i] > 2);
+        assert_true(i % 2 ? fl_changes(&s)[i] == 0 : fl_changes(&s)[i] > 2);
     }
     fl_signals_free(&s);
 }
@@ -81,18 +87,19 @@ static void what_nothing_can_say(void **state)
 {
     (void)state;
     struct fl_signals s = film(8, 0, 1, 14);
-    assert_true(isnan(s.change[0]));
-    assert_true(s.quality[0] >= 0 && s.quality[0] <= 1);
+    assert_true(isnan(fl_changes(&s)[0]));
+    float quality = fl_scene_shifts(&s, 0)->quality;
+    assert_true(quality >= 0 && quality <= 1);
     for (int k = 0; k < s.grid.bands * s.grid.tiles; k++)
-        assert_int_equal(s.tiles[k].moved, FL_COST_NONE);
+        assert_int_equal(fl_tiles(&s, 0)[k].moved, FL_COST_NONE);
     for (size_t i = 0; i < s.n; i++)
-        assert_int_equal(s.key[i], i % 12 == 0);
+        assert_int_equal(fl_key_frames(&s)[i], i % 12 == 0);
     fl_signals_free(&s);
     s = film(0, 0, 1, 14);
     for (size_t i = 0; i < s.n; i++)
-        assert_true(s.quality[i] < 0.5f && (i == 0 || s.change[i] == 0));
+        assert_true(fl_scene_shifts(&s, i)->quality < 0.5f && (i == 0 || fl_changes(&s)[i] == 0));
     fl_signals_free(&s);
-    assert_null(s.tiles);
+    assert_null(s.of);
     fl_signals_free(&s);
 }
 
@@ -116,7 +123,7 @@ static void short_footage_and_small_pictures(void **state)
         fl_signals_finish(&stream, &s);
         assert_int_equal(s.n, 6);
         for (size_t k = 1; k < 6; k++) /* every pixel is 10 levels brighter */
-            assert_true(fabsf(s.change[k] - 10) < 0.2f);
+            assert_true(fabsf(fl_changes(&s)[k] - 10) < 0.2f);
         fl_signals_free(&s);
         free(luma);
     }

@@ -117,8 +117,9 @@ static void too_little_is_unusable(void **state)
 {
     (void)state;
     struct fl_take *t = good();
+    struct fl_take_shift shift = fl_take_shift(t);
     for (long i = 0; i < t->frames; i++)
-        t->shift_x_px[i] = t->shift_y_px[i] = 0;
+        shift.x_px[i] = shift.y_px[i] = 0;
     mark(t, "still");
     struct fl_usable u = judge(t);
     assert_true(says(&u, "no_motion", FL_UNUSABLE, "flicks"));
@@ -249,9 +250,10 @@ static void the_speed_that_tells_is_measured(void **state)
 {
     (void)state;
     struct fl_take *t = good();
+    struct fl_take_shift shift = fl_take_shift(t);
     for (long i = 0; i < t->frames; i++)
         t->states.frame_state[i] =
-            hypot(t->shift_x_px[i], t->shift_y_px[i]) > 10 ? FL_STATE_ON : FL_STATE_UNSEEN;
+            hypot(shift.x_px[i], shift.y_px[i]) > 10 ? FL_STATE_ON : FL_STATE_UNSEEN;
     struct fl_usable u = judge(t);
     assert_true(u.facts.told_from_px > 10 / exp2(0.5) && u.facts.told_from_px < 10 * exp2(0.5));
     /* 640 px is the fake's focal length, so 1 px is 1/640 rad, at 120 frames/s. */

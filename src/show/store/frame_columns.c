@@ -1,35 +1,50 @@
 /* A column is a row of the table; what is done with it goes by the row's kind and place alone. */
 #include "show/store/frame_columns.h"
 
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
+#include "signal/kinds.h"
 #include "show/text/escape.h"
 
 #define AT(member) .offset = offsetof(struct fl_take, member)
 #define OF_STATES(member) AT(states.member), .of_states = true
 
-static const struct fl_frame_column fixed[] = {
-    {"frame", FL_COLUMN_NUMBER, .meaning = "Number of the capture frame, from 0."},
+static const struct fl_frame_column before_signals[] = {
+    {"frame", FL_COLUMN_NUMBER, .unit = "", .meaning = "Number of the capture frame, from 0."},
     {"time_s", FL_COLUMN_TIME, AT(time_s), .unit = "s", .meaning = "Its footage time."},
-    {"shift_x_px", FL_COLUMN_FIGURE, AT(shift_x_px), .unit = "px",
-     .meaning =
-         "Shift of the scene to the right since the frame before, native px; a camera that turns "
-         "right moves it to the left."},
-    {"shift_y_px", FL_COLUMN_FIGURE, AT(shift_y_px), .unit = "px",
-     .meaning = "The same, downwards."},
-    {"shift_quality", FL_COLUMN_FIGURE, AT(shift_quality),
-     .meaning = "How well the two pictures fit at that shift, 0..1."},
-    {"changed_share", FL_COLUMN_FIGURE, OF_STATES(changed_share),
+};
+static const struct fl_frame_column after_signals[] = {
+    {"changed_share", FL_COLUMN_FIGURE, OF_STATES(changed_share), .unit = "",
      .meaning = "Share of the row bands that changed since the frame before, 0..1."},
     {"unique_rate_hz", FL_COLUMN_FIGURE, OF_STATES(unique_rate_hz), .unit = "flips/s",
      .label = "unique rate", .meaning = "Flips per second over 0.25 s of seen time about it."},
-    {"state", FL_COLUMN_STATE, OF_STATES(frame_state), .label = "synthesis",
+    {"state", FL_COLUMN_STATE, OF_STATES(frame_state), .unit = "", .label = "synthesis",
      .meaning = "on, off or unseen."},
-    {"confidence", FL_COLUMN_FIGURE, OF_STATES(frame_confidence), .label = "confidence",
+    {"confidence", FL_COLUMN_FIGURE, OF_STATES(frame_confidence), .unit = "", .label = "confidence",
      .meaning = "Of the state, 0..1."},
 };
-enum { FIXED = sizeof fixed / sizeof *fixed };
+enum {
+    BEFORE = sizeof before_signals / sizeof *before_signals,
+    AFTER = sizeof after_signals / sizeof *after_signals
+};
+
+static struct fl_frame_column signal_column(size_t i)
+{
+    const struct fl_signal_column *s = fl_signal_column(i);
+    struct fl_frame_column c = {
+        .kind = FL_COLUMN_FIGURE,
+        .offset = i * sizeof(float *),
+        .of_signals = true,
+        .unit = s->unit ? s->unit : "",
+        .label = s->label,
+        .meaning = s->meaning,
+    };
+    assert(strlen(s->name) < sizeof c.name);
+    strcpy(c.name, s->name);
+    return c;
+}
 
 static struct fl_frame_column quantity_column(enum fl_quantity q)
 {
@@ -47,20 +62,29 @@ static struct fl_frame_column quantity_column(enum fl_quantity q)
 
 struct fl_frame_column *fl_frame_columns(size_t *n)
 {
-    struct fl_frame_column *all = FL_NEW(struct fl_frame_column, FIXED + FL_QUANTITIES);
-    memcpy(all, fixed, sizeof fixed);
-    for (size_t i = 0; i < FIXED; i++)
-        all[i].unit = fixed[i].unit ? fixed[i].unit : "";
+    size_t signals = fl_signal_column_count();
+    *n = BEFORE + signals + AFTER + FL_QUANTITIES;
+    struct fl_frame_column *all = FL_NEW(struct fl_frame_column, *n), *next = all + BEFORE;
+    memcpy(all, before_signals, sizeof before_signals);
+    for (size_t i = 0; i < signals; i++)
+        *next++ = signal_column(i);
+    memcpy(next, after_signals, sizeof after_signals);
+    next += AFTER;
     for (int q = 0; q < FL_QUANTITIES; q++)
-        all[FIXED + q] = quantity_column((enum fl_quantity)q);
-    *n = FIXED + FL_QUANTITIES;
+        *next++ = quantity_column((enum fl_quantity)q);
     return all;
+}
+
+/* Where the pointer to the values stands. */
+static char *place(const struct fl_take *t, const struct fl_frame_column *c)
+{
+    return (c->of_signals ? (char *)t->signal : (char *)t) + c->offset;
 }
 
 static void *values(const struct fl_take *t, const struct fl_frame_column *c)
 {
     void *p;
-    memcpy(&p, (const char *)t + c->offset, sizeof p);
+    memcpy(&p, place(t, c), sizeof p);
     return p;
 }
 
@@ -94,7 +118,7 @@ void fl_frame_column_alloc(struct fl_take *t, const struct fl_frame_column *c)
     if (c->kind == FL_COLUMN_NUMBER || (c->of_quantity && !values(t, c)))
         return;
     void *v = c->of_states ? fl_calloc(n, size) : fl_arena_alloc(t->arena, n, size);
-    memcpy((char *)t + c->offset, &v, sizeof v);
+    memcpy(place(t, c), &v, sizeof v);
     if (c->of_states)
         t->states.n_frames = n;
 }

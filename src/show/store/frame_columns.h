@@ -1,8 +1,9 @@
 /* The columns of takes/ID-frames.csv, one row each.
  *
  * From the rows follow the file as it is written, read back and rounded, what the page's readout
- * shows of a frame, the public library's columns and the list in docs/files.md. The columns of the
- * motion quantities come last; their rows are those of fl_quantity_info. */
+ * shows of a frame, the public library's columns and the list in docs/files.md. Those of signals
+ * are the rows of signal/kinds.h, those of motion quantities, which come last, of
+ * fl_quantity_info. */
 #ifndef FL_SHOW_STORE_FRAME_COLUMNS_H
 #define FL_SHOW_STORE_FRAME_COLUMNS_H
 
@@ -19,6 +20,7 @@ struct fl_frame_column {
     char name[FL_COLUMN_SIZE]; /* in the header row, with its unit */
     enum fl_frame_column_kind kind;
     size_t offset;       /* in struct fl_take, of the pointer to the values; NULL: none known */
+    bool of_signals;     /* in struct fl_take's `signal` instead */
     bool of_states;      /* states.n_frames values, malloc'ed; else `frames`, in the arena */
     bool of_quantity;    /* there only when the take has measured it */
     const char *unit;    /* for people; "": none, and so it may be left out of a row */

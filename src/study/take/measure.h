@@ -6,7 +6,7 @@
 #include "trace/motion.h"
 
 /* Fills quantity[], kernel_ms, flicks, exposure, smoothness, pacing, camera_floor, return delay and
- * warnings of a take whose spec, footage, clock, flips, states, time_s and shift_* are set.
+ * warnings of a take whose spec, footage, clock, flips, states, time_s and signals are set.
  * visible_floor_deg_s has been set by the caller. image_change: mean |ΔY'| of each frame
  * against the frame before, 8-bit levels (frames long, NaN where unknown), may be NULL.
  * motion may be NULL (no trace). */

@@ -128,9 +128,10 @@ static double still_change(const struct fl_take *t, const float *image_change)
 static bool trusted_shift(const struct fl_take *t, size_t i, const float *change, double still,
                           double *x, double *y)
 {
-    *x = -t->shift_x_px[i];
-    *y = -t->shift_y_px[i];
-    if (fl_known(*x) && fl_known(*y) && (!t->shift_quality || t->shift_quality[i] >= TRUSTED_SHIFT))
+    struct fl_take_shift shift = fl_take_shift(t);
+    *x = -shift.x_px[i];
+    *y = -shift.y_px[i];
+    if (fl_known(*x) && fl_known(*y) && (!shift.quality || shift.quality[i] >= TRUSTED_SHIFT))
         return true;
     bool at_rest = change && change[i] <= still;
     *x = *y = at_rest ? 0 : FL_UNKNOWN;
@@ -184,7 +185,7 @@ static bool any_known(const double *x, size_t n)
 static void motion_from_picture(struct work *w, const float *change)
 {
     const struct fl_take *t = w->t;
-    if (!t->shift_x_px || !t->shift_y_px)
+    if (!fl_take_shift(t).x_px || !fl_take_shift(t).y_px)
         return;
     double *px[2] = {FL_NEW(double, w->n + 1), FL_NEW(double, w->n + 1)};
     double *deg[2] = {FL_NEW(double, w->n + 1), FL_NEW(double, w->n + 1)};

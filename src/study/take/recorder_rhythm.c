@@ -78,7 +78,8 @@ struct step {
 
 static struct step step_at(const struct fl_take *t, long i)
 {
-    return (struct step){t->shift_x_px[i], t->shift_y_px[i]};
+    struct fl_take_shift shift = fl_take_shift(t);
+    return (struct step){shift.x_px[i], shift.y_px[i]};
 }
 
 static double along(struct step a, struct step b)

@@ -6,6 +6,8 @@
 #include <stdlib.h>
 
 #include "media/scan.h"
+#include "signal/kinds.h"
+#include "signal/shift.h"
 
 static const struct fl_quantity_info infos[FL_QUANTITIES] = {
     [FL_COUNT_RATE] = {"count_rate", "counts_s", "count rate", "counts/s",
@@ -56,9 +58,18 @@ struct fl_take *fl_take_new(void)
 {
     struct fl_take *t = FL_NEW(struct fl_take, 1);
     t->arena = fl_arena_new();
+    t->signal = FL_ARENA(t->arena, float *, fl_signal_column_count());
     fl_take_spec_init(&t->spec);
     forget_figures(t);
     return t;
+}
+
+struct fl_take_shift fl_take_shift(const struct fl_take *t)
+{
+    const struct fl_signal_kind *kind = &fl_shift_signal;
+    return (struct fl_take_shift){fl_signal_values(t->signal, kind, FL_SHIFT_X_PX),
+                                  fl_signal_values(t->signal, kind, FL_SHIFT_Y_PX),
+                                  fl_signal_values(t->signal, kind, FL_SHIFT_QUALITY)};
 }
 
 void fl_take_free(struct fl_take **t)

@@ -131,10 +131,10 @@ struct fl_take {
     double return_delay_p95_s;  /* NaN */
     /* per capture frame, `frames` long, in the arena */
     double *time_s;
-    float *shift_x_px, *shift_y_px, *shift_quality; /* native px since the frame before */
-    float *quantity[FL_QUANTITIES];                 /* NULL when not measured */
-    double kernel_ms;          /* box mean used for the quantities: one on-state base period */
-    double camera_floor_deg_s; /* floor above which a flick begins, as printed */
+    float **signal; /* the columns of signal/kinds.h; NULL there when not measured */
+    float *quantity[FL_QUANTITIES]; /* NULL when not measured */
+    double kernel_ms;               /* box mean used for the quantities: one on-state base period */
+    double camera_floor_deg_s;      /* floor above which a flick begins, as printed */
     struct fl_exposure exposure;
     struct fl_inferred *inferred; /* n_inferred, malloc'ed, in time order: tile the unseen time;
                                      none before the session's study */
@@ -153,6 +153,11 @@ the take was read back from its files */
 };
 
 struct fl_take *fl_take_new(void);
+/* Its columns of signal/shift.h, `frames` values each; NULL when not measured. */
+struct fl_take_shift {
+    float *x_px, *y_px, *quality;
+};
+struct fl_take_shift fl_take_shift(const struct fl_take *t);
 void fl_take_free(struct fl_take **t);
 void fl_take_warn(struct fl_take *t, const char *code, const char *fmt, ...)
     __attribute__((format(printf, 3, 4)));

@@ -19,10 +19,11 @@ struct sum {
 
 static void add_step(struct sum *sum, const struct fl_take *t, long i, double sign)
 {
-    if (i == 0 || isnan(t->shift_x_px[i]))
+    struct fl_take_shift shift = fl_take_shift(t);
+    if (i == 0 || isnan(shift.x_px[i]))
         return;
-    sum->x += sign * t->shift_x_px[i];
-    sum->y += sign * t->shift_y_px[i];
+    sum->x += sign * shift.x_px[i];
+    sum->y += sign * shift.y_px[i];
     sum->s += sign * (t->time_s[i] - t->time_s[i - 1]);
 }
 

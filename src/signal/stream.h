@@ -1,0 +1,19 @@
+/* All signals of one footage, streaming: push luma frames, then finish.
+ *
+ * One thread. A few working pictures are held, never native ones. */
+#ifndef FL_SIGNAL_STREAM_H
+#define FL_SIGNAL_STREAM_H
+
+#include "signal/signals.h"
+
+struct fl_signal_stream; /* opaque */
+/* Of all kinds (signal/kinds.h). */
+struct fl_signal_stream *fl_signals_open(int width, int height);
+/* Of these, in this order; ends with NULL. */
+struct fl_signal_stream *fl_signals_open_kinds(int width, int height,
+                                               const struct fl_signal_kind *const *kinds);
+void fl_signals_push(struct fl_signal_stream *s, const uint8_t *luma, ptrdiff_t stride, bool key);
+/* Ends the stream and hands the table over; *s becomes NULL. */
+void fl_signals_finish(struct fl_signal_stream **s, struct fl_signals *out);
+
+#endif
