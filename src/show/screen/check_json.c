@@ -1,5 +1,6 @@
 /* docs/check.schema.json: what `flinch check` says of recordings. */
 #include "show/screen/check_screen.h"
+#include "show/store/json.h"
 #include "show/store/json_value.h"
 #include "show/store/take_fields.h"
 
@@ -163,10 +164,11 @@ static const struct fl_field recording_fields[] = {
 json_t *fl_check_json(const char *path, const struct fl_take *t, const struct fl_usable *u)
 {
     enum fl_finding_kind verdict = fl_usable_verdict(u);
+    const struct fl_take shown = fl_take_shown(t);
     struct recording r = {.path = path,
                           .verdict = fl_verdict_text(verdict),
                           .usable = verdict != FL_UNUSABLE,
-                          .take = t,
+                          .take = &shown,
                           .judged = u};
     r.read = &r;
     r.traced = t->spec.trace ? &r : NULL;

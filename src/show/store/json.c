@@ -10,19 +10,21 @@
 #include "show/store/take_fields.h"
 
 /* A refused clock has no figures: whatever the fit left in them is not to be used. */
-static void hide_refused(struct fl_clock *c)
+struct fl_take fl_take_shown(const struct fl_take *t)
 {
+    struct fl_take shown = *t;
+    struct fl_clock *c = &shown.clock;
     if (!c->known)
         c->offset_s = c->drift_ppm = c->residual_ms = c->error_ms = c->gain_x = c->gain_y =
             FL_UNKNOWN;
     if (!c->known || !fl_known(c->off_minus_on_ms))
         c->off_minus_on_ms = c->off_minus_on_low_ms = c->off_minus_on_high_ms = FL_UNKNOWN;
+    return shown;
 }
 
 json_t *fl_take_json(const struct fl_take *t)
 {
-    struct fl_take shown = *t;
-    hide_refused(&shown.clock);
+    const struct fl_take shown = fl_take_shown(t);
     return fl_document_json(&fl_take_document, &shown);
 }
 
