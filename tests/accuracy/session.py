@@ -26,7 +26,7 @@ def entry(folder):
 def main(args):
     if len(args) < 2:
         sys.exit(__doc__.strip())
-    print('session: Accuracy\ndefaults: {report_rate_hz: 1000}\ntakes:')
+    print('session: Accuracy\ntakes:')
     for take in args[1:]:
         print(entry(pathlib.Path(args[0]) / take))
 
