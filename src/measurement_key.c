@@ -27,7 +27,7 @@ static void put_file(FILE *out, const char *name, const char *path)
     free(full);
 }
 
-/* Game, condition, date and notes are labels: they change no figure of the take. */
+/* Game, condition, kind of play, date and notes are labels: they change no figure of the take. */
 static void put_inputs(FILE *out, const struct fl_take_spec *s,
                        const struct fl_run_settings *settings)
 {

@@ -289,6 +289,28 @@ static void off_share_by_hand(void **state)
     finish(&p);
 }
 
+/* Shares and lapses a minute of a drill say nothing of play; rates and trip speeds do. */
+static void a_drill_is_not_beside_play(void **state)
+{
+    (void)state;
+    struct pair p = scaled(2, 1);
+    for (size_t i = 0; i < 2; i++)
+        p.now->takes[i]->spec.play_drill = true;
+    compare(&p);
+    const struct fl_against_setting *s = &p.a.setting[0];
+    assert_null(s->refused);
+    assert_string_equal(s->off_share.refused, "a drill (now) beside play (before); shares of time "
+                                              "in a drill say nothing of play");
+    assert_string_equal(s->lapses.refused, s->off_share.refused);
+    assert_true(isnan(s->off_share.change) && isnan(s->lapses.change));
+    assert_true(s->lead && !s->lead->change.refused);
+    for (size_t i = 0; i < 2; i++)
+        p.before->takes[i]->spec.play_drill = true;
+    fl_against_make(&p.a, p.before, p.now, p.arena);
+    assert_null(p.a.setting[0].lapses.refused);
+    finish(&p);
+}
+
 /* A tenth more in every take is a ratio of 1.1, with Welch's interval on logarithms; a pinned rate
  * is no measurement. */
 static void base_rates_are_compared_as_ratios(void **state)
@@ -553,6 +575,7 @@ int main(void)
         cmocka_unit_test(one_take_gives_no_interval),
         cmocka_unit_test(a_bound_is_one_sided),
         cmocka_unit_test(off_share_by_hand),
+        cmocka_unit_test(a_drill_is_not_beside_play),
         cmocka_unit_test(base_rates_are_compared_as_ratios),
         cmocka_unit_test(capture_kinds_are_not_mixed),
         cmocka_unit_test(quantities_are_refused_one_by_one),

@@ -271,6 +271,34 @@ static void shares_without_common_flicks_are_refused(void **state)
     fl_arena_free(&arena);
 }
 
+/* Of one kind they are beside each other; a drill beside play is refused, in words. */
+static void a_drill_is_not_beside_play(void **state)
+{
+    (void)state;
+    struct fl_session *s = fl_session_new("drill");
+    for (int k = 0; k < 4; k++) {
+        struct fake_settings f = setting(k < 2 ? 800 : 1600, 250, 40 + (uint64_t)k);
+        fl_session_add(s, fake_take(&f));
+    }
+    for (int drills = 0; drills <= 4; drills++) {
+        for (int k = 0; k < drills; k++)
+            s->takes[k]->spec.play_drill = true;
+        fl_session_study(s);
+        const struct fl_comparison *c = in(s, FL_CAMERA_SPEED);
+        const char *why = c->off_share_refused;
+        bool alike = drills == 0 || drills == 4;
+        assert_true(alike == !why);
+        assert_true(alike == fl_known(c->off_share_a) && alike == fl_known(c->off_share_b));
+        if (drills == 2)
+            assert_string_equal(why, "a drill (at 800 counts per inch) beside play (at 1600 counts "
+                                     "per inch); shares of time in a drill say nothing of play");
+        if (drills == 1)
+            assert_non_null(strstr(why, "a drill and play together (at 800 counts per inch)"));
+        assert_true(fl_known(c->ratio)); /* trip speeds are the flicks' own */
+    }
+    fl_session_free(&s);
+}
+
 /* CHECKS E-2: vasoconstriction (Finney 1947; Pregibon 1981), single predictors: McFadden's R² and
  * AUC rank the sum over ln volume over ln rate. */
 static void vasoconstriction_ranks_as_published(void **state)
@@ -327,6 +355,7 @@ int main(void)
         cmocka_unit_test(false_claims_are_rare),
         cmocka_unit_test(standardising_removes_how_fast_they_moved),
         cmocka_unit_test(shares_without_common_flicks_are_refused),
+        cmocka_unit_test(a_drill_is_not_beside_play),
         cmocka_unit_test(vasoconstriction_ranks_as_published),
         cmocka_unit_test(beating_needs_three_takes_and_its_standard_error),
     };

@@ -75,6 +75,7 @@ static const char full[] =
     "    base_rate_hz: 70\n"
     "    capture: local\n"
     "    output: variable\n"
+    "    play: drill\n"
     "    refresh_hz: 165\n"
     "    cap_hz: 150\n"
     "    use: [[2.0, 61.5], [70, 80]]\n"
@@ -106,7 +107,7 @@ static void every_key_is_read(void **state)
     assert_near(a->base_rate_hz, 70, 0);
     assert_near(a->refresh_hz, 165, 0);
     assert_near(a->cap_hz, 150, 0);
-    assert_true(a->synthesis_disabled && a->capture_local && a->output_variable);
+    assert_true(a->synthesis_disabled && a->capture_local && a->output_variable && a->play_drill);
     assert_int_equal(a->n_use, 2);
     assert_near(a->use[0].end_s, 61.5, 0);
     assert_near(a->use[1].start_s, 70, 0);
@@ -172,7 +173,7 @@ static void keys_without_use_are_named(void **state)
     assert_null(fl_take_spec_idle(&s));
     s.id = "a", s.footage = "a.mkv", s.trace = "a.csv", s.recorded_at = "2026-11-03";
     s.counts_per_inch = s.degrees_per_count = s.horizontal_fov_deg = s.base_rate_hz = s.cap_hz = 50;
-    s.synthesis_disabled = s.capture_local = true;
+    s.synthesis_disabled = s.capture_local = s.play_drill = true;
     assert_null(fl_take_spec_idle(&s)); /* each of these has an effect */
     const char *const names[] = {"sound", "sound and output", "sound, output and refresh_hz",
                                  "sound, report_rate_hz, output and refresh_hz",
@@ -202,7 +203,8 @@ static void defaults_fill_what_a_take_leaves_open(void **state)
     assert_near(b->degrees_per_count, 0.044, 1e-15);
     assert_string_equal(b->game, "Pale Harbour");
     assert_string_equal(b->condition, "default");
-    assert_false(b->synthesis_disabled || b->capture_local || b->output_variable);
+    assert_false(b->synthesis_disabled || b->capture_local || b->output_variable ||
+                 b->play_drill); /* playing, unless it is said */
     assert_null(b->trace);
     assert_null(b->use);
     assert_true(isnan(b->base_rate_hz) && isnan(b->sound_offset_s));

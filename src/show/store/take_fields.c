@@ -62,6 +62,11 @@ static const struct fl_field use_item = {"",
                                          .item = &fl_given_item,
                                          .meaning = "Start and end."};
 
+static const char *play_word(int drill)
+{
+    return drill == 0 ? "game" : drill == 1 ? "drill" : NULL;
+}
+
 static const struct fl_field setup_fields[] = {
     {"footage_file", AT(footage, PATH), FL_OR_NULL,
      .meaning = "File name of the footage, without its folder."},
@@ -86,6 +91,8 @@ static const struct fl_field setup_fields[] = {
     {"capture_local", AT(capture_local, BOOL),
      .meaning = "Recorded on the machine itself, not by a capture card."},
     {"output_variable", AT(output_variable, BOOL), .meaning = "Variable refresh rate."},
+    {"play", AT(play_drill, WORD), .word = play_word, FL_OLDER_LACK_IT(0),
+     .meaning = "drill: deliberate flicks; game: played as one plays."},
     {"recorded_at", AT(recorded_at, TEXT), FL_OR_NULL,
      .meaning = "When it was recorded, as given."},
     {"use_s", FL_LIST_AT(fl_take_spec, use, n_use), .item = &use_item,

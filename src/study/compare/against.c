@@ -7,6 +7,7 @@
 
 #include "maths/interval.h"
 #include "study/compare/setting_curve.h"
+#include "study/compare/standard_share.h"
 #include "study/compare/verdict.h"
 #include "study/curve/curve.h"
 #include "study/curve/quantity_rank.h"
@@ -180,6 +181,20 @@ static double lapses(const struct fl_take *t)
     return t->exposure.lapses_per_min;
 }
 
+static void add_lapses(const struct work *w, struct fl_against_setting *s)
+{
+    const struct fl_setting *a = &s->before, *b = &s->now;
+    const struct fl_share_group sides[2] = {{.name = "before", .takes = a->takes, .n = a->n},
+                                            {.name = "now", .takes = b->takes, .n = b->n}};
+    const char *unlike = fl_drill_beside_play(sides, 2, w->arena);
+    if (unlike) {
+        s->lapses = fl_change_unknown(unlike);
+        return;
+    }
+    fl_change_difference(&s->lapses, a, b, lapses, w->arena);
+    s->lapses.p = FL_UNKNOWN;
+}
+
 static void add_figures(const struct work *w, struct fl_against_setting *s)
 {
     const struct fl_setting *a = &s->before, *b = &s->now;
@@ -193,8 +208,7 @@ static void add_figures(const struct work *w, struct fl_against_setting *s)
     if (a->control)
         return;
     fl_change_ratio(&s->base_on, a, b, base_on, w->arena);
-    fl_change_difference(&s->lapses, a, b, lapses, w->arena);
-    s->lapses.p = FL_UNKNOWN;
+    add_lapses(w, s);
     if (s->lead)
         fl_change_off_share(&s->off_share, a, b, s->off_share_by, w->arena);
     else

@@ -171,9 +171,33 @@ static const char *share_out(struct fl_share_group *groups, const struct entries
     return NULL;
 }
 
+/* Flicks made to trip it are alike in speed at best: how long the hand went on, and how often it
+ * came back, is the drill's choice. */
+const char *fl_drill_beside_play(const struct fl_share_group *groups, size_t n,
+                                 struct fl_arena *arena)
+{
+    static const char what[] = "shares of time in a drill say nothing of play";
+    const char *play = NULL, *drill = NULL;
+    for (size_t i = 0; i < n; i++) {
+        size_t drills = 0;
+        for (size_t k = 0; k < groups[i].n; k++)
+            drills += groups[i].takes[k]->spec.play_drill;
+        if (drills && drills < groups[i].n)
+            return fl_arena_printf(arena, "a drill and play together (%s); %s", groups[i].name,
+                                   what);
+        *(drills ? &drill : &play) = groups[i].name;
+    }
+    return play && drill
+               ? fl_arena_printf(arena, "a drill (%s) beside play (%s); %s", drill, play, what)
+               : NULL;
+}
+
 static const char *standardise(struct fl_share_group *groups, size_t n, enum fl_quantity q,
                                struct fl_arena *arena)
 {
+    const char *why = fl_drill_beside_play(groups, n, arena);
+    if (why)
+        return why;
     struct entries *e = FL_ARENA(arena, struct entries, n);
     double low = -INFINITY, high = INFINITY;
     size_t most = 0, n_pooled = 0;

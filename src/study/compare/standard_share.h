@@ -13,9 +13,14 @@ struct fl_share_group {
                      Cochran 1977, Sampling Techniques, ch. 6) */
 };
 
+/* Why shares of the groups are not beside each other: some takes are a drill, others play. One
+ * line in the arena; NULL: they are of one kind. */
+const char *fl_drill_beside_play(const struct fl_share_group *groups, size_t n,
+                                 struct fl_arena *arena);
 /* Direct standardisation: the pooled flicks inside the common range of peak q are cut into
  * quarters by their own quartiles; each group's shares in the quarters are weighted by the
- * pooled number of flicks. NULL, or one line on why it is refused, in the arena. */
+ * pooled number of flicks. A drill is refused beside play. NULL, or one line on why it is refused,
+ * in the arena. */
 const char *fl_standardise_shares(struct fl_share_group *groups, size_t n, enum fl_quantity q,
                                   struct fl_arena *arena);
 

@@ -26,6 +26,7 @@ const struct fl_take_key fl_take_keys[FL_TAKE_KEYS] = {
     {"output", FL_KEY_CHOICE, AT(output_variable), .choice = {"fixed", "variable"}, .idle = true},
     {"refresh_hz", FL_KEY_NUMBER, AT(refresh_hz), 10, 2000, .idle = true},
     {"cap_hz", FL_KEY_NUMBER, AT(cap_hz), 5, 2000},
+    {"play", FL_KEY_CHOICE, AT(play_drill), .choice = {"game", "drill"}},
     {"use", FL_KEY_SPANS, AT(use)},
     {"recorded_at", FL_KEY_TIME, AT(recorded_at)},
     {"notes", FL_KEY_NOTES, AT(note_keys)},

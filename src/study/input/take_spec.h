@@ -22,6 +22,8 @@ struct fl_take_spec {
     bool synthesis_disabled; /* a control */
     bool capture_local;      /* local recording; else a capture card */
     bool output_variable;    /* variable refresh */
+    bool play_drill; /* deliberate flicks; else the game is played: shares of time in the one say
+                        nothing of the other */
     const struct fl_span *use;
     size_t n_use;
     const char *recorded_at;
@@ -62,7 +64,7 @@ struct fl_take_key {
     const char *choice[2]; /* words for false and true */
     bool idle;             /* kept with the take, but changes no figure of it yet */
 };
-enum { FL_TAKE_KEYS = 21 };
+enum { FL_TAKE_KEYS = 22 };
 extern const struct fl_take_key fl_take_keys[FL_TAKE_KEYS];
 
 /* Sets every field to "not given" (NaN, NULL, false; condition "default"). */
