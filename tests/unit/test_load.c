@@ -191,6 +191,10 @@ static void anything_missing_or_strange_is_refused(void **state)
     refused(".json", "\"frames\": ", "\"frames\": 9", "fewer rows");
     refused(".json", "\"frames\": 1", "\"frames\": -1", "below 0");
     refused(".json", "\"flips\": ", "\"flips\": 1", "number of flips");
+    /* 2³¹ - 1 is the largest int, and 2³² + 1 would be kept as 1 (C11 6.3.1.3). */
+    refused(".json", "\"width\": ", "\"width\": 4294967297, \"x\": ", "beyond 2147483647");
+    refused(".json", "\"width\": ", "\"width\": 2147483648, \"x\": ", "beyond 2147483647");
+    refused(".json", "\"frames\": ", "\"frames\": 9223372036854775808, \"x\": ", "not JSON");
     refused("-frames.csv", "unique_rate_hz", "rate", "columns");
     refused("-frames.csv", "\n5,", "\n6,", "out of order");
     refused("-frames.csv", "\n5,", "\n5\n", "cells");
@@ -213,6 +217,7 @@ static void figures_that_no_recording_has_are_refused(void **state)
     refused("-flips.csv", "\n1.000000,120,0,", "\n1.000000,-1,0,", "not a whole number");
     refused("-flips.csv", "\n1.000000,120,0,", "\n1.000000,2.5,0,", "not a whole number");
     refused("-flips.csv", "\n1.000000,120,0,", "\n1.000000,1234567,0,", "capture frame");
+    refused("-flips.csv", ",rendered,0", ",rendered,2", "too large");
     refused("-flips.csv", "\n1.000000,120,0,", "\n1.000000,120,1e308,", "out of range");
     refused(".json", "\"duration_s\": ", "\"duration_s\": 1e308, \"x\": ", "duration_s");
     refused(".json", "\"duration_s\": ", "\"duration_s\": null, \"x\": ", "duration_s");

@@ -57,13 +57,15 @@ static double number_in(struct cells *c, const char *cell)
     return x;
 }
 
-static long whole_in(struct cells *c, const char *cell)
+static long whole_in(struct cells *c, const char *cell, const struct fl_field *f)
 {
     char *end;
     errno = 0;
     long n = strtol(cell, &end, 10);
     if (!*cell || *end || errno || n < 0)
         complain(c, "has a cell that is not a whole number");
+    else if (!fl_field_holds(f, n))
+        complain(c, "has a whole number that is too large");
     return n;
 }
 
@@ -179,9 +181,9 @@ enum flinch_code fl_frames_load(struct fl_take *t, const char *path, struct fl_e
 static void load_cell(struct cells *c, const char *cell, const struct fl_field *f, void *p)
 {
     if (f->kind == FL_FIELD_WHOLE)
-        fl_field_set_whole(f, p, whole_in(c, cell));
+        fl_field_set_whole(f, p, whole_in(c, cell, f));
     else if (f->kind == FL_FIELD_BOOL)
-        *(bool *)p = whole_in(c, cell) == 1;
+        *(bool *)p = whole_in(c, cell, f) == 1;
     else if (f->kind == FL_FIELD_WORD)
         fl_field_set_whole(f, p, word_in(c, cell, f->word));
     else

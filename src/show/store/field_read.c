@@ -1,4 +1,5 @@
 /* JSON objects → structures. */
+#include <limits.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -58,6 +59,21 @@ static void store_whole(void *p, size_t size, long v)
         *(long *)p = v;
 }
 
+static long least(const struct fl_field *f)
+{
+    return f->size == sizeof(bool) ? 0 : f->size == sizeof(int) ? INT_MIN : LONG_MIN;
+}
+
+static long most(const struct fl_field *f)
+{
+    return f->size == sizeof(bool) ? 1 : f->size == sizeof(int) ? INT_MAX : LONG_MAX;
+}
+
+bool fl_field_holds(const struct fl_field *f, long long v)
+{
+    return v >= least(f) && v <= most(f);
+}
+
 void fl_field_set_whole(const struct fl_field *f, void *p, long v)
 {
     store_whole(p, f->size, v);
@@ -73,15 +89,18 @@ void fl_field_set_figure(const struct fl_field *f, void *p, double v)
 
 static void read_whole(struct fl_reader *r, const struct fl_field *f, const json_t *value, void *p)
 {
-    long v = (long)json_integer_value(value);
-    char problem[40];
+    json_int_t v = json_integer_value(value);
+    char problem[40] = "";
     if (!json_is_integer(value))
-        fl_reader_complain(r, f->name, value ? "is not a whole number" : "is missing");
-    else if (f->range && (double)v < f->range->low) {
+        snprintf(problem, sizeof problem, value ? "is not a whole number" : "is missing");
+    else if (f->range && (double)v < f->range->low)
         snprintf(problem, sizeof problem, "is below %.10g", f->range->low);
+    else if (!fl_field_holds(f, v))
+        snprintf(problem, sizeof problem, "is beyond %ld", v < 0 ? least(f) : most(f));
+    else
+        store_whole(p, f->size, (long)v);
+    if (*problem)
         fl_reader_complain(r, f->name, problem);
-    }
-    store_whole(p, f->size, v);
 }
 
 /* The number of the word that value names; one past the last where null may stand and does. */

@@ -126,11 +126,13 @@ const void *fl_field_place(const struct fl_field *f, const void *base);
 /* What lies there, f->size bytes: a whole number, word or bool; a figure. */
 long fl_field_whole(const struct fl_field *f, const void *p);
 double fl_field_figure(const struct fl_field *f, const void *p);
+/* Whether a whole number fits the member. One that does not must not be set. */
+bool fl_field_holds(const struct fl_field *f, long long v);
 void fl_field_set_whole(const struct fl_field *f, void *p, long v);
 void fl_field_set_figure(const struct fl_field *f, void *p, double v);
 
 /* Reading: the first thing that is missing, of the wrong type, null where it may not be, or a
- * whole number below its range is remembered. */
+ * whole number below its range or too large for its member is remembered. */
 struct fl_reader {
     struct fl_arena *arena; /* owns what is read, but for lists that are malloc'ed */
     bool bad;
