@@ -69,6 +69,7 @@ struct block {
 
 struct fl_arena {
     struct block *blocks;
+    size_t bytes;
 };
 
 struct fl_arena *fl_arena_new(void)
@@ -96,7 +97,13 @@ void *fl_arena_alloc(struct fl_arena *arena, size_t n, size_t size)
     struct block *b = fl_calloc(1, sizeof *b + n * size);
     b->next = arena->blocks;
     arena->blocks = b;
+    arena->bytes += n * size;
     return b->data;
+}
+
+size_t fl_arena_bytes(const struct fl_arena *arena)
+{
+    return arena->bytes;
 }
 
 char *fl_arena_strdup(struct fl_arena *arena, const char *s)

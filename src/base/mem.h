@@ -39,7 +39,8 @@ struct fl_arena; /* not thread safe */
 struct fl_arena *fl_arena_new(void);
 void fl_arena_free(struct fl_arena **arena); /* NULL is fine; clears the pointer */
 void *fl_arena_alloc(struct fl_arena *arena, size_t n,
-                     size_t size); /* zeroed, aligned for any type */
+                     size_t size);                   /* zeroed, aligned for any type */
+size_t fl_arena_bytes(const struct fl_arena *arena); /* asked of it so far */
 char *fl_arena_strdup(struct fl_arena *arena, const char *s);
 char *fl_arena_printf(struct fl_arena *arena, const char *fmt, ...)
     __attribute__((format(printf, 2, 3)));

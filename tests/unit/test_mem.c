@@ -82,7 +82,9 @@ static void arena_text(void **state)
     (void)state;
     struct fl_arena *a = fl_arena_new();
     assert_null(fl_arena_strdup(a, NULL));
+    assert_int_equal(fl_arena_bytes(a), 0);
     assert_string_equal(fl_arena_strdup(a, "on"), "on");
+    assert_int_equal(fl_arena_bytes(a), 3);
     assert_string_equal(fl_arena_printf(a, "%s", ""), "");
     assert_string_equal(fl_arena_printf(a, "%d of %d, %.2f s", 3, 7, 0.125), "3 of 7, 0.12 s");
     char wide[5001];

@@ -240,6 +240,24 @@ static void studying_twice_gives_the_same(void **state)
     assert_true(s->curves[2].v50 == v50 && (s->comparisons[3].low == low || isnan(low)));
 }
 
+/* All that a session and its takes hold in arenas. */
+static size_t held(const struct fl_session *s)
+{
+    size_t bytes = fl_arena_bytes(s->names) + fl_arena_bytes(s->arena);
+    for (size_t i = 0; i < s->n_takes; i++)
+        bytes += fl_arena_bytes(s->takes[i]->arena);
+    return bytes;
+}
+
+static void another_study_takes_the_place_of_the_first(void **state)
+{
+    struct fl_session *s = *state;
+    size_t after_one = held(s);
+    assert_true(fl_arena_bytes(s->arena) > 0);
+    fl_session_study(s);
+    assert_int_equal(held(s), after_one);
+}
+
 static void nothing_measured_gives_nothing(void **state)
 {
     (void)state;
@@ -309,6 +327,7 @@ int main(void)
         cmocka_unit_test(a_spread_is_its_settings_own),
         cmocka_unit_test(failed_takes_are_kept),
         cmocka_unit_test(studying_twice_gives_the_same),
+        cmocka_unit_test(another_study_takes_the_place_of_the_first),
         cmocka_unit_test(nothing_measured_gives_nothing),
         cmocka_unit_test(conditions_are_compared_within_a_game),
         cmocka_unit_test(the_table_of_quantities_is_whole),
