@@ -1,5 +1,6 @@
 /* The key of a stored take: SHA-256 (FIPS 180-4, by libavutil) over a text that names all that the
  * measurement depends on. Whoever calls is no part of it: the build id stands for the code. */
+#include <assert.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -13,36 +14,51 @@
 #include "batch.h"
 #include "build_id.h"
 
-static void put_file(FILE *out, const char *name, const char *path)
+static void put_file(FILE *out, const char *path)
 {
     struct stat st;
     if (!path)
         return;
     char *full = realpath(path, NULL);
-    fprintf(out, "%s %s", name, full ? full : path);
+    fputs(full ? full : path, out);
     if (!stat(path, &st))
         fprintf(out, " %lld %lld.%09ld", (long long)st.st_size, (long long)st.st_mtim.tv_sec,
                 st.st_mtim.tv_nsec);
-    fputc('\n', out);
     free(full);
 }
 
-/* Game, condition, kind of play, date and notes are labels: they change no figure of the take. */
+static void put_spans(FILE *out, const struct fl_take_spec *s)
+{
+    for (size_t i = 0; i < s->n_use; i++)
+        fprintf(out, " %.17g %.17g", s->use[i].start_s, s->use[i].end_s);
+}
+
+static void put_key(FILE *out, const struct fl_take_spec *s, const struct fl_take_key *key)
+{
+    const void *at = (const char *)s + key->offset;
+    fprintf(out, "%s ", key->name);
+    switch (key->kind) {
+    case FL_KEY_ID:
+    case FL_KEY_TEXT:
+    case FL_KEY_TIME: fputs(*(char *const *)at ? *(char *const *)at : "", out); break;
+    case FL_KEY_PATH: put_file(out, *(char *const *)at); break;
+    case FL_KEY_NUMBER:
+    case FL_KEY_TURN: fprintf(out, "%.17g", *(const double *)at); break;
+    case FL_KEY_CHOICE: fprintf(out, "%d", *(const bool *)at); break;
+    case FL_KEY_SPANS: put_spans(out, s); break;
+    case FL_KEY_NOTES: assert(key->label); break;
+    }
+    fputc('\n', out);
+}
+
 static void put_inputs(FILE *out, const struct fl_take_spec *s,
                        const struct fl_run_settings *settings)
 {
     fprintf(out, "flinch %s\n", FLINCH_VERSION);
     fputs("build " FL_BUILD_ID "\n", out); /* other sources may measure otherwise */
-    put_file(out, "footage", s->footage);
-    put_file(out, "trace", s->trace);
-    put_file(out, "sound", s->sound);
-    fprintf(out, "id %s\n", s->id);
-    fprintf(out, "%.17g %.17g %.17g %.17g %.17g\n", s->sound_offset_s, s->counts_per_inch,
-            s->degrees_per_count, s->report_rate_hz, s->horizontal_fov_deg);
-    fprintf(out, "%.17g %.17g %.17g %d %d %d\n", s->base_rate_hz, s->refresh_hz, s->cap_hz,
-            s->synthesis_disabled, s->capture_local, s->output_variable);
-    for (size_t i = 0; i < s->n_use; i++)
-        fprintf(out, "use %.17g %.17g\n", s->use[i].start_s, s->use[i].end_s);
+    for (int i = 0; i < FL_TAKE_KEYS; i++)
+        if (!fl_take_keys[i].label)
+            put_key(out, s, &fl_take_keys[i]);
     fprintf(out, "first %.17g\n", settings->stop_after_s);
 }
 

@@ -9,7 +9,7 @@
 #define AT(member) offsetof(struct fl_take_spec, member)
 const struct fl_take_key fl_take_keys[FL_TAKE_KEYS] = {
     {"id", FL_KEY_ID, AT(id)},
-    {"game", FL_KEY_TEXT, AT(game)},
+    {"game", FL_KEY_TEXT, AT(game), .label = true},
     {"footage", FL_KEY_PATH, AT(footage)},
     {"trace", FL_KEY_PATH, AT(trace)},
     {"sound", FL_KEY_PATH, AT(sound), .idle = true},
@@ -19,17 +19,17 @@ const struct fl_take_key fl_take_keys[FL_TAKE_KEYS] = {
     {"counts_per_turn", FL_KEY_TURN, AT(degrees_per_count), FL_COUNTS_PER_TURN_RANGE},
     {"horizontal_fov_deg", FL_KEY_NUMBER, AT(horizontal_fov_deg), FL_FOV_RANGE},
     {"report_rate_hz", FL_KEY_NUMBER, AT(report_rate_hz), 10, 64000, .idle = true},
-    {"condition", FL_KEY_TEXT, AT(condition)},
+    {"condition", FL_KEY_TEXT, AT(condition), .label = true},
     {"synthesis", FL_KEY_CHOICE, AT(synthesis_disabled), .choice = {"available", "disabled"}},
     {"base_rate_hz", FL_KEY_NUMBER, AT(base_rate_hz), FL_BASE_RATE_RANGE},
     {"capture", FL_KEY_CHOICE, AT(capture_local), .choice = {"card", "local"}},
     {"output", FL_KEY_CHOICE, AT(output_variable), .choice = {"fixed", "variable"}, .idle = true},
     {"refresh_hz", FL_KEY_NUMBER, AT(refresh_hz), 10, 2000, .idle = true},
     {"cap_hz", FL_KEY_NUMBER, AT(cap_hz), 5, 2000},
-    {"play", FL_KEY_CHOICE, AT(play_drill), .choice = {"game", "drill"}},
+    {"play", FL_KEY_CHOICE, AT(play_drill), .choice = {"game", "drill"}, .label = true},
     {"use", FL_KEY_SPANS, AT(use)},
-    {"recorded_at", FL_KEY_TIME, AT(recorded_at)},
-    {"notes", FL_KEY_NOTES, AT(note_keys)},
+    {"recorded_at", FL_KEY_TIME, AT(recorded_at), .label = true},
+    {"notes", FL_KEY_NOTES, AT(note_keys), .label = true},
 };
 
 void fl_take_spec_init(struct fl_take_spec *spec)

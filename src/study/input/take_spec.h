@@ -63,6 +63,8 @@ struct fl_take_key {
     double low, high;      /* numbers: both ends allowed */
     const char *choice[2]; /* words for false and true */
     bool idle;             /* kept with the take, but changes no figure of it yet */
+    bool label;            /* changes no figure ever: a take is measured once for all of its labels;
+                              any other is part of a measurement's key */
 };
 enum { FL_TAKE_KEYS = 22 };
 extern const struct fl_take_key fl_take_keys[FL_TAKE_KEYS];
