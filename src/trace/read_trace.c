@@ -11,6 +11,8 @@
 #include "maths/robust.h"
 #include "trace/reader.h"
 
+extern const struct fl_trace_reader fl_trace_usb_capture, fl_trace_evdev, fl_trace_csv;
+
 /* Tried in turn. */
 static const struct fl_trace_reader *const readers[] = {&fl_trace_usb_capture, &fl_trace_evdev,
                                                         &fl_trace_csv};

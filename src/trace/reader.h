@@ -24,6 +24,4 @@ struct fl_trace_reader {
                              const struct fl_trace_columns *columns, struct fl_error *err);
 };
 
-extern const struct fl_trace_reader fl_trace_csv, fl_trace_evdev, fl_trace_usb_capture;
-
 #endif

@@ -7,6 +7,8 @@
 #include "fuzz.h"
 #include "trace/reader.h"
 
+extern const struct fl_trace_reader READER;
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     static const struct fl_trace_columns none;
