@@ -6,16 +6,17 @@
 #include <string.h>
 
 #include "signal/kinds.h"
+#include "signal/shift.h"
 #include "show/text/escape.h"
 
 #define AT(member) .offset = offsetof(struct fl_take, member)
 #define OF_STATES(member) AT(states.member), .of_states = true
 
-static const struct fl_frame_column before_signals[] = {
+static const struct fl_frame_column before_shift[] = {
     {"frame", FL_COLUMN_NUMBER, .unit = "", .meaning = "Number of the capture frame, from 0."},
     {"time_s", FL_COLUMN_TIME, AT(time_s), .unit = "s", .meaning = "Its footage time."},
 };
-static const struct fl_frame_column after_signals[] = {
+static const struct fl_frame_column after_shift[] = {
     {"changed_share", FL_COLUMN_FIGURE, OF_STATES(changed_share), .unit = "",
      .meaning = "Share of the row bands that changed since the frame before, 0..1."},
     {"unique_rate_hz", FL_COLUMN_FIGURE, OF_STATES(unique_rate_hz), .unit = "flips/s",
@@ -26,8 +27,8 @@ static const struct fl_frame_column after_signals[] = {
      .meaning = "Of the state, 0..1."},
 };
 enum {
-    BEFORE = sizeof before_signals / sizeof *before_signals,
-    AFTER = sizeof after_signals / sizeof *after_signals
+    BEFORE = sizeof before_shift / sizeof *before_shift,
+    AFTER = sizeof after_shift / sizeof *after_shift
 };
 
 static struct fl_frame_column signal_column(size_t i)
@@ -44,6 +45,15 @@ static struct fl_frame_column signal_column(size_t i)
     assert(strlen(s->name) < sizeof c.name);
     strcpy(c.name, s->name);
     return c;
+}
+
+/* The format settles where the shift stands; what other signals give follows the confidence. */
+static bool of_shift(size_t i)
+{
+    for (const struct fl_signal_column *c = fl_shift_signal.columns; c->name; c++)
+        if (c == fl_signal_column(i))
+            return true;
+    return false;
 }
 
 static struct fl_frame_column quantity_column(enum fl_quantity q)
@@ -65,11 +75,15 @@ struct fl_frame_column *fl_frame_columns(size_t *n)
     size_t signals = fl_signal_column_count();
     *n = BEFORE + signals + AFTER + FL_QUANTITIES;
     struct fl_frame_column *all = FL_NEW(struct fl_frame_column, *n), *next = all + BEFORE;
-    memcpy(all, before_signals, sizeof before_signals);
+    memcpy(all, before_shift, sizeof before_shift);
     for (size_t i = 0; i < signals; i++)
-        *next++ = signal_column(i);
-    memcpy(next, after_signals, sizeof after_signals);
+        if (of_shift(i))
+            *next++ = signal_column(i);
+    memcpy(next, after_shift, sizeof after_shift);
     next += AFTER;
+    for (size_t i = 0; i < signals; i++)
+        if (!of_shift(i))
+            *next++ = signal_column(i);
     for (int q = 0; q < FL_QUANTITIES; q++)
         *next++ = quantity_column((enum fl_quantity)q);
     return all;

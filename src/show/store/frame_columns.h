@@ -3,7 +3,8 @@
  * From the rows follow the file as it is written, read back and rounded, what the page's readout
  * shows of a frame, the public library's columns and the list in docs/files.md. Those of signals
  * are the rows of signal/kinds.h, those of motion quantities, which come last, of
- * fl_quantity_info. */
+ * fl_quantity_info. The shift's columns have a settled place, those of other signals follow the
+ * confidence. */
 #ifndef FL_SHOW_STORE_FRAME_COLUMNS_H
 #define FL_SHOW_STORE_FRAME_COLUMNS_H
 
