@@ -130,13 +130,13 @@ static void a_session_lists_what_was_studied(void **state)
     assert_int_equal(json_array_size(at(o, "curves", NULL)), s->n_curves);
     assert_int_equal(json_array_size(at(o, "comparisons", NULL)), s->n_comparisons);
     assert_int_equal(json_array_size(at(o, "quantities", NULL)), s->n_quantities);
-    assert_int_equal(json_array_size(at(o, "ranking", NULL)), s->n_ranks);
+    assert_int_equal(json_array_size(at(o, "settings", NULL)), s->n_results);
     assert_int_equal(json_array_size(at(o, "repeatability", NULL)),
                      4); /* settings, the control apart */
     assert_int_equal(
         json_array_size(at(json_array_get(at(o, "repeatability", NULL), 0), "takes", NULL)), 2);
     assert_int_equal(json_array_size(at(o, "failed", NULL)), 1);
-    const json_t *first = json_array_get(at(o, "ranking", NULL), 0);
+    const json_t *first = json_array_get(at(o, "settings", NULL), 0);
     assert_string_equal(json_string_value(at(first, "game", NULL)),
                         "Ember Harbour"); /* the hair trigger */
     json_decref(o);

@@ -9,7 +9,7 @@
 #include "study/compare/comparison.h"
 #include "study/compare/session_study.h"
 #include "study/curve/curve.h"
-#include "study/compare/rank.h"
+#include "study/compare/result.h"
 #include "study/curve/quantity_rank.h"
 #include "study/curve/watched.h"
 
@@ -61,21 +61,21 @@ static void no_control_enters_a_curve(void **state)
             assert_false(s->curves[i].points[k].take->spec.synthesis_disabled);
 }
 
+/* A row a setting, none of them pooled; the control has no curve. */
 static void the_hair_trigger_comes_first_and_controls_last(void **state)
 {
     const struct fl_session *s = *state;
-    assert_int_equal(s->n_ranks, 3);
-    assert_string_equal(s->ranks[0].game, "Ember Harbour");
-    assert_string_equal(s->ranks[1].game, "Glass Canyon");
-    assert_true(s->ranks[0].curve->v50 < s->ranks[1].curve->v50);
-    assert_true(s->ranks[0].curve->pooled);
-    assert_true(s->ranks[2].control);
-    assert_null(s->ranks[2].curve);
-    assert_true(s->ranks[0].standardised && s->ranks[1].standardised && !s->ranks[2].standardised);
-    assert_true(s->ranks[0].off_share > s->ranks[1].off_share);
-    for (size_t i = 0; i < s->n_ranks; i++) {
-        assert_true(s->ranks[i].off_share_low <= s->ranks[i].off_share);
-        assert_true(s->ranks[i].off_share <= s->ranks[i].off_share_high + 1e-12);
+    assert_int_equal(s->n_results, 5);
+    for (size_t i = 0; i < 5; i++) {
+        const struct fl_result *r = &s->results[i];
+        assert_string_equal(r->game, i < 2 ? "Ember Harbour" : "Glass Canyon");
+        assert_true(r->control == (i == 4));
+        assert_true(r->control ? !r->curve && !r->rank.first
+                               : !r->curve->pooled && r->rank.first > 0);
+        if (i && !r->control)
+            assert_true(s->results[i - 1].curve->v50 <= r->curve->v50);
+        assert_true(!(r->shares.turning_low > r->shares.turning + 1e-12) &&
+                    !(r->shares.turning_high < r->shares.turning - 1e-12));
     }
 }
 
@@ -263,13 +263,13 @@ static void nothing_measured_gives_nothing(void **state)
     (void)state;
     struct fl_session *s = fl_session_new("empty");
     fl_session_study(s);
-    assert_int_equal(s->n_curves + s->n_comparisons + s->n_quantities + s->n_ranks, 0);
+    assert_int_equal(s->n_curves + s->n_comparisons + s->n_quantities + s->n_results, 0);
     fl_session_add(s, fl_take_new());
     s->takes[0]->spec.id = s->takes[0]->spec.game = "still";
     fl_session_study(s);
     assert_int_equal(s->n_curves, 0);
-    assert_int_equal(s->n_ranks, 1);
-    assert_true(isnan(s->ranks[0].off_share));
+    assert_int_equal(s->n_results, 1);
+    assert_true(isnan(s->results[0].shares.turning));
     fl_session_free(&s);
 }
 

@@ -40,6 +40,8 @@ char *fl_chart_svg(const struct fl_chart *p, const struct fl_chart_settings *set
 
 /* What one draws from must outlive it. */
 struct fl_chart fl_ranking_chart(const struct fl_session *s);
+/* Every row of it in sentences, malloc'ed. */
+char *fl_ranking_words(const struct fl_session *s);
 /* Trip curves of a game and condition, one a setting. */
 struct fl_chart fl_curve_chart(const struct fl_session *s, const struct fl_group *g);
 /* V50 against counts per inch in four quantities; draws a message when it has fewer than two. */

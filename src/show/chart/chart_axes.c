@@ -62,19 +62,6 @@ enum fl_colour fl_series_colour(size_t k)
     return FL_SERIES_1 + (enum fl_colour)(k % 4);
 }
 
-enum fl_quantity fl_ranking_quantity(const struct fl_session *s)
-{
-    for (size_t i = 0; i < s->n_ranks; i++)
-        if (!s->ranks[i].control && s->ranks[i].curve)
-            return s->ranks[i].curve->quantity;
-    return FL_CAMERA_SPEED;
-}
-
-const struct fl_curve *fl_rank_curve(const struct fl_rank *r, enum fl_quantity q)
-{
-    return !r->control && r->curve && r->curve->quantity == q ? r->curve : NULL;
-}
-
 double fl_greatest(const float *v, size_t n, double otherwise)
 {
     double top = -INFINITY;

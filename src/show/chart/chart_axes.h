@@ -4,7 +4,6 @@
 #define FL_SHOW_CHART_CHART_AXES_H
 
 #include "show/draw/surface.h"
-#include "study/compare/rank.h"
 #include "study/curve/curve.h"
 #include "study/take/take.h"
 
@@ -24,13 +23,6 @@ bool fl_trip_path(struct fl_surface *c, const struct fl_axis *x, const struct fl
 const char *fl_no_trip_curve(const struct fl_curve *const *curves, size_t n);
 /* Colour of series k, cyclic. */
 enum fl_colour fl_series_colour(size_t k);
-
-/* ---- rows of the ranking ---- */
-
-/* The quantity of the axis: that of the first row with a curve, else camera speed. */
-enum fl_quantity fl_ranking_quantity(const struct fl_session *s);
-/* The row's curve in this quantity; NULL: it has none, as a control. */
-const struct fl_curve *fl_rank_curve(const struct fl_rank *r, enum fl_quantity q);
 
 /* ---- time ---- */
 

@@ -15,29 +15,17 @@ struct rates {
     double low, width;               /* of the first bin; flips/s */
     double share[SIDES][BINS], most; /* of the side's own time */
     double time_s[SIDES], median[SIDES], unseen_s;
-    size_t takes; /* that count */
+    double seen_s[SIDES]; /* in that state, its rate counted or not */
+    size_t takes;         /* that count */
 };
 
-#define HALF_WINDOW_S 0.125 /* of the unique rate */
-
-/* A window that lies across a switch holds flips of both. */
-static bool across(const struct fl_take *t, size_t i, enum fl_state other)
-{
-    const struct fl_states *s = &t->states;
-    size_t reach = (size_t)(HALF_WINDOW_S * t->capture_rate_hz), from = i > reach ? i - reach : 0;
-    for (size_t k = from; k < s->n_frames && k <= i + reach; k++)
-        if (s->frame_state[k] == other)
-            return true;
-    return false;
-}
-
+/* A frame's rate is of flips in its own state alone. */
 static int side_of(const struct fl_take *t, size_t i)
 {
     enum fl_state state = t->states.frame_state[i];
     if (!isfinite(t->states.unique_rate_hz[i]) || state == FL_STATE_UNSEEN)
         return -1;
-    int side = state == FL_STATE_ON ? ON : OFF;
-    return across(t, i, side == ON ? FL_STATE_OFF : FL_STATE_ON) ? -1 : side;
+    return state == FL_STATE_ON ? ON : OFF;
 }
 
 static bool has_rates(const struct fl_take *t)
@@ -91,6 +79,8 @@ static void count_take(struct rates *r, const struct fl_take *t)
 {
     const struct fl_states *s = &t->states;
     r->takes++;
+    r->seen_s[ON] += t->exposure.on_s;
+    r->seen_s[OFF] += t->exposure.off_s;
     for (size_t i = 0; i < s->n_frames; i++) {
         int side = side_of(t, i);
         if (side < 0) {
@@ -155,6 +145,19 @@ static void draw_bars(struct fl_surface *c, const struct rates *r, const struct 
     }
 }
 
+/* A rate that could not be counted is not a state that was not seen. */
+static void draw_missing(struct fl_surface *c, const struct rates *r, double x, double y, int side)
+{
+    char text[96], time[FL_FIGURE_SIZE];
+    const char *state = side == ON ? "on" : "off";
+    if (r->seen_s[side] > 0)
+        snprintf(text, sizeof text, "%s for %s s, but its rate could not be counted", state,
+                 fl_grouped_short(time, r->seen_s[side]));
+    else
+        snprintf(text, sizeof text, "never seen %s", state);
+    fl_draw_text(c, x, y, FL_CENTRE, FL_BOLD, FL_MUTED, 0, text);
+}
+
 /* Median rate as a line, the words on the side with more room. */
 static void draw_words(struct fl_surface *c, const struct rates *r, const struct fl_axis *x,
                        const struct fl_axis *y, int side)
@@ -162,8 +165,7 @@ static void draw_words(struct fl_surface *c, const struct rates *r, const struct
     char text[96], rate[FL_FIGURE_SIZE], time[FL_FIGURE_SIZE], count[64];
     double end = fl_axis_at(y, y->v1), line = side == ON ? end + 12 : end - 4;
     if (!(r->time_s[side] > 0)) {
-        fl_draw_text(c, (x->p0 + x->p1) / 2, (fl_axis_at(y, 0) + end) / 2 + 4, FL_CENTRE, FL_BOLD,
-                     FL_MUTED, 0, side == ON ? "never seen on" : "never seen off");
+        draw_missing(c, r, (x->p0 + x->p1) / 2, (fl_axis_at(y, 0) + end) / 2 + 4, side);
         return;
     }
     double at = fl_axis_at(x, r->median[side]), from = at,
@@ -216,7 +218,7 @@ struct fl_chart fl_rate_chart(const struct fl_session *s, const struct fl_group 
     p.lead = fl_format(
         "Share of the time, in %%, that synthesis was on (up) and off (down), by the rate "
         "of new pictures. %s; "
-        "%s s showed none or a switch",
+        "in %s s none could be counted",
         takes, fl_grouped_short(unseen, r.unseen_s));
     p.note = fl_format(
         "Solid: on, hatched: off, each as a share of its own time; dotted: median. %s", source);

@@ -7,6 +7,7 @@
 #include "show/chart/chart_axes.h"
 #include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
+#include "show/text/result_words.h"
 #include "show/text/escape.h"
 
 enum { AXIS = 38, LEFT = 76, RIGHT = 84, HEAD = 21, STATE = 46, LOW = 15, LEAST = 320 };
@@ -164,25 +165,50 @@ static void draw(struct fl_surface *c, struct fl_box b, const void *data)
                  "footage time, s");
 }
 
+/* "13 % of this recording (12 to 15 %)"; what is refused leaves its range. */
+static char *of_recording(const struct fl_exposure *e)
+{
+    char at[FL_SHARE_SIZE], range[FL_SHARE_SIZE];
+    fl_share_range(range, e->off_share_of_take_low, e->off_share_of_take_high);
+    return fl_known(e->off_share_of_take)
+               ? fl_format("%s of this recording (%s)", fl_share_text(at, e->off_share_of_take),
+                           range)
+               : fl_format("%s of this recording", range);
+}
+
+/* "76 % of the time spent turning (73 to 77 %) and ", where it turned. */
+static char *of_turning(const struct fl_exposure *e)
+{
+    char at[FL_SHARE_SIZE], range[FL_SHARE_SIZE];
+    if (!fl_known(e->off_share_in_motion))
+        return fl_strdup("");
+    return fl_format(
+        "%s of the time spent turning (%s) and ", fl_share_text(at, e->off_share_in_motion),
+        fl_share_range(range, e->off_share_in_motion_low, e->off_share_in_motion_high));
+}
+
 static char *lead(const struct fl_take *t)
 {
     const struct fl_exposure *e = &t->exposure;
-    char lapses[FL_COUNT_SIZE], longest[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
-    fl_chart_count(lapses, (long)t->states.n_lapses, "lapse", "lapses");
-    fl_grouped_short(longest, e->longest_s);
+    char lapses[FL_COUNT_SIZE], longest[FL_FIGURE_SIZE];
     if (t->spec.synthesis_disabled)
         return fl_strdup(
             "A control: synthesis was disabled for the whole take, so every picture is "
             "a rendered one");
-    if (!fl_known(e->off_share))
+    if (!(e->on_s + e->off_s > 0))
         return fl_strdup("Cannot tell: nothing moved fast enough to show on from off");
-    return fl_format(
-        "Off for %.0f %% of the time that could be seen (%s to %s %% of all time), in %s%s%s%s",
-        100 * e->off_share, fl_grouped_whole(low, 100 * e->off_share_low),
-        fl_grouped_whole(high, 100 * e->off_share_high), lapses,
-        t->states.n_lapses && e->longest_s > 0 ? ", the longest " : "",
-        t->states.n_lapses && e->longest_s > 0 ? longest : "",
-        t->states.n_lapses && e->longest_s > 0 ? " s" : "");
+    if (!(e->on_s > 0))
+        return fl_strdup("Never seen on, so nothing can be called a lapse");
+    char *turning = of_turning(e), *take = of_recording(e);
+    fl_chart_count(lapses, (long)t->states.n_lapses, "lapse", "lapses");
+    char *text = fl_format("%sff for %s%s, in %s%s%s%s",
+                           t->spec.play_drill ? "Of these deliberate flicks o" : "O", turning, take,
+                           lapses, t->states.n_lapses ? ", the longest " : "",
+                           t->states.n_lapses ? fl_grouped_short(longest, e->longest_s) : "",
+                           t->states.n_lapses ? " s" : "");
+    free(turning);
+    free(take);
+    return text;
 }
 
 struct fl_chart fl_timeline_chart(const struct fl_take *t)

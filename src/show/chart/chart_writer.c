@@ -67,7 +67,7 @@ static enum flinch_code write_session(const char *folder, const struct fl_sessio
     enum flinch_code code = FLINCH_OK;
     for (size_t i = 0; i < groups.n && !code; i++)
         code = write_group(folder, s, &groups.v[i], settings, err);
-    if (!code && s->n_ranks && wanted(settings, FL_CHART_RANKING))
+    if (!code && s->n_results && wanted(settings, FL_CHART_RANKING))
         code = write_chart(fl_ranking_chart(s), settings, folder, "ranking", "", err);
     fl_groups_finish(&groups);
     fl_point_end(was);

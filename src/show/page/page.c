@@ -77,12 +77,10 @@ static void put_opening(FILE *out, const struct fl_session *s)
 static void put_ranking(FILE *out, const struct fl_session *s)
 {
     fputs("<h2 id=\"ranking\" class=\"opening\">Ranking</h2>\n", out);
-    if (s->n_ranks)
+    if (s->n_results)
         put_chart(out, fl_ranking_still(s), "rank",
-                  "Diamond: V50 with its 95 % interval; dashed with an arrow: only a bound is "
-                  "known. Bar: share of seen time "
-                  "off — within flicks alike in all rows, where they can be made so — the thin "
-                  "line and the figures under it its range with unseen time either way.");
+                  "Diamond: V50 with its 95 % interval, in bold where it may be quoted; an arrow: "
+                  "the interval is open, or only a bound is known.");
     else
         fputs("<p>No take could be ranked.</p>\n", out);
     fl_page_comparisons(out, s);

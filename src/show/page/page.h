@@ -21,6 +21,8 @@ void fl_page_write(FILE *out, const struct fl_session *s, const char *folder,
 void fl_page_style(FILE *out); /* page_style.c */
 void fl_page_brief(FILE *out, const struct fl_session *s,
                    const struct fl_groups *g); /* page_brief.c */
+/* An fl_say (show/text/result_words.h) to a FILE. */
+void fl_page_say(void *out, const char *text, bool strong);
 void fl_page_answers(FILE *out, const struct fl_session *s,
                      const struct fl_groups *g); /* page_answers.c */
 /* Of the game's comparisons of mouse resolutions: FL_YES if one shows a difference, FL_NO if none

@@ -1,54 +1,48 @@
 /* The answers first, in plain sentences. */
-#include <math.h>
 #include <string.h>
 
 #include "show/page/page.h"
-#include "show/text/off_shares.h"
+#include "show/text/result_words.h"
 #include "study/compare/comparison.h"
 #include "study/curve/curve.h"
 
-/* While turning, then of the recording, with what that assumes. */
-static void put_shares(FILE *out, const struct fl_off_shares *o)
+/* Rows of the group, in the order of the ranking. */
+static const struct fl_result *next_result(const struct fl_session *s, const struct fl_group *g,
+                                           size_t *i)
 {
-    char at[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
-    if (fl_known(o->turning))
-        fprintf(out, "Off for <strong>%s</strong> of the time spent turning (%s to %s). ",
-                fl_percent(at, o->turning), fl_percent(low, o->turning_low),
-                fl_percent(high, o->turning_high));
-    if (fl_known(o->take)) {
-        fprintf(out, "Of this recording it was off for <strong>%s</strong> (%s to %s)",
-                fl_percent(at, o->take), fl_percent(low, o->take_low),
-                fl_percent(high, o->take_high));
-        fprintf(out,
-                ", counting rest as on unless a lapse goes on through it; without that assumption "
-                "for %s to %s.",
-                fl_percent(low, o->plain_low), fl_percent(high, o->plain_high));
-    } else {
-        fprintf(out,
-                "Of this recording it was off for between %s and %s: what rest hides cannot be "
-                "inferred here.",
-                fl_percent(low, o->plain_low), fl_percent(high, o->plain_high));
-    }
+    while (*i < s->n_results && (s->results[*i].control != g->control ||
+                                 !fl_group_has(g, s->results[*i].game, s->results[*i].condition)))
+        ++*i;
+    return *i < s->n_results ? &s->results[(*i)++] : NULL;
 }
 
-static void put_how_often(FILE *out, const struct fl_group *g)
+/* What the paragraph is about, where there is more than one. */
+static void put_setting(FILE *out, const struct fl_group *g, const struct fl_result *r)
 {
-    char longest[FL_FIGURE_SIZE], rate[FL_FIGURE_SIZE];
-    const struct fl_off_shares o = fl_off_shares_of(g->takes, g->n_takes);
-    double told = g->on_s + g->off_s;
+    char mouse[FL_MOUSE_SIZE];
+    if (g->n_settings < 2)
+        return;
+    fputs("<strong>", out);
+    fl_put_markup(out, fl_mouse_text(mouse, r->counts_per_inch, r->degrees_per_count));
+    fputs(":</strong> ", out);
+}
+
+static void put_how_often(FILE *out, const struct fl_session *s, const struct fl_group *g)
+{
+    size_t i = 0;
+    char longest[FL_FIGURE_SIZE];
     fputs("<dt>How often off</dt><dd>", out);
-    if (!(told > 0))
-        fputs("It could not be told: on and off were never distinguishable in this footage.", out);
-    else if (g->on_s > 0)
-        put_shares(out, &o);
-    if (!(g->on_s > 0) && told > 0)
-        fputs(" It was never seen on, so nothing here can be called a lapse.", out);
-    else if (g->lapses)
-        fprintf(out, " %zu lapse%s, %s a minute; the longest lasted %s s.", g->lapses,
-                g->lapses == 1 ? "" : "s", fl_figure(rate, 60 * (double)g->lapses / g->duration_s),
-                fl_figure(longest, g->longest_s));
-    else if (told > 0)
-        fputs(" No lapse was found.", out);
+    for (const struct fl_result *r = next_result(s, g, &i); r; r = next_result(s, g, &i)) {
+        fputs("<p>", out);
+        put_setting(out, g, r);
+        fputs(r->drill ? "of these deliberate flicks: " : "", out);
+        fl_say_shares(&r->shares, r->share_takes, fl_page_say, out);
+        if (r->shares.on_s > 0)
+            fl_say_lapses(&r->lapses, fl_page_say, out);
+        if (r->lapses.n)
+            fprintf(out, ", the longest %s s", fl_figure(longest, r->lapses.longest_s));
+        fputs(".</p>\n", out);
+    }
     fputs("</dd>\n", out);
 }
 
@@ -100,26 +94,10 @@ static void put_bound(FILE *out, const struct fl_curve *c, const char *unit)
     }
 }
 
-static void put_how_easily(FILE *out, const struct fl_group *g)
+/* What a curve rests on, and where its flicks lie. */
+static void put_evidence(FILE *out, const struct fl_curve *c)
 {
-    const struct fl_curve *c = fl_group_curve(g);
-    fputs("<dt>How easily it trips</dt><dd>", out);
-    if (!c) {
-        fputs("No flick could be measured here.</dd>\n", out);
-        return;
-    }
     const struct fl_quantity_info *info = fl_quantity_info(c->quantity);
-    char v50[FL_FIGURE_SIZE];
-    if (c->bound == FL_BOUND_NONE) {
-        fprintf(
-            out,
-            "A flick has an even chance to trip it at a peak %s of <strong>%s %s</strong> (V50; ",
-            info->label, fl_figure(v50, c->v50), info->unit_label);
-        put_interval(out, c);
-        fputs(")", out);
-    } else {
-        put_bound(out, c, info->unit_label);
-    }
     fputs(". From ", out);
     fl_put_markup(out, c->evidence ? c->evidence : "");
     fprintf(out, " (%d tripped)", c->trips);
@@ -138,6 +116,50 @@ static void put_how_easily(FILE *out, const struct fl_group *g)
                 "tripped.",
                 c->strays ? "other " : "", fl_figure(held, c->held_max), info->unit_label,
                 fl_figure(tripped, c->tripped_min));
+    }
+}
+
+static void put_trip(FILE *out, const struct fl_curve *c)
+{
+    const struct fl_quantity_info *info = fl_quantity_info(c->quantity);
+    char v50[FL_FIGURE_SIZE];
+    if (c->bound == FL_BOUND_NONE) {
+        fprintf(
+            out,
+            "A flick has an even chance to trip it at a peak %s of <strong>%s %s</strong> (V50; ",
+            info->label, fl_figure(v50, c->v50), info->unit_label);
+        put_interval(out, c);
+        fputs(")", out);
+    } else {
+        put_bound(out, c, info->unit_label);
+    }
+    put_evidence(out, c);
+}
+
+static void put_watched(FILE *out, const struct fl_watched_v50 *w)
+{
+    char over[FL_POOLED_SIZE], v50[FL_V50_SIZE];
+    if (!w->curve)
+        return;
+    fprintf(out, " In %s, which the cut-off %s: ", fl_quantity_info(w->curve->quantity)->label,
+            w->named ? "watches" : "seems to watch");
+    fl_page_say(out, fl_v50_text(v50, w->curve), false);
+    fprintf(out, "%s%s.", w->settings > 1 ? " " : "", fl_watched_over(over, w));
+}
+
+static void put_how_easily(FILE *out, const struct fl_session *s, const struct fl_group *g)
+{
+    size_t i = 0;
+    fputs("<dt>How easily it trips</dt><dd>", out);
+    for (const struct fl_result *r = next_result(s, g, &i); r; r = next_result(s, g, &i)) {
+        fputs("<p>", out);
+        put_setting(out, g, r);
+        if (r->curve)
+            put_trip(out, r->curve);
+        else
+            fputs("No flick could be measured here.", out);
+        put_watched(out, &r->watched);
+        fputs("</p>\n", out);
     }
     fputs("</dd>\n", out);
 }
@@ -234,8 +256,8 @@ static void put_group(FILE *out, const struct fl_session *s, const struct fl_gro
         return;
     }
     fputs("<dl>\n", out);
-    put_how_often(out, g);
-    put_how_easily(out, g);
+    put_how_often(out, s, g);
+    put_how_easily(out, s, g);
     fl_page_rule_answer(out, s, g);
     put_resolution(out, s, g);
     fputs("</dl>\n", out);

@@ -72,11 +72,13 @@ static void put_states(FILE *out, const struct fl_take *t)
         fl_figure(a, t->states.base_rate_on_hz), fl_figure(b, t->states.base_rate_off_hz));
     row(out, "states", "on %s s, off %s s, unseen %s s", fl_figure(a, e->on_s),
         fl_figure(b, e->off_s), fl_figure(c, e->unseen_s));
-    row(out, "off share",
-        "%s of seen time (%s to %s with unseen time either way); %s in motion (%s s)",
-        fl_percent(a, e->off_share), fl_percent(b, e->off_share_low),
-        fl_percent(c, e->off_share_high), fl_percent(d, e->off_share_in_motion),
-        fl_figure((char[FL_FIGURE_SIZE]){0}, e->motion_s));
+    row(out, "off while turning", "%s (%s to %s) of %s s", fl_percent(a, e->off_share_in_motion),
+        fl_percent(b, e->off_share_in_motion_low), fl_percent(c, e->off_share_in_motion_high),
+        fl_figure(d, e->motion_s));
+    row(out, "off share of this recording", "%s (%s to %s)", fl_percent(a, e->off_share_of_take),
+        fl_percent(b, e->off_share_of_take_low), fl_percent(c, e->off_share_of_take_high));
+    if (e->off_share_of_take_refused)
+        row(out, "why no share of it", "%s", e->off_share_of_take_refused);
     row(out, "lapses", "%zu, %s a minute, longest %s s", t->states.n_lapses,
         fl_figure(a, e->lapses_per_min), fl_figure(b, e->longest_s));
     row(out, "states told from", "%s deg/s camera speed", fl_figure(a, t->visible_floor_deg_s));

@@ -1,96 +1,42 @@
-/* Sentences from the same groups and curves as the report's. How often is a share of the time spent
- * turning and of the recording, never of seen time: rest is unseen, so seen time is mostly time
- * off. */
+/* Sentences from the same rows and words as the report's: settings in the order of their ranking,
+ * then what comparisons say, game by game. */
 #include "show/screen/answers.h"
 
-#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
+#include "base/text_stream.h"
 #include "show/screen/terminal_text.h"
-#include "show/text/escape.h"
 #include "show/text/game_groups.h"
-#include "show/text/off_shares.h"
+#include "show/text/result_words.h"
 #include "study/compare/comparison.h"
-#include "study/curve/curve.h"
 
 enum { SHOWN_COMPARISONS = 4 }; /* of one game and condition; the report has them all */
 
-struct sentence {
-    char text[1200];
-};
-
-static void add(struct sentence *s, const char *fmt, ...) __attribute__((format(printf, 2, 3)));
-
-static void add(struct sentence *s, const char *fmt, ...)
+static void put_result(FILE *out, const struct fl_result *r)
 {
-    size_t used = strlen(s->text);
-    va_list args;
-    va_start(args, fmt);
-    vsnprintf(s->text + used, sizeof s->text - used, fmt, args);
-    va_end(args);
-}
-
-static void put(FILE *out, const struct sentence *s)
-{
-    fl_put_wrapped(out, s->text, 0, 2);
-}
-
-/* How often it was off: while turning, then of the recording, with what that assumes. */
-static void add_share(struct sentence *s, const struct fl_off_shares *o)
-{
-    if (!(o->on_s + o->off_s > 0)) {
-        add(s, "on and off could not be told");
-        return;
-    }
-    if (!(o->on_s > 0)) {
-        add(s, "never seen on, so nothing can be called a lapse");
-        return;
-    }
-    if (fl_known(o->turning))
-        add(s, "off for %.0f %% of the time spent turning (%.0f to %.0f %%) and for ",
-            100 * o->turning, 100 * o->turning_low, 100 * o->turning_high);
-    else
-        add(s, "off for ");
-    if (fl_known(o->take))
-        add(s,
-            "%.0f %% of the recording (%.0f to %.0f %%; rest counts as on unless a lapse goes on "
-            "through it, without that %.0f to %.0f %%)",
-            100 * o->take, 100 * o->take_low, 100 * o->take_high, 100 * o->plain_low,
-            100 * o->plain_high);
-    else
-        add(s, "%.0f to %.0f %% of the recording (what rest hides cannot be inferred here)",
-            100 * o->plain_low, 100 * o->plain_high);
-}
-
-static void add_lapses(struct sentence *s, size_t lapses, double longest_s)
-{
-    if (lapses)
-        add(s, ", %zu lapse%s, the longest %.2f s", lapses, lapses == 1 ? "" : "s", longest_s);
-}
-
-static void put_group(FILE *out, const struct fl_group *g)
-{
-    struct sentence s = {""};
-    const struct fl_curve *c = g->pooled ? g->pooled : g->n_curves == 1 ? g->curve[0] : NULL;
-    char *name = fl_group_name(g->game, g->condition), v50[FL_V50_SIZE];
-    add(&s, "%.300s: ", name);
+    char rank[FL_RANK_SIZE];
+    char *name = fl_result_name(r), *said = fl_result_sentence(r);
+    char *line = r->rank.first ? fl_format("%s %s: %s", fl_rank_text(rank, r), name, said)
+                               : fl_format("%s: %s", name, said);
+    fl_put_wrapped(out, line, 0, 2);
     free(name);
-    if (g->control) {
-        add(&s, "a control, the feature disabled; %s",
-            g->lapses ? "lapses were found all the same: distrust the others"
-                      : "no lapse found, as it should be");
-    } else {
-        const struct fl_off_shares shares = fl_off_shares_of(g->takes, g->n_takes);
-        add_share(&s, &shares);
-        add_lapses(&s, g->lapses, g->longest_s);
-        if (c)
-            add(&s, "; %s", fl_v50_text(v50, c));
-        if (c && c->flicks)
-            add(&s, ", %d of %d flicks tripped", c->trips, c->flicks);
+    free(said);
+    free(line);
+}
+
+static void put_results(FILE *out, const struct fl_session *s)
+{
+    bool shares = false;
+    if (s->n_results && s->results[0].rank.first)
+        fputs("Settings by trip speed, in front the places that each may have:\n", out);
+    for (size_t i = 0; i < s->n_results; i++) {
+        put_result(out, &s->results[i]);
+        shares |= !s->results[i].control && s->results[i].shares.on_s > 0;
     }
-    add(&s, ".");
-    put(out, &s);
+    if (shares)
+        fl_put_wrapped(out, fl_share_assumption, 0, 0);
 }
 
 static bool same(const char *a, const char *b)
@@ -107,36 +53,48 @@ static bool concerns(const struct fl_comparison *c, const struct fl_group *g)
 static void put_comparisons(FILE *out, const struct fl_session *s, const struct fl_group *g)
 {
     int n = 0;
+    char *name = fl_group_name(g->game, g->condition);
     for (size_t i = 0; i < s->n_comparisons; i++) {
         if (!concerns(&s->comparisons[i], g) || n++ >= SHOWN_COMPARISONS)
             continue;
-        fputs("  ", out);
-        fl_put_wrapped(out, s->comparisons[i].verdict, 2, 4);
+        char *line = fl_format("%s: %s", name, s->comparisons[i].verdict);
+        fl_put_wrapped(out, line, 0, 2);
+        free(line);
     }
     if (n > SHOWN_COMPARISONS)
         fprintf(out, "  %d more comparison%s in the report\n", n - SHOWN_COMPARISONS,
                 n == SHOWN_COMPARISONS + 1 ? "" : "s");
+    free(name);
 }
 
 void fl_put_answers(FILE *out, const struct fl_session *s)
 {
     struct fl_groups groups;
     fl_groups_make(&groups, s);
-    for (size_t i = 0; i < groups.n; i++) {
-        put_group(out, &groups.v[i]);
+    put_results(out, s);
+    for (size_t i = 0; i < groups.n; i++)
         put_comparisons(out, s, &groups.v[i]);
-    }
     fl_groups_finish(&groups);
+}
+
+static void to_stream(void *to, const char *text, bool strong)
+{
+    (void)strong;
+    fputs(text, to);
 }
 
 void fl_put_take_answer(FILE *out, const struct fl_take *t)
 {
-    const struct fl_exposure *e = &t->exposure;
-    struct sentence s = {""};
-    add(&s, "%s: ", t->spec.id);
+    struct fl_text_stream stream;
+    FILE *line = fl_text_begin(&stream);
     const struct fl_off_shares shares = fl_off_shares_of(&t, 1);
-    add_share(&s, &shares);
-    add_lapses(&s, t->states.n_lapses, e->longest_s);
-    add(&s, ".");
-    put(out, &s);
+    const struct fl_lapse_figures lapses = fl_lapse_figures_of(&t, 1);
+    fprintf(line, "%s: ", t->spec.id);
+    fl_say_shares(&shares, 1, to_stream, line);
+    if (shares.on_s > 0)
+        fl_say_lapses(&lapses, to_stream, line);
+    fputs(".", line);
+    char *text = fl_text_end(&stream);
+    fl_put_wrapped(out, text, 0, 2);
+    free(text);
 }

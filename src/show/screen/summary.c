@@ -12,6 +12,7 @@
 #include "show/store/json_value.h"
 #include "show/text/escape.h"
 #include "show/text/game_groups.h"
+#include "show/text/result_words.h"
 #include "study/compare/repeat.h"
 #include "study/curve/curve.h"
 #include "study/curve/quantity_rank.h"
@@ -51,26 +52,33 @@ static const char *clock_word(const struct fl_take *t)
     return !t->spec.trace ? "no trace" : t->clock.known ? "found" : "refused";
 }
 
-/* "7.4 % (7.2-9.5)": share of seen time, and its range when unseen time counts as on or off. */
+/* "7.4 % (7.2-9.5)": off share of the recording, "(5.1-76)" where it is refused. */
 static void share_text(char *text, size_t size, const struct fl_exposure *e)
 {
-    if (fl_known(e->off_share))
-        snprintf(text, size, "%.1f %% (%.1f-%.1f)", 100 * e->off_share, 100 * e->off_share_low,
-                 100 * e->off_share_high);
-    else
-        snprintf(text, size, "-");
+    char at[FL_SHARE_SIZE], low[FL_SHARE_SIZE], high[FL_SHARE_SIZE];
+    bool known = fl_known(e->off_share_of_take),
+         ends = fl_known(e->off_share_of_take_low) && fl_known(e->off_share_of_take_high);
+    fl_share_text(at, e->off_share_of_take);
+    fl_share_text(low, e->off_share_of_take_low);
+    fl_share_text(high, e->off_share_of_take_high);
+    low[strcspn(low, " ")] = high[strcspn(high, " ")] = 0;
+    snprintf(text, size, "%s", known ? at : ends ? "" : "-");
+    if (ends)
+        snprintf(text + strlen(text), size - strlen(text), "%s(%s-%s)", known ? " " : "", low,
+                 high);
 }
 
 static void put_take_row(FILE *out, const struct fl_paper *paper, const struct fl_take *t)
 {
     const struct fl_exposure *e = &t->exposure;
-    char share[48];
+    char share[4 * FL_SHARE_SIZE];
     share_text(share, sizeof share, e);
     fl_put_cell(out, t->spec.id, 19);
-    fl_put_number(out, e->on_s, 1, 8);
-    fl_put_number(out, e->off_s, 1, 8);
-    fl_put_number(out, e->unseen_s, 1, 8);
-    fprintf(out, "%21s%6zu  %s\n%*s", share, t->states.n_lapses, clock_word(t), INDENT, "");
+    fl_put_number(out, e->on_s, 1, 7);
+    fl_put_number(out, e->off_s, 1, 7);
+    fl_put_number(out, e->unseen_s, 1, 7);
+    fl_put_number(out, 100 * e->off_share_in_motion, 0, 8);
+    fprintf(out, "%16s%6zu  %s\n%*s", share, t->states.n_lapses, clock_word(t), INDENT, "");
     fl_put_state_bar(out, paper, t, FL_COLUMNS - INDENT);
     fputc('\n', out);
 }
@@ -78,8 +86,9 @@ static void put_take_row(FILE *out, const struct fl_paper *paper, const struct f
 static void put_takes(FILE *out, const struct fl_session *s)
 {
     const struct fl_paper paper = fl_paper_of(out);
-    fprintf(out, "\n%-19s%8s%8s%8s%21s%6s  %s\n%*s", "take", "on s", "off s", "unseen",
-            "off share (range)", "lapse", "clock", INDENT, "");
+    fprintf(out, "\n%48s%16s\n", "off, % of", "off, % of");
+    fprintf(out, "%-19s%7s%7s%7s%8s%16s%6s  %s\n%*s", "take", "on s", "off s", "unseen", "turning",
+            "take (95 %)", "lapse", "clock", INDENT, "");
     fl_put_bar_legend(out, &paper);
     fputs(", from start to end\n", out);
     for (size_t i = 0; i < s->n_takes; i++)
@@ -314,8 +323,6 @@ static int tripped(const struct fl_take *t)
 void fl_print_take(FILE *out, const struct fl_take *t, const char *folder)
 {
     const struct fl_exposure *e = &t->exposure;
-    char share[48];
-    share_text(share, sizeof share, e);
     fl_put_take_answer(out, t);
     fputc('\n', out);
     fl_put_take_bars(out, t, 0, LABEL);
@@ -325,7 +332,6 @@ void fl_print_take(FILE *out, const struct fl_take *t, const char *folder)
     put_rates(out, t);
     fprintf(out, "states       on %.2f s, off %.2f s, unseen %.2f s\n", e->on_s, e->off_s,
             e->unseen_s);
-    fprintf(out, "off share    %s\n", share);
     fprintf(out, "lapses       %zu, longest ", t->states.n_lapses);
     fl_put_number(out, e->longest_s, 3, 0);
     fprintf(out, " s\nflicks       %zu, %d tripped\n", t->n_flicks, tripped(t));

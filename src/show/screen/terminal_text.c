@@ -42,6 +42,13 @@ int fl_text_columns(const char *text)
     return columns_of(text, strlen(text));
 }
 
+/* A percent sign stays with its number. */
+static size_t word_length(const char *text)
+{
+    size_t n = strcspn(text, " ");
+    return strncmp(text + n, " %", 2) ? n : n + 1 + strcspn(text + n + 1, " ");
+}
+
 void fl_put_wrapped(FILE *out, const char *raw, int column, int indent)
 {
     assert(indent >= 0 && indent < FL_COLUMNS);
@@ -49,7 +56,7 @@ void fl_put_wrapped(FILE *out, const char *raw, int column, int indent)
     char *clean = fl_clean_text(raw);
     const char *text = clean;
     while (*text) {
-        size_t n = strcspn(text, " ");
+        size_t n = word_length(text);
         int width = columns_of(text, n);
         if (column > start && column + width > FL_COLUMNS) {
             fprintf(out, "\n%*s", indent, "");
@@ -59,7 +66,7 @@ void fl_put_wrapped(FILE *out, const char *raw, int column, int indent)
         column += width;
         text += n;
         text += strspn(text, " ");
-        if (*text && column + 1 + columns_of(text, strcspn(text, " ")) <= FL_COLUMNS)
+        if (*text && column + 1 + columns_of(text, word_length(text)) <= FL_COLUMNS)
             fputc(' ', out);
         column++;
     }

@@ -1,7 +1,6 @@
-/* Trip curves and what is made of them: comparisons, what the cut-off watches, the ranking. */
+/* Trip curves and what is made of them: comparisons, and what the cut-off watches. */
 #include "show/store/session_fields.h"
 #include "study/compare/comparison.h"
-#include "study/compare/rank.h"
 #include "study/curve/curve.h"
 #include "study/curve/quantity_rank.h"
 
@@ -256,23 +255,3 @@ const struct fl_field fl_quantity_rank_fields[] = {
     {0},
 };
 #undef AT
-
-#define AT(member, kind) FL_AT(fl_rank, member, kind)
-const struct fl_field fl_rank_fields[] = {
-    {"game", AT(game, TEXT), FL_OR_NULL, .meaning = "Game, as the session file names it."},
-    {"condition", AT(condition, TEXT), FL_OR_NULL,
-     .meaning = "Free label of the condition, compared within a game."},
-    {"control", AT(control, BOOL), .meaning = "Synthesis disabled in all takes."},
-    {"quantity", FL_AT(fl_curve, quantity, WORD), FL_THROUGH(fl_rank, curve),
-     .word = fl_quantity_word, FL_OR_NULL, .meaning = "Quantity of the V50."},
-    {"", FL_FIELD_PART, FL_THROUGH(fl_rank, curve), FL_OR_NULL, .fields = fl_v50_fields},
-    {"off_share", AT(off_share, FIGURE5), FL_SHARE, FL_OR_NULL,
-     .meaning = "Share of seen time off, 0..1."},
-    {"off_share_low", AT(off_share_low, FIGURE5), FL_SHARE, FL_OR_NULL,
-     .meaning = "Low end of its range."},
-    {"off_share_high", AT(off_share_high, FIGURE5), FL_SHARE, FL_OR_NULL,
-     .meaning = "High end of its range."},
-    {"off_share_standardised", AT(standardised, BOOL),
-     .meaning = "Standardised to the flicks that the takes have in common, else as measured."},
-    {0},
-};

@@ -3,8 +3,8 @@
 #include "show/store/eye_fields.h"
 #include "show/store/take_fields.h"
 #include "study/compare/comparison.h"
-#include "study/compare/rank.h"
 #include "study/compare/repeat.h"
+#include "study/compare/result.h"
 #include "study/curve/curve.h"
 #include "study/curve/quantity_rank.h"
 #include "study/rule/delay.h"
@@ -59,6 +59,9 @@ static const struct fl_field session_fields[] = {
     {"takes", LIST(takes, n_takes), .of_pointers = true, .fields = summary_fields,
      .item_meaning = "One take.",
      .meaning = "Measured takes, session order; all of each is in its own file."},
+    {"settings", LIST(results, n_results), .fields = fl_result_fields,
+     .item_meaning = "One game, condition, resolution and sensitivity; controls apart.",
+     .meaning = "What was found of each setting, most easily tripped first."},
     {"curves", LIST(curves, n_curves), .fields = fl_curve_fields,
      .item_meaning = "One game, condition, resolution, sensitivity and quantity.",
      .meaning = "Trip curves."},
@@ -66,8 +69,6 @@ static const struct fl_field session_fields[] = {
      .item_meaning = "A against B.", .meaning = "Comparisons of V50."},
     {"quantities", LIST(quantities, n_quantities), .fields = fl_quantity_rank_fields,
      .item_meaning = "One game and quantity.", .meaning = "Which quantity drives the cut-off."},
-    {"ranking", LIST(ranks, n_ranks), .fields = fl_rank_fields, .item_meaning = "One row.",
-     .meaning = "Games and conditions, most easily tripped first."},
     {"rules", LIST(rules, n_rules), .fields = fl_rule_fields, .item_meaning = "One rule.",
      .meaning = "The cut-off rule: off once the quantity is above theta_off for d_off_s, on again "
                 "once it is below theta_on for d_on_s. One for each game, condition and measured "
@@ -93,7 +94,7 @@ static const struct fl_field session_fields[] = {
 const struct fl_document fl_session_document = {
     .name = "session",
     .title = "A studied session (session.json)",
-    .meaning = "Curves, comparisons, ranking, cut-off rules and delays of a session. Unknown "
+    .meaning = "Settings, curves, comparisons, cut-off rules and delays of a session. Unknown "
                "numbers are null.",
     .format = "flinch-session",
     .version = 1,

@@ -13,8 +13,10 @@ extern const struct fl_field fl_v50_fields[];     /* of struct fl_curve */
 extern const struct fl_field fl_curve_fields[];
 extern const struct fl_field fl_comparison_fields[];
 extern const struct fl_field fl_quantity_rank_fields[];
-extern const struct fl_field fl_rank_fields[];
 const char *fl_bound_word(int bound); /* for fl_field.word */
+
+/* result_fields.c */
+extern const struct fl_field fl_result_fields[];
 
 /* rule_fields.c */
 extern const struct fl_field fl_rule_fields[];

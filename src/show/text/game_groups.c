@@ -1,14 +1,13 @@
 /* Sums over the takes of a game and condition, and its texts. */
 #include "show/text/game_groups.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
 #include "show/text/escape.h"
-#include "study/compare/rank.h"
+#include "study/compare/result.h"
 #include "study/curve/curve.h"
 
 static bool same_text(const char *a, const char *b)
@@ -41,19 +40,18 @@ static void add_take(struct fl_group *g, const struct fl_take *t)
 }
 
 /* A control has synthesis switched off by hand: its time off is not the game's doing. */
-static void add_exposure(struct fl_group *g)
+static void count_lapses(struct fl_group *g)
 {
-    for (size_t i = 0; i < g->n_takes; i++) {
-        const struct fl_take *t = g->takes[i];
-        if (t->spec.synthesis_disabled && !g->control)
-            continue;
-        g->duration_s += t->duration_s;
-        g->on_s += t->exposure.on_s;
-        g->off_s += t->exposure.off_s;
-        g->unseen_s += t->exposure.unseen_s;
-        g->lapses += t->states.n_lapses;
-        g->longest_s = fmax(g->longest_s, t->exposure.longest_s);
-    }
+    for (size_t i = 0; i < g->n_takes; i++)
+        if (g->takes[i]->spec.synthesis_disabled == g->control)
+            g->lapses += g->takes[i]->states.n_lapses;
+}
+
+static void count_settings(struct fl_group *g, const struct fl_session *s)
+{
+    for (size_t i = 0; i < s->n_results; i++)
+        g->n_settings += s->results[i].control == g->control &&
+                         fl_group_has(g, s->results[i].game, s->results[i].condition);
 }
 
 static bool of_group(const struct fl_curve *c, const struct fl_group *g)
@@ -125,7 +123,8 @@ void fl_groups_make(struct fl_groups *g, const struct fl_session *s)
         add_take(to, s->takes[i]);
     }
     for (size_t i = 0; i < g->n; i++) {
-        add_exposure(&g->v[i]);
+        count_lapses(&g->v[i]);
+        count_settings(&g->v[i], s);
         add_curves(&g->v[i], s);
         g->v[i].slug = unlike_slug(g, i, &g->v[i]);
     }
@@ -218,19 +217,6 @@ char *fl_group_name(const char *game, const char *condition)
     bool plain = !condition || !strcmp(condition, "default");
     return fl_format("%s%s%s", game ? game : "(no game named)", plain ? "" : ", ",
                      plain ? "" : condition);
-}
-
-bool fl_ranks_alike(const struct fl_session *s)
-{
-    for (size_t i = 0; i < s->n_ranks; i++)
-        if (s->ranks[i].standardised)
-            return true;
-    return false;
-}
-
-bool fl_rank_odd(const struct fl_session *s, const struct fl_rank *r)
-{
-    return fl_ranks_alike(s) && !r->standardised && !r->control && fl_known(r->off_share);
 }
 
 enum fl_quantity fl_course_quantity(const struct fl_take *t)

@@ -2,7 +2,6 @@
 #ifndef FL_SHOW_TEXT_GAME_GROUPS_H
 #define FL_SHOW_TEXT_GAME_GROUPS_H
 
-#include "study/compare/rank.h"
 #include "study/curve/curve.h"
 #include "study/take/session.h"
 
@@ -15,12 +14,11 @@ struct fl_group {
     const struct fl_curve *curve[FL_GROUP_CURVES]; /* one a resolution and sensitivity */
     size_t n_curves, left_out;                     /* left_out: further settings that did not fit */
     const struct fl_take **takes;
-    size_t n_takes; /* in the groups' array */
-    bool control;   /* synthesis disabled in all takes */
-    /* Sums over the takes. */
-    double duration_s, on_s, off_s, unseen_s, longest_s;
-    size_t lapses;
-    char *slug; /* "GAME-CONDITION" for file names, unlike every other group's */
+    size_t n_takes;    /* in the groups' array */
+    bool control;      /* synthesis disabled in all takes */
+    size_t lapses;     /* of its takes; of a group that is no control, those of controls aside */
+    size_t n_settings; /* rows of the ranking */
+    char *slug;        /* "GAME-CONDITION" for file names, unlike every other group's */
 };
 
 struct fl_groups {
@@ -46,11 +44,6 @@ const char *fl_setting_text(char buf[FL_SETTING_SIZE], const struct fl_curve *c)
  * "V50 above 300 deg/s", … */
 enum { FL_V50_SIZE = 320 };
 const char *fl_v50_text(char buf[FL_V50_SIZE], const struct fl_curve *c);
-/* Off shares in a ranking are those of flicks alike in all rows where the study could make them so,
- * else of all seen time. Whether any row's is; whether this row's then needs a note that it is not.
- */
-bool fl_ranks_alike(const struct fl_session *s);
-bool fl_rank_odd(const struct fl_session *s, const struct fl_rank *r);
 /* Game and condition for people; the condition "default" goes without saying. malloc'ed. */
 char *fl_group_name(const char *game, const char *condition);
 

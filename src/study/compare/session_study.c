@@ -3,7 +3,7 @@
 
 #include "study/compare/comparisons.h"
 #include "study/compare/eye_check.h"
-#include "study/compare/rank.h"
+#include "study/compare/results.h"
 #include "study/compare/repeat.h"
 #include "study/curve/curve.h"
 #include "study/curve/curves.h"
@@ -20,7 +20,7 @@ void fl_session_study(struct fl_session *s)
     fl_study_curves(s);
     fl_study_comparisons(s);
     fl_study_quantities(s);
-    fl_study_ranks(s);
+    fl_study_results(s);
     fl_study_rules(s);
     fl_study_delays(s);
     fl_study_repeats(s);

@@ -33,7 +33,7 @@ void fl_session_forget_study(struct fl_session *s)
     free(s->curves);
     free(s->comparisons);
     free(s->quantities);
-    free(s->ranks);
+    free(s->results);
     free(s->rules);
     free(s->delays);
     free(s->delay_comparisons);
@@ -42,13 +42,13 @@ void fl_session_forget_study(struct fl_session *s)
     s->curves = NULL;
     s->comparisons = NULL;
     s->quantities = NULL;
-    s->ranks = NULL;
+    s->results = NULL;
     s->rules = NULL;
     s->delays = NULL;
     s->delay_comparisons = NULL;
     s->repeats = NULL;
     s->eye_check = NULL;
-    s->n_returns = s->n_curves = s->n_comparisons = s->n_quantities = s->n_ranks = 0;
+    s->n_returns = s->n_curves = s->n_comparisons = s->n_quantities = s->n_results = 0;
     s->n_rules = s->n_delays = s->n_delay_comparisons = s->n_repeats = 0;
     fl_arena_free(&s->arena);
     s->arena = fl_arena_new();

@@ -13,7 +13,7 @@ struct fl_return_study;  /* study/rule/session_infer.h */
 struct fl_delay;         /* study/rule/delay.h */
 struct fl_delay_comparison;
 struct fl_comparison;  /* study/compare/comparison.h */
-struct fl_rank;        /* study/compare/rank.h */
+struct fl_result;      /* study/compare/result.h */
 struct fl_repeat;      /* study/compare/repeat.h */
 struct fl_eye_answers; /* study/compare/eye_check.h */
 struct fl_eye_check;
@@ -36,8 +36,8 @@ struct fl_session {
     size_t n_comparisons;
     struct fl_quantity_rank *quantities;
     size_t n_quantities;
-    struct fl_rank *ranks;
-    size_t n_ranks; /* hair trigger (lowest V50) first */
+    struct fl_result *results;
+    size_t n_results; /* one a setting, hair trigger (lowest V50) first */
     struct fl_rule *rules;
     size_t n_rules;
     struct fl_delay *delays;

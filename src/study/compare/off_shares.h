@@ -1,7 +1,7 @@
 /* How often synthesis was off, over some takes: the shares that sentences lead with (DESIGN:
  * shares). */
-#ifndef FL_SHOW_TEXT_OFF_SHARES_H
-#define FL_SHOW_TEXT_OFF_SHARES_H
+#ifndef FL_STUDY_COMPARE_OFF_SHARES_H
+#define FL_STUDY_COMPARE_OFF_SHARES_H
 
 #include <stddef.h>
 
@@ -17,6 +17,8 @@ struct fl_off_shares {
      * takes is refused. */
     double take, take_low, take_high;
     double plain_low, plain_high; /* of the recording, all unseen time as on, as off */
+    double open;                  /* of the recording, what inference leaves open; NaN: not known */
+    const char *take_refused;     /* why take is NaN, of the first take that is refused; NULL */
 };
 
 /* Controls among other takes are left out: their time off is not the game's doing. */

@@ -1,6 +1,6 @@
 /* Sums and means over takes; a share of seen time is not among them, as rest is unseen and seen
  * time is mostly time off. */
-#include "show/text/off_shares.h"
+#include "study/compare/off_shares.h"
 
 #include "base/units.h"
 
@@ -35,7 +35,7 @@ struct fl_off_shares fl_off_shares_of(const struct fl_take *const *takes, size_t
     const bool controls = all_controls(takes, n);
     struct fl_off_shares s = {0};
     struct mean take = {0}, take_low = {0}, take_high = {0}, low = {0}, high = {0};
-    double on_motion_s = 0, off_motion_s = 0;
+    double on_motion_s = 0, off_motion_s = 0, open_s = 0;
     for (size_t i = 0; i < n; i++) {
         if (takes[i]->spec.synthesis_disabled && !controls)
             continue;
@@ -47,6 +47,9 @@ struct fl_off_shares fl_off_shares_of(const struct fl_take *const *takes, size_t
         s.unseen_s += e->unseen_s;
         on_motion_s += fl_known(e->on_motion_s) ? e->on_motion_s : 0;
         off_motion_s += fl_known(e->off_motion_s) ? e->off_motion_s : 0;
+        open_s += e->open_s;
+        if (!s.take_refused)
+            s.take_refused = e->off_share_of_take_refused;
         add(&low, e->off_share_in_motion_low, motion_s);
         add(&high, e->off_share_in_motion_high, motion_s);
         add(&take, e->off_share_of_take, all - (fl_known(e->open_s) ? e->open_s : 0));
@@ -62,5 +65,6 @@ struct fl_off_shares fl_off_shares_of(const struct fl_take *const *takes, size_t
     s.take_high = of(&take_high);
     s.plain_low = all > 0 ? s.off_s / all : FL_UNKNOWN;
     s.plain_high = all > 0 ? (s.off_s + s.unseen_s) / all : FL_UNKNOWN;
+    s.open = all > 0 ? open_s / all : FL_UNKNOWN;
     return s;
 }

@@ -1,0 +1,280 @@
+/* Pieces of sentences, each handed on with whether it is a figure to be set off. A share of seen
+ * time is not among them: rest is unseen, so seen time is mostly time off. */
+#include "show/text/result_words.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "base/text_stream.h"
+#include "base/units.h"
+#include "show/text/escape.h"
+#include "show/text/game_groups.h"
+
+const char fl_share_assumption[] =
+    "Of a recording, rest counts as on unless a lapse goes on through it; left open, all that was "
+    "not seen may be on or off.";
+
+struct speech {
+    fl_say *say;
+    void *to;
+};
+
+static void put(const struct speech *s, const char *fmt, ...) __attribute__((format(printf, 2, 3)));
+
+static void put(const struct speech *s, const char *fmt, ...)
+{
+    char text[400];
+    va_list args;
+    va_start(args, fmt);
+    vsnprintf(text, sizeof text, fmt, args);
+    va_end(args);
+    s->say(s->to, text, false);
+}
+
+static void put_strong(const struct speech *s, const char *text)
+{
+    s->say(s->to, text, true);
+}
+
+/* ---- figures ---- */
+
+const char *fl_share_text(char buf[FL_SHARE_SIZE], double share)
+{
+    double percent = 100 * share;
+    if (!fl_known(share))
+        snprintf(buf, FL_SHARE_SIZE, "–");
+    else
+        snprintf(buf, FL_SHARE_SIZE, percent > 0 && percent < 9.95 ? "%.1f %%" : "%.0f %%",
+                 percent);
+    return buf;
+}
+
+const char *fl_share_range(char buf[FL_SHARE_SIZE], double low, double high)
+{
+    char from[FL_SHARE_SIZE], to[FL_SHARE_SIZE];
+    fl_share_text(from, low);
+    fl_share_text(to, high);
+    from[strcspn(from, " ")] = 0;
+    snprintf(buf, FL_SHARE_SIZE, "%.15s to %.15s", from, to);
+    return buf;
+}
+
+const char *fl_mouse_text(char buf[FL_MOUSE_SIZE], double counts_per_inch, double degrees_per_count)
+{
+    const struct fl_curve as = {.counts_per_inch = counts_per_inch,
+                                .degrees_per_count = degrees_per_count};
+    return fl_setting_text(buf, &as);
+}
+
+char *fl_result_name(const struct fl_result *r)
+{
+    char mouse[FL_MOUSE_SIZE];
+    char *game = fl_group_name(r->game, r->condition);
+    char *name =
+        fl_format("%s, %s", game, fl_mouse_text(mouse, r->counts_per_inch, r->degrees_per_count));
+    free(game);
+    return name;
+}
+
+const char *fl_rank_text(char buf[FL_RANK_SIZE], const struct fl_result *r)
+{
+    const struct fl_rank_range *k = &r->rank;
+    if (k->first < k->last)
+        snprintf(buf, FL_RANK_SIZE, "%zu–%zu", k->first, k->last);
+    else if (k->first)
+        snprintf(buf, FL_RANK_SIZE, "%zu", k->first);
+    else
+        snprintf(buf, FL_RANK_SIZE, "–");
+    return buf;
+}
+
+const char *fl_watched_over(char buf[FL_POOLED_SIZE], const struct fl_watched_v50 *w)
+{
+    const char *of = w->resolutions ? "resolutions" : "settings";
+    if (w->settings == 2)
+        snprintf(buf, FL_POOLED_SIZE, "at both %s", of);
+    else if (w->settings > 2)
+        snprintf(buf, FL_POOLED_SIZE, "at all %zu %s", w->settings, of);
+    else
+        *buf = 0;
+    return buf;
+}
+
+/* ---- sentences ---- */
+
+static void say_shares(const struct speech *s, const struct fl_off_shares *o, size_t n)
+{
+    char at[FL_SHARE_SIZE], range[FL_SHARE_SIZE];
+    const char *of = n == 1 ? "this recording" : "these recordings";
+    if (!(o->on_s + o->off_s > 0)) {
+        put(s, "on and off could not be told");
+        return;
+    }
+    if (!(o->on_s > 0)) {
+        put(s, "never seen on, so nothing can be called a lapse");
+        return;
+    }
+    put(s, "off for ");
+    if (fl_known(o->turning)) {
+        put_strong(s, fl_share_text(at, o->turning));
+        put(s, " of the time spent turning (%s) and for ",
+            fl_share_range(range, o->turning_low, o->turning_high));
+    }
+    if (fl_known(o->take)) {
+        put_strong(s, fl_share_text(at, o->take));
+        put(s, " of %s (%s; ", of, fl_share_range(range, o->take_low, o->take_high));
+        put(s, "%s if rest is left open)", fl_share_range(range, o->plain_low, o->plain_high));
+    } else {
+        put_strong(s, fl_share_range(range, o->plain_low, o->plain_high));
+        put(s, " of %s (what rest hides cannot be inferred here)", of);
+    }
+}
+
+static void say_lapses(const struct speech *s, const struct fl_lapse_figures *l)
+{
+    char rate[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
+    put(s, "; ");
+    if (!l->n) {
+        put(s, "no lapse");
+        return;
+    }
+    put_strong(s, fl_figure(rate, l->per_min));
+    put(s, " lapses a minute");
+    if (l->low < l->high)
+        put(s, " (%s to %s)", fl_figure(low, l->per_min_low), fl_figure(high, l->per_min_high));
+    if (fl_known(l->median_s))
+        put(s, ", median length %s s", fl_figure(rate, l->median_s));
+    else
+        put(s, ", median length not known");
+}
+
+/* "110 to 150", "at least 110". */
+static void say_range(const struct speech *s, double low, double high)
+{
+    char from[FL_FIGURE_SIZE], to[FL_FIGURE_SIZE];
+    fl_figure(from, low);
+    fl_figure(to, high);
+    if (fl_known(low) && fl_known(high))
+        put(s, "%s to %s", from, to);
+    else if (fl_known(low) || fl_known(high))
+        put(s, "%s %s", fl_known(low) ? "at least" : "at most", fl_known(low) ? from : to);
+    else
+        put(s, "open at both ends");
+}
+
+static void say_speed(const struct speech *s, double v, enum fl_quantity q)
+{
+    char figure[FL_FIGURE_SIZE], text[FL_FIGURE_SIZE + 32];
+    snprintf(text, sizeof text, "%s %s", fl_figure(figure, v), fl_quantity_info(q)->unit_label);
+    put_strong(s, text);
+}
+
+/* With one take its own leads: how far another would lie from it is the prior's to say. */
+static void say_number(const struct speech *s, const struct fl_curve *c)
+{
+    const struct fl_take_v50 *own = fl_curve_one_take(c);
+    say_speed(s, own ? own->v50 : c->v50, c->quantity);
+    put(s, own ? " in the one take recorded (" : " (");
+    say_range(s, own ? own->low : c->v50_low, own ? own->high : c->v50_high);
+    if (own) {
+        put(s, "; another take may differ: ");
+        say_range(s, c->another_low, c->another_high);
+    }
+    put(s, ")");
+}
+
+static void say_v50(const struct speech *s, const struct fl_curve *c)
+{
+    if (!c || c->bound == FL_BOUND_TOO_FEW) {
+        put(s, "too few flicks for a trip speed");
+    } else if (c->bound == FL_BOUND_NO_RELATION) {
+        put(s, "no trip speed: faster flicks did not trip it more often");
+    } else if (c->bound == FL_BOUND_NONE) {
+        put(s, "V50 ");
+        say_number(s, c);
+    } else {
+        bool above = c->bound == FL_BOUND_ABOVE;
+        put(s, "%s, V50 %s ", above ? "no flick tripped it" : "the slowest flicks trip it",
+            above ? "above" : "below");
+        say_speed(s, c->bound_at, c->quantity);
+    }
+}
+
+static void say_trip(const struct speech *s, const struct fl_result *r)
+{
+    char over[FL_POOLED_SIZE];
+    const struct fl_watched_v50 *w = &r->watched;
+    say_v50(s, r->curve);
+    if (!w->curve || w->curve->bound != FL_BOUND_NONE || !fl_known(w->curve->v50))
+        return;
+    put(s, ", ");
+    say_number(s, w->curve);
+    put(s, "%s%s", w->settings > 1 ? " " : "", fl_watched_over(over, w));
+}
+
+static void say_how_often(const struct speech *s, const struct fl_result *r)
+{
+    say_shares(s, &r->shares, r->share_takes);
+    if (r->shares.on_s > 0)
+        say_lapses(s, &r->lapses);
+}
+
+static void say_measured(const struct speech *s, const struct fl_result *r)
+{
+    if (r->drill) {
+        say_trip(s, r);
+        put(s, "; of these deliberate flicks: ");
+        say_how_often(s, r);
+    } else {
+        say_how_often(s, r);
+        put(s, "; ");
+        say_trip(s, r);
+    }
+    if (r->share_takes < r->takes)
+        put(s, "; shares and lapses are those of play, %zu of %zu takes", r->share_takes, r->takes);
+    put(s, ".");
+    if (r->why)
+        put(s, " Not to be quoted: %s.", r->why);
+}
+
+void fl_say_result(const struct fl_result *r, fl_say *say, void *to)
+{
+    const struct speech s = {say, to};
+    if (!r->control)
+        say_measured(&s, r);
+    else
+        put(&s, "a control, the feature disabled; %s.",
+            r->lapses.n ? "lapses were found all the same: distrust the others"
+                        : "no lapse found, as it should be");
+}
+
+void fl_say_shares(const struct fl_off_shares *o, size_t n, fl_say *say, void *to)
+{
+    say_shares(&(struct speech){say, to}, o, n);
+}
+
+void fl_say_lapses(const struct fl_lapse_figures *l, fl_say *say, void *to)
+{
+    say_lapses(&(struct speech){say, to}, l);
+}
+
+void fl_say_trip(const struct fl_result *r, fl_say *say, void *to)
+{
+    say_trip(&(struct speech){say, to}, r);
+}
+
+static void to_stream(void *to, const char *text, bool strong)
+{
+    (void)strong;
+    fputs(text, to);
+}
+
+char *fl_result_sentence(const struct fl_result *r)
+{
+    struct fl_text_stream stream;
+    fl_say_result(r, to_stream, fl_text_begin(&stream));
+    return fl_text_end(&stream);
+}
