@@ -18,7 +18,7 @@ struct rig {
 
 static struct rig rig_new(void)
 {
-    struct rig r = {fl_take_new(), {FL_CAMERA_SPEED, NULL, NULL, NULL}};
+    struct rig r = {fl_take_new(), {FL_CAMERA_SPEED}};
     r.t->frames = FRAMES;
     r.t->duration_s = FRAMES / (double)RATE;
     r.t->kernel_ms = 14;
@@ -67,6 +67,7 @@ static void lapse(struct rig *r, double start, double end, double slack)
 
 static const struct fl_flick *find(struct rig *r, size_t n)
 {
+    memcpy(r->v.flick, r->t->quantity, sizeof r->v.flick);
     fl_find_flicks(r->t, &r->v);
     assert_int_equal(r->t->n_flicks, n);
     return r->t->flicks;

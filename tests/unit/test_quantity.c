@@ -96,7 +96,7 @@ static void counts_become_centimetres_and_degrees(void **state)
         t->spec.counts_per_inch = 800;
         t->spec.degrees_per_count = 0.044;
         memset(t->signal, 0, fl_signal_column_count() * sizeof *t->signal);
-        fl_quantities(t, m, NULL, &v);
+        fl_quantities(t, m, NULL, &v, t->arena);
         assert_near(t->kernel_ms, 20, 1e-12);
         for (int i = 10; i < FRAMES - 10; i += 7) {
             assert_near(t->quantity[FL_COUNT_RATE][i], c[k].counts, 1e-5);
@@ -111,6 +111,29 @@ static void counts_become_centimetres_and_degrees(void **state)
     }
 }
 
+/* 45 counts within 9 ms: over 20 ms they are 2250 counts/s, over one frame of 60 Hz 2700. */
+static void flicks_are_described_over_a_fixed_time(void **state)
+{
+    (void)state;
+    struct fl_take *t = still_take();
+    struct fl_velocity v;
+    struct fl_motion *m = hand(1000, 1.9951, 2.0041, 5, 0);
+    t->spec.degrees_per_count = 0.044;
+    memset(t->signal, 0, fl_signal_column_count() * sizeof *t->signal);
+    fl_quantities(t, m, NULL, &v, t->arena);
+    double peak = 0, over_60_hz = 0;
+    for (int i = 150; i < 250; i++) {
+        peak = fmax(peak, t->quantity[FL_COUNT_RATE][i]);
+        over_60_hz = fmax(over_60_hz, v.flick[FL_COUNT_RATE][i]);
+    }
+    assert_near(peak, 2250, 1e-5);
+    assert_near(over_60_hz, 2700, 1e-5);
+    assert_near(t->kernel_ms, 20, 1e-12);
+    assert_null(v.flick[FL_STICK_RATE]);
+    fl_motion_free(&m);
+    fl_take_free(&t);
+}
+
 /* CHECKS L-4: 10 px at 1920 and 90 degrees = 0.596809 degrees; 100 frames a second. */
 static void without_a_trace_the_picture_speaks(void **state)
 {
@@ -122,7 +145,7 @@ static void without_a_trace_the_picture_speaks(void **state)
     for (int i = 0; i < FRAMES; i++)
         /* the scene goes left: the camera turns right */
         fl_take_shift(t).x_px[i] = -10;
-    fl_quantities(t, NULL, NULL, &v);
+    fl_quantities(t, NULL, NULL, &v, t->arena);
     assert_near(t->quantity[FL_CAMERA_SPEED][200], 59.6809, 1e-5);
     assert_near(t->quantity[FL_IMAGE_STEP][200], 20, 1e-5); /* 1000 px/s in 20 ms */
     assert_null(t->quantity[FL_COUNT_RATE]);
@@ -136,7 +159,7 @@ static void without_geometry_there_are_no_degrees(void **state)
     struct fl_take *t = still_take();
     struct fl_velocity v;
     struct fl_motion *m = hand(1000, 1, 2, 5, 0);
-    fl_quantities(t, m, NULL, &v);
+    fl_quantities(t, m, NULL, &v, t->arena);
     assert_null(t->quantity[FL_CAMERA_SPEED]);
     assert_null(t->quantity[FL_HAND_SPEED]);
     assert_non_null(t->quantity[FL_COUNT_RATE]);
@@ -154,11 +177,11 @@ static void the_kernel_is_a_base_period(void **state)
     t->spec.horizontal_fov_deg = 90;
     t->states.base_rate_on_hz = FL_UNKNOWN;
     t->states.base_rate_off_hz = 80;
-    fl_quantities(t, NULL, NULL, &v);
+    fl_quantities(t, NULL, NULL, &v, t->arena);
     assert_near(t->kernel_ms, 12.5, 1e-12);
     assert_true(warned(t, "kernel_without_base_rate"));
     t->states.base_rate_off_hz = FL_UNKNOWN;
-    fl_quantities(t, NULL, NULL, &v);
+    fl_quantities(t, NULL, NULL, &v, t->arena);
     assert_near(t->kernel_ms, 10, 1e-12);
     fl_take_free(&t);
 }
@@ -172,7 +195,7 @@ static void the_box_spreads_a_step_over_one_kernel(void **state)
     struct fl_motion *m = hand(1000, 1, 2, 5, 0);
     memset(t->signal, 0, fl_signal_column_count() * sizeof *t->signal);
     t->spec.degrees_per_count = 0.044;
-    fl_quantities(t, m, NULL, &v);
+    fl_quantities(t, m, NULL, &v, t->arena);
     const float *q = t->quantity[FL_COUNT_RATE];
     assert_near(q[98], 0, 1e-6);
     assert_near(q[100], 2500, 1e-3);
@@ -196,7 +219,7 @@ static void the_off_state_has_its_own_delay(void **state)
     t->states.frame_state = FL_NEW(enum fl_state, FRAMES);
     for (int i = 0; i < FRAMES; i++)
         t->states.frame_state[i] = FL_STATE_OFF;
-    fl_quantities(t, m, NULL, &v);
+    fl_quantities(t, m, NULL, &v, t->arena);
     assert_near(t->quantity[FL_COUNT_RATE][99], 2500, 1e-3);
     assert_near(t->quantity[FL_COUNT_RATE][101], 5000, 1e-6);
     fl_motion_free(&m);
@@ -217,7 +240,7 @@ static void before_its_trace_the_hand_is_unknown(void **state)
     t->spec.horizontal_fov_deg = 90;
     for (int i = 100; i < 120; i++)
         fl_take_shift(t).x_px[i] = -10;
-    fl_quantities(t, m, NULL, &v);
+    fl_quantities(t, m, NULL, &v, t->arena);
     assert_true(isnan(t->quantity[FL_HAND_SPEED][110]) && isnan(t->quantity[FL_COUNT_RATE][10]));
     assert_near(t->quantity[FL_CAMERA_SPEED][110], RATE * fl_shift_degrees(10, 1920, 90), 1e-3);
     assert_near(t->quantity[FL_CAMERA_SPEED][10], 0, 1e-9);
@@ -234,7 +257,7 @@ static void an_inverted_axis_turns_the_camera_the_other_way(void **state)
     struct fl_motion *m = hand(1000, -1, 9, 3, 4);
     memset(t->signal, 0, fl_signal_column_count() * sizeof *t->signal);
     t->clock.gain_y = 0.5; /* hand down, scene down: camera up */
-    fl_quantities(t, m, NULL, &v);
+    fl_quantities(t, m, NULL, &v, t->arena);
     assert_near(v.x[100], 3000, 1e-5);
     assert_near(v.y[100], -4000, 1e-5);
     assert_near(v.speed[100], 5000, 1e-5);
@@ -251,7 +274,7 @@ static void a_still_picture_overrules_the_hand(void **state)
     struct fl_motion *m = hand(1000, 1, 2.5, 5, 0);
     t->spec.degrees_per_count = 0.044;
     t->spec.horizontal_fov_deg = 90;
-    fl_quantities(t, m, NULL, &v);
+    fl_quantities(t, m, NULL, &v, t->arena);
     assert_near(t->quantity[FL_CAMERA_SPEED][170], 0, 1e-9);
     assert_true(isnan(t->quantity[FL_COUNT_RATE][170]));
     assert_false(isnan(t->quantity[FL_COUNT_RATE][60]));
@@ -268,7 +291,7 @@ static void one_flick_that_the_picture_missed_stays_the_hands(void **state)
     struct fl_motion *m = hand(1000, 1, 1.25, 20, 0);
     t->spec.degrees_per_count = 0.044;
     t->spec.horizontal_fov_deg = 90;
-    fl_quantities(t, m, NULL, &v);
+    fl_quantities(t, m, NULL, &v, t->arena);
     assert_near(t->quantity[FL_CAMERA_SPEED][112], 880, 1e-4);
     assert_false(warned(t, "trace_overruled"));
     fl_motion_free(&m);
@@ -288,7 +311,7 @@ static void a_shift_that_nobody_vouches_for_is_unknown_or_rest(void **state)
         fl_take_shift(t).quality[i] = i >= 200 ? 0.1f : 0.9f;
         change[i] = i >= 300 ? 40 : 0.4f;
     }
-    fl_quantities(t, NULL, change, &v);
+    fl_quantities(t, NULL, change, &v, t->arena);
     assert_near(t->quantity[FL_CAMERA_SPEED][250], 0, 1e-9);
     assert_true(isnan(t->quantity[FL_CAMERA_SPEED][350]));
     /* 40 levels a frame of 10 ms, base period 20 ms, 219 levels of nominal range (BT.601). */
@@ -324,6 +347,7 @@ int main(void)
         cmocka_unit_test(without_a_trace_the_picture_speaks),
         cmocka_unit_test(without_geometry_there_are_no_degrees),
         cmocka_unit_test(the_kernel_is_a_base_period),
+        cmocka_unit_test(flicks_are_described_over_a_fixed_time),
         cmocka_unit_test(the_box_spreads_a_step_over_one_kernel),
         cmocka_unit_test(the_off_state_has_its_own_delay),
         cmocka_unit_test(before_its_trace_the_hand_is_unknown),

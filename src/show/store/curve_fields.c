@@ -110,7 +110,7 @@ const struct fl_field fl_curve_fields[] = {
     {"unit", AT(quantity, WORD), .word = fl_quantity_unit_word,
      .meaning = "Unit of the quantity and of every speed in this object."},
     {"kernel_ms", AT(kernel_ms, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
-     .meaning = "Width of the box mean, ms."},
+     .meaning = "Width of the box mean that flicks' peaks are of, the same in all takes, ms."},
     {"", FL_FIELD_PART, .fields = fl_v50_fields},
     {"another_take_low", AT(another_low, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Lower end of the 95 % interval in which the V50 of a further take would lie; "

@@ -140,7 +140,7 @@ static const struct fl_field delay_fields[] = {
     {0},
 };
 static const struct fl_field outcome_fields[] = {
-    {"peak", AT(peak, QUANTITIES), .meaning = "Peak"},
+    {"peak", AT(peak, QUANTITIES), .meaning = "Peak of a mean over 16.7 ms"},
     {"mean", AT(mean, QUANTITIES), .meaning = "Mean"},
     {"peak_to_trip", AT(peak_to_trip, QUANTITIES),
      .meaning = "Peak up to the trip (null unless tripped)"},

@@ -269,7 +269,7 @@ static const char *refuse_delay(const struct work *w, const struct fl_against_de
         return fl_arena_printf(w->arena, "counted from a crossing in %s before, in %s now",
                                fl_quantity_info(d->before->quantity)->label,
                                fl_quantity_info(d->now->quantity)->label);
-    return fl_against_refuse_quantity(before, now, d->now->quantity, w->arena);
+    return fl_against_refuse_delay(before, now, d->now->quantity, w->arena);
 }
 
 static const struct fl_delay *delay_of(const struct fl_session *s, const char *game,

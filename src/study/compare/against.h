@@ -101,12 +101,15 @@ void fl_change_difference(struct fl_change *c, const struct fl_setting *before,
                           const struct fl_setting *now, double (*figure)(const struct fl_take *),
                           struct fl_arena *arena);
 void fl_change_delay(struct fl_against_delay *d);
-/* Why nothing of the takes can be compared; why the quantity cannot; NULL when they can. */
+/* Why nothing of the takes can be compared; why the quantity cannot; why delays from a crossing in
+ * it cannot, which are found in means over one base period. NULL when they can. */
 const char *fl_against_refuse(const struct fl_setting *before, const struct fl_setting *now,
                               struct fl_arena *arena);
 const char *fl_against_refuse_quantity(const struct fl_setting *before,
                                        const struct fl_setting *now, enum fl_quantity q,
                                        struct fl_arena *arena);
+const char *fl_against_refuse_delay(const struct fl_setting *before, const struct fl_setting *now,
+                                    enum fl_quantity q, struct fl_arena *arena);
 const char *fl_against_sentence(const struct fl_against_setting *s, struct fl_arena *arena);
 
 #endif

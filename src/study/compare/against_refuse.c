@@ -1,4 +1,4 @@
-/* When two folders may not be compared at all: kernels, settings, plays that differ. */
+/* When two folders, or one quantity of theirs, may not be compared. */
 #include <stdlib.h>
 #include <string.h>
 
@@ -65,28 +65,6 @@ static const char *measured(const struct sides *s, enum fl_quantity q)
         if (!fl_setting_measured(s->setting[k], q))
             return fl_arena_printf(s->arena, "not measured %s", when[k]);
     return NULL;
-}
-
-static double kernel(const struct fl_setting *c)
-{
-    double *ms = FL_NEW(double, c->n + 1);
-    for (size_t i = 0; i < c->n; i++)
-        ms[i] = c->takes[i]->kernel_ms;
-    double median = fl_median(ms, c->n);
-    free(ms);
-    return median;
-}
-
-static const char *kernels(const struct sides *s)
-{
-    double a = kernel(s->setting[0]), b = kernel(s->setting[1]);
-    if (fabs(b / a - 1) <= KERNEL_WITHIN)
-        return NULL;
-    return fl_arena_printf(
-        s->arena,
-        "motion was averaged over %.1f ms before and %.1f ms now, one rendered frame each; "
-        "more than 10 %% apart",
-        a, b);
 }
 
 static const char *transfer_of(const struct fl_take *t)
@@ -161,8 +139,6 @@ const char *fl_against_refuse_quantity(const struct fl_setting *before,
 {
     const struct sides s = {{before, now}, arena};
     const char *why = measured(&s, q);
-    if (!why)
-        why = kernels(&s);
     if (!why && q == FL_CAMERA_SPEED)
         why = views(&s);
     if (!why && q == FL_IMAGE_STEP)
@@ -170,4 +146,36 @@ const char *fl_against_refuse_quantity(const struct fl_setting *before,
     if (!why && q == FL_IMAGE_CHANGE)
         why = transfers(&s);
     return why;
+}
+
+/* ---- delays ---- */
+
+static double kernel(const struct fl_setting *c)
+{
+    double *ms = FL_NEW(double, c->n + 1);
+    for (size_t i = 0; i < c->n; i++)
+        ms[i] = c->takes[i]->kernel_ms;
+    double median = fl_median(ms, c->n);
+    free(ms);
+    return median;
+}
+
+static const char *kernels(const struct sides *s)
+{
+    double a = kernel(s->setting[0]), b = kernel(s->setting[1]);
+    if (fabs(b / a - 1) <= KERNEL_WITHIN)
+        return NULL;
+    return fl_arena_printf(
+        s->arena,
+        "motion was averaged over %.1f ms before and %.1f ms now, one rendered frame each; "
+        "more than 10 %% apart",
+        a, b);
+}
+
+const char *fl_against_refuse_delay(const struct fl_setting *before, const struct fl_setting *now,
+                                    enum fl_quantity q, struct fl_arena *arena)
+{
+    const struct sides s = {{before, now}, arena};
+    const char *why = fl_against_refuse_quantity(before, now, q, arena);
+    return why ? why : kernels(&s);
 }

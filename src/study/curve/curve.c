@@ -81,15 +81,11 @@ static void add_take(struct fl_curve *c, const struct fl_take *t)
 static void gather(struct fl_curve *c, struct fl_take *const *takes, size_t n,
                    struct fl_arena *arena)
 {
-    double *kernel = FL_NEW(double, n + 1);
     c->points = FL_ARENA(arena, struct fl_point, flicks_of(takes, n) + 1);
     c->by_take = FL_ARENA(arena, struct fl_take_v50, n + 1);
-    for (size_t i = 0; i < n; i++) {
+    for (size_t i = 0; i < n; i++)
         add_take(c, takes[i]);
-        kernel[i] = takes[i]->kernel_ms;
-    }
-    c->kernel_ms = fl_median(kernel, n);
-    free(kernel);
+    c->kernel_ms = FL_FLICK_KERNEL_MS;
 }
 
 static int ascending(const void *a, const void *b)

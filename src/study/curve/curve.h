@@ -38,7 +38,7 @@ struct fl_curve {
     bool pooled;                               /* over all settings of the game and condition */
     double counts_per_inch, degrees_per_count; /* NaN: not given, or not the same in all pooled */
     enum fl_quantity quantity;
-    double kernel_ms;
+    double kernel_ms;             /* of the box mean of its peaks: FL_FLICK_KERNEL_MS */
     double alpha, beta;           /* the curve drawn: logistic(α + β·log2 v); NaN when no fit */
     double v10, v90, slope;       /* of one take's curve; slope: β per octave; NaN: separated */
     double slope_low, slope_high; /* 95 %, separated or not */

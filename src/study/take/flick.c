@@ -164,15 +164,16 @@ static void describe(struct fl_flick *f, const struct fl_take *t, const struct f
                            .trip_delay_s = FL_UNKNOWN};
     for (int q = 0; q < FL_QUANTITIES; q++) {
         f->peak[q] = f->mean[q] = f->peak_to_trip[q] = FL_UNKNOWN;
-        if (t->quantity[q])
-            summarise(t->quantity[q], s.from, s.to, &f->peak[q], &f->mean[q]);
+        if (v->flick[q])
+            summarise(v->flick[q], s.from, s.to, &f->peak[q], &f->mean[q]);
     }
     set_path(f, t, v, s);
     set_peak(f, t, v, s);
 }
 
 /* Peak up to the trip, from the frames of the flick that begin by then. */
-static void set_peak_to_trip(struct fl_flick *f, const struct fl_take *t)
+static void set_peak_to_trip(struct fl_flick *f, const struct fl_take *t,
+                             const struct fl_velocity *v)
 {
     if (f->tripped != FL_YES || !fl_known(f->trip_delay_s) || !t->time_s)
         return;
@@ -181,8 +182,8 @@ static void set_peak_to_trip(struct fl_flick *f, const struct fl_take *t)
     if (to <= from)
         to = from + 1;
     for (int q = 0; q < FL_QUANTITIES && from < (size_t)t->frames; q++)
-        if (t->quantity[q])
-            summarise(t->quantity[q], from, to, &f->peak_to_trip[q], &unused);
+        if (v->flick[q])
+            summarise(v->flick[q], from, to, &f->peak_to_trip[q], &unused);
 }
 
 void fl_find_flicks(struct fl_take *t, const struct fl_velocity *v)
@@ -208,5 +209,5 @@ void fl_find_flicks(struct fl_take *t, const struct fl_velocity *v)
     t->return_delay_p95_s = fl_return_delay(t);
     fl_flick_outcomes(t);
     for (size_t i = 0; i < n; i++)
-        set_peak_to_trip(&t->flicks[i], t);
+        set_peak_to_trip(&t->flicks[i], t, v);
 }

@@ -47,8 +47,10 @@ static void warn_flicks(struct fl_take *t)
 void fl_measure_take(struct fl_take *t, const struct fl_motion *motion, const float *image_change)
 {
     struct fl_velocity v;
-    fl_quantities(t, motion, image_change, &v);
+    struct fl_arena *scratch = fl_arena_new();
+    fl_quantities(t, motion, image_change, &v, scratch);
     fl_find_flicks(t, &v);
+    fl_arena_free(&scratch);
     fl_expose(t);
     fl_pacing_measure(t);
     fl_smooth(t);

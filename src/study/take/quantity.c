@@ -1,4 +1,5 @@
-/* Motion quantities at every frame: box means over one base period, from trace or picture. */
+/* Motion quantities at every frame, from trace or picture: box means over one base period, and over
+ * a fixed time for flicks, which are compared between games. */
 #include "study/take/quantity.h"
 
 #include <stdlib.h>
@@ -25,13 +26,16 @@ double fl_degrees_shift(double degrees, int width, double fov_deg)
 /* Work of one take while its quantities are made. */
 struct work {
     struct fl_take *t;
+    struct fl_arena *arena;
     size_t n;
-    double kernel_s;
+    double kernel_s;       /* of the box mean */
+    double base_s;         /* of a step: one base period */
+    const bool *overruled; /* frames in which the picture speaks for the trace; NULL: not known */
     struct fl_pair_series counts, turn_trace, turn_picture,
         shift; /* rates; NULL x when not measured */
 };
 
-static double kernel_s(const struct fl_take *t)
+static double base_period_s(const struct fl_take *t)
 {
     double hz = t->states.base_rate_on_hz;
     if (!(hz > 0))
@@ -45,15 +49,15 @@ static double kernel_s(const struct fl_take *t)
 
 static struct fl_pair_series series(const struct work *w)
 {
-    return (struct fl_pair_series){FL_ARENA(w->t->arena, float, w->n + 1),
-                                   FL_ARENA(w->t->arena, float, w->n + 1), w->n};
+    return (struct fl_pair_series){FL_ARENA(w->arena, float, w->n + 1),
+                                   FL_ARENA(w->arena, float, w->n + 1), w->n};
 }
 
 static float *length(const struct work *w, const struct fl_pair_series *s, double factor)
 {
     if (!s->x)
         return NULL;
-    float *out = FL_ARENA(w->t->arena, float, w->n + 1);
+    float *out = FL_ARENA(w->arena, float, w->n + 1);
     for (size_t i = 0; i < w->n; i++)
         out[i] = (float)(hypot(s->x[i], s->y[i]) * factor);
     return out;
@@ -97,22 +101,21 @@ static void counts_from_trace(struct work *w, const struct fl_motion *motion)
         w->counts.x = NULL;
 }
 
-static void stick_from_trace(struct work *w, const struct fl_motion *motion)
+static void stick_from_trace(const struct work *w, const struct fl_motion *motion, float **out)
 {
-    struct fl_take *t = w->t;
-    float *deflection = FL_ARENA(t->arena, float, w->n + 1),
-          *rate = FL_ARENA(t->arena, float, w->n + 1);
+    float *deflection = FL_ARENA(w->arena, float, w->n + 1),
+          *rate = FL_ARENA(w->arena, float, w->n + 1);
     bool any = false;
     for (size_t i = 0; i < w->n; i++) {
         double d, r;
-        fl_motion_stick(motion, trace_time(t, i), w->kernel_s, &d, &r);
+        fl_motion_stick(motion, trace_time(w->t, i), w->kernel_s, &d, &r);
         deflection[i] = (float)d;
         rate[i] = (float)r;
         any = any || fl_known(d);
     }
     if (any) {
-        t->quantity[FL_STICK_DEFLECTION] = deflection;
-        t->quantity[FL_STICK_RATE] = rate;
+        out[FL_STICK_DEFLECTION] = deflection;
+        out[FL_STICK_RATE] = rate;
     }
 }
 
@@ -218,26 +221,30 @@ static void turn_from_trace(struct work *w)
 }
 
 /* Where picture and trace disagree for long, the trace does not speak of this camera. */
-static struct fl_pair_series settle_camera(struct work *w)
+static void find_overruled(struct work *w)
 {
-    if (!w->turn_trace.x)
-        return w->turn_picture;
-    if (!w->turn_picture.x)
-        return w->turn_trace;
-    bool *overruled = FL_NEW(bool, w->n + 1);
+    if (!w->turn_trace.x || !w->turn_picture.x)
+        return;
+    bool *overruled = FL_ARENA(w->arena, bool, w->n + 1);
     double s = fl_trace_mismatch(overruled, w->t->time_s, &w->turn_trace, &w->turn_picture);
-    for (size_t i = 0; i < w->n; i++)
-        if (overruled[i]) {
-            w->turn_trace.x[i] = w->turn_picture.x[i];
-            w->turn_trace.y[i] = w->turn_picture.y[i];
-            w->counts.x[i] = w->counts.y[i] = NAN;
-        }
-    free(overruled);
+    w->overruled = overruled;
     if (s > 0)
         fl_take_warn(w->t, "trace_overruled",
                      "for %.1f s trace and picture disagree (aiming zoom, vehicle, cut scene); "
                      "camera speed is the picture's there",
                      s);
+}
+
+static struct fl_pair_series settle_camera(struct work *w)
+{
+    if (!w->turn_trace.x)
+        return w->turn_picture;
+    for (size_t i = 0; w->overruled && i < w->n; i++)
+        if (w->overruled[i]) {
+            w->turn_trace.x[i] = w->turn_picture.x[i];
+            w->turn_trace.y[i] = w->turn_picture.y[i];
+            w->counts.x[i] = w->counts.y[i] = NAN;
+        }
     return w->turn_trace;
 }
 
@@ -256,7 +263,7 @@ static float *image_step(const struct work *w, const struct fl_pair_series *turn
 {
     const struct fl_take *t = w->t;
     if (w->turn_trace.x && fl_known(t->spec.horizontal_fov_deg)) {
-        float *out = length(w, turn, w->kernel_s);
+        float *out = length(w, turn, w->base_s);
         for (size_t i = 0; i < w->n; i++)
             out[i] =
                 (float)fl_degrees_shift(fmin(out[i], 80), t->width, t->spec.horizontal_fov_deg);
@@ -264,8 +271,8 @@ static float *image_step(const struct work *w, const struct fl_pair_series *turn
     }
     double px_per_degree = 1 / degrees_per_px(t);
     if (w->turn_trace.x && fl_known(px_per_degree))
-        return length(w, turn, w->kernel_s * px_per_degree);
-    return length(w, &w->shift, w->kernel_s);
+        return length(w, turn, w->base_s * px_per_degree);
+    return length(w, &w->shift, w->base_s);
 }
 
 static double nominal_range(const struct fl_take *t)
@@ -285,7 +292,7 @@ static float *image_change(const struct work *w, const float *change)
         levels[i] = change[i];
     rates(w, levels, NULL, &rate);
     for (size_t i = 0; i < w->n; i++)
-        rate.x[i] = (float)fmin(1, rate.x[i] * w->kernel_s / nominal_range(w->t));
+        rate.x[i] = (float)fmin(1, rate.x[i] * w->base_s / nominal_range(w->t));
     free(levels);
     return rate.x;
 }
@@ -309,36 +316,56 @@ static void choose(struct fl_velocity *v, const struct work *w, const struct fl_
 {
     const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_COUNT_RATE, FL_IMAGE_STEP};
     const struct fl_pair_series *from[] = {turn, &w->counts, &w->shift};
-    *v = (struct fl_velocity){FL_QUANTITIES, NULL, NULL, NULL};
+    *v = (struct fl_velocity){FL_QUANTITIES};
     for (int k = 0; k < 3; k++)
         if (w->t->quantity[order[k]] && from[k]->x) {
-            *v = (struct fl_velocity){order[k], from[k]->x, from[k]->y, w->t->quantity[order[k]]};
+            *v = (struct fl_velocity){
+                order[k], from[k]->x, from[k]->y, w->t->quantity[order[k]], {0}};
             return;
         }
 }
 
-void fl_quantities(struct fl_take *t, const struct fl_motion *motion, const float *change,
-                   struct fl_velocity *v)
+/* All rates that trace and picture give. */
+static void gather(struct work *w, const struct fl_motion *motion, const float *change, float **out)
 {
-    struct work w = {.t = t, .n = (size_t)t->frames, .kernel_s = kernel_s(t)};
-    bool traced = motion && t->clock.known;
-    t->kernel_ms = 1000 * w.kernel_s;
-    if (traced) {
-        counts_from_trace(&w, motion);
-        stick_from_trace(&w, motion);
+    if (motion) {
+        counts_from_trace(w, motion);
+        stick_from_trace(w, motion, out);
     }
-    motion_from_picture(&w, change);
-    turn_from_trace(&w);
-    struct fl_pair_series turn = settle_camera(&w);
-    fill_from_picture(&turn, &w.turn_picture);
-    t->quantity[FL_COUNT_RATE] = length(&w, &w.counts, 1);
-    if (t->spec.counts_per_inch > 0)
-        t->quantity[FL_HAND_SPEED] =
-            length(&w, &w.counts, FL_CM_PER_INCH / t->spec.counts_per_inch);
-    t->quantity[FL_CAMERA_SPEED] = length(&w, &turn, 1);
-    t->quantity[FL_IMAGE_STEP] = image_step(&w, &turn);
+    motion_from_picture(w, change);
+    turn_from_trace(w);
+}
+
+/* And the quantities from them. */
+static void settle(struct work *w, const float *change, struct fl_pair_series *turn, float **out)
+{
+    const struct fl_take_spec *spec = &w->t->spec;
+    *turn = settle_camera(w);
+    fill_from_picture(turn, &w->turn_picture);
+    out[FL_COUNT_RATE] = length(w, &w->counts, 1);
+    if (spec->counts_per_inch > 0)
+        out[FL_HAND_SPEED] = length(w, &w->counts, FL_CM_PER_INCH / spec->counts_per_inch);
+    out[FL_CAMERA_SPEED] = length(w, turn, 1);
+    out[FL_IMAGE_STEP] = image_step(w, turn);
     if (change)
-        t->quantity[FL_IMAGE_CHANGE] = image_change(&w, change);
+        out[FL_IMAGE_CHANGE] = image_change(w, change);
+}
+
+void fl_quantities(struct fl_take *t, const struct fl_motion *motion, const float *change,
+                   struct fl_velocity *v, struct fl_arena *scratch)
+{
+    const double base_s = base_period_s(t);
+    struct work w = {t, t->arena, (size_t)t->frames, base_s, base_s};
+    struct work flicks = {t, scratch, (size_t)t->frames, FL_FLICK_KERNEL_MS / 1000, base_s};
+    struct fl_pair_series turn, unused;
+    bool traced = motion && t->clock.known;
+    t->kernel_ms = 1000 * base_s;
+    gather(&w, traced ? motion : NULL, change, t->quantity);
+    find_overruled(&w);
+    settle(&w, change, &turn, t->quantity);
     warn_missing(t, t, traced);
     choose(v, &w, &turn);
+    gather(&flicks, traced ? motion : NULL, change, v->flick);
+    flicks.overruled = w.overruled;
+    settle(&flicks, change, &unused, v->flick);
 }

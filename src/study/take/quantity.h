@@ -11,6 +11,9 @@ struct fl_velocity {
     enum fl_quantity quantity;
     float *x, *y; /* frames long, in the take's arena; NaN where not known */
     float *speed; /* the take's quantity[quantity] */
+    /* quantity[] once more, as means over FL_FLICK_KERNEL_MS: what flicks are described by; NULL
+     * where quantity[] is. In `scratch`. */
+    float *flick[FL_QUANTITIES];
 };
 
 /* Screen geometry: degrees that a shift of s px at the picture's centre stands for, and back. */
@@ -18,8 +21,8 @@ double fl_shift_degrees(double shift_px, int width, double fov_deg);
 double fl_degrees_shift(double degrees, int width, double fov_deg);
 
 /* Sets kernel_ms and quantity[]. Warns when something could not be had. motion and image_change
- * may be NULL, see measure.h. */
+ * may be NULL, see measure.h. scratch: holds what only flicks are made from. */
 void fl_quantities(struct fl_take *t, const struct fl_motion *motion, const float *image_change,
-                   struct fl_velocity *v);
+                   struct fl_velocity *v, struct fl_arena *scratch);
 
 #endif

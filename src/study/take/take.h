@@ -35,10 +35,15 @@ struct fl_quantity_info {
 };
 const struct fl_quantity_info *fl_quantity_info(enum fl_quantity q);
 
+/* Flicks are described by box means over one frame of 60 Hz (16.7 ms) whatever a game renders at:
+ * else the same turn would count for less where frames are longer, and games could not be compared.
+ */
+#define FL_FLICK_KERNEL_MS (1000.0 / 60)
+
 struct fl_flick {
     double start_s, end_s;
     double peak_s;              /* time of the camera-speed (else count-rate) peak */
-    double peak[FL_QUANTITIES]; /* NaN if not measured */
+    double peak[FL_QUANTITIES]; /* over FL_FLICK_KERNEL_MS, as the next two; NaN if not measured */
     double mean[FL_QUANTITIES];
     double peak_to_trip[FL_QUANTITIES]; /* peak up to the trip; NaN if not tripped */
     double path_deg, direction_deg;     /* direction: 0 right, 90 down (of the camera) */
