@@ -28,8 +28,11 @@ static void on_signal(int number)
 void fl_terminal_catch_signals(void)
 {
     struct sigaction action = {.sa_handler = on_signal, .sa_flags = (int)SA_RESETHAND | SA_RESTART};
+    struct sigaction hangup;
     sigaction(SIGINT, &action, NULL);
     sigaction(SIGTERM, &action, NULL);
+    if (!sigaction(SIGHUP, NULL, &hangup) && hangup.sa_handler != SIG_IGN) /* not under nohup */
+        sigaction(SIGHUP, &action, NULL);
 }
 
 bool fl_terminal_stopped(void *unused)

@@ -8,8 +8,8 @@
 
 #include "batch.h"
 
-/* From now on the first SIGINT or SIGTERM asks to stop; a second one ends the process. Commands
- * that ask fl_terminal_stopped call it before they read anything. */
+/* From now on the first SIGINT, SIGTERM or SIGHUP asks to stop; a second one ends the process.
+ * Commands that ask fl_terminal_stopped call it before they read anything. */
 void fl_terminal_catch_signals(void);
 bool fl_terminal_stopped(void *unused);
 

@@ -6,6 +6,7 @@
 #include "show/screen/against_screen.h"
 #include "show/screen/check_screen.h"
 #include "show/screen/clip_screen.h"
+#include "show/screen/log_screen.h"
 #include "show/screen/plan_screen.h"
 #include "show/screen/what_if_screen.h"
 #include "show/store/eye_fields.h"
@@ -15,9 +16,9 @@
 #include "show/store/take_fields.h"
 
 static const struct fl_document *const documents[] = {
-    &fl_take_document,    &fl_session_document, &fl_against_document,
-    &fl_check_document,   &fl_clip_document,    &fl_plan_document,
-    &fl_what_if_document, &fl_answers_document, &fl_audit_document,
+    &fl_take_document,  &fl_session_document, &fl_against_document, &fl_check_document,
+    &fl_clip_document,  &fl_plan_document,    &fl_what_if_document, &fl_answers_document,
+    &fl_audit_document, &fl_log_document,
 };
 enum { FILES = 2, DOCUMENTS = sizeof documents / sizeof *documents }; /* files: the first */
 

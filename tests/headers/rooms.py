@@ -10,7 +10,7 @@ import re
 import sys
 
 # In the order of the data flow; `core` is what lies in src/ itself.
-ROOMS = ['base', 'maths', 'media', 'trace', 'signal', 'clock', 'state',
+ROOMS = ['base', 'maths', 'media', 'trace', 'record', 'signal', 'clock', 'state',
          'study/input', 'study/take', 'study/curve', 'study/rule', 'study/plan', 'study/compare',
          'show/text', 'show/store', 'show/draw', 'show/chart', 'show/clip', 'show/page', 'show/marks',
          'show/screen', 'core', 'cli']
