@@ -23,7 +23,9 @@ void *fl_calloc(size_t n, size_t size)
 
 void *fl_realloc(void *p, size_t n, size_t size)
 {
-    p = reallocarray(p, n ? n : 1, size ? size : 1);
+    if (size && n > SIZE_MAX / size)
+        fl_out_of_memory();
+    p = realloc(p, n && size ? n * size : 1);
     if (!p)
         fl_out_of_memory();
     return p;

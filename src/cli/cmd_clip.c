@@ -6,6 +6,7 @@
 #include "base/file.h"
 #include "base/mem.h"
 #include "cli/commands.h"
+#include "cli/option_echo.h"
 #include "cli/terminal.h"
 #include "show/clip/clip_plan.h"
 #include "show/screen/clip_screen.h"

@@ -1,14 +1,16 @@
-/* `flinch log`: options to the recorder's settings, its lines to the terminal. */
+/* `flinch log`: options to the recorder's settings, its lines to the terminal. The same source
+ * makes the command of the program for Windows, which has no JSON writer: it is to be small. */
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "base/mem.h"
 #include "cli/commands.h"
 #include "cli/terminal.h"
 #include "record/record.h"
+#ifndef _WIN32
 #include "show/screen/log_screen.h"
 #include "show/screen/summary.h"
+#endif
 
 struct settings {
     const char *out, *devices, *stick;
@@ -35,28 +37,26 @@ static const struct fl_option options[] = {
      "A recording that begins with one lines up by itself."},
     {"stick", 0, FL_OPTION_CHOICE, AT(stick), 0, 0, "SIDE",
      "stick of a pad that turns the camera: right (default) or left", NULL, sticks},
+#ifndef _WIN32
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the counts as JSON at the end"},
+#endif
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
     {NULL},
 };
 
-/* The line of counts is drawn over itself where that can be seen. */
 static void tell(void *ctx, const struct fl_record_counts *counts, const char *text)
 {
     const struct settings *set = ctx;
-    const bool live = isatty(STDERR_FILENO);
     char line[FL_RECORD_LINE];
     if (set->quiet)
         return;
-    if (live)
-        fputs("\r\x1b[K", stderr);
     if (text) {
+        fl_terminal_redraw("");
         fl_complain(text);
     } else {
         fl_record_line(line, sizeof line, counts);
-        fprintf(stderr, live ? "%s" : "%s\n", line);
+        fl_terminal_redraw(line);
     }
-    fflush(stderr);
 }
 
 /* Parts the list in place; *n parts. */
@@ -90,8 +90,8 @@ static enum flinch_code record(const struct settings *set, struct fl_record_coun
         .stop = fl_terminal_stopped,
         .ctx = &own};
     const enum flinch_code code = fl_record(&how, counts, err);
-    if (!set->quiet && isatty(STDERR_FILENO))
-        fputs("\r\x1b[K", stderr);
+    if (!set->quiet)
+        fl_terminal_redraw("");
     free(wanted);
     free(list);
     return code;
@@ -101,9 +101,11 @@ static void print_counts(const struct settings *set, const struct fl_record_coun
 {
     char line[FL_RECORD_LINE];
     fl_record_line(line, sizeof line, counts);
+#ifndef _WIN32
     if (set->json)
         fl_print_json(stdout, fl_log_json(set->out, counts));
-    else if (!set->quiet)
+#endif
+    if (!set->json && !set->quiet)
         printf("%s: %s\n", set->out, line);
 }
 

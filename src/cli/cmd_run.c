@@ -3,6 +3,7 @@
 
 #include "cli/commands.h"
 #include "cli/mark_options.h"
+#include "cli/option_echo.h"
 #include "cli/terminal.h"
 #include "show/screen/summary.h"
 #include "show/store/json.h"

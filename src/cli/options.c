@@ -1,5 +1,5 @@
 /* Words of the command line to settings, by the command's table; and what else the table yields
- * for people and programs: help and echo. */
+ * for people: help. It needs nothing but base and the C library, for small programs. */
 #include "cli/options.h"
 
 #include <math.h>
@@ -7,8 +7,6 @@
 
 #include "cli/nearest.h"
 #include "show/screen/terminal_text.h"
-#include "show/store/fields.h"
-#include "show/store/json_value.h"
 #include "trace/parse_number.h"
 
 bool fl_option_next(struct fl_option_walk *walk)
@@ -206,24 +204,4 @@ void fl_options_help(const struct fl_command *cmd, FILE *out)
         fl_put_wrapped(out, help, strlen(left) > LEFT ? (int)strlen(left) + 1 : LEFT + 1, LEFT + 1);
     }
     fprintf(out, "  -h, --help                 show this text\n");
-}
-
-json_t *fl_options_echo(const struct fl_option *table, const void *settings)
-{
-    json_t *echo = json_object();
-    struct fl_option_walk at = {.next = table};
-    while (fl_option_next(&at)) {
-        const void *field = (const char *)settings + at.offset;
-        json_t *value = NULL;
-        if (at.option->type == FL_OPTION_FLAG)
-            value = json_boolean(*(const bool *)field);
-        else if (at.option->type == FL_OPTION_WHOLE)
-            value = json_integer(*(const int *)field);
-        else if (at.option->type == FL_OPTION_NUMBER)
-            value = json_real(*(const double *)field);
-        else
-            value = fl_json_text(*(const char *const *)field);
-        fl_json_set(echo, at.option->name, value);
-    }
-    return echo;
 }

@@ -7,8 +7,6 @@
 #include <stddef.h>
 #include <stdio.h>
 
-#include <jansson.h>
-
 #include "base/error.h"
 
 /* What stands after an option, and the field that holds it. */
@@ -62,8 +60,6 @@ enum flinch_code fl_options_parse(const struct fl_command *cmd, void *settings, 
                                   int argc, int *n_args, bool *help, struct fl_error *err);
 /* At most 80 columns wide. */
 void fl_options_help(const struct fl_command *cmd, FILE *out);
-/* Every option of the table with its value; null where it was not given. */
-json_t *fl_options_echo(const struct fl_option *table, const void *settings);
 /* Place of text among choices; 0 for NULL (not given), -1 for none of them. */
 int fl_option_choice(const char *const *choices, const char *text);
 

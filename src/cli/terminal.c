@@ -170,6 +170,15 @@ int fl_terminal_reused(const struct fl_terminal *t)
     return t->reused;
 }
 
+void fl_terminal_redraw(const char *line)
+{
+    if (isatty(STDERR_FILENO))
+        fprintf(stderr, "\r\x1b[K%.*s", (int)line_width(), line);
+    else if (*line)
+        fprintf(stderr, "%s\n", line);
+    fflush(stderr);
+}
+
 void fl_complain(const char *text)
 {
     char *clean = fl_clean_text(text); /* names of files may hold anything */

@@ -23,6 +23,10 @@ struct fl_batch_watch fl_terminal_watch(struct fl_terminal *t);
 void fl_terminal_erase(struct fl_terminal *t); /* clears the progress line before other output */
 int fl_terminal_reused(const struct fl_terminal *t); /* takes read back so far */
 
+/* Draws line on stderr over the one drawn before, "" erases it; where stderr is no terminal, every
+ * line that is not empty is printed. */
+void fl_terminal_redraw(const char *line);
+
 /* "flinch: text" on stderr. */
 void fl_complain(const char *text);
 /* Flushes stdout; an output that could not be written is complained about and returns 1, else

@@ -48,7 +48,7 @@ static void move(struct strokes *s, double to, double time_s)
 /* The shake after event k; false if none begins in time. */
 static bool find_shake(const struct fl_trace *t, size_t k, struct fl_slate *out)
 {
-    struct strokes axis[2] = {{0}, {0}};
+    struct strokes axis[2] = {0};
     const double from_s = t->events[k].time_s;
     for (; k < t->n; k++) {
         const struct fl_event *e = &t->events[k];

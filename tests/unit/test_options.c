@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "cli/options.h"
+#include "cli/option_echo.h"
 
 struct colours {
     bool bright;
