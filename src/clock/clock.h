@@ -33,7 +33,7 @@ struct fl_clock {
                                and the fit knows it to 6 ms */
     double off_minus_on_low_ms, off_minus_on_high_ms; /* 95 % interval */
     double gain_x, gain_y; /* picture shift (deg if fov given, else px at native width) per count */
-    char method[16];       /* "motion" */
+    char method[16];       /* "motion", "motion+sound" or "sound" */
     char refused[160];
 };
 
@@ -64,6 +64,8 @@ struct fl_clock_screen {
     double scan_s; /* from a picture's first row to its last; 0: it shows one instant */
 };
 
+/* No clock after all, for this reason, with nothing of it left but its confidence. */
+void fl_clock_refuse(struct fl_clock *c, const char *why);
 /* Trace time that belongs to footage time t (state on). */
 double fl_clock_trace_time(const struct fl_clock *c, double footage_s);
 double fl_clock_footage_time(const struct fl_clock *c, double trace_s);

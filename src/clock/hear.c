@@ -1,6 +1,7 @@
 /* Blocks of the sound go to the meter as they are decoded: memory grows by the steps alone. */
 #include "clock/hear.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -9,16 +10,18 @@
 
 enum { BLOCK = 4096 };
 
-enum flinch_code fl_hear(struct fl_click_energy *out, const char *path, double origin_s,
-                         const struct fl_progress *progress, struct fl_error *err)
+enum flinch_code fl_hear(struct fl_click_energy *out, const char *path,
+                         const struct fl_hear_settings *how, const struct fl_progress *progress,
+                         struct fl_error *err)
 {
     struct fl_sound_stream *s;
     memset(out, 0, sizeof *out);
-    enum flinch_code code = fl_sound_stream_open(&s, path, origin_s, err);
+    enum flinch_code code = fl_sound_stream_open(&s, path, how->origin_s, err);
     if (code || !s)
         return code;
     const struct fl_sound_info *info = fl_sound_stream_info(s);
-    const double longest = FL_CLICK_LONGEST_S * (double)info->rate;
+    const double most_s = how->stop_after_s > 0 ? how->stop_after_s : FL_CLICK_LONGEST_S;
+    const double longest = fmin(most_s, FL_CLICK_LONGEST_S) * (double)info->rate;
     struct fl_click_meter *meter = fl_click_meter_new(info->rate, info->channels);
     float *frames = FL_NEW(float, (size_t)BLOCK *(size_t)info->channels);
     double heard = 0;

@@ -6,9 +6,14 @@
 #include "base/progress.h"
 #include "clock/click_energy.h"
 
-/* origin_s as for fl_sound_stream_open: the container's time of footage time 0. A file without
- * sound gives n = 0, without an error. Stops at most an hour and a half in. */
-enum flinch_code fl_hear(struct fl_click_energy *out, const char *path, double origin_s,
-                         const struct fl_progress *progress, struct fl_error *err);
+struct fl_hear_settings {
+    double origin_s;     /* the container's time of footage time 0: media/sound_stream.h */
+    double stop_after_s; /* hear only so much from the start; 0: FL_CLICK_LONGEST_S */
+};
+
+/* A file without sound gives n = 0, without an error. */
+enum flinch_code fl_hear(struct fl_click_energy *out, const char *path,
+                         const struct fl_hear_settings *how, const struct fl_progress *progress,
+                         struct fl_error *err);
 
 #endif

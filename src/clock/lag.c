@@ -6,6 +6,7 @@
 #include "clock/lag.h"
 
 #include <assert.h>
+#include <limits.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -208,15 +209,34 @@ static void note_best(struct fl_lag *out, const struct sums *s, const struct sur
     out->gain_y = s->hand_y[i] > f->floor_y ? s->cross_y[i] / s->hand_y[i] : 0;
 }
 
+/* Lags at the picture's middle that count, as indices. */
+struct range {
+    long from, to;
+};
+
+static struct range range_of(const struct fl_lag_band *band, const struct sums *s,
+                             const struct fl_speed_track *picture,
+                             const struct fl_speed_track *track)
+{
+    const double zero_s = track->start_s - picture->start_s;
+    struct range r = {LONG_MIN, LONG_MAX};
+    if (band) {
+        r.from = s->base + lround((band->least_s - zero_s) / FL_SPEED_STEP_S);
+        r.to = s->base + lround((band->most_s - zero_s) / FL_SPEED_STEP_S);
+    }
+    return r;
+}
+
 /* Best of all lags and drifts, then the best farther away than a rival must be. A drift moves
  * the lag at the picture's middle by `middle[d]` steps. */
 static void choose(struct fl_lag *out, const struct sums *s, const struct surface *f, size_t n,
-                   const long *middle, size_t *best_d, size_t *best_i)
+                   const long *middle, const struct range *r, size_t *best_d, size_t *best_i)
 {
     out->score = out->rival = -1;
     for (size_t d = 0; d < n; d++)
         for (size_t i = 0; i < s[d].n; i++) {
-            const double v = score_at(&s[d], f, i);
+            const long lag = (long)i + middle[d];
+            const double v = lag < r->from || lag > r->to ? -1 : score_at(&s[d], f, i);
             if (v > out->score) {
                 out->score = v;
                 *best_d = d;
@@ -227,9 +247,12 @@ static void choose(struct fl_lag *out, const struct sums *s, const struct surfac
     const long apart = lround(FL_LAG_RIVAL_S / FL_SPEED_STEP_S);
     for (size_t d = 0; d < n; d++)
         for (size_t i = 0; i < s[d].n; i++)
-            if (labs((long)i + middle[d] - at) > apart)
+            if (labs((long)i + middle[d] - at) > apart && (long)i + middle[d] >= r->from &&
+                (long)i + middle[d] <= r->to)
                 out->rival = fmax(out->rival, score_at(&s[d], f, i));
     out->rival = fmax(out->rival, 0);
+    if (out->score < 0) /* no lag of the band overlaps */
+        return;
     note_best(out, &s[*best_d], f, *best_i);
 }
 
@@ -255,7 +278,7 @@ static void add_all(struct sums *s, const double *drift, size_t n,
 }
 
 void fl_lag_search(struct fl_lag *out, const struct fl_speed_track *picture,
-                   const struct fl_speed_track *track)
+                   const struct fl_speed_track *track, const struct fl_lag_band *band)
 {
     double drift[2 * DRIFT_STEPS + 1];
     long middle[2 * DRIFT_STEPS + 1];
@@ -276,7 +299,8 @@ void fl_lag_search(struct fl_lag *out, const struct fl_speed_track *picture,
     f.floor_x = fmax(model.floor * largest(sums[0].hand_x, sums[0].n), 1e-9);
     f.floor_y = fmax(model.floor * largest(sums[0].hand_y, sums[0].n), 1e-9);
     if (f.total > 0) {
-        choose(out, sums, &f, n, middle, &best_d, &best_i);
+        const struct range r = range_of(band, &sums[0], picture, track);
+        choose(out, sums, &f, n, middle, &r, &best_d, &best_i);
         /* picture sample k at start + k·step meets hand sample k + lag */
         const double lag = (double)((long)best_i - sums[0].base) * FL_SPEED_STEP_S;
         out->drift_ppm = 1e6 * drift[best_d];

@@ -17,10 +17,16 @@ struct fl_lag {
     double gain_x, gain_y;      /* squeezed picture per squeezed hand */
 };
 
+/* Trace time - footage time in the middle of the picture: the lags that count. */
+struct fl_lag_band {
+    double least_s, most_s;
+};
+
 /* Score at a lag: -(share of the picture's motion in the overlap) · ln(1 - explained), the
  * profile log likelihood under a free gain of either sign on each axis; so a short overlap
- * cannot win by chance. The hand's track has the fine step. Longest hand: 2^20 picture steps. */
+ * cannot win by chance. band: NULL for all lags. The hand's track has the fine step. Longest hand:
+ * 2^20 picture steps. */
 void fl_lag_search(struct fl_lag *out, const struct fl_speed_track *picture,
-                   const struct fl_speed_track *hand);
+                   const struct fl_speed_track *hand, const struct fl_lag_band *band);
 
 #endif

@@ -43,14 +43,6 @@ static const struct {
 enum { LONGEST_HAND = 1 << 19, LONGEST_PICTURE = 1 << 21 };
 enum { LEAST_WINDOWS = 4, FEW_WINDOWS = 5 };
 
-static void refuse(struct fl_clock *c, const char *why)
-{
-    c->known = false;
-    c->offset_s = c->drift_ppm = c->residual_ms = FL_UNKNOWN;
-    c->gain_x = c->gain_y = FL_UNKNOWN;
-    snprintf(c->refused, sizeof c->refused, "%s", why);
-}
-
 /* ---- the line through the windows ---- */
 
 /* Votes of the windows that lie on the line. */
@@ -188,13 +180,13 @@ static void judge_lag(struct fl_clock *c, const struct fl_lag *lag)
             why, sizeof why,
             "trace and picture move differently: %.0f %% fits at best; is it this take's trace?",
             100 * lag->explained);
-        refuse(c, why);
+        fl_clock_refuse(c, why);
     } else if (c->confidence < least.confidence) {
         snprintf(why, sizeof why,
                  "another lag fits nearly as well (%.0f %%): not this take's trace, or motion that "
                  "repeats itself",
                  100 * (1 - c->confidence));
-        refuse(c, why);
+        fl_clock_refuse(c, why);
     }
 }
 
@@ -210,7 +202,7 @@ static void refuse_windows(struct fl_clock *c, size_t agree, size_t n, bool few)
             why, sizeof why,
             "only %zu of %zu stretches of motion agree on the best lag; is it this take's trace?",
             agree, n);
-    refuse(c, why);
+    fl_clock_refuse(c, why);
 }
 
 static void fit_windows(struct fl_clock *c, struct fl_window *w, size_t n)
@@ -232,16 +224,16 @@ static void fit_windows(struct fl_clock *c, struct fl_window *w, size_t n)
         char why[sizeof c->refused];
         snprintf(why, sizeof why,
                  "the clocks run %.0f ppm apart: is the footage's frame rate right?", c->drift_ppm);
-        refuse(c, why);
+        fl_clock_refuse(c, why);
     }
 }
 
 static void fit_tracks(struct fl_clock *c, const struct fl_speed_track *picture,
-                       const struct fl_speed_track *hand)
+                       const struct fl_speed_track *hand, const struct fl_lag_band *band)
 {
     struct fl_lag lag;
     size_t n;
-    fl_lag_search(&lag, picture, hand);
+    fl_lag_search(&lag, picture, hand, band);
     judge_lag(c, &lag);
     if (!c->known)
         return;
@@ -265,37 +257,52 @@ static const char *hopeless(const struct fl_shift_series *p, double trace_start_
 }
 
 static void find_clock(struct fl_clock *c, const struct fl_shift_series *picture,
-                       const struct fl_motion *motion, double trace_start_s, double trace_end_s)
+                       const struct fl_motion *motion, double trace_start_s, double trace_end_s,
+                       const struct fl_lag_band *band)
 {
     struct fl_speed_track hand, seen;
     fl_speed_track_of_picture(&seen, picture, 1);
     fl_speed_track_of_motion(&hand, motion, trace_start_s, trace_end_s);
     if (!(hand.scale > 0)) {
-        refuse(c, "the trace holds no motion");
+        fl_clock_refuse(c, "the trace holds no motion");
     } else if (!(seen.scale > 0)) {
-        refuse(c, "the picture does not move");
+        fl_clock_refuse(c, "the picture does not move");
     } else {
         fl_speed_track_sharpen(&seen);
         fl_speed_track_sharpen(&hand);
-        fit_tracks(c, &seen, &hand);
+        fit_tracks(c, &seen, &hand, band);
     }
     fl_speed_track_finish(&hand);
     fl_speed_track_finish(&seen);
 }
 
-void fl_clock_from_motion(struct fl_clock *c, const struct fl_shift_series *picture,
-                          const struct fl_motion *motion, double trace_start_s, double trace_end_s)
+static void from_motion(struct fl_clock *c, const struct fl_shift_series *picture,
+                        const struct fl_motion *motion, double trace_start_s, double trace_end_s,
+                        const struct fl_lag_band *band)
 {
     const char *why = hopeless(picture, trace_start_s, trace_end_s);
     memset(c, 0, sizeof *c);
     c->known = true;
     c->off_minus_on_ms = c->off_minus_on_low_ms = c->off_minus_on_high_ms = FL_UNKNOWN;
     c->error_ms = FL_UNKNOWN;
-    snprintf(c->method, sizeof c->method, "motion");
+    snprintf(c->method, sizeof c->method, band ? "motion+sound" : "motion");
     if (why)
-        refuse(c, why);
+        fl_clock_refuse(c, why);
     else
-        find_clock(c, picture, motion, trace_start_s, trace_end_s);
+        find_clock(c, picture, motion, trace_start_s, trace_end_s, band);
     if (c->known)
         find_gains(c, picture, motion);
+}
+
+void fl_clock_from_motion(struct fl_clock *c, const struct fl_shift_series *picture,
+                          const struct fl_motion *motion, double trace_start_s, double trace_end_s)
+{
+    from_motion(c, picture, motion, trace_start_s, trace_end_s, NULL);
+}
+
+void fl_clock_from_motion_near(struct fl_clock *c, const struct fl_shift_series *picture,
+                               const struct fl_motion *motion, double trace_start_s,
+                               double trace_end_s, const struct fl_lag_band *band)
+{
+    from_motion(c, picture, motion, trace_start_s, trace_end_s, band);
 }

@@ -53,6 +53,12 @@ static void refuse(struct fl_sound_clock *c, const char *why)
     snprintf(c->refused, sizeof c->refused, "%s", why);
 }
 
+void fl_sound_clock_none(struct fl_sound_clock *out, const char *why)
+{
+    memset(out, 0, sizeof *out);
+    refuse(out, why);
+}
+
 /* Mouse buttons and pad buttons alike: what clicks is heard. */
 static void collect_events(struct work *w, const struct fl_trace *t)
 {

@@ -23,6 +23,8 @@ struct fl_sound_clock {
     char refused[160];
 };
 
+/* Refused for a reason found elsewhere. */
+void fl_sound_clock_none(struct fl_sound_clock *out, const char *why);
 /* Never fails: refuses. */
 void fl_clock_from_sound(struct fl_sound_clock *out, const struct fl_click_energy *sound,
                          const struct fl_trace *trace);

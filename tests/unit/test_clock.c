@@ -402,7 +402,7 @@ static void the_coarse_search_finds_a_plain_delay(void **state)
     struct fl_speed_track p = {0, FL_SPEED_STEP_S, N, px, py, known, 1};
     struct fl_speed_track h = {100, FL_SPEED_FINE_S, N * FL_SPEED_FINE, hx, hy, known, 1};
     struct fl_lag lag;
-    fl_lag_search(&lag, &p, &h);
+    fl_lag_search(&lag, &p, &h, NULL);
     assert_near(lag.offset_s, 100 + FAR * FL_SPEED_STEP_S, 1e-9);
     assert_near(lag.gain_x, -0.5, 1e-4);
     assert_near(lag.explained, 0.98, 1e-6); /* capped */
@@ -674,6 +674,45 @@ static void motion_that_repeats_is_refused(void **state)
     end(s);
 }
 
+/* To and fro by the metronome: flicks of a tenth of a second, one a second, all alike. */
+static double drill(double t)
+{
+    const double u = (t - floor(t) - 0.5) / 0.05;
+    return (fmod(floor(t), 2) == 0 ? 1 : -1) * exp(-u * u);
+}
+
+/* Clicks that are heard tell which second it is; trace and footage run alike here. */
+static void a_band_tells_what_repeats_itself(void **state)
+{
+    (void)state;
+    struct scene *s = make(usual(4));
+    struct fl_clock c;
+    for (size_t i = 0; i < s->picture.n; i++) {
+        s->x[i] = -12 * drill(s->time_s[i]);
+        s->y[i] = 0;
+        s->quality[i] = 1;
+    }
+    for (size_t i = 0; i < s->trace.n; i++) {
+        s->trace.events[i].time_s = -5 + 1e-3 * (double)i;
+        s->trace.events[i].dx = (float)rint(9 * drill(s->trace.events[i].time_s));
+        s->trace.events[i].dy = 0;
+    }
+    const double end_s = s->trace.events[s->trace.n - 1].time_s;
+    fl_motion_free(&s->motion);
+    s->motion = fl_motion_new(&s->trace, 0.02);
+    fl_clock_from_motion(&c, &s->picture, s->motion, -5, end_s);
+    assert_false(c.known);
+    const struct fl_lag_band near = {-0.25, 0.15}, nowhere = {1000, 1001};
+    fl_clock_from_motion_near(&c, &s->picture, s->motion, -5, end_s, &near);
+    assert_true(c.known);
+    assert_string_equal(c.method, "motion+sound");
+    for (double t = 2; t < 0.9 * end_s; t += 3)
+        assert_true(fabs(fl_clock_trace_time(&c, t) - t) < 0.01);
+    fl_clock_from_motion_near(&c, &s->picture, s->motion, -5, end_s, &nowhere);
+    assert_false(c.known);
+    end(s);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -689,6 +728,7 @@ int main(void)
         cmocka_unit_test(weak_evidence_is_refused),
         cmocka_unit_test(times_that_jump_by_hours_are_refused),
         cmocka_unit_test(motion_that_repeats_is_refused),
+        cmocka_unit_test(a_band_tells_what_repeats_itself),
     };
     return RUN_TESTS(tests);
 }
