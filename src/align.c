@@ -110,7 +110,44 @@ static void screen_close(struct screen *s)
     free(s->flip);
 }
 
-void fl_align_motion(struct fl_clock *c, const struct fl_recording *rec, const struct fl_seen *seen)
+static struct fl_sound_facts sound_facts(const struct fl_recording *rec)
+{
+    return (struct fl_sound_facts){rec->spec->sound_offset_s, !rec->spec->sound, rec->duration_s};
+}
+
+void fl_align_sound(struct fl_heard *out, const struct fl_recording *rec)
+{
+    fl_heard_none(out, !rec->motion              ? "no trace"
+                       : !rec->trace.has_buttons ? "no button is pressed in the trace"
+                                                 : "no sound");
+    if (rec->sound.n > 0)
+        fl_clock_from_sound(&out->clock, &rec->sound, &rec->trace);
+}
+
+void fl_align_join(struct fl_clock *c, struct fl_heard *heard, const struct fl_recording *rec)
+{
+    const struct fl_sound_facts facts = sound_facts(rec);
+    fl_clock_join(c, heard, &facts);
+}
+
+/* What motion alone cannot tell it may tell near where the clicks put it. */
+static void by_motion(struct fl_clock *c, const struct fl_heard *heard,
+                      const struct fl_recording *rec, const struct fl_shift_series *picture)
+{
+    const struct fl_sound_facts facts = sound_facts(rec);
+    struct fl_lag_band band;
+    struct fl_clock near;
+    fl_clock_from_motion(c, picture, rec->motion, rec->trace.start_s, rec->trace.end_s);
+    if (c->known || !fl_sound_band(&band, &heard->clock, &facts))
+        return;
+    fl_clock_from_motion_near(&near, picture, rec->motion, rec->trace.start_s, rec->trace.end_s,
+                              &band);
+    if (near.known)
+        *c = near;
+}
+
+void fl_align_motion(struct fl_clock *c, struct fl_heard *heard, const struct fl_recording *rec,
+                     const struct fl_seen *seen)
 {
     *c = (struct fl_clock){.off_minus_on_ms = FL_UNKNOWN,
                            .off_minus_on_low_ms = FL_UNKNOWN,
@@ -122,8 +159,10 @@ void fl_align_motion(struct fl_clock *c, const struct fl_recording *rec, const s
     }
     struct series s;
     series_open(&s, rec, seen);
-    fl_clock_from_motion(c, &s.v, rec->motion, rec->trace.start_s, rec->trace.end_s);
+    by_motion(c, heard, rec, &s.v);
     series_close(&s);
+    const struct fl_sound_facts facts = sound_facts(rec);
+    fl_clock_doubt(c, heard, &facts);
 }
 
 void fl_align_flips(struct fl_clock *c, const struct fl_clock *by_motion,

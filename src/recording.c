@@ -1,4 +1,4 @@
-/* Footage and trace of one take → a recording in memory.
+/* Footage, trace and sound of one take → a recording in memory.
  *
  * Pictures pass through once and are not kept: a table of signals stands for them, so that two
  * hours of footage need no more memory while they are decoded than two minutes. */
@@ -10,6 +10,7 @@
 #include "base/mem.h"
 #include "base/units.h"
 #include "signal/stream.h"
+#include "clock/hear.h"
 #include "trace/read_trace.h"
 
 /* Counts are spread over the time since the report before, up to this: a hand that rested has moved
@@ -105,6 +106,22 @@ static enum flinch_code read_footage(struct fl_recording *r, const struct fl_foo
     return code ? code : place_frames(r, n, err);
 }
 
+/* Sound is gone through once more after the pictures, where clicks in it can line up a trace. Of a
+ * footage's own, which may be anything, what cannot be decoded is no error. */
+static enum flinch_code read_sound(struct fl_recording *r, const struct fl_footage_settings *how,
+                                   const struct fl_progress *progress, struct fl_error *err)
+{
+    const char *own = r->spec->sound ? NULL : r->spec->footage;
+    const double origin_s = own && fl_known(r->pts_s[0]) ? r->pts_s[0] : 0;
+    if (!r->trace.has_buttons)
+        return FLINCH_OK;
+    fl_progress_report(progress, "sound", decoding_share);
+    const enum flinch_code code =
+        fl_hear(&r->sound, own ? own : r->spec->sound,
+                &(struct fl_hear_settings){origin_s, own ? how->stop_after_s : 0}, progress, err);
+    return own && code != FLINCH_ERR_INTERRUPTED ? FLINCH_OK : code;
+}
+
 /* Frames outside the spans in use say nothing. */
 static void blank_unused(struct fl_recording *r)
 {
@@ -122,6 +139,8 @@ enum flinch_code fl_recording_read(struct fl_recording *out, const struct fl_tak
     if (!code)
         code = read_footage(out, how, progress, err);
     if (!code)
+        code = read_sound(out, how, progress, err);
+    if (!code)
         blank_unused(out);
     return code;
 }
@@ -133,6 +152,7 @@ void fl_recording_finish(struct fl_recording *r)
     fl_timeline_finish(&r->timeline);
     fl_motion_free(&r->motion);
     fl_trace_finish(&r->trace);
+    fl_click_energy_free(&r->sound);
     free(r->pts_s);
     free(r->footage_warning);
     *r = (struct fl_recording){0};

@@ -7,6 +7,7 @@
 
 #include "base/error.h"
 #include "base/progress.h"
+#include "clock/click_energy.h"
 #include "media/footage.h"
 #include "media/scan.h"
 #include "media/timeline.h"
@@ -27,13 +28,15 @@ struct fl_recording {
     double duration_s; /* from the first frame to the end of the last */
     bool at_flips;     /* a local recorder kept each output frame with its own time, so frames stand
                           at their flips; one that wrote even times has lost them */
-    struct fl_trace trace;    /* empty without one */
-    struct fl_motion *motion; /* NULL without a trace */
+    struct fl_trace trace;        /* empty without one */
+    struct fl_motion *motion;     /* NULL without a trace */
+    struct fl_click_energy sound; /* spec->sound, else the footage's own; empty where no button
+                                     of the trace could be heard in it */
 };
 
-/* Reads spec->trace, if there is one, and spec->footage, how much and by how many threads `how`
- * says. Errors: a file that cannot be read, fewer than two frames, times that no recording has;
- * FLINCH_ERR_INTERRUPTED when progress asks to stop. In any case for fl_recording_finish. */
+/* Reads spec->trace, if there is one, spec->footage and its sound, how much and by how many threads
+ * `how` says. Errors: a file that cannot be read, fewer than two frames, times that no recording
+ * has; FLINCH_ERR_INTERRUPTED when progress asks to stop. In any case for fl_recording_finish. */
 enum flinch_code fl_recording_read(struct fl_recording *out, const struct fl_take_spec *spec,
                                    const struct fl_footage_settings *how,
                                    const struct fl_progress *progress, struct fl_error *err);

@@ -23,6 +23,7 @@
 #include "study/take/edge_frames.h"
 #include "study/take/measure.h"
 #include "study/take/recorder_rhythm.h"
+#include "trace/slate.h"
 
 /* A still scene has a fast one on both sides: this much slower and on and off look alike. Working
  * pixels a frame; the ramp of the evidence is half way there. */
@@ -67,6 +68,8 @@ static void note_recorder(struct fl_take *t, const struct fl_recording *rec)
         r->trace_end_s = rec->trace.end_s;
         r->trace_report_hz = rec->trace.report_rate_hz;
         r->trace_gaps = (long)rec->trace.gaps;
+        const struct fl_slate slate = fl_slate_find(&rec->trace, 0);
+        r->slate_s = slate.found ? slate.first_click_s : FL_UNKNOWN;
     }
 }
 
@@ -96,6 +99,8 @@ static void warn_footage(struct fl_take *t, const struct fl_recording *rec)
 static void warn_clock(struct fl_take *t)
 {
     const struct fl_clock *c = &t->clock;
+    if (!strcmp(c->method, "sound"))
+        return; /* told with the sound */
     if (!c->known)
         fl_take_warn(t, "clock_refused",
                      "The trace could not be lined up with the footage (%s); figures that need it "
@@ -133,9 +138,20 @@ static void warn_states(struct fl_take *t, const struct fl_rates_found *f)
             fl_take_warn(t, f->ambiguous, "%s", texts[i].text);
 }
 
+/* A sound that was given is expected to tell; a footage's own may hold no click. */
+static void warn_sound(struct fl_take *t)
+{
+    const struct fl_heard *h = &t->heard;
+    if (h->join.code[0])
+        fl_take_warn(t, h->join.code, "%s", h->join.says);
+    else if (!h->clock.known && t->spec.sound)
+        fl_take_warn(t, "sound_refused", "The sound gives no clock (%s).", h->clock.refused);
+}
+
 /* The take by one look, measured. Its states and flips become the take's. */
 static struct fl_take *take_of(const struct fl_recording *rec, const struct fl_seen *seen,
-                               struct fl_look *look, const struct fl_clock *clock)
+                               struct fl_look *look, const struct fl_clock *clock,
+                               const struct fl_heard *heard)
 {
     struct fl_take *t = fl_take_new();
     t->spec = *rec->spec;
@@ -144,11 +160,14 @@ static struct fl_take *take_of(const struct fl_recording *rec, const struct fl_s
     t->states = look->states;
     t->flips = look->flips;
     t->clock = *clock;
+    t->heard = *heard;
+    fl_align_join(&t->clock, &t->heard, rec);
     look->states = (struct fl_states){0};
     look->flips = (struct fl_flips){0};
     warn_footage(t, rec);
     if (rec->motion)
         warn_clock(t);
+    warn_sound(t);
     warn_states(t, &look->found);
     note_recorder(t, rec);
     fl_measure_take(t, rec->motion, fl_changes(&rec->signals));
@@ -158,10 +177,11 @@ static struct fl_take *take_of(const struct fl_recording *rec, const struct fl_s
 /* The take as it is seen with the trace's help, beside what the picture alone says. */
 static struct fl_take *take_of_both(const struct fl_recording *rec, const struct fl_seen *seen,
                                     struct fl_look *again, const struct fl_clock *settled_again,
-                                    struct fl_look *first, const struct fl_clock *settled)
+                                    struct fl_look *first, const struct fl_clock *settled,
+                                    const struct fl_heard *heard)
 {
-    struct fl_take *alone = take_of(rec, seen, first, settled);
-    struct fl_take *t = take_of(rec, seen, again, settled_again);
+    struct fl_take *alone = take_of(rec, seen, first, settled, heard);
+    struct fl_take *t = take_of(rec, seen, again, settled_again, heard);
     fl_without_trace_keep(t, alone);
     fl_without_trace_compare(t);
     fl_take_free(&alone);
@@ -175,18 +195,20 @@ static struct fl_take *measure(const struct fl_recording *rec, int threads,
     struct fl_seen seen;
     struct fl_look first, again = {0};
     struct fl_clock by_motion, settled, settled_again;
+    struct fl_heard heard;
     fl_progress_report(progress, "states", 0.96);
     fl_seen_find(&seen, rec);
     fl_look_first(&first, rec, &seen, threads);
     fl_progress_report(progress, "clock", 0.98);
-    fl_align_motion(&by_motion, rec, &seen);
+    fl_align_sound(&heard, rec);
+    fl_align_motion(&by_motion, &heard, rec, &seen);
     fl_align_flips(&settled, &by_motion, rec, &seen, &first);
     struct fl_take *t;
     if (fl_look_again(&again, &first, &settled, rec, &seen, threads)) {
         fl_align_flips(&settled_again, &by_motion, rec, &seen, &again);
-        t = take_of_both(rec, &seen, &again, &settled_again, &first, &settled);
+        t = take_of_both(rec, &seen, &again, &settled_again, &first, &settled, &heard);
     } else {
-        t = take_of(rec, &seen, &first, &settled);
+        t = take_of(rec, &seen, &first, &settled, &heard);
     }
     fl_edge_frames_find(t, &(struct fl_edge_source){seen.rows.bands, seen.rows.verdict, rec->pts_s,
                                                     fl_key_frames(&rec->signals)});

@@ -9,7 +9,7 @@
 #include "study/input/session_file.h"
 
 struct settings {
-    const char *trace;
+    const char *trace, *sound;
     double first_s, fov, cpi;
     int threads;
     bool local, disabled, json, quiet;
@@ -21,6 +21,8 @@ static const struct fl_option options[] = {
      "check only the first S seconds; 0: all"},
     {"trace", 't', FL_OPTION_FILE, AT(trace), 0, 0, "FILE", "does this trace of input events fit?",
      "It belongs to one recording."},
+    {"sound", 0, FL_OPTION_FILE, AT(sound), 0, 0, "FILE",
+     "are the trace's clicks heard in it? Else in the footage's own sound"},
     {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), FL_COUNTS_PER_INCH_RANGE, "N", "mouse counts per inch"},
     {"fov", 0, FL_OPTION_NUMBER, AT(fov), FL_FOV_RANGE, "D", "horizontal field of view in degrees",
      "Speeds are told in deg/s with it."},
@@ -52,6 +54,7 @@ static enum flinch_code fill_spec(struct fl_take_spec *spec, const struct settin
     spec->id = spec->game = "check";
     spec->footage = path;
     spec->trace = set->trace;
+    spec->sound = set->sound;
     spec->synthesis_disabled = set->disabled;
     spec->capture_local = set->local;
     return fl_take_spec_fill(spec, v, sizeof v / sizeof *v, err);
@@ -110,8 +113,9 @@ static int run(const void *settings, char **args, int n_args)
 {
     const struct settings *set = settings;
     fl_terminal_catch_signals();
-    if (set->trace && n_args > 1) {
-        fl_complain("--trace: belongs to one recording; check one at a time");
+    if ((set->trace || set->sound) && n_args > 1) {
+        fl_complain(set->trace ? "--trace: belongs to one recording; check one at a time"
+                               : "--sound: belongs to one recording; check one at a time");
         return 2;
     }
     struct job job = {.set = set, .alone = n_args == 1, .list = set->json ? json_array() : NULL};

@@ -9,8 +9,8 @@
 #include "show/store/json.h"
 
 struct settings {
-    const char *out, *trace, *id, *game, *condition;
-    double cpi, degrees_per_count, counts_per_turn, fov, base_rate, first_s;
+    const char *out, *trace, *sound, *id, *game, *condition;
+    double sound_offset_s, cpi, degrees_per_count, counts_per_turn, fov, base_rate, first_s;
     int threads;
     bool disabled, local, variable, no_strips, link_pictures, json, quiet;
     struct fl_mark_options marks;
@@ -21,6 +21,11 @@ static const struct fl_option options[] = {
     {"out", 'o', FL_OPTION_FOLDER, AT(out), 0, 0, "FOLDER",
      "write the files of a one-take session here"},
     {"trace", 't', FL_OPTION_FILE, AT(trace), 0, 0, "FILE", "recorded input events"},
+    {"sound", 0, FL_OPTION_FILE, AT(sound), 0, 0, "FILE",
+     "a recording in which the trace's clicks are heard; else the footage's own sound"},
+    {"sound-offset", 0, FL_OPTION_NUMBER, AT(sound_offset_s), FL_SOUND_OFFSET_RANGE, "S",
+     "sound time less footage time, if measured",
+     "With it the delay from hand to picture is told."},
     {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), FL_COUNTS_PER_INCH_RANGE, "N", "mouse counts per inch"},
     {"degrees-per-count", 0, FL_OPTION_NUMBER, AT(degrees_per_count), FL_DEGREES_PER_COUNT_RANGE,
      "D", "camera degrees per mouse count"},
@@ -88,7 +93,8 @@ static enum flinch_code fill_spec(struct fl_take_spec *spec, const struct settin
                                        {"degrees_per_count", set->degrees_per_count},
                                        {"counts_per_turn", set->counts_per_turn},
                                        {"horizontal_fov_deg", set->fov},
-                                       {"base_rate_hz", set->base_rate}};
+                                       {"base_rate_hz", set->base_rate},
+                                       {"sound_offset_s", set->sound_offset_s}};
     fl_take_spec_init(spec);
     spec->id = id;
     spec->game = set->game ? set->game : "footage";
@@ -96,6 +102,7 @@ static enum flinch_code fill_spec(struct fl_take_spec *spec, const struct settin
         spec->condition = set->condition;
     spec->footage = footage;
     spec->trace = set->trace;
+    spec->sound = set->sound;
     spec->synthesis_disabled = set->disabled;
     spec->capture_local = set->local;
     spec->output_variable = set->variable;

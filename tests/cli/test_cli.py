@@ -256,12 +256,12 @@ class Takes(Case):
         self.assertTrue(take['warnings'])
 
     def test_keys_without_use_are_named(self):
-        session = self.session(self.take('a', 'still.mp4', sound='a.wav', output='variable'),
+        session = self.session(self.take('a', 'still.mp4', refresh_hz=165, output='variable'),
                                self.take('b', 'still.mp4', output='fixed', cap_hz=100, capture='local'))
         text = ' '.join(self.flinch('run', session, '-o', self.out).stdout.split())
         said = {name: [w['text'] for w in self.measured(name)['warnings'] if w['code'] == 'keys_unused'] for name in 'ab'}
         self.assertEqual(len(said['a']), 1)
-        self.assertIn('sound and output', said['a'][0])
+        self.assertIn('output and refresh_hz', said['a'][0])
         self.assertIn(f'warning: a: {said["a"][0]}', text)
         self.assertEqual(said['b'], [])
 

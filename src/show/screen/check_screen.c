@@ -180,7 +180,22 @@ static void put_trace(FILE *out, const struct fl_take *t, const struct fl_usable
     add(&l, ", %ld gap%s", r->trace_gaps, r->trace_gaps == 1 ? "" : "s");
     if (fl_known(f->hand_most_cm_s))
         add(&l, ", hand up to %.0f cm/s", f->hand_most_cm_s);
+    if (fl_known(r->slate_s))
+        add(&l, ", a slate %.0f s in", r->slate_s - r->trace_start_s);
     put(out, "trace", &l);
+}
+
+static void put_sound(FILE *out, const struct fl_take *t)
+{
+    const struct fl_sound_clock *c = &t->heard.clock;
+    struct line l = {""};
+    if (!t->spec.trace || (!c->presses && !t->spec.sound))
+        return;
+    if (c->known)
+        add(&l, "%ld of %ld clicks heard", c->heard, c->presses);
+    else
+        add(&l, "no clock by it: %s", c->refused);
+    put(out, "sound", &l);
 }
 
 static void put_facts(FILE *out, const struct fl_take *t, const struct fl_usable_facts *f)
@@ -193,6 +208,7 @@ static void put_facts(FILE *out, const struct fl_take *t, const struct fl_usable
     put_frames(out, t);
     put_coding(out, t);
     put_trace(out, t, f);
+    put_sound(out, t);
 }
 
 static void put_findings(FILE *out, const struct fl_usable *u, bool skip_first)

@@ -312,6 +312,22 @@ static void put_clock(FILE *out, const struct fl_take *t)
                 t->clock.offset_s, t->clock.drift_ppm, t->clock.residual_ms);
 }
 
+/* Nothing where there was no sound to hear the trace's buttons in. */
+static void put_sound(FILE *out, const struct fl_take *t)
+{
+    const struct fl_heard *h = &t->heard;
+    if (!h->clock.known)
+        return;
+    fprintf(out, "sound        %ld of %ld clicks heard", h->clock.heard, h->clock.presses);
+    if (fl_known(h->join.on_ms))
+        fprintf(out, "; hand to picture %.0f ms (%.0f-%.0f) on", h->join.on_ms, h->join.on_low_ms,
+                h->join.on_high_ms);
+    if (fl_known(h->join.off_ms))
+        fprintf(out, ", %.0f (%.0f-%.0f) off", h->join.off_ms, h->join.off_low_ms,
+                h->join.off_high_ms);
+    fputc('\n', out);
+}
+
 static int tripped(const struct fl_take *t)
 {
     int n = 0;
@@ -336,6 +352,7 @@ void fl_print_take(FILE *out, const struct fl_take *t, const char *folder)
     fl_put_number(out, e->longest_s, 3, 0);
     fprintf(out, " s\nflicks       %zu, %d tripped\n", t->n_flicks, tripped(t));
     put_clock(out, t);
+    put_sound(out, t);
     put_warnings(out, t, NULL);
     if (folder)
         fprintf(out, "report       %s/report.html\n", folder);

@@ -156,6 +156,47 @@ const struct fl_field fl_clock_fields[] = {
 };
 #undef AT
 
+#define AT(member, kind) FL_AT(fl_heard, member, kind)
+static const struct fl_field heard_fields[] = {
+    {"known", AT(clock.known, BOOL), .meaning = "The clicks that are heard give a clock."},
+    {"presses", AT(clock.presses, WHOLE), FL_FROM_ZERO,
+     .meaning = "Buttons pressed in the trace within the sound."},
+    {"heard", AT(clock.heard, WHOLE), FL_FROM_ZERO, .meaning = "Those of them that are heard."},
+    {"offset_s", AT(clock.offset_s, TIME), FL_OR_NULL,
+     .meaning = "Trace time of the sound's beginning, s."},
+    {"drift_ppm", AT(clock.drift_ppm, FIGURE), FL_OR_NULL,
+     .meaning = "Drift of the trace's clock against the sound's, parts per million."},
+    {"error_ms", AT(clock.error_ms, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Half of the 95 % interval of the trace time, at the worse end of the sound, ms."},
+    {"confidence", AT(clock.confidence, FIGURE), FL_SHARE, FL_OR_NULL,
+     .meaning = "0..1, best lag against its best rival, presses heard, and how closely."},
+    {"residual_ms", AT(clock.residual_ms, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Robust spread of the clicks about the line, ms."},
+    {"release_ms", AT(clock.release_ms, FIGURE), FL_OR_NULL,
+     .meaning = "How much later than presses releases are logged, ms."},
+    {"refused", AT(clock.refused, CHARS), FL_OR_NULL, .meaning = "Why the sound gives no clock."},
+    {"at_odds", AT(join.at_odds, BOOL),
+     .meaning = "Clicks and motion contradict each other: one of them is not this take's."},
+    {"picture_behind_ms", AT(join.behind_ms, FIGURE), FL_OR_NULL,
+     .meaning = "By which the picture follows the sound, ms: the delay from hand to picture, less "
+                "what the recorder's sound runs behind its picture where that was not measured."},
+    {"drift_apart_ppm", AT(join.drift_apart_ppm, FIGURE), FL_OR_NULL,
+     .meaning = "Drift by the clicks less drift by motion, parts per million."},
+    {"delay_on_ms", AT(join.on_ms, FIGURE), FL_OR_NULL,
+     .meaning = "L(on), from hand to picture with synthesis on, ms; null unless sound_offset_s was "
+                "measured."},
+    {"delay_on_low_ms", AT(join.on_low_ms, FIGURE), FL_OR_NULL,
+     .meaning = "Lower end of its 95 % interval, ms."},
+    {"delay_on_high_ms", AT(join.on_high_ms, FIGURE), FL_OR_NULL, .meaning = "Upper end, ms."},
+    {"delay_off_ms", AT(join.off_ms, FIGURE), FL_OR_NULL,
+     .meaning = "L(off), with synthesis off, ms."},
+    {"delay_off_low_ms", AT(join.off_low_ms, FIGURE), FL_OR_NULL,
+     .meaning = "Lower end of its 95 % interval, ms."},
+    {"delay_off_high_ms", AT(join.off_high_ms, FIGURE), FL_OR_NULL, .meaning = "Upper end, ms."},
+    {0},
+};
+#undef AT
+
 #define AT(member, kind) FL_AT(fl_exposure, member, kind)
 const struct fl_field fl_exposure_fields[] = {
     {"on_s", AT(on_s, TIME), FL_FROM_ZERO, .meaning = "Seconds with synthesis on."},
@@ -354,6 +395,9 @@ static const struct fl_field take_fields[] = {
     {"clock", AT(clock, OBJECT), .fields = fl_clock_fields,
      .meaning = "trace time = offset_s + (1 + drift_ppm/10⁶) · footage time − L(state), L(on) = "
                 "0."},
+    {"sound", AT(heard, OBJECT), .fields = heard_fields, FL_OLDER_LACK_IT(0),
+     .meaning = "The trace's buttons in the sound: trace time = offset_s + (1 + drift_ppm/10⁶) · "
+                "sound time."},
     {"base_rate_on_hz", AT(states.base_rate_on_hz, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Rendered frames/s while synthesis is on."},
     {"base_rate_off_hz", AT(states.base_rate_off_hz, FIGURE), FL_FROM_ZERO, FL_OR_NULL,

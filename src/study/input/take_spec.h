@@ -37,6 +37,7 @@ struct fl_take_spec {
 #define FL_COUNTS_PER_TURN_RANGE 36, 3.6e8 /* 360 over the one before */
 #define FL_FOV_RANGE 5, 175
 #define FL_BASE_RATE_RANGE 5, 1000
+#define FL_SOUND_OFFSET_RANGE -3600, 3600
 
 /* What an id may hold: it names files. No '-' in front, where a command would take it for an
  * option. */

@@ -12,5 +12,6 @@ void fl_recorder_init(struct fl_recorder *r)
                               .bits_per_px = FL_UNKNOWN,
                               .trace_start_s = FL_UNKNOWN,
                               .trace_end_s = FL_UNKNOWN,
-                              .trace_report_hz = FL_UNKNOWN};
+                              .trace_report_hz = FL_UNKNOWN,
+                              .slate_s = FL_UNKNOWN};
 }

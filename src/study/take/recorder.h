@@ -17,6 +17,8 @@ struct fl_recorder {
     double trace_start_s, trace_end_s; /* trace clock; NaN without a trace */
     double trace_report_hz;            /* NaN if unknown */
     long trace_gaps;                   /* silences in the middle of motion */
+    double slate_s; /* trace time of the first slate's first click; NaN: there is none. Not kept in
+                       files */
 };
 
 void fl_recorder_init(struct fl_recorder *r);

@@ -8,6 +8,7 @@
 #include "base/mem.h"
 #include "base/units.h"
 #include "clock/clock.h"
+#include "clock/clock_join.h"
 #include "state/flips.h"
 #include "state/state.h"
 #include "study/input/take_spec.h"
@@ -130,6 +131,7 @@ struct fl_take {
     const char *codec, *pixel_format, *transfer;
     struct fl_recorder recorder;
     struct fl_clock clock;
+    struct fl_heard heard; /* the trace's buttons in the sound */
     struct fl_flips flips;
     struct fl_states states;
     double visible_floor_deg_s; /* below it on and off could not be told; NaN if never */

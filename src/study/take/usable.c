@@ -259,7 +259,8 @@ static void judge_trace(struct judge *j)
     if (!t->clock.known) {
         found(j, FL_LIMIT, "clock_refused", "the trace does not line up: %.110s", t->clock.refused);
         change(j,
-               "give the trace of this very take, logged over all of it, with at least 10 flicks");
+               "give the trace of this very take, logged over all of it, with at least 10 flicks; "
+               "begin with a slate");
     } else if (j->f->trace_share < least_covered) {
         found(j, FL_LIMIT, "trace_short", "the trace covers %.0f %% of the footage",
               100 * j->f->trace_share);
