@@ -26,6 +26,8 @@ static const struct {
     double smooth_s;     /* on each side of a picture, s: frames that a flip may wait for */
     double usual_period_s; /* base period of state off where none is known: 60/s */
     double model_error_ms; /* what staged takes show beyond chance */
+    double slide_ms;       /* of L(off) - L(on), half of 95 %: at an edge a game's delay slides to
+                              the new state's over some frames, which counts to either state */
     double student_95;     /* 97.5 % of t with 19 degrees of freedom, as errors are by 20 blocks
                               (tables of Student's t) */
 } model = {.likeness = 0.6,
@@ -36,6 +38,7 @@ static const struct {
            .smooth_s = 0.012,
            .usual_period_s = 1.0 / 60,
            .model_error_ms = 1,
+           .slide_ms = 4.5,
            .student_95 = 2.093};
 /* Where fits begin: L(off) - L(on) differs by up to about a base period. */
 static const double start_s[STARTS] = {0, -0.008, 0.008};
@@ -193,7 +196,7 @@ static void note_extra(struct fl_clock *c, const struct fl_fit_data *d, const st
     moving_time(d, &on_s, &off_s);
     if (!d->n_off || on_s < model.moving_s || off_s < model.moving_s)
         return;
-    const double half_ms = hypot(1e3 * model.student_95 * sqrt(m->extra_var), model.model_error_ms);
+    const double half_ms = hypot(1e3 * model.student_95 * sqrt(m->extra_var), model.slide_ms);
     if (half_ms > model.known_ms)
         return;
     c->off_minus_on_ms = 1e3 * m->extra_s;
