@@ -116,6 +116,8 @@ static void latches_are_never_confidently_wrong(void **state)
         report(starts ? "off until a menu" : "latches until a menu", &score);
         assert_true(score.safe >= TAKES - 1);
         assert_true(starts ? score.refused >= TAKES - 5 : score.width / TAKES > 0.1);
+        /* off again in motion that on was seen to withstand is off still: without that, 15 */
+        assert_true(starts || score.close >= 18);
     }
 }
 

@@ -57,12 +57,13 @@ static struct fl_lapse lapse_of(const struct fl_states *s, const struct fl_retur
 {
     const struct fl_measured *part = part_of(v, r->first);
     const struct fl_sighting *last = before(v, part, r->first);
-    double start = v->seen.v[r->first].start_s;
+    double start = v->seen.v[r->first].start_s, edge = fl_return_unseen_edge(r, v);
     struct fl_lapse l = {
         .start_s = start,
         .end_s = end_s,
         .start_range_s = {last ? last->end_s : part->start_s, start},
-        .end_range_s = {r->low_s, r->high_s},
+        .end_range_s = {fmax(r->low_s - edge, start),
+                        r->next == FL_NEXT_NONE ? r->high_s : r->high_s + edge},
         .end_found = end_found(r, v->frame_s),
         .has_trip = last && last->state == FL_STATE_ON,
         .has_return = r->next == FL_NEXT_ON,

@@ -31,11 +31,16 @@ double fl_return_time(const struct fl_return *r, const struct fl_return_rule *ru
 
 /* ---- weights ---- */
 
+static float with_trips(const struct fl_return_grid *g, size_t i)
+{
+    return g->log_likelihood[i] + g->log_trips[i / FL_RETURN_SCATTERS];
+}
+
 static float best_of(const struct fl_return_grid *g)
 {
     float best = -INFINITY;
     for (size_t i = 0; i < fl_return_grid_size(g); i++)
-        best = fmaxf(best, g->log_likelihood[i]);
+        best = fmaxf(best, with_trips(g, i));
     return best;
 }
 
@@ -43,7 +48,7 @@ static float best_of(const struct fl_return_grid *g)
 static double weight_of(const struct fl_return_grid *g, size_t i, float best)
 {
     const struct fl_return_rule *threshold = &g->threshold[i / FL_RETURN_SCATTERS / g->n_delays];
-    return g->stands_for[threshold->quantity] * exp((double)(g->log_likelihood[i] - best));
+    return g->stands_for[threshold->quantity] * exp((double)(with_trips(g, i) - best));
 }
 
 static size_t delay_of(const struct fl_return_grid *g, size_t i)
@@ -113,10 +118,13 @@ static void draw(struct fl_return_fit *f, const struct fl_return_grid *g, const 
         f->draw[f->n_draws++] = fl_return_grid_rule(g, n - 1);
 }
 
-/* At each threshold the first and the last delay that is good enough, whatever the scatter. */
+/* At each threshold the first and the last delay that is good enough, whatever the scatter. By the
+ * brackets alone: what trips is the best guess's, no interval leans on it. */
 static void find_alike(struct fl_return_fit *f, const struct fl_return_grid *g)
 {
-    float bar = best_of(g) - (float)RATIO_95;
+    float bar = -INFINITY;
+    for (size_t i = 0; i < fl_return_grid_size(g); i++)
+        bar = fmaxf(bar, g->log_likelihood[i] - (float)RATIO_95);
     size_t each = g->n_delays * FL_RETURN_SCATTERS;
     f->alike = FL_NEW(struct fl_return_rule, 2 * g->n_thresholds + 1);
     for (size_t t = 0; t < g->n_thresholds; t++) {

@@ -1,6 +1,8 @@
 /* The likelihood of all brackets (Turnbull 1976's interval censoring, with a parametric rule in
- * place of free masses). A delay counts by its logarithm (any octave is as likely as another),
- * below a rendered frame by itself. A few brackets may belong to no rule. */
+ * place of free masses). Off that follows unseen is off still, or was tripped again: the more
+ * likely, the less of such motion on was seen to withstand. A delay counts by its logarithm (any
+ * octave is as likely as another), below a rendered frame by itself. A few brackets may belong to
+ * no rule. */
 #include "study/rule/return_grid.h"
 
 #include <stdlib.h>
@@ -15,6 +17,61 @@
 
 /* From edges alone to cut-offs that draw each hold anew. */
 static const double scatter_s[FL_RETURN_SCATTERS] = {0.004, 0.012, 0.03, 0.08};
+
+/* ---- what trips ---- */
+
+struct tops {
+    double *v;
+    size_t n, cap;
+};
+
+/* What was seen of trips, in one quantity: the motion before each, and the most that each stretch
+ * of on withstood. */
+struct trips {
+    struct tops tripped, withstood;
+};
+
+static void gather_trips(struct trips *out, const struct fl_return_view *v, int k)
+{
+    for (size_t i = 0; v->has[k] && i < v->seen.n; i++) {
+        const struct fl_sighting *a = &v->seen.v[i];
+        bool on = a->state == FL_STATE_ON, after_on = i && a[-1].state == FL_STATE_ON;
+        bool before_off = i + 1 < v->seen.n && a[1].state == FL_STATE_OFF;
+        double until = on ? a->end_s - (before_off ? BEFORE_S : 0) : a->start_s;
+        double from = on ? a->start_s : a->start_s - BEFORE_S;
+        double top = on || after_on ? fl_track_most(&v->track[k], from, until) : FL_UNKNOWN;
+        struct tops *to = on ? &out->withstood : &out->tripped;
+        if (fl_known(top))
+            FL_PUSH(to->v, to->n, to->cap, top);
+    }
+}
+
+static void trips_free(struct trips *t)
+{
+    free(t->tripped.v);
+    free(t->withstood.v);
+}
+
+/* Chance that motion of this peak trips: only what on was seen to withstand speaks against it. */
+static double trip_chance(const struct trips *t, double peak)
+{
+    double tripped = 1, withstood = 0;
+    for (size_t i = 0; i < t->tripped.n; i++)
+        tripped += t->tripped.v[i] <= peak;
+    for (size_t i = 0; i < t->withstood.n; i++)
+        withstood += t->withstood.v[i] >= peak;
+    return tripped / (tripped + withstood);
+}
+
+/* Of all that follow as off in runs of their own. */
+static double log_trips(const struct fl_returns *r, const struct trips *t)
+{
+    double sum = 0;
+    for (size_t i = 0; i < r->n; i++)
+        if (fl_known(r->v[i].peak))
+            sum += log((1 - STRAYS) * trip_chance(t, r->v[i].peak) + STRAYS);
+    return sum;
+}
 
 /* ---- one bracket ---- */
 
@@ -41,11 +98,17 @@ static double stray_chance(const struct fl_return *r, double edge_s)
     return r->next == FL_NEXT_ON ? fmin(width / STRAY_SPREAD_S, 1) : 0.5;
 }
 
-static double log_likelihood(const struct fl_returns *r, double scatter, double edge_s)
+static double edge_of(const struct fl_return *r, const struct fl_return_view *v)
+{
+    return fmax(v->edge_s, fl_return_unseen_edge(r, v));
+}
+
+static double log_likelihood(const struct fl_returns *r, const struct fl_return_view *v,
+                             double scatter)
 {
     double sum = 0;
     for (size_t i = 0; i < r->n; i++) {
-        double stray = stray_chance(&r->v[i], edge_s);
+        double edge_s = edge_of(&r->v[i], v), stray = stray_chance(&r->v[i], edge_s);
         double p = r->v[i].unknown ? stray : fmax(chance(&r->v[i], scatter, edge_s), 0);
         sum += log((1 - STRAYS) * p + STRAYS * stray);
     }
@@ -54,36 +117,14 @@ static double log_likelihood(const struct fl_returns *r, double scatter, double 
 
 /* ---- thresholds ---- */
 
-/* Most of a quantity in [from, to]; NaN if it is known nowhere in it. */
-static double most(const struct fl_track *k, double from_s, double to_s)
-{
-    double top = FL_UNKNOWN;
-    size_t lo = 0, hi = k->speeds.n;
-    while (lo < hi) {
-        size_t mid = (lo + hi) / 2;
-        if (k->speeds.time_s[mid] < from_s)
-            lo = mid + 1;
-        else
-            hi = mid;
-    }
-    for (; lo < k->speeds.n && k->speeds.time_s[lo] <= to_s; lo++)
-        top = fmax(top, k->q[lo]); /* fmax skips NaN */
-    return top;
-}
-
-struct tops {
-    double *v;
-    size_t n, cap;
-};
-
 static void gather_tops(struct tops *out, const struct fl_return_view *v, int k, bool tripped)
 {
     for (size_t i = 0; v->has[k] && i < v->seen.n; i++) {
         const struct fl_sighting *a = &v->seen.v[i];
         bool wanted = a->state == FL_STATE_OFF && (!tripped || (i && a[-1].state == FL_STATE_ON));
-        double top =
-            wanted ? most(&v->track[k], a->start_s - BEFORE_S, tripped ? a->start_s : a->end_s)
-                   : FL_UNKNOWN;
+        double top = wanted ? fl_track_most(&v->track[k], a->start_s - BEFORE_S,
+                                            tripped ? a->start_s : a->end_s)
+                            : FL_UNKNOWN;
         if (top > 0)
             FL_PUSH(out->v, out->n, out->cap, top);
     }
@@ -167,7 +208,7 @@ static void list_delays(struct fl_return_grid *g, double frame_s)
 
 /* All delays and scatters at one threshold. */
 static void weigh_threshold(struct fl_return_grid *g, const struct fl_return_view *v, size_t n,
-                            size_t threshold)
+                            size_t threshold, const struct trips *trips)
 {
     const struct fl_return_rule *rule = &g->threshold[threshold];
     float *out = g->log_likelihood + threshold * g->n_delays * FL_RETURN_SCATTERS;
@@ -177,9 +218,10 @@ static void weigh_threshold(struct fl_return_grid *g, const struct fl_return_vie
         fl_quiet_find(&quiet, &v[i], rule->quantity, rule->theta_on);
         for (size_t d = 0; d < g->n_delays; d++) {
             fl_returns_find(&r, &v[i], &quiet, g->delay_s[d]);
+            g->log_trips[threshold * g->n_delays + d] += (float)log_trips(&r, trips);
             for (int s = 0; s < FL_RETURN_SCATTERS; s++)
                 out[d * FL_RETURN_SCATTERS + (size_t)s] +=
-                    (float)log_likelihood(&r, scatter_s[s], v[i].edge_s);
+                    (float)log_likelihood(&r, &v[i], scatter_s[s]);
         }
     }
     free(quiet.below.v);
@@ -203,8 +245,15 @@ bool fl_return_grid_make(struct fl_return_grid *g, const struct fl_return_view *
     list_delays(g, frame_s);
     list_thresholds(g, v, n);
     g->log_likelihood = FL_NEW(float, fl_return_grid_size(g));
+    g->log_trips = FL_NEW(float, g->n_thresholds * g->n_delays);
+    struct trips trips[FL_HARMLESS_QUANTITIES] = {0};
+    for (int k = 0; k < FL_HARMLESS_QUANTITIES; k++)
+        for (size_t i = 0; i < n; i++)
+            gather_trips(&trips[k], &v[i], k);
     for (size_t i = 0; i < g->n_thresholds; i++)
-        weigh_threshold(g, v, n, i);
+        weigh_threshold(g, v, n, i, &trips[g->threshold[i].quantity]);
+    for (int k = 0; k < FL_HARMLESS_QUANTITIES; k++)
+        trips_free(&trips[k]);
     return true;
 }
 
@@ -214,6 +263,7 @@ void fl_return_grid_finish(struct fl_return_grid *g)
     free(g->delay_s);
     free(g->prior);
     free(g->log_likelihood);
+    free(g->log_trips);
     *g = (struct fl_return_grid){0};
 }
 

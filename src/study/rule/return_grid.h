@@ -26,6 +26,8 @@ struct fl_return_grid {
     double *prior;                             /* of each delay, sum 1, malloc'ed */
     size_t n_delays;
     float *log_likelihood; /* threshold by delay by scatter, malloc'ed */
+    float *log_trips;      /* threshold by delay, malloc'ed: of the trips that a rule must have gone
+                              unseen, as its lapses end before they were seen off again */
 };
 
 /* frame_s: a rendered frame; half of it is the step of the delays. False, and nothing to free, if

@@ -101,6 +101,22 @@ double fl_return_after(const struct fl_quiet *q, double t_s, double d_on_s)
     return p->to == q->track->speeds.n ? INFINITY : FL_UNKNOWN;
 }
 
+double fl_track_most(const struct fl_track *k, double from_s, double to_s)
+{
+    double top = FL_UNKNOWN;
+    size_t lo = 0, hi = k->speeds.n;
+    while (lo < hi) {
+        size_t mid = (lo + hi) / 2;
+        if (k->speeds.time_s[mid] < from_s)
+            lo = mid + 1;
+        else
+            hi = mid;
+    }
+    for (; lo < k->speeds.n && k->speeds.time_s[lo] <= to_s; lo++)
+        top = fmax(top, k->q[lo]); /* fmax skips NaN */
+    return top;
+}
+
 /* ---- lapses ---- */
 
 static double wait_until(struct fl_return *r, const struct fl_return_view *v,
@@ -133,7 +149,14 @@ static struct fl_return one_return(const struct fl_return_view *v, const struct 
              : s[r.last + 1].state == FL_STATE_ON                   ? FL_NEXT_ON
              : v->calm_since_s[r.last + 1] <= fmax(r.at_s, r.low_s) ? FL_NEXT_OFF_CALM
                                                                     : FL_NEXT_OFF;
+    bool trips = r.next == FL_NEXT_OFF && q->track;
+    r.peak = trips ? fl_track_most(q->track, r.at_s, r.high_s + v->frame_s) : FL_UNKNOWN;
     return r;
+}
+
+double fl_return_unseen_edge(const struct fl_return *r, const struct fl_return_view *v)
+{
+    return r->high_s - r->low_s > v->frame_s ? v->frame_s : 0;
 }
 
 void fl_returns_find(struct fl_returns *out, const struct fl_return_view *v,

@@ -32,6 +32,8 @@ struct fl_return {
     double high_s;      /* start of what is seen next, or the end of what was measured */
     double at_s;        /* the rule's return; INFINITY: not within what was measured */
     bool unknown;       /* the motion is not known: at_s is low_s + d_on */
+    double peak;        /* FL_NEXT_OFF: most of the quantity between the rule's return and what
+                           followed, which must have tripped it; NaN: not known */
     enum fl_return_next next;
 };
 
@@ -54,9 +56,14 @@ void fl_return_view_finish(struct fl_return_view *v);
 /* k: of fl_harmless_quantity. theta_on NaN: nothing is known of the motion. q->below is emptied
  * first; its memory is kept. */
 void fl_quiet_find(struct fl_quiet *q, const struct fl_return_view *v, int k, double theta_on);
+/* Most of a quantity in [from, to]; NaN if it is known nowhere in it. */
+double fl_track_most(const struct fl_track *k, double from_s, double to_s);
 /* When a rule with this delay returns if it is off at time t; INFINITY: not as long as the take
  * lasts; NaN: the quantity becomes unknown first. */
 double fl_return_after(const struct fl_quiet *q, double t_s, double d_on_s);
+/* How far off a bracket's ends may be, s. Beside unseen time that is a rendered frame, as one flip
+ * alone shows no state; an edge that was seen lies where it was seen. */
+double fl_return_unseen_edge(const struct fl_return *r, const struct fl_return_view *v);
 /* out is emptied first; its memory is kept. */
 void fl_returns_find(struct fl_returns *out, const struct fl_return_view *v,
                      const struct fl_quiet *q, double d_on_s);
