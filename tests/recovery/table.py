@@ -73,7 +73,7 @@ def at_most(k, n, target):
 
 def say(text):
     """Paragraphs and headings, prose within 100 columns."""
-    print()
+    print(end='\n' * (not text.startswith('# ')))
     for part in text.strip().split('\n\n'):
         print('\n'.join(textwrap.wrap(' '.join(part.split()), 100, break_long_words=False, break_on_hyphens=False)) + '\n')
 

@@ -68,17 +68,18 @@ void fl_outlook_finish(struct fl_outlook *o)
 }
 
 /* Rows from the first to the last that hold anything. */
-static size_t worth_keeping(const double *weight, size_t rows, size_t *first)
+static size_t worth_keeping(const fl_trip_grid_row *weight, size_t rows, size_t *first)
 {
     double all = 0, sum = 0;
-    for (size_t i = 0; i < rows * FL_TRIP_SLOPES; i++)
-        all += weight[i];
+    for (size_t i = 0; i < rows; i++)
+        for (int b = 0; b < FL_TRIP_SLOPES; b++)
+            all += weight[i][b];
     size_t last = 0;
     *first = rows;
     for (size_t i = 0; i < rows; i++) {
         double before = sum;
         for (int b = 0; b < FL_TRIP_SLOPES; b++)
-            sum += weight[i * FL_TRIP_SLOPES + (size_t)b];
+            sum += weight[i][b];
         if (sum > SPARSE * all && *first == rows)
             *first = i;
         if (before < (1 - SPARSE) * all)
@@ -97,13 +98,14 @@ void fl_outlook_posterior(const struct fl_outlook *o, struct fl_posterior *p)
     for (size_t i = 0; i < rows; i++)
         for (int b = 0; b < FL_TRIP_SLOPES; b++)
             sum += all[i][b] *= weight[b];
-    size_t kept = worth_keeping(all[0], rows, &first);
+    size_t kept = worth_keeping((const fl_trip_grid_row *)all, rows, &first);
     double low = o->known.rows.low + fl_trip_grid_step(THINNED) * (double)first;
     fl_posterior_init(p, low, low + fl_trip_grid_step(THINNED) * (double)(kept - 1), kept,
                       o->grid.slope[0], o->grid.slope[FL_TRIP_SLOPES - 1], FL_TRIP_SLOPES,
                       FL_STRAY);
-    for (size_t k = 0; k < kept * FL_TRIP_SLOPES; k++)
-        p->weight[k] = all[first][k] / sum;
+    for (size_t i = 0; i < kept; i++)
+        for (size_t b = 0; b < FL_TRIP_SLOPES; b++)
+            p->weight[i * FL_TRIP_SLOPES + b] = all[first + i][b] / sum;
     free(all);
 }
 
