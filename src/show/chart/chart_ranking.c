@@ -16,7 +16,7 @@
 enum {
     HEADS = 46,
     AXIS = 40,
-    LEAST_ROW = 32,
+    LEAST_ROW = 30,
     MOST_ROW = 150,
     TALL = 44 /* from here on flicks are shown */,
     NAMED = 90 /* and named */

@@ -17,7 +17,7 @@
 enum { UP = -1, DOWN = 12 }; /* base lines of a row's two texts about its middle */
 
 /* Parts of the room; the V50 axis has what is left. */
-#define RANK_W 26.0
+#define RANK_W 38.0
 #define NAME_PART 0.235
 #define SHARE_PART 0.087
 #define LAPSES_PART 0.066

@@ -11,7 +11,7 @@
 #include "show/text/result_words.h"
 #include "study/curve/curve.h"
 
-enum { HEADS = 20, FIRST = 28, ROW = 25, NARROW_FIRST = 46, NARROW_ROW = 78, AXIS = 26, NAME = 36 };
+enum { HEADS = 20, FIRST = 28, ROW = 25, NARROW_FIRST = 46, NARROW_ROW = 78, AXIS = 26, NAME = 46 };
 
 static double height(const void *data, double width)
 {
