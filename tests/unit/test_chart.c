@@ -175,6 +175,34 @@ static void charts_repeat_and_take_a_title(void **state)
     fl_session_free(&s);
 }
 
+/* A rate that could not be counted is not a state that was not seen. */
+static void a_rate_that_was_not_counted_is_said_so(void **state)
+{
+    (void)state;
+    struct fl_session *s = fake_session();
+    struct fl_groups g;
+    fl_session_study(s);
+    fl_groups_make(&g, s);
+    for (size_t k = 0; k < g.v[0].n_takes; k++) {
+        struct fl_states *a = &s->takes[k]->states;
+        for (size_t i = 0; i < a->n_frames && g.v[0].takes[k] == s->takes[k]; i++)
+            if (a->frame_state[i] == FL_STATE_ON)
+                a->unique_rate_hz[i] = NAN;
+    }
+    struct fl_chart p = fl_rate_chart(s, &g.v[0]);
+    assert_non_null(strstr(p.desc, "on for "));
+    assert_non_null(strstr(p.desc, "s, but its rate could not be counted; off: median "));
+    assert_null(strstr(p.desc, "never seen"));
+    fl_chart_finish(&p);
+    for (size_t k = 0; k < s->n_takes; k++)
+        s->takes[k]->exposure.on_s = 0;
+    p = fl_rate_chart(s, &g.v[0]);
+    assert_non_null(strstr(p.desc, "never seen on; off: median "));
+    fl_chart_finish(&p);
+    fl_groups_finish(&g);
+    fl_session_free(&s);
+}
+
 /* Ten minutes at 240 frames a second: 144,000 points, all of them different. No more than a column
  * of 3840 px can show: least and greatest, two numbers each of about 12 characters with their
  * letters. */
@@ -238,6 +266,7 @@ static void rules_and_resolutions_have_their_charts(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_rate_that_was_not_counted_is_said_so),
         cmocka_unit_test(lists_of_words_become_masks),
         cmocka_unit_test(wrong_words_are_named),
         cmocka_unit_test(every_chart_is_sound),

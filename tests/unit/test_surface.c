@@ -79,6 +79,42 @@ static void long_series_are_reduced_and_keep_their_extremes(void **state)
     fl_drawing_finish(&d);
 }
 
+static void draw_slid(struct fl_surface *c, const void *data)
+{
+    const struct spikes *s = data;
+    struct fl_axis x = {0, 2, 0, c->width, false}, y = {0, 1, 100, 0, false};
+    fl_draw_series(c, &x, &y, s->x, s->y, s->n, 1, FL_INK);
+}
+
+static void draw_stepped(struct fl_surface *c, const void *data)
+{
+    const struct spikes *s = data;
+    struct fl_axis x = {0, 2, 0, c->width, false}, y = {0, 1, 100, 0, false};
+    fl_draw_steps(c, &x, &y, s->x, s->y, s->n, 1, FL_INK);
+}
+
+/* From 0.25 to 0.75 at the middle of 800 px: down to there at the height of the first value, 75 px,
+ * then up; and no corner over a gap. */
+static void steps_hold_until_the_next_value(void **state)
+{
+    (void)state;
+    struct spikes s = {(double[]){0, 1, 2}, (float[]){0.25f, 0.75f, 0.75f}, 3};
+    struct fl_drawing slid = {strdup("t"), strdup("d"), spike_height, draw_slid, &s},
+                      stepped = {strdup("t"), strdup("d"), spike_height, draw_stepped, &s};
+    char *line = fl_drawing_svg(&slid, 800, NULL), *steps = fl_drawing_svg(&stepped, 800, NULL);
+    assert_null(strstr(line, "400 75"));
+    assert_non_null(strstr(steps, "400 75"));
+    assert_true(strstr(steps, "400 25") > strstr(steps, "400 75"));
+    free(steps);
+    s.y[0] = NAN;
+    steps = fl_drawing_svg(&stepped, 800, NULL);
+    assert_null(strstr(steps, "400 75"));
+    free(line);
+    free(steps);
+    fl_drawing_finish(&slid);
+    fl_drawing_finish(&stepped);
+}
+
 static double channel(unsigned c)
 {
     double v = c / 255.0;
@@ -341,6 +377,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(ticks_are_round_and_inside),
         cmocka_unit_test(long_series_are_reduced_and_keep_their_extremes),
+        cmocka_unit_test(steps_hold_until_the_next_value),
         cmocka_unit_test(contrast_is_measured_as_published),
         cmocka_unit_test(colours_have_contrast),
         cmocka_unit_test(states_differ_for_every_sight),

@@ -146,16 +146,17 @@ static void draw_bars(struct fl_surface *c, const struct rates *r, const struct 
 }
 
 /* A rate that could not be counted is not a state that was not seen. */
-static void draw_missing(struct fl_surface *c, const struct rates *r, double x, double y, int side)
+enum { MISSING_SIZE = 96 };
+static const char *missing(char buf[MISSING_SIZE], const struct rates *r, int side)
 {
-    char text[96], time[FL_FIGURE_SIZE];
+    char time[FL_FIGURE_SIZE];
     const char *state = side == ON ? "on" : "off";
     if (r->seen_s[side] > 0)
-        snprintf(text, sizeof text, "%s for %s s, but its rate could not be counted", state,
+        snprintf(buf, MISSING_SIZE, "%s for %s s, but its rate could not be counted", state,
                  fl_grouped_short(time, r->seen_s[side]));
     else
-        snprintf(text, sizeof text, "never seen %s", state);
-    fl_draw_text(c, x, y, FL_CENTRE, FL_BOLD, FL_MUTED, 0, text);
+        snprintf(buf, MISSING_SIZE, "never seen %s", state);
+    return buf;
 }
 
 /* Median rate as a line, the words on the side with more room. */
@@ -165,7 +166,8 @@ static void draw_words(struct fl_surface *c, const struct rates *r, const struct
     char text[96], rate[FL_FIGURE_SIZE], time[FL_FIGURE_SIZE], count[64];
     double end = fl_axis_at(y, y->v1), line = side == ON ? end + 12 : end - 4;
     if (!(r->time_s[side] > 0)) {
-        draw_missing(c, r, (x->p0 + x->p1) / 2, (fl_axis_at(y, 0) + end) / 2 + 4, side);
+        fl_draw_text(c, (x->p0 + x->p1) / 2, (fl_axis_at(y, 0) + end) / 2 + 4, FL_CENTRE, FL_BOLD,
+                     FL_MUTED, 0, missing(text, r, side));
         return;
     }
     double at = fl_axis_at(x, r->median[side]), from = at,
@@ -206,13 +208,23 @@ static void draw(struct fl_surface *c, struct fl_box b, const void *data)
                  "new pictures a second (unique rate in 0.25 s windows)");
 }
 
+/* "on: median 150 a second over 12.0 s". */
+static char *describe(const struct rates *r, int side)
+{
+    char text[MISSING_SIZE], median[FL_FIGURE_SIZE];
+    if (!(r->time_s[side] > 0))
+        return fl_strdup(missing(text, r, side));
+    return fl_format("%s: median %s a second over %.1f s", side == ON ? "on" : "off",
+                     fl_figure(median, r->median[side]), r->time_s[side]);
+}
+
 struct fl_chart fl_rate_chart(const struct fl_session *s, const struct fl_group *g)
 {
     struct fl_chart p = {.least_w = 560, .least_h = LEAST, .draw = draw, .data = g};
     struct rates r = count_rates(g);
     char *name = fl_chart_name(g->game, g->condition),
          *source = fl_chart_source(g->takes, g->n_takes, s->name);
-    char on[FL_FIGURE_SIZE], off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE], takes[FL_COUNT_SIZE];
+    char unseen[FL_FIGURE_SIZE], takes[FL_COUNT_SIZE];
     fl_chart_count(takes, (long)r.takes, "take", "takes");
     p.title = fl_format("%s: pictures a second, on and off", name);
     p.lead = fl_format(
@@ -222,10 +234,12 @@ struct fl_chart fl_rate_chart(const struct fl_session *s, const struct fl_group 
         takes, fl_grouped_short(unseen, r.unseen_s));
     p.note = fl_format(
         "Solid: on, hatched: off, each as a share of its own time; dotted: median. %s", source);
-    p.desc = fl_format(
-        "Unique rate in 0.25 s windows. On: median %s a second over %.1f s. Off: median "
-        "%s a second over %.1f s.",
-        fl_figure(on, r.median[ON]), r.time_s[ON], fl_figure(off, r.median[OFF]), r.time_s[OFF]);
+    char *said[SIDES];
+    for (int side = 0; side < SIDES; side++)
+        said[side] = describe(&r, side);
+    p.desc = fl_format("Unique rate in 0.25 s windows: %s; %s.", said[ON], said[OFF]);
+    free(said[ON]);
+    free(said[OFF]);
     free(name);
     free(source);
     return p;

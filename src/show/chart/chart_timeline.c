@@ -84,7 +84,7 @@ static void draw_rate(struct fl_surface *c, const struct layout *l, const struct
     draw_level(c, l, &y, s->base_rate_off_hz, "off", crowded ? 6 : 0);
     size_t n = s->n_frames < (size_t)t->frames ? s->n_frames : (size_t)t->frames;
     if (s->unique_rate_hz && n)
-        fl_draw_series(c, &l->time, &y, t->time_s, s->unique_rate_hz, n, 1.8, FL_INK);
+        fl_draw_steps(c, &l->time, &y, t->time_s, s->unique_rate_hz, n, 1.8, FL_INK);
     else
         fl_draw_text(c, (l->time.p0 + l->time.p1) / 2, l->rate + l->high / 2, FL_CENTRE, FL_BOLD,
                      FL_MUTED, 0, "no rate was seen");

@@ -114,7 +114,7 @@ static void draw_rate(struct fl_surface *c, const struct layout *l, const struct
     draw_reference(c, l, &y, s->base_rate_off_hz, "off");
     size_t n = s->n_frames < (size_t)t->frames ? s->n_frames : (size_t)t->frames;
     if (s->unique_rate_hz && n)
-        fl_draw_series(c, &l->time, &y, t->time_s, s->unique_rate_hz, n, 1.5, FL_INK);
+        fl_draw_steps(c, &l->time, &y, t->time_s, s->unique_rate_hz, n, 1.5, FL_INK);
 }
 
 static void mark_flicks(struct fl_surface *c, const struct layout *l, const struct fl_take *t,

@@ -109,13 +109,15 @@ static void reference(const struct course *c, double hz, const char *name, doubl
                  fl_clip_dark(FL_MUTED), 0, text);
 }
 
-/* A point a half pixel: the rate is a mean over 0.25 s, and long spans stay cheap. */
+/* A point a half pixel, so that long spans stay cheap; each holds until the next: a rate does not
+ * slide from one state's to the other's. */
 static void draw_rate(const struct course *c)
 {
     const struct fl_take *t = c->t;
     const struct fl_states *s = &t->states;
     bool pen = false;
     long column = -1;
+    double before = 0;
     for (size_t i = 0; i < s->n_frames && i < (size_t)t->frames; i++) {
         const double time = t->time_s[i], v = s->unique_rate_hz[i];
         if (time < c->span.start_s || time >= c->span.end_s || !isfinite(v)) {
@@ -126,6 +128,9 @@ static void draw_rate(const struct course *c)
         if (pen && lrint(2 * x) == column)
             continue;
         column = lrint(2 * x);
+        if (pen)
+            cairo_line_to(c->cr, x, before);
+        before = y;
         (pen ? cairo_line_to : cairo_move_to)(c->cr, x, y);
         if (!pen)
             cairo_line_to(c->cr, x, y);

@@ -101,5 +101,9 @@ void fl_draw_x_axis(struct fl_surface *c, const struct fl_axis *a, double y, dou
  * picture. */
 void fl_draw_series(struct fl_surface *c, const struct fl_axis *ax, const struct fl_axis *ay,
                     const double *x, const float *y, size_t n, double width, enum fl_colour colour);
+/* The same, but each value holds until the next: what changes from one instant to another, as a
+ * rate does where the state does, is not drawn as if it had slid there. */
+void fl_draw_steps(struct fl_surface *c, const struct fl_axis *ax, const struct fl_axis *ay,
+                   const double *x, const float *y, size_t n, double width, enum fl_colour colour);
 
 #endif

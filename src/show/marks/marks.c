@@ -7,6 +7,7 @@
 #include "base/file.h"
 #include "base/mem.h"
 #include "show/text/escape.h"
+#include "study/compare/lapse_figures.h"
 
 #define ROUNDING_S 1e-6 /* of times in files */
 
@@ -153,10 +154,14 @@ const char *fl_mark_text(char buf[FL_MARK_TEXT_SIZE], const struct fl_mark *m)
     if (m->lapse) {
         const struct fl_lapse *l = m->lapse;
         snprintf(buf, FL_MARK_TEXT_SIZE, "Lapse %zu: off for %s%s s%s%s", m->number,
-                 l->has_trip && l->has_return ? "" : "at least ",
+                 fl_lapse_open_ended(l) ? "at least " : "",
                  fl_figure(figure, l->end_s - l->start_s),
-                 l->has_trip ? "" : ", its start not seen",
-                 l->has_return ? "" : ", its end not seen");
+                 l->has_trip        ? ""
+                 : l->parted_before ? ", its start inferred"
+                                    : ", its start not seen",
+                 l->has_return     ? ""
+                 : l->parted_after ? ", its end inferred"
+                                   : ", its end not seen");
         return buf;
     }
     int n = snprintf(buf, FL_MARK_TEXT_SIZE, "Flick %zu: %s", m->number, outcome(m->flick));

@@ -64,12 +64,19 @@ static void put_clock(FILE *out, const struct fl_take *t)
             c->off_minus_on_ms, c->off_minus_on_low_ms, c->off_minus_on_high_ms);
 }
 
+/* A rate that could not be counted is not a state that was not seen. */
+static const char *rate_text(char buf[FL_FIGURE_SIZE], double hz, double seen_s)
+{
+    return fl_known(hz) ? fl_figure(buf, hz) : seen_s > 0 ? "could not be counted" : "not seen";
+}
+
 static void put_states(FILE *out, const struct fl_take *t)
 {
     const struct fl_exposure *e = &t->exposure;
     char a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE], c[FL_FIGURE_SIZE], d[FL_FIGURE_SIZE];
-    row(out, "base rate", "on %s, off %s rendered frames per second",
-        fl_figure(a, t->states.base_rate_on_hz), fl_figure(b, t->states.base_rate_off_hz));
+    row(out, "base rate", "on %s, off %s (rendered frames per second)",
+        rate_text(a, t->states.base_rate_on_hz, e->on_s),
+        rate_text(b, t->states.base_rate_off_hz, e->off_s));
     row(out, "states", "on %s s, off %s s, unseen %s s", fl_figure(a, e->on_s),
         fl_figure(b, e->off_s), fl_figure(c, e->unseen_s));
     row(out, "off while turning", "%s (%s to %s) of %s s", fl_percent(a, e->off_share_in_motion),
@@ -222,8 +229,8 @@ static void put_lapses(FILE *out, const struct fl_take *t, const char *folder)
         put_edge(out, l->start_s, l->start_range_s, i);
         put_edge(out, l->end_s, l->end_range_s, i);
         fl_page_figure_cell(out, l->end_s - l->start_s);
-        fl_page_text_cell(out, l->has_trip ? "yes" : "already off");
-        fl_page_text_cell(out, l->has_return ? "yes" : "still off");
+        fl_page_text_cell(out, l->has_trip ? "yes" : l->parted_before ? "inferred" : "already off");
+        fl_page_text_cell(out, l->has_return ? "yes" : l->parted_after ? "inferred" : "still off");
         fl_page_figure_cell(out, l->unique_rate_hz);
         fl_page_figure_cell(out, l->confidence);
         fprintf(out, "<td>%s%s%s</td>", l->evidence & FL_EVIDENCE_RATE ? "rate " : "",

@@ -292,13 +292,21 @@ void fl_print_session(FILE *out, const struct fl_session *s, int reused, const c
         fprintf(out, "report: %s/report.html\n", folder);
 }
 
+/* A rate that could not be counted is not a state that was not seen. */
+static void put_rate(FILE *out, const char *state, double hz, double seen_s)
+{
+    if (fl_known(hz))
+        fprintf(out, "%s %.1f/s", state, hz);
+    else
+        fprintf(out, "%s %s", state, seen_s > 0 ? "could not be counted" : "not seen");
+}
+
 static void put_rates(FILE *out, const struct fl_take *t)
 {
-    fprintf(out, "base rate    on ");
-    fl_put_number(out, t->states.base_rate_on_hz, 1, 0);
-    fprintf(out, "/s, off ");
-    fl_put_number(out, t->states.base_rate_off_hz, 1, 0);
-    fprintf(out, "/s\n");
+    fputs("base rate    ", out);
+    put_rate(out, "on", t->states.base_rate_on_hz, t->exposure.on_s);
+    put_rate(out, ", off", t->states.base_rate_off_hz, t->exposure.off_s);
+    fputc('\n', out);
 }
 
 static void put_clock(FILE *out, const struct fl_take *t)
