@@ -228,9 +228,8 @@ struct fl_chart fl_rate_chart(const struct fl_session *s, const struct fl_group 
     fl_chart_count(takes, (long)r.takes, "take", "takes");
     p.title = fl_format("%s: pictures a second, on and off", name);
     p.lead = fl_format(
-        "Share of the time, in %%, that synthesis was on (up) and off (down), by the rate "
-        "of new pictures. %s; "
-        "in %s s none could be counted",
+        "Share of time on (up) and off (down), in %%, by the rate of new pictures. %s; none "
+        "counted in %s s",
         takes, fl_grouped_short(unseen, r.unseen_s));
     p.note = fl_format(
         "Solid: on, hatched: off, each as a share of its own time; dotted: median. %s", source);

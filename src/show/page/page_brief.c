@@ -158,9 +158,8 @@ static void put_head(FILE *out, const char *v50, struct columns c)
 {
     const char *names[12] = {"", "setting"};
     size_t n = 2;
-    const char *shares[] = {c.drill ? "#of these deliberate flicks: off while turning, %"
-                                    : "#off while turning, %",
-                            "#off share of recording, %", "#lapses a minute", "#median length, s"};
+    const char *shares[] = {"#off while turning, %", "#off share of recording, %",
+                            "#lapses a minute", "#median length, s"};
     const char *trip[] = {v50, c.watched ? "#V50, watched" : NULL};
     for (int i = 0; i < 2 && c.drill; i++)
         if (trip[i])
@@ -185,6 +184,10 @@ static void put_table(FILE *out, const struct fl_session *s, bool drill)
         }
     if (!n)
         return;
+    if (drill)
+        fputs("<p>Drills; shares and lapses are of these deliberate flicks, and say nothing of "
+              "play:</p>\n",
+              out);
     char *v50 = fl_format("#V50, %s", fl_quantity_info(fl_results_quantity(s))->unit_label);
     put_head(out, v50, c);
     for (size_t i = 0; i < s->n_results; i++)

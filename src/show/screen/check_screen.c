@@ -51,11 +51,11 @@ static void add_output(struct line *l, const struct fl_take *t, const struct fl_
     else if (fl_known(f->on_output_hz))
         add(l, "on %.1f/s", f->on_output_hz);
     else
-        add(l, "on not seen");
+        add(l, t->exposure.on_s > 0 ? "on seen, its rate not counted" : "on not seen");
     if (fl_known(f->off_output_hz))
         add(l, ", off %.1f/s", f->off_output_hz);
     else
-        add(l, ", off not seen");
+        add(l, t->exposure.off_s > 0 ? ", off seen, its rate not counted" : ", off not seen");
 }
 
 static void put_output(FILE *out, const struct fl_take *t, const struct fl_usable_facts *f)
