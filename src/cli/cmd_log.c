@@ -116,7 +116,7 @@ static int run(const void *settings, char **args, int n_args)
     struct fl_error err = {0};
     (void)args, (void)n_args;
     if (!set->out) {
-        fl_complain("log: no file to write; give one, as in -o take.csv");
+        fl_complain("log: missing argument; give the file to write, as in -o take.csv");
         return 2;
     }
     fl_terminal_catch_signals();

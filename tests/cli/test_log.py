@@ -206,7 +206,7 @@ def bad_use(folder):
     for options, status, part in ((['-o', str(there), '-d', str(there)], 1, 'is there already'),
                                   (['-o', str(folder / 'h.csv'), '-d', '/no/such/device'], 1, 'cannot be read'),
                                   (['-o', '/no/such/folder/a.csv'], 1, 'cannot write'),
-                                  ([], 2, 'no file to write'),
+                                  ([], 2, 'missing argument'),
                                   (['-o', str(folder / 'h.csv'), '--stick', 'up'], 2, 'right or left')):
         run = subprocess.run([FLINCH, 'log', *options], capture_output=True, text=True, timeout=60)
         check(f'refuses: {part}', run.returncode == status and part in run.stderr

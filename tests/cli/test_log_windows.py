@@ -54,7 +54,7 @@ def words(folder):
         check('says what it records and what it may be taken for', status == 0 and 'never what is typed' in stdout
               and 'cheat' in stdout and '--devices' in stdout, stdout)
         check('in 80 columns', max(map(len, stdout.splitlines())) <= 80, stdout)
-    for options, part in ((['log', '--until', 'x', '-o', 'a'], 'not a number'), (['log'], 'no file to write'),
+    for options, part in ((['log', '--until', 'x', '-o', 'a'], 'not a number'), (['log'], 'missing argument'),
                           (['log', '--untill', '1'], 'did you mean'), (['log', '-o', 'a', '--stick', 'up'], 'right or left'),
                           (['look'], 'no more'), ([], 'no more')):
         status, _, stderr = run(folder, LOG, *options)
