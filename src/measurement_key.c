@@ -33,6 +33,13 @@ static void put_spans(FILE *out, const struct fl_take_spec *s)
         fprintf(out, " %.17g %.17g", s->use[i].start_s, s->use[i].end_s);
 }
 
+static void put_columns(FILE *out, const struct fl_trace_columns *c)
+{
+    for (int k = 0; c && k < FL_TRACE_COLUMNS; k++)
+        if (c->named[k][0])
+            fprintf(out, "%s=%s\n", fl_column_names[k], c->named[k]);
+}
+
 static void put_key(FILE *out, const struct fl_take_spec *s, const struct fl_take_key *key)
 {
     const void *at = (const char *)s + key->offset;
@@ -46,6 +53,7 @@ static void put_key(FILE *out, const struct fl_take_spec *s, const struct fl_tak
     case FL_KEY_TURN: fprintf(out, "%.17g", *(const double *)at); break;
     case FL_KEY_CHOICE: fprintf(out, "%d", *(const bool *)at); break;
     case FL_KEY_SPANS: put_spans(out, s); break;
+    case FL_KEY_COLUMNS: put_columns(out, *(const struct fl_trace_columns *const *)at); break;
     case FL_KEY_NOTES: assert(key->label); break;
     }
     fputc('\n', out);

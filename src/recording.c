@@ -23,7 +23,8 @@ static enum flinch_code read_trace(struct fl_recording *r, struct fl_error *err)
 {
     if (!r->spec->trace)
         return FLINCH_OK;
-    enum flinch_code code = fl_trace_read(&r->trace, r->spec->trace, err);
+    enum flinch_code code =
+        fl_trace_read_as(&r->trace, r->spec->trace, r->spec->trace_columns, err);
     if (!code)
         r->motion = fl_motion_new(&r->trace, most_spread_s);
     return code;

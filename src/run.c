@@ -85,15 +85,8 @@ static void warn_footage(struct fl_take *t, const struct fl_recording *rec)
         fl_take_warn(t, "times_jump",
                      "The footage's times jump by up to %.1f s; what lies between is unseen.",
                      rec->scan.longest_gap_s);
-    if (rec->trace.backward)
-        fl_take_warn(t, "trace_backward", "%zu trace rows ran backward in time and were left out.",
-                     rec->trace.backward);
-    if (rec->trace.cut)
-        fl_take_warn(t, "trace_cut", "The last line of the trace is unfinished and was left out.");
-    if (rec->trace.gaps)
-        fl_take_warn(t, "trace_gaps",
-                     "The trace is silent %zu times for over 0.1 s in the middle of motion.",
-                     rec->trace.gaps);
+    for (int i = 0; i < rec->trace.n_notes; i++)
+        fl_take_warn(t, rec->trace.note[i].code, "%s", rec->trace.note[i].text);
 }
 
 static void warn_clock(struct fl_take *t)

@@ -2,6 +2,7 @@
  * as they come. */
 #include "cli/commands.h"
 #include "cli/terminal.h"
+#include "cli/trace_option.h"
 #include "run.h"
 #include "show/screen/check_screen.h"
 #include "show/screen/summary.h"
@@ -9,7 +10,7 @@
 #include "study/input/session_file.h"
 
 struct settings {
-    const char *trace, *sound;
+    const char *trace, *columns, *sound;
     double first_s, fov, cpi;
     int threads;
     bool local, disabled, json, quiet;
@@ -21,6 +22,7 @@ static const struct fl_option options[] = {
      "check only the first S seconds; 0: all"},
     {"trace", 't', FL_OPTION_FILE, AT(trace), 0, 0, "FILE", "does this trace of input events fit?",
      "It belongs to one recording."},
+    {"columns", 0, FL_OPTION_TEXT, AT(columns), 0, 0, "LIST", FL_COLUMNS_HELP, FL_COLUMNS_MORE},
     {"sound", 0, FL_OPTION_FILE, AT(sound), 0, 0, "FILE",
      "are the trace's clicks heard in it? Else in the footage's own sound"},
     {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), FL_COUNTS_PER_INCH_RANGE, "N", "mouse counts per inch"},
@@ -46,7 +48,8 @@ static void report(void *ctx, const char *what, double done)
 }
 
 static enum flinch_code fill_spec(struct fl_take_spec *spec, const struct settings *set,
-                                  const char *path, struct fl_error *err)
+                                  const char *path, struct fl_trace_columns *columns,
+                                  struct fl_error *err)
 {
     const struct fl_take_number v[] = {{"counts_per_inch", set->cpi},
                                        {"horizontal_fov_deg", set->fov}};
@@ -57,6 +60,8 @@ static enum flinch_code fill_spec(struct fl_take_spec *spec, const struct settin
     spec->sound = set->sound;
     spec->synthesis_disabled = set->disabled;
     spec->capture_local = set->local;
+    if (fl_trace_option_read(&spec->trace_columns, columns, set->columns, err))
+        return FLINCH_ERR_USAGE;
     return fl_take_spec_fill(spec, v, sizeof v / sizeof *v, err);
 }
 
@@ -92,9 +97,10 @@ static int check_one(const struct job *job, const struct fl_progress *progress,
 {
     const struct fl_run_settings run = {job->set->threads, job->set->first_s};
     struct fl_take_spec spec;
+    struct fl_trace_columns columns;
     struct fl_take *t = NULL;
     struct fl_error err = {0};
-    enum flinch_code code = fill_spec(&spec, job->set, job->path, &err);
+    enum flinch_code code = fill_spec(&spec, job->set, job->path, &columns, &err);
     if (!code)
         code = fl_run_take(&t, &spec, &run, progress, &err);
     fl_terminal_erase(terminal);

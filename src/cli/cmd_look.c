@@ -5,11 +5,12 @@
 #include "cli/commands.h"
 #include "cli/mark_options.h"
 #include "cli/terminal.h"
+#include "cli/trace_option.h"
 #include "show/screen/summary.h"
 #include "show/store/json.h"
 
 struct settings {
-    const char *out, *trace, *sound, *id, *game, *condition;
+    const char *out, *trace, *columns, *sound, *id, *game, *condition;
     double sound_offset_s, cpi, degrees_per_count, counts_per_turn, fov, base_rate, first_s;
     int threads;
     bool disabled, local, variable, no_strips, link_pictures, json, quiet;
@@ -21,6 +22,7 @@ static const struct fl_option options[] = {
     {"out", 'o', FL_OPTION_FOLDER, AT(out), 0, 0, "FOLDER",
      "write the files of a one-take session here"},
     {"trace", 't', FL_OPTION_FILE, AT(trace), 0, 0, "FILE", "recorded input events"},
+    {"columns", 0, FL_OPTION_TEXT, AT(columns), 0, 0, "LIST", FL_COLUMNS_HELP, FL_COLUMNS_MORE},
     {"sound", 0, FL_OPTION_FILE, AT(sound), 0, 0, "FILE",
      "a recording in which the trace's clicks are heard; else the footage's own sound"},
     {"sound-offset", 0, FL_OPTION_NUMBER, AT(sound_offset_s), FL_SOUND_OFFSET_RANGE, "S",
@@ -87,7 +89,8 @@ static enum flinch_code check(const struct settings *set, struct fl_error *err)
 }
 
 static enum flinch_code fill_spec(struct fl_take_spec *spec, const struct settings *set,
-                                  const char *footage, const char *id, struct fl_error *err)
+                                  const char *footage, const char *id,
+                                  struct fl_trace_columns *columns, struct fl_error *err)
 {
     const struct fl_take_number v[] = {{"counts_per_inch", set->cpi},
                                        {"degrees_per_count", set->degrees_per_count},
@@ -106,6 +109,8 @@ static enum flinch_code fill_spec(struct fl_take_spec *spec, const struct settin
     spec->synthesis_disabled = set->disabled;
     spec->capture_local = set->local;
     spec->output_variable = set->variable;
+    if (fl_trace_option_read(&spec->trace_columns, columns, set->columns, err))
+        return FLINCH_ERR_USAGE;
     return fl_take_spec_fill(spec, v, sizeof v / sizeof *v, err);
 }
 
@@ -147,9 +152,10 @@ static int run(const void *settings, char **args, int n_args)
     struct fl_error err = {0};
     fl_terminal_catch_signals();
     struct fl_take_spec spec;
+    struct fl_trace_columns columns;
     char *id = set->id ? fl_strdup(set->id) : id_from(args[0]);
     int status = 2;
-    if (check(set, &err) || fill_spec(&spec, set, args[0], id, &err) ||
+    if (check(set, &err) || fill_spec(&spec, set, args[0], id, &columns, &err) ||
         fl_mark_options_read(&show.marks, &set->marks, &err) ||
         (set->out && fl_batch_prepare(set->out, &err))) {
         fl_complain(err.text);

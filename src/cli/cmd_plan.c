@@ -3,6 +3,7 @@
 #include "cli/commands.h"
 #include "cli/open_folder.h"
 #include "cli/terminal.h"
+#include "cli/trace_option.h"
 #include "show/screen/plan_screen.h"
 #include "show/screen/summary.h"
 #include "show/screen/what_if_screen.h"
@@ -12,7 +13,7 @@
 #include "trace/trace.h"
 
 struct settings {
-    const char *what_if;
+    const char *what_if, *columns;
     double cpi, degrees_per_count, at_cpi, at_degrees, width;
     int settings;
     bool json, quiet;
@@ -27,6 +28,7 @@ static const struct fl_option options[] = {
      "before a first session: how many settings to compare; 2 if not given"},
     {"what-if", 0, FL_OPTION_FILE, AT(what_if), 0, 0, "TRACE",
      "predict what the fitted rules would do to the motion in an input trace of your own"},
+    {"columns", 0, FL_OPTION_TEXT, AT(columns), 0, 0, "LIST", FL_COLUMNS_HELP, FL_COLUMNS_MORE},
     {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), FL_COUNTS_PER_INCH_RANGE, "N",
      "counts per inch that trace was recorded at"},
     {"degrees-per-count", 0, FL_OPTION_NUMBER, AT(degrees_per_count), FL_DEGREES_PER_COUNT_RANGE,
@@ -72,9 +74,15 @@ static void answer(const struct settings *set, const struct fl_session *s,
     fl_motion_free(&motion);
 }
 
-static enum flinch_code read_moves(struct fl_trace *trace, const char *path, struct fl_error *err)
+static enum flinch_code read_moves(struct fl_trace *trace, const struct settings *set,
+                                   struct fl_error *err)
 {
-    enum flinch_code code = fl_trace_read(trace, path, err);
+    const char *path = set->what_if;
+    const struct fl_trace_columns *columns;
+    struct fl_trace_columns kept;
+    enum flinch_code code = fl_trace_option_read(&columns, &kept, set->columns, err);
+    if (!code)
+        code = fl_trace_read_as(trace, path, columns, err);
     if (!code && !trace->has_motion) {
         fl_trace_finish(trace);
         code = fl_fail(err, FLINCH_ERR_FORMAT,
@@ -89,7 +97,7 @@ static int what_if(const struct settings *set, const char *folder)
     struct fl_trace trace;
     struct fl_error err = {0};
     int bad = 0;
-    if (read_moves(&trace, set->what_if, &err)) {
+    if (read_moves(&trace, set, &err)) {
         fl_complain(err.text);
         return 2;
     }
@@ -154,8 +162,8 @@ static int run(const void *settings, char **args, int n_args)
     struct fl_error err = {0};
     if (set->what_if && n_args)
         return what_if(set, args[0]);
-    bool lonely =
-        set->cpi > 0 || set->degrees_per_count > 0 || set->at_cpi > 0 || set->at_degrees > 0;
+    bool lonely = set->cpi > 0 || set->degrees_per_count > 0 || set->at_cpi > 0 ||
+                  set->at_degrees > 0 || set->columns;
     if (set->what_if || lonely || (n_args && set->settings > 0)) {
         fl_fail(&err, FLINCH_ERR_USAGE, "plan: %s",
                 set->what_if ? "--what-if needs the folder of a session; give one"

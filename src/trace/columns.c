@@ -4,14 +4,14 @@
 #include <stdio.h>
 #include <string.h>
 
-const char *const fl_column_names[FL_COLUMNS] = {
+const char *const fl_column_names[FL_TRACE_COLUMNS] = {
     "time_s", "time_ms", "time_us", "time_ns", "dx",      "dy",      "x",
     "y",      "wheel",   "button",  "state",   "stick_x", "stick_y",
 };
 
 bool fl_trace_columns_any(const struct fl_trace_columns *c)
 {
-    for (int k = 0; k < FL_COLUMNS; k++)
+    for (int k = 0; k < FL_TRACE_COLUMNS; k++)
         if (c->named[k][0])
             return true;
     return false;
@@ -19,24 +19,24 @@ bool fl_trace_columns_any(const struct fl_trace_columns *c)
 
 static bool maps_time(const struct fl_trace_columns *c)
 {
-    return c->named[FL_COLUMN_TIME_S][0] || c->named[FL_COLUMN_TIME_MS][0] ||
-           c->named[FL_COLUMN_TIME_US][0] || c->named[FL_COLUMN_TIME_NS][0];
+    return c->named[FL_TRACE_COLUMN_TIME_S][0] || c->named[FL_TRACE_COLUMN_TIME_MS][0] ||
+           c->named[FL_TRACE_COLUMN_TIME_US][0] || c->named[FL_TRACE_COLUMN_TIME_NS][0];
 }
 
 enum flinch_code fl_trace_columns_map(struct fl_trace_columns *c, const char *known,
                                       const char *named, struct fl_error *err)
 {
     int k = 0;
-    while (k < FL_COLUMNS && strcmp(fl_column_names[k], known) != 0)
+    while (k < FL_TRACE_COLUMNS && strcmp(fl_column_names[k], known) != 0)
         k++;
-    if (k == FL_COLUMNS)
+    if (k == FL_TRACE_COLUMNS)
         return fl_fail(err, FLINCH_ERR_USAGE,
                        "'%.40s' is no column of a trace; map time_s, time_ms, time_us or time_ns, "
                        "dx, dy, x, y, wheel, button, state, stick_x, stick_y",
                        known);
     if (c->named[k][0])
         return fl_fail(err, FLINCH_ERR_USAGE, "%s is mapped twice; keep one", known);
-    if (k <= FL_COLUMN_TIME_NS && maps_time(c))
+    if (k <= FL_TRACE_COLUMN_TIME_NS && maps_time(c))
         return fl_fail(err, FLINCH_ERR_USAGE, "%s is a second time column; keep one", known);
     if (!*named || strlen(named) >= sizeof c->named[k])
         return fl_fail(err, FLINCH_ERR_USAGE,

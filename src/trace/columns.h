@@ -10,27 +10,27 @@
 #include "base/error.h"
 
 enum fl_column {
-    FL_COLUMN_TIME_S,
-    FL_COLUMN_TIME_MS,
-    FL_COLUMN_TIME_US,
-    FL_COLUMN_TIME_NS,
-    FL_COLUMN_DX,
-    FL_COLUMN_DY,
-    FL_COLUMN_X,
-    FL_COLUMN_Y,
-    FL_COLUMN_WHEEL,
-    FL_COLUMN_BUTTON,
-    FL_COLUMN_STATE,
-    FL_COLUMN_STICK_X,
-    FL_COLUMN_STICK_Y,
-    FL_COLUMNS
+    FL_TRACE_COLUMN_TIME_S,
+    FL_TRACE_COLUMN_TIME_MS,
+    FL_TRACE_COLUMN_TIME_US,
+    FL_TRACE_COLUMN_TIME_NS,
+    FL_TRACE_COLUMN_DX,
+    FL_TRACE_COLUMN_DY,
+    FL_TRACE_COLUMN_X,
+    FL_TRACE_COLUMN_Y,
+    FL_TRACE_COLUMN_WHEEL,
+    FL_TRACE_COLUMN_BUTTON,
+    FL_TRACE_COLUMN_STATE,
+    FL_TRACE_COLUMN_STICK_X,
+    FL_TRACE_COLUMN_STICK_Y,
+    FL_TRACE_COLUMNS
 };
 
-extern const char *const fl_column_names[FL_COLUMNS];
+extern const char *const fl_column_names[FL_TRACE_COLUMNS];
 
 /* The file's name of each column; "": not mapped. All zero is no mapping. */
 struct fl_trace_columns {
-    char named[FL_COLUMNS][64];
+    char named[FL_TRACE_COLUMNS][64];
 };
 
 /* True if anything is mapped. */

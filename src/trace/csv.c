@@ -17,14 +17,20 @@ enum { LINE_LIMIT = 4096, CHUNK = 1 << 20 };
 static const struct {
     double low, high; /* range of a cell */
     bool whole;
-} ranges[FL_COLUMNS] = {
-    [FL_COLUMN_TIME_S] = {-1e10, 1e10, false},  [FL_COLUMN_TIME_MS] = {-1e13, 1e13, false},
-    [FL_COLUMN_TIME_US] = {-1e16, 1e16, false}, [FL_COLUMN_TIME_NS] = {-1e19, 1e19, false},
-    [FL_COLUMN_DX] = {-1e6, 1e6, false},        [FL_COLUMN_DY] = {-1e6, 1e6, false},
-    [FL_COLUMN_X] = {-1e8, 1e8, false},         [FL_COLUMN_Y] = {-1e8, 1e8, false},
-    [FL_COLUMN_WHEEL] = {-1e6, 1e6, false},     [FL_COLUMN_BUTTON] = {0, 1023, true},
-    [FL_COLUMN_STATE] = {0, 1, true},           [FL_COLUMN_STICK_X] = {-1, 1, false},
-    [FL_COLUMN_STICK_Y] = {-1, 1, false},
+} ranges[FL_TRACE_COLUMNS] = {
+    [FL_TRACE_COLUMN_TIME_S] = {-1e10, 1e10, false},
+    [FL_TRACE_COLUMN_TIME_MS] = {-1e13, 1e13, false},
+    [FL_TRACE_COLUMN_TIME_US] = {-1e16, 1e16, false},
+    [FL_TRACE_COLUMN_TIME_NS] = {-1e19, 1e19, false},
+    [FL_TRACE_COLUMN_DX] = {-1e6, 1e6, false},
+    [FL_TRACE_COLUMN_DY] = {-1e6, 1e6, false},
+    [FL_TRACE_COLUMN_X] = {-1e8, 1e8, false},
+    [FL_TRACE_COLUMN_Y] = {-1e8, 1e8, false},
+    [FL_TRACE_COLUMN_WHEEL] = {-1e6, 1e6, false},
+    [FL_TRACE_COLUMN_BUTTON] = {0, 1023, true},
+    [FL_TRACE_COLUMN_STATE] = {0, 1, true},
+    [FL_TRACE_COLUMN_STICK_X] = {-1, 1, false},
+    [FL_TRACE_COLUMN_STICK_Y] = {-1, 1, false},
 };
 static const double stick_units = 1e6; /* a mapped stick may come in units of its own, up to this */
 static const double ticks_per_s[] = {1, 1e3, 1e6, 1e9};
@@ -60,31 +66,32 @@ static void store(struct row *r, enum fl_column k, double v)
 {
     struct fl_event *e = &r->event;
     switch (k) {
-    case FL_COLUMN_DX: e->dx = (float)v; break;
-    case FL_COLUMN_DY: e->dy = (float)v; break;
-    case FL_COLUMN_X: r->place[0] = v; break;
-    case FL_COLUMN_Y: r->place[1] = v; break;
-    case FL_COLUMN_WHEEL: e->wheel = (float)v; break;
-    case FL_COLUMN_BUTTON: e->button = (int)v; break;
-    case FL_COLUMN_STATE: e->state = (int)v; break;
-    case FL_COLUMN_STICK_X: e->stick_x = (float)v; break;
-    case FL_COLUMN_STICK_Y: e->stick_y = (float)v; break;
+    case FL_TRACE_COLUMN_DX: e->dx = (float)v; break;
+    case FL_TRACE_COLUMN_DY: e->dy = (float)v; break;
+    case FL_TRACE_COLUMN_X: r->place[0] = v; break;
+    case FL_TRACE_COLUMN_Y: r->place[1] = v; break;
+    case FL_TRACE_COLUMN_WHEEL: e->wheel = (float)v; break;
+    case FL_TRACE_COLUMN_BUTTON: e->button = (int)v; break;
+    case FL_TRACE_COLUMN_STATE: e->state = (int)v; break;
+    case FL_TRACE_COLUMN_STICK_X: e->stick_x = (float)v; break;
+    case FL_TRACE_COLUMN_STICK_Y: e->stick_y = (float)v; break;
     default: e->time_s = v / ticks_per_s[k]; break;
     }
-    r->motion |= k >= FL_COLUMN_DX && k <= FL_COLUMN_Y;
-    r->stick |= k == FL_COLUMN_STICK_X || k == FL_COLUMN_STICK_Y;
+    r->motion |= k >= FL_TRACE_COLUMN_DX && k <= FL_TRACE_COLUMN_Y;
+    r->stick |= k == FL_TRACE_COLUMN_STICK_X || k == FL_TRACE_COLUMN_STICK_Y;
 }
 
 static bool mapped_stick(const struct csv *c, enum fl_column k)
 {
-    return (k == FL_COLUMN_STICK_X || k == FL_COLUMN_STICK_Y) && c->columns->named[k][0];
+    return (k == FL_TRACE_COLUMN_STICK_X || k == FL_TRACE_COLUMN_STICK_Y) &&
+           c->columns->named[k][0];
 }
 
 static enum flinch_code read_cell(struct csv *c, struct row *r, enum fl_column k,
                                   struct fl_csv_cell cell)
 {
     double v;
-    if (cell.size == 0 && k > FL_COLUMN_TIME_NS)
+    if (cell.size == 0 && k > FL_TRACE_COLUMN_TIME_NS)
         return FLINCH_OK; /* nothing of this kind in this row */
     if (!fl_csv_number(cell, c->header.separator != ',', &v)) {
         char what[48];
@@ -140,7 +147,7 @@ static enum flinch_code read_row(struct csv *c, const char *line, const char *en
     for (; at && k < h->n; k++) {
         const struct fl_csv_cell cell = fl_csv_next(&at, end, h->separator);
         const enum flinch_code code =
-            h->column[k] < FL_COLUMNS ? read_cell(c, &r, h->column[k], cell) : FLINCH_OK;
+            h->column[k] < FL_TRACE_COLUMNS ? read_cell(c, &r, h->column[k], cell) : FLINCH_OK;
         if (code)
             return code;
     }
@@ -248,7 +255,8 @@ static void scale_stick(struct csv *c)
         struct fl_input_report r = {.time_s = t->events[k].time_s};
         for (int i = 0; i < 2; i++) {
             const double v = axis_value(&t->events[k], i);
-            const bool absent = !c->header.has[i ? FL_COLUMN_STICK_Y : FL_COLUMN_STICK_X];
+            const bool absent =
+                !c->header.has[i ? FL_TRACE_COLUMN_STICK_Y : FL_TRACE_COLUMN_STICK_X];
             beyond |= fabs(v) > 1;
             r.axes |= (!isnan(v) || absent) ? 1u << i : 0;
             r.axis[i] = isnan(v) ? 0 : (int32_t)lrint(v);
@@ -289,7 +297,7 @@ static enum flinch_code read_csv(struct fl_trace *out, FILE *stream, const char 
         code = finish(&c, buffer, kept);
     free(buffer);
     if (code == FLINCH_OK &&
-        (mapped_stick(&c, FL_COLUMN_STICK_X) || mapped_stick(&c, FL_COLUMN_STICK_Y)))
+        (mapped_stick(&c, FL_TRACE_COLUMN_STICK_X) || mapped_stick(&c, FL_TRACE_COLUMN_STICK_Y)))
         scale_stick(&c);
     return code;
 }

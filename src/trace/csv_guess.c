@@ -41,10 +41,10 @@ static enum fl_column guess_time(const char *words)
     static const char *const nano[] = {" ns ", "nano", NULL};
     static const char *const micro[] = {" us ", "micro", "\xC2\xB5s", "\xCE\xBCs", NULL};
     static const char *const second[] = {" s ", " sec", NULL};
-    return any(words, nano)     ? FL_COLUMN_TIME_NS
-           : any(words, micro)  ? FL_COLUMN_TIME_US
-           : any(words, second) ? FL_COLUMN_TIME_S
-                                : FL_COLUMN_TIME_MS;
+    return any(words, nano)     ? FL_TRACE_COLUMN_TIME_NS
+           : any(words, micro)  ? FL_TRACE_COLUMN_TIME_US
+           : any(words, second) ? FL_TRACE_COLUMN_TIME_S
+                                : FL_TRACE_COLUMN_TIME_MS;
 }
 
 static enum fl_column guess(struct fl_csv_cell cell)
@@ -59,13 +59,13 @@ static enum fl_column guess(struct fl_csv_cell cell)
     if (any(words, time))
         return guess_time(words);
     if (any(words, wheel))
-        return FL_COLUMN_WHEEL;
+        return FL_TRACE_COLUMN_WHEEL;
     const bool placed = any(words, place);
     if (any(words, across))
-        return placed ? FL_COLUMN_X : FL_COLUMN_DX;
+        return placed ? FL_TRACE_COLUMN_X : FL_TRACE_COLUMN_DX;
     if (any(words, down))
-        return placed ? FL_COLUMN_Y : FL_COLUMN_DY;
-    return FL_COLUMNS;
+        return placed ? FL_TRACE_COLUMN_Y : FL_TRACE_COLUMN_DY;
+    return FL_TRACE_COLUMNS;
 }
 
 static void put(char *out, size_t size, enum fl_column k, struct fl_csv_cell cell)
@@ -80,7 +80,8 @@ static void put(char *out, size_t size, enum fl_column k, struct fl_csv_cell cel
 static void note_taken(bool *taken, enum fl_column k)
 {
     taken[k] = true;
-    for (int t = FL_COLUMN_TIME_S; k <= FL_COLUMN_TIME_NS && t <= FL_COLUMN_TIME_NS; t++)
+    for (int t = FL_TRACE_COLUMN_TIME_S;
+         k <= FL_TRACE_COLUMN_TIME_NS && t <= FL_TRACE_COLUMN_TIME_NS; t++)
         taken[t] = true;
 }
 
@@ -89,7 +90,7 @@ static void fill_in(enum fl_column *kind, const struct fl_csv_cell *cell, int n,
                     enum fl_column k)
 {
     for (int i = 0; i < n && !taken[k]; i++)
-        if (kind[i] == FL_COLUMNS && cell[i].size > 0) {
+        if (kind[i] == FL_TRACE_COLUMNS && cell[i].size > 0) {
             kind[i] = k;
             note_taken(taken, k);
         }
@@ -97,23 +98,23 @@ static void fill_in(enum fl_column *kind, const struct fl_csv_cell *cell, int n,
 
 void fl_csv_guess(char *out, size_t size, const struct fl_csv_cell *cell, int n)
 {
-    bool taken[FL_COLUMNS] = {false};
+    bool taken[FL_TRACE_COLUMNS] = {false};
     enum fl_column kind[FL_GUESSED_CELLS];
     *out = 0;
     n = n < FL_GUESSED_CELLS ? n : FL_GUESSED_CELLS;
     for (int i = 0; i < n; i++) {
         kind[i] = guess(cell[i]);
-        if (kind[i] < FL_COLUMNS && !taken[kind[i]])
+        if (kind[i] < FL_TRACE_COLUMNS && !taken[kind[i]])
             note_taken(taken, kind[i]);
         else
-            kind[i] = FL_COLUMNS;
+            kind[i] = FL_TRACE_COLUMNS;
     }
-    fill_in(kind, cell, n, taken, FL_COLUMN_TIME_MS);
-    if (!taken[FL_COLUMN_X])
-        fill_in(kind, cell, n, taken, FL_COLUMN_DX);
-    if (!taken[FL_COLUMN_Y])
-        fill_in(kind, cell, n, taken, FL_COLUMN_DY);
+    fill_in(kind, cell, n, taken, FL_TRACE_COLUMN_TIME_MS);
+    if (!taken[FL_TRACE_COLUMN_X])
+        fill_in(kind, cell, n, taken, FL_TRACE_COLUMN_DX);
+    if (!taken[FL_TRACE_COLUMN_Y])
+        fill_in(kind, cell, n, taken, FL_TRACE_COLUMN_DY);
     for (int i = 0; i < n; i++)
-        if (kind[i] < FL_COLUMNS)
+        if (kind[i] < FL_TRACE_COLUMNS)
             put(out, size, kind[i], cell[i]);
 }

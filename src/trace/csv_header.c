@@ -28,24 +28,25 @@ static void split(struct reading *r, const char *line, const char *end, char sep
 /* What a cell is called: by the mapping first, then by flinch's own names. */
 static enum fl_column known_as(const struct reading *r, struct fl_csv_cell cell)
 {
-    for (int k = 0; k < FL_COLUMNS; k++)
+    for (int k = 0; k < FL_TRACE_COLUMNS; k++)
         if (r->columns->named[k][0] && fl_csv_is(cell, r->columns->named[k]))
             return (enum fl_column)k;
-    const bool timed =
-        r->columns->named[FL_COLUMN_TIME_S][0] || r->columns->named[FL_COLUMN_TIME_MS][0] ||
-        r->columns->named[FL_COLUMN_TIME_US][0] || r->columns->named[FL_COLUMN_TIME_NS][0];
-    for (int k = 0; k < FL_COLUMNS; k++)
-        if (!r->columns->named[k][0] && !(timed && k <= FL_COLUMN_TIME_NS) &&
+    const bool timed = r->columns->named[FL_TRACE_COLUMN_TIME_S][0] ||
+                       r->columns->named[FL_TRACE_COLUMN_TIME_MS][0] ||
+                       r->columns->named[FL_TRACE_COLUMN_TIME_US][0] ||
+                       r->columns->named[FL_TRACE_COLUMN_TIME_NS][0];
+    for (int k = 0; k < FL_TRACE_COLUMNS; k++)
+        if (!r->columns->named[k][0] && !(timed && k <= FL_TRACE_COLUMN_TIME_NS) &&
             fl_csv_is(cell, fl_column_names[k]))
             return (enum fl_column)k;
-    return FL_COLUMNS;
+    return FL_TRACE_COLUMNS;
 }
 
 static int count_known(const struct reading *r)
 {
     int known = 0;
     for (int i = 0; i < r->h->n; i++)
-        known += known_as(r, r->cell[i]) < FL_COLUMNS;
+        known += known_as(r, r->cell[i]) < FL_TRACE_COLUMNS;
     return known;
 }
 
@@ -73,7 +74,7 @@ static void list_cells(char *out, size_t size, const struct reading *r, bool unu
     *out = 0;
     for (int i = 0; i < r->h->n; i++) {
         const size_t used = strlen(out);
-        if (unused_only && (r->h->column[i] < FL_COLUMNS || r->cell[i].size == 0))
+        if (unused_only && (r->h->column[i] < FL_TRACE_COLUMNS || r->cell[i].size == 0))
             continue;
         if (used + r->cell[i].size + 12 > size) {
             snprintf(out + used, size - used, " …");
@@ -119,8 +120,8 @@ static enum flinch_code refuse_cell(const struct reading *r, const char *what,
 
 static bool has_time(const struct fl_csv_header *h)
 {
-    return h->has[FL_COLUMN_TIME_S] || h->has[FL_COLUMN_TIME_MS] || h->has[FL_COLUMN_TIME_US] ||
-           h->has[FL_COLUMN_TIME_NS];
+    return h->has[FL_TRACE_COLUMN_TIME_S] || h->has[FL_TRACE_COLUMN_TIME_MS] ||
+           h->has[FL_TRACE_COLUMN_TIME_US] || h->has[FL_TRACE_COLUMN_TIME_NS];
 }
 
 static enum flinch_code name_cells(struct reading *r)
@@ -128,14 +129,14 @@ static enum flinch_code name_cells(struct reading *r)
     struct fl_csv_header *h = r->h;
     for (int i = 0; i < h->n; i++) {
         const enum fl_column k = h->column[i] = known_as(r, r->cell[i]);
-        if (k == FL_COLUMNS)
+        if (k == FL_TRACE_COLUMNS)
             continue;
         if (h->has[k])
             return refuse_cell(r, "column given twice", r->cell[i]);
-        if (k <= FL_COLUMN_TIME_NS && has_time(h))
+        if (k <= FL_TRACE_COLUMN_TIME_NS && has_time(h))
             return refuse_cell(r, "a second time column; keep one", r->cell[i]);
         h->has[k] = true;
-        if (k <= FL_COLUMN_TIME_NS)
+        if (k <= FL_TRACE_COLUMN_TIME_NS)
             h->time = k;
     }
     return FLINCH_OK;
@@ -143,7 +144,7 @@ static enum flinch_code name_cells(struct reading *r)
 
 static enum flinch_code check_mapping(const struct reading *r)
 {
-    for (int k = 0; k < FL_COLUMNS; k++) {
+    for (int k = 0; k < FL_TRACE_COLUMNS; k++) {
         char what[128];
         if (!r->columns->named[k][0] || r->h->has[k])
             continue;
@@ -158,7 +159,7 @@ static enum flinch_code check_use(const struct reading *r)
 {
     const struct fl_csv_header *h = r->h;
     int used = 0;
-    for (int k = FL_COLUMN_DX; k < FL_COLUMNS; k++)
+    for (int k = FL_TRACE_COLUMN_DX; k < FL_TRACE_COLUMNS; k++)
         used += h->has[k];
     if (!has_time(h) && !used)
         return refuse(r, "no column of a trace");
@@ -167,7 +168,7 @@ static enum flinch_code check_use(const struct reading *r)
     if (!used)
         return refuse(r, "only a time column: none of dx, dy, x, y, wheel, button, stick_x, "
                          "stick_y");
-    if (h->has[FL_COLUMN_BUTTON] != h->has[FL_COLUMN_STATE])
+    if (h->has[FL_TRACE_COLUMN_BUTTON] != h->has[FL_TRACE_COLUMN_STATE])
         return refuse(r, "columns button and state belong together; one is missing");
     return FLINCH_OK;
 }
@@ -176,10 +177,10 @@ static enum flinch_code check_use(const struct reading *r)
 static void drop_doubled(struct fl_csv_header *h)
 {
     for (int i = 0; i < h->n; i++)
-        if ((h->column[i] == FL_COLUMN_X && h->has[FL_COLUMN_DX]) ||
-            (h->column[i] == FL_COLUMN_Y && h->has[FL_COLUMN_DY])) {
+        if ((h->column[i] == FL_TRACE_COLUMN_X && h->has[FL_TRACE_COLUMN_DX]) ||
+            (h->column[i] == FL_TRACE_COLUMN_Y && h->has[FL_TRACE_COLUMN_DY])) {
             h->has[h->column[i]] = false;
-            h->column[i] = FL_COLUMNS;
+            h->column[i] = FL_TRACE_COLUMNS;
         }
 }
 
@@ -189,7 +190,7 @@ static void say_what_is_left_out(const struct reading *r, struct fl_trace *out)
     list_cells(list, sizeof list, r, true);
     if (*list)
         fl_trace_say(out, "trace_columns", "Columns of the trace that were not read: %s.", list);
-    if (r->h->has[FL_COLUMN_X] || r->h->has[FL_COLUMN_Y])
+    if (r->h->has[FL_TRACE_COLUMN_X] || r->h->has[FL_TRACE_COLUMN_Y])
         fl_trace_say(out, "trace_positions",
                      "The trace holds positions, not counts; a pointer stops at the screen's edge, "
                      "and what the hand does there is lost.");

@@ -11,8 +11,8 @@ enum { FL_CSV_CELLS = 256 };
 struct fl_csv_header {
     char separator;                      /* comma, semicolon or tab */
     int n;                               /* cells; 0: not read yet */
-    enum fl_column column[FL_CSV_CELLS]; /* of each cell; FL_COLUMNS: not used */
-    bool has[FL_COLUMNS];
+    enum fl_column column[FL_CSV_CELLS]; /* of each cell; FL_TRACE_COLUMNS: not used */
+    bool has[FL_TRACE_COLUMNS];
     int time; /* the time column */
 };
 

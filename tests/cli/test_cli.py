@@ -275,6 +275,24 @@ class Takes(Case):
             self.assertIsNone(clock['offset_s'], name)
             self.assertIn('clock_refused', [w['code'] for w in self.measured(name)['warnings']])
 
+    def test_a_loggers_own_columns(self):
+        own, foreign = made / 'stranger.csv', self.folder / 'foreign.csv'
+        rows = [line.split(',') for line in own.read_text().splitlines()[1:]]
+        foreign.write_text('Stamp (ms);Pad;Move X;Move Y\n' + ''.join(f'{int(t) / 1000:.3f};9;{x};{y}\n'.replace('.', ',')
+                                                                     for t, x, y in rows))
+        names = {'time_ms': 'Stamp (ms)', 'dx': 'Move X', 'dy': 'Move Y'}
+        mapping = ','.join(f'{known}={name}' for known, name in names.items())
+        read = [json.loads(self.flinch('check', made / 'good.mkv', '--json', *options, status=None).stdout)['recordings'][0]['trace']
+                for options in (('--trace', own), ('--trace', foreign, '--columns', mapping))]
+        self.assertEqual(*({key: trace[key] for key in ('length_s', 'report_rate_hz', 'gaps')} for trace in read))
+        self.assertGreater(read[0]['length_s'], 19)
+        self.assertIn(f'--columns {mapping}'.split(',')[0], self.flinch('look', made / 'good.mkv', '--trace', foreign, status=1)
+                      .stderr.replace("'", ''))
+        self.refused('look', made / 'good.mkv', '--trace', foreign, '--columns', 'speed=X', words=['--columns', 'speed'])
+        keys = '{' + ', '.join(f'{known}: {name}' for known, name in names.items()) + '}'
+        self.flinch('run', self.session(self.take('a', 'good.mkv', trace=foreign, trace_columns=keys)), '-o', self.out)
+        self.assertRegex(self.warnings('a'), 'were not read: .*Pad')
+
     def test_traces_that_cannot_be_read(self):
         takes = [self.take(name, 'good.mkv', trace=made / file)
                  for name, file in (('void', 'empty.csv'), ('bare', 'bare.csv'), ('gone', 'gone.csv'))]

@@ -206,8 +206,8 @@ static void a_mapping_is_read_or_refused(void **state)
     struct fl_error err;
     assert_int_equal(fl_trace_columns_parse(&c, "dy=\"a \"\"b\"\", c\",time_us=t", &err),
                      FLINCH_OK);
-    assert_string_equal(c.named[FL_COLUMN_DY], "a \"b\", c");
-    assert_string_equal(c.named[FL_COLUMN_TIME_US], "t");
+    assert_string_equal(c.named[FL_TRACE_COLUMN_DY], "a \"b\", c");
+    assert_string_equal(c.named[FL_TRACE_COLUMN_TIME_US], "t");
     assert_true(fl_trace_columns_any(&c));
     static const char *const bad[] = {
         "", "dx", "dx=", "speed=a", "dx=\"a", "dx=\"a\"b", "dx=a,dx=b", "time_s=a,time_ms=b", "=a"};

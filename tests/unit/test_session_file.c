@@ -164,6 +164,28 @@ static void ids_name_files(void **state)
         assert_false(fl_take_id_valid(bad[i]));
 }
 
+static void columns_of_a_logger_are_mapped(void **state)
+{
+    (void)state;
+    struct fl_session_file s;
+    struct fl_error err = {0};
+    static const char text[] =
+        "session: s\ndefaults: {trace_columns: {time_ms: Stamp (ms), dx: X}}\n"
+        "takes:\n  - {id: a, game: G, footage: a.mkv}\n"
+        "  - {id: b, game: G, footage: b.mkv, trace_columns: {time_s: T}}\n";
+    assert_int_equal(read_bytes(text, sizeof text - 1, &s, &err), FLINCH_OK);
+    assert_string_equal(s.takes[0].trace_columns->named[FL_TRACE_COLUMN_TIME_MS], "Stamp (ms)");
+    assert_string_equal(s.takes[0].trace_columns->named[FL_TRACE_COLUMN_DX], "X");
+    assert_string_equal(s.takes[1].trace_columns->named[FL_TRACE_COLUMN_TIME_S], "T");
+    assert_string_equal(s.takes[1].trace_columns->named[FL_TRACE_COLUMN_DX], "");
+    fl_session_file_finish(&s);
+    refuse_key("trace_columns: X", 20, "trace_columns");
+    refuse_key("trace_columns: {}", 20, "empty");
+    refuse(HEAD "    trace_columns: {speed: X}\n", 6, 28, "speed", "map time_s");
+    refuse(HEAD "    trace_columns: {dx: X, dx: Y}\n", 6, 32, "twice", "keep one");
+    refuse(HEAD "    trace_columns: {dx: [X]}\n", 6, 25, "single value", "write");
+}
+
 /* A spec filled with one key after another; what it says to be without use. */
 static void keys_without_use_are_named(void **state)
 {
@@ -422,6 +444,7 @@ int main(void)
         cmocka_unit_test(words_are_checked),
         cmocka_unit_test(spans_are_ordered),
         cmocka_unit_test(good_spellings_are_read),
+        cmocka_unit_test(columns_of_a_logger_are_mapped),
         cmocka_unit_test(keys_without_use_are_named),
         cmocka_unit_test(numbers_are_put_where_the_table_says),
         cmocka_unit_test(ids_name_files),

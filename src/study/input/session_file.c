@@ -269,6 +269,32 @@ static enum flinch_code read_notes(struct reader *r, struct fl_take_spec *spec)
     return code;
 }
 
+static enum flinch_code read_columns(struct reader *r, struct fl_take_spec *spec)
+{
+    struct fl_yaml *y = &r->yaml;
+    struct fl_trace_columns *c = FL_ARENA(r->out->arena, struct fl_trace_columns, 1);
+    const struct fl_place at = y->at;
+    struct fl_error why;
+    enum flinch_code code;
+    if (y->type != YAML_MAPPING_START_EVENT)
+        return fl_yaml_fail(y, at,
+                            "'trace_columns' must hold columns with names; write "
+                            "`trace_columns: {time_ms: Stamp, dx: X, dy: Y}`");
+    while (!(code = fl_yaml_next(y)) && y->type != YAML_MAPPING_END_EVENT) {
+        if ((code = want_text(r, "a key of trace_columns", false)))
+            return code;
+        const char *known = keep(r, y->text);
+        if ((code = fl_yaml_next(y)) || (code = want_text(r, known, false)))
+            return code;
+        if (fl_trace_columns_map(c, known, y->text, &why))
+            return fl_yaml_fail(y, y->at, "trace_columns: %s", why.text);
+    }
+    if (!code && !fl_trace_columns_any(c))
+        code = fl_yaml_fail(y, at, "'trace_columns' is empty; name a column or remove the key");
+    spec->trace_columns = c;
+    return code;
+}
+
 /* ---- mappings ---- */
 
 static int find_key(const char *name)
@@ -301,6 +327,7 @@ static enum flinch_code read_value(struct reader *r, const struct fl_take_key *k
     case FL_KEY_CHOICE: return read_choice(r, key, field);
     case FL_KEY_SPANS: return read_spans(r, &e->spec);
     case FL_KEY_NOTES: return read_notes(r, &e->spec);
+    case FL_KEY_COLUMNS: return read_columns(r, &e->spec);
     }
     return FLINCH_OK;
 }

@@ -12,6 +12,7 @@ const struct fl_take_key fl_take_keys[FL_TAKE_KEYS] = {
     {"game", FL_KEY_TEXT, AT(game), .label = true},
     {"footage", FL_KEY_PATH, AT(footage)},
     {"trace", FL_KEY_PATH, AT(trace)},
+    {"trace_columns", FL_KEY_COLUMNS, AT(trace_columns)},
     {"sound", FL_KEY_PATH, AT(sound)},
     {"sound_offset_s", FL_KEY_NUMBER, AT(sound_offset_s), FL_SOUND_OFFSET_RANGE},
     {"counts_per_inch", FL_KEY_NUMBER, AT(counts_per_inch), FL_COUNTS_PER_INCH_RANGE},
@@ -87,7 +88,8 @@ static bool is_given(const struct fl_take_spec *spec, const struct fl_take_key *
     case FL_KEY_PATH:
     case FL_KEY_TIME:
     case FL_KEY_SPANS:
-    case FL_KEY_NOTES: break;
+    case FL_KEY_NOTES:
+    case FL_KEY_COLUMNS: break;
     }
     const void *text;
     memcpy(&text, field, sizeof text);

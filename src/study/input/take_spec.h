@@ -7,6 +7,7 @@
 
 #include "base/error.h"
 #include "base/units.h"
+#include "trace/columns.h"
 
 /* Eleven days: longer than any footage, and small enough that sums and tables over it hold. */
 #define FL_FOOTAGE_MOST_S 1e6
@@ -17,6 +18,7 @@ struct fl_take_spec {
     const char *id, *game, *condition;
     const char *footage, *trace,
         *sound; /* paths, relative to the session's folder already joined */
+    const struct fl_trace_columns *trace_columns; /* a logger's own names; NULL: the trace's own */
     double sound_offset_s, counts_per_inch, degrees_per_count, report_rate_hz, horizontal_fov_deg;
     double base_rate_hz, refresh_hz, cap_hz;
     bool synthesis_disabled; /* a control */
@@ -53,7 +55,8 @@ enum fl_key_kind {
     FL_KEY_TURN,   /* counts for a whole turn, kept as degrees a count */
     FL_KEY_CHOICE, /* bool by one of two words */
     FL_KEY_SPANS,  /* list of [from, to] in footage time */
-    FL_KEY_NOTES   /* mapping of text to text */
+    FL_KEY_NOTES,  /* mapping of text to text */
+    FL_KEY_COLUMNS /* mapping of the trace's columns to a logger's names */
 };
 
 /* One row a key of a take. Two keys with one offset say the same thing in two ways. */
@@ -67,7 +70,7 @@ struct fl_take_key {
     bool label;            /* changes no figure ever: a take is measured once for all of its labels;
                               any other is part of a measurement's key */
 };
-enum { FL_TAKE_KEYS = 22 };
+enum { FL_TAKE_KEYS = 23 };
 extern const struct fl_take_key fl_take_keys[FL_TAKE_KEYS];
 
 /* Sets every field to "not given" (NaN, NULL, false; condition "default"). */
