@@ -30,6 +30,9 @@
 static const double visible_shift = 1.0;
 /* Wider than half a capture frame at 120/s, delays from trace to picture say little. */
 static const double wide_ms = 4;
+/* Polls without a report, as a share: a choice; a mouse at half the rate that is said misses 0.5.
+ */
+static const double much_missed = 0.05;
 
 static void fill_footage(struct fl_take *t, const struct fl_recording *rec,
                          const struct fl_seen *seen)
@@ -68,6 +71,8 @@ static void note_recorder(struct fl_take *t, const struct fl_recording *rec)
         r->trace_end_s = rec->trace.end_s;
         r->trace_report_hz = rec->trace.report_rate_hz;
         r->trace_gaps = (long)rec->trace.gaps;
+        if (fl_known(rec->spec->report_rate_hz))
+            r->polling = fl_polling_find(&rec->trace, rec->spec->report_rate_hz);
         const struct fl_slate slate = fl_slate_find(&rec->trace, 0);
         r->slate_s = slate.found ? slate.first_click_s : FL_UNKNOWN;
     }
@@ -131,6 +136,22 @@ static void warn_states(struct fl_take *t, const struct fl_rates_found *f)
             fl_take_warn(t, f->ambiguous, "%s", texts[i].text);
 }
 
+/* Counts of a missed poll come with the next report, so that short peaks are flattened. */
+static void warn_polling(struct fl_take *t)
+{
+    const struct fl_polling *p = &t->recorder.polling;
+    if (p->missed > much_missed)
+        fl_take_warn(t, "polling",
+                     "At %.0f %% of the polls of the moving mouse no report came, if it is polled "
+                     "%g times a second as the session says: reports were lost, or it is polled "
+                     "more slowly.",
+                     100 * p->missed, t->spec.report_rate_hz);
+    else if (fabs(p->found_hz / t->spec.report_rate_hz - 1) > much_missed)
+        fl_take_warn(t, "polling",
+                     "The moving mouse reports %.0f times a second; the session says %g.",
+                     p->found_hz, t->spec.report_rate_hz);
+}
+
 /* A sound that was given is expected to tell; a footage's own may hold no click. */
 static void warn_sound(struct fl_take *t)
 {
@@ -163,6 +184,7 @@ static struct fl_take *take_of(const struct fl_recording *rec, const struct fl_s
     warn_sound(t);
     warn_states(t, &look->found);
     note_recorder(t, rec);
+    warn_polling(t);
     fl_measure_take(t, rec->motion, fl_changes(&rec->signals));
     return t;
 }

@@ -275,6 +275,18 @@ class Takes(Case):
             self.assertIsNone(clock['offset_s'], name)
             self.assertIn('clock_refused', [w['code'] for w in self.measured(name)['warnings']])
 
+    def test_report_rate_is_held_against_the_trace(self):
+        rates = {'fits': 500, 'half': 1000, 'twice': 250}  # the trace has 500 reports a second
+        self.flinch('run', self.session(*(self.take(name, 'good.mkv', trace=made / 'stranger.csv', report_rate_hz=rate)
+                                          for name, rate in rates.items()), self.take('unsaid', 'good.mkv')), '-o', self.out)
+        told = {name: self.measured(name)['polling'] for name in (*rates, 'unsaid')}
+        self.assertAlmostEqual(told['fits']['missed_share'], 0, delta=0.01)
+        self.assertAlmostEqual(told['half']['missed_share'], 0.5, delta=0.01)
+        self.assertAlmostEqual(told['twice']['found_hz'], 500, delta=1)
+        self.assertIsNone(told['unsaid']['found_hz'])
+        self.assertEqual({name for name in told if 'polling' in [w['code'] for w in self.measured(name)['warnings']]},
+                         {'half', 'twice'})
+
     def test_a_loggers_own_columns(self):
         own, foreign = made / 'stranger.csv', self.folder / 'foreign.csv'
         rows = [line.split(',') for line in own.read_text().splitlines()[1:]]

@@ -156,6 +156,19 @@ const struct fl_field fl_clock_fields[] = {
 };
 #undef AT
 
+#define AT(member, kind) FL_AT(fl_polling, member, kind)
+static const struct fl_field polling_fields[] = {
+    {"found_hz", AT(found_hz, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Polls/s found, near the rate that was given or a multiple of it."},
+    {"jitter_us", AT(jitter_us, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Robust spread of reports about their polls, µs."},
+    {"missed_share", AT(missed, FIGURE), FL_SHARE, FL_OR_NULL,
+     .meaning = "Share of the polls in motion at which no report came."},
+    {"polls", AT(turns, WHOLE), FL_FROM_ZERO, .meaning = "Polls in motion that were looked at."},
+    {0},
+};
+#undef AT
+
 #define AT(member, kind) FL_AT(fl_heard, member, kind)
 static const struct fl_field heard_fields[] = {
     {"known", AT(clock.known, BOOL), .meaning = "The clicks that are heard give a clock."},
@@ -398,6 +411,8 @@ static const struct fl_field take_fields[] = {
     {"sound", AT(heard, OBJECT), .fields = heard_fields, FL_OLDER_LACK_IT(0),
      .meaning = "The trace's buttons in the sound: trace time = offset_s + (1 + drift_ppm/10⁶) · "
                 "sound time."},
+    {"polling", AT(recorder.polling, OBJECT), .fields = polling_fields, FL_OLDER_LACK_IT(0),
+     .meaning = "How evenly the mouse reported, against setup.report_rate_hz; unknown without it."},
     {"base_rate_on_hz", AT(states.base_rate_on_hz, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Rendered frames/s while synthesis is on."},
     {"base_rate_off_hz", AT(states.base_rate_off_hz, FIGURE), FL_FROM_ZERO, FL_OR_NULL,

@@ -19,7 +19,7 @@ const struct fl_take_key fl_take_keys[FL_TAKE_KEYS] = {
     {"degrees_per_count", FL_KEY_NUMBER, AT(degrees_per_count), FL_DEGREES_PER_COUNT_RANGE},
     {"counts_per_turn", FL_KEY_TURN, AT(degrees_per_count), FL_COUNTS_PER_TURN_RANGE},
     {"horizontal_fov_deg", FL_KEY_NUMBER, AT(horizontal_fov_deg), FL_FOV_RANGE},
-    {"report_rate_hz", FL_KEY_NUMBER, AT(report_rate_hz), 10, 64000, .idle = true},
+    {"report_rate_hz", FL_KEY_NUMBER, AT(report_rate_hz), 10, 64000},
     {"condition", FL_KEY_TEXT, AT(condition), .label = true},
     {"synthesis", FL_KEY_CHOICE, AT(synthesis_disabled), .choice = {"available", "disabled"}},
     {"base_rate_hz", FL_KEY_NUMBER, AT(base_rate_hz), FL_BASE_RATE_RANGE},

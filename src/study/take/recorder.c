@@ -13,5 +13,6 @@ void fl_recorder_init(struct fl_recorder *r)
                               .trace_start_s = FL_UNKNOWN,
                               .trace_end_s = FL_UNKNOWN,
                               .trace_report_hz = FL_UNKNOWN,
+                              .polling = fl_polling_none(),
                               .slate_s = FL_UNKNOWN};
 }

@@ -5,6 +5,7 @@
 #include <stdbool.h>
 
 #include "signal/device.h"
+#include "trace/polling.h"
 
 struct fl_recorder {
     struct fl_device device;
@@ -17,6 +18,7 @@ struct fl_recorder {
     double trace_start_s, trace_end_s; /* trace clock; NaN without a trace */
     double trace_report_hz;            /* NaN if unknown */
     long trace_gaps;                   /* silences in the middle of motion */
+    struct fl_polling polling; /* against the report rate that was given; unknown without one */
     double slate_s; /* trace time of the first slate's first click; NaN: there is none. Not kept in
                        files */
 };
