@@ -96,11 +96,13 @@ void fl_clock_doubt(struct fl_clock *motion, struct fl_heard *h, const struct fl
              behind);
 }
 
+/* A clock that is not settled still holds how long the screen shows each picture. */
 static void tell_delays(struct fl_clock_join *out, const struct fl_clock *c,
                         const struct fl_sound_clock *sound)
 {
-    const double motion_ms = fl_known(c->error_ms) ? c->error_ms : c->residual_ms;
-    const double error_ms = hypot(motion_ms, sound->error_ms);
+    const double error_ms = hypot(c->error_ms, sound->error_ms);
+    if (!fl_known(c->error_ms))
+        return;
     out->on_ms = out->behind_ms;
     out->on_low_ms = out->on_ms - error_ms;
     out->on_high_ms = out->on_ms + error_ms;

@@ -25,11 +25,13 @@ struct fl_clock_join {
     double behind_ms; /* by which the picture as motion has it lies behind the sound: the delay
                          from hand to picture less the recorder's sound offset; mid-take */
     double drift_apart_ppm;
-    double on_ms, on_low_ms, on_high_ms; /* L(on), with its 95 % interval: NaN unless the sound */
-    double off_ms, off_low_ms, off_high_ms; /* offset was measured (and L(off) - L(on) is known) */
-    bool at_odds;                           /* the clocks contradict each other */
-    char code[24];                          /* of the warning to give; "" where there is none */
-    char says[240];                         /* it, in one line with a full stop */
+    /* L(on) and L(off), each with its 95 % interval: NaN unless the sound offset was measured and
+       the clock from motion is settled (and L(off) - L(on) is known). */
+    double on_ms, on_low_ms, on_high_ms;
+    double off_ms, off_low_ms, off_high_ms;
+    bool at_odds;   /* the clocks contradict each other */
+    char code[24];  /* of the warning to give; "" where there is none */
+    char says[240]; /* it, in one line with a full stop */
 };
 
 /* All of a take's sound. */

@@ -48,6 +48,11 @@ static void a_measured_offset_gives_the_delay_itself(void **state)
     assert_near(h.join.off_high_ms - h.join.off_ms, sqrt(1.5 * 1.5 + 0.8 * 0.8 + 2 * 2), 1e-9);
     assert_string_equal(c.method, "motion");
     assert_near(c.offset_s, 4.96, 1e-12);
+    h = heard();
+    c.error_ms = NAN; /* not settled: how long the screen holds pictures is still in it */
+    fl_clock_join(&c, &h, &measured);
+    assert_near(h.join.behind_ms, 40, 1e-9);
+    assert_true(isnan(h.join.on_ms) && isnan(h.join.off_ms));
 }
 
 static void without_it_only_the_difference_is_told(void **state)

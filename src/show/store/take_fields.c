@@ -197,7 +197,7 @@ static const struct fl_field heard_fields[] = {
      .meaning = "Drift by the clicks less drift by motion, parts per million."},
     {"delay_on_ms", AT(join.on_ms, FIGURE), FL_OR_NULL,
      .meaning = "L(on), from hand to picture with synthesis on, ms; null unless sound_offset_s was "
-                "measured."},
+                "measured and clock.error_ms is known."},
     {"delay_on_low_ms", AT(join.on_low_ms, FIGURE), FL_OR_NULL,
      .meaning = "Lower end of its 95 % interval, ms."},
     {"delay_on_high_ms", AT(join.on_high_ms, FIGURE), FL_OR_NULL, .meaning = "Upper end, ms."},
