@@ -32,7 +32,7 @@ static const char style[] =
     ".answer h4{margin-top:.9rem;color:var(--muted);font-weight:600}\n"
     ".answer dl{display:grid;grid-template-columns:9.5rem 1fr;gap:.45rem 1rem;margin:.3rem 0}\n"
     ".answer dt{font-weight:600}\n"
-    ".answer dd{margin:0}\n"
+    ".answer dd{margin:0}.answer dd p{margin:0 0 .45rem}\n"
     ".notes{padding-left:1.2rem}\n"
     ".notes li{margin:.35rem 0}\n"
     "figure{margin:1rem 0;background:var(--paper);border:1px solid "
