@@ -30,6 +30,8 @@ static void change(struct fl_take_spec *s, const struct fl_take_key *key)
 {
     static const char *const names[] = {"driver"}, *const values[] = {"552"};
     static const struct fl_span span = {1, 2};
+    static struct fl_trace_columns named;
+    const struct fl_trace_columns *columns = &named;
     const char *text = "2026-11-03";
     double number = key->low + (key->high - key->low) / 8;
     char *at = (char *)s + key->offset;
@@ -40,6 +42,10 @@ static void change(struct fl_take_spec *s, const struct fl_take_key *key)
     case FL_KEY_SPANS:
         s->use = &span;
         s->n_use = 1;
+        break;
+    case FL_KEY_COLUMNS:
+        strcpy(named.named[0], "stamp");
+        memcpy(at, &columns, sizeof columns);
         break;
     case FL_KEY_NOTES:
         s->note_keys = names;
