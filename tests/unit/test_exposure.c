@@ -63,6 +63,36 @@ static void shares_come_with_their_range(void **state)
     fl_take_free(&t);
 }
 
+/* What leads from on to a lapse is on; open motion that leads to none counts for neither. */
+static void unseen_motion_counts_as_inferred(void **state)
+{
+    (void)state;
+    static const struct fl_inferred parts[] = {{1.4, 2, FL_STATE_UNSEEN, "motion"},
+                                               {3, 3.2, FL_STATE_OFF, "rule"},
+                                               {3.2, 8, FL_STATE_ON, "harmless"}};
+    static const struct fl_state_span spans[] = {{0, 1.4, FL_STATE_ON, 1, NULL},
+                                                 {1.4, 2, FL_STATE_UNSEEN, 1, "still"},
+                                                 {2, 3, FL_STATE_OFF, 1, NULL},
+                                                 {3, 8, FL_STATE_UNSEEN, 1, "still"}};
+    struct fl_take *t = ten_seconds();
+    for (int i = 0; i < 4; i++)
+        t->states.span[i] = spans[i];
+    t->inferred = FL_NEW(struct fl_inferred, 3);
+    t->n_inferred = 3;
+    for (int i = 0; i < 3; i++)
+        t->inferred[i] = parts[i];
+    fl_expose(t);
+    const struct fl_exposure *e = &t->exposure;
+    assert_near(e->inferred_on_motion_s, 0.5 + 0.3, 1e-9);
+    assert_near(e->inferred_off_motion_s, 0.2, 1e-9);
+    assert_near(e->off_share_in_motion, 1.2 / 2, 1e-9);
+    t->states.lapse[0].start_s = 2.01;
+    fl_expose_motion(t);
+    assert_near(e->inferred_on_motion_s, 0.3, 1e-9);
+    assert_near(e->off_share_in_motion, 1.2 / 1.5, 1e-9);
+    fl_take_free(&t);
+}
+
 static void smoothness_is_split_by_motion_and_lapse(void **state)
 {
     (void)state;
@@ -131,6 +161,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(shares_come_with_their_range),
+        cmocka_unit_test(unseen_motion_counts_as_inferred),
         cmocka_unit_test(smoothness_is_split_by_motion_and_lapse),
         cmocka_unit_test(without_camera_speed_motion_is_unknown),
         cmocka_unit_test(what_was_never_seen_has_no_share),

@@ -244,8 +244,14 @@ const struct fl_field fl_exposure_fields[] = {
      .meaning = "Seconds on and in motion."},
     {"off_motion_s", AT(off_motion_s, TIME), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Seconds off and in motion."},
+    {"inferred_on_motion_s", AT(inferred_on_motion_s, TIME), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Unseen seconds in motion that must have been on, or that lead from on to where a "
+                "lapse was first seen."},
+    {"inferred_off_motion_s", AT(inferred_off_motion_s, TIME), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Unseen seconds in motion that must have been off."},
     {"off_share_in_motion", AT(off_share_in_motion, FIGURE), FL_SHARE, FL_OR_NULL,
-     .meaning = "off / (on + off), of the time spent turning (motion_s) that was seen."},
+     .meaning = "off / (on + off), of the time spent turning (motion_s) that was seen or "
+                "inferred."},
     {"off_share_in_motion_low", AT(off_share_in_motion_low, FIGURE), FL_SHARE, FL_OR_NULL,
      .meaning = "off / all of the time spent turning: what was unseen counted as on."},
     {"off_share_in_motion_high", AT(off_share_in_motion_high, FIGURE), FL_SHARE, FL_OR_NULL,

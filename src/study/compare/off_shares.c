@@ -30,6 +30,11 @@ static bool all_controls(const struct fl_take *const *takes, size_t n)
     return true;
 }
 
+static double known(double seconds)
+{
+    return fl_known(seconds) ? seconds : 0;
+}
+
 struct fl_off_shares fl_off_shares_of(const struct fl_take *const *takes, size_t n)
 {
     const bool controls = all_controls(takes, n);
@@ -45,8 +50,8 @@ struct fl_off_shares fl_off_shares_of(const struct fl_take *const *takes, size_t
         s.on_s += e->on_s;
         s.off_s += e->off_s;
         s.unseen_s += e->unseen_s;
-        on_motion_s += fl_known(e->on_motion_s) ? e->on_motion_s : 0;
-        off_motion_s += fl_known(e->off_motion_s) ? e->off_motion_s : 0;
+        on_motion_s += known(e->on_motion_s) + known(e->inferred_on_motion_s);
+        off_motion_s += known(e->off_motion_s) + known(e->inferred_off_motion_s);
         open_s += e->open_s;
         if (!s.take_refused)
             s.take_refused = e->off_share_of_take_refused;

@@ -93,6 +93,7 @@ static void forget_inference(struct fl_take *t, const struct fl_return_view *v)
         t->inferred[i].state = FL_STATE_UNSEEN;
         t->inferred[i].why = "refused";
     }
+    fl_expose_motion(t);
     e->inferred_on_s = e->inferred_off_s = 0;
     e->open_s = e->unseen_s;
     e->lapses_low = e->lapses_high = 0;

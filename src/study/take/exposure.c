@@ -28,31 +28,100 @@ static void count_states(struct fl_exposure *e, const struct fl_states *s)
     }
 }
 
-static double overlap(const struct fl_state_span *a, double start_s, double end_s)
+static double overlap(double a_start_s, double a_end_s, double b_start_s, double b_end_s)
 {
-    double s = fmax(a->start_s, start_s), e = fmin(a->end_s, end_s);
+    double s = fmax(a_start_s, b_start_s), e = fmin(a_end_s, b_end_s);
     return e > s ? e - s : 0;
 }
 
-/* Walks frames and spans together; frame i lasts until the next one begins. */
-static void count_motion(struct fl_exposure *e, const struct fl_take *t)
+static double frame_end(const struct fl_take *t, size_t i)
 {
-    const float *speed = t->quantity[FL_CAMERA_SPEED];
-    size_t first = 0, n = (size_t)t->frames;
-    for (size_t i = 0; i < n; i++) {
-        double start = t->time_s[i], end = i + 1 < n ? t->time_s[i + 1] : t->duration_s;
+    return i + 1 < (size_t)t->frames ? t->time_s[i + 1] : t->duration_s;
+}
+
+static bool turns(const struct fl_take *t, size_t i)
+{
+    return t->quantity[FL_CAMERA_SPEED][i] > FL_MOTION_DEG_S;
+}
+
+/* Walks frames and spans together; frame i lasts until the next one begins. */
+static void count_seen_motion(struct fl_exposure *e, const struct fl_take *t)
+{
+    size_t first = 0;
+    for (size_t i = 0; i < (size_t)t->frames; i++) {
+        double start = t->time_s[i], end = frame_end(t, i);
         while (first < t->states.n_spans && t->states.span[first].end_s <= start)
             first++;
-        if (!(speed[i] > FL_MOTION_DEG_S))
+        if (!turns(t, i))
             continue;
         for (size_t k = first; k < t->states.n_spans && t->states.span[k].start_s < end; k++) {
             const struct fl_state_span *a = &t->states.span[k];
-            double s = measured(a) ? overlap(a, start, end) : 0;
+            double s = measured(a) ? overlap(a->start_s, a->end_s, start, end) : 0;
             e->motion_s += s;
             e->on_motion_s += a->state == FL_STATE_ON ? s : 0;
             e->off_motion_s += a->state == FL_STATE_OFF ? s : 0;
         }
     }
+}
+
+static bool lapse_starts(const struct fl_states *s, double t_s)
+{
+    for (size_t i = 0; i < s->n_lapses; i++)
+        if (s->lapse[i].start_s == t_s)
+            return true;
+    return false;
+}
+
+static bool on_until(const struct fl_take *t, size_t part)
+{
+    const struct fl_inferred *p = &t->inferred[part];
+    if (part && p[-1].end_s == p->start_s)
+        return p[-1].state == FL_STATE_ON;
+    for (size_t i = 0; i < t->states.n_spans; i++)
+        if (t->states.span[i].end_s == p->start_s)
+            return t->states.span[i].state == FL_STATE_ON;
+    return false;
+}
+
+/* Of unseen time; open motion that leads from on to the start of a lapse is on, as that start is
+ * the best that is known. */
+static enum fl_state settled(const struct fl_take *t, size_t part)
+{
+    const struct fl_inferred *p = &t->inferred[part];
+    bool trips = p->state == FL_STATE_UNSEEN && lapse_starts(&t->states, p->end_s);
+    return trips && on_until(t, part) ? FL_STATE_ON : p->state;
+}
+
+static void count_inferred_motion(struct fl_exposure *e, const struct fl_take *t)
+{
+    size_t i = 0, n = (size_t)t->frames;
+    for (size_t k = 0; k < t->n_inferred; k++) {
+        const struct fl_inferred *p = &t->inferred[k];
+        enum fl_state state = settled(t, k);
+        double *to = state == FL_STATE_ON ? &e->inferred_on_motion_s : &e->inferred_off_motion_s;
+        while (i < n && frame_end(t, i) <= p->start_s)
+            i++;
+        for (size_t f = i; state != FL_STATE_UNSEEN && f < n && t->time_s[f] < p->end_s; f++)
+            if (turns(t, f))
+                *to += overlap(p->start_s, p->end_s, t->time_s[f], frame_end(t, f));
+    }
+}
+
+void fl_expose_motion(struct fl_take *t)
+{
+    struct fl_exposure *e = &t->exposure;
+    const double none = t->quantity[FL_CAMERA_SPEED] ? 0 : FL_UNKNOWN;
+    e->motion_s = e->on_motion_s = e->off_motion_s = none;
+    e->inferred_on_motion_s = e->inferred_off_motion_s = none;
+    if (t->quantity[FL_CAMERA_SPEED]) {
+        count_seen_motion(e, t);
+        count_inferred_motion(e, t);
+    }
+    double off = e->off_motion_s + e->inferred_off_motion_s,
+           on = e->on_motion_s + e->inferred_on_motion_s;
+    e->off_share_in_motion = share(off, on + off);
+    e->off_share_in_motion_low = share(e->off_motion_s, e->motion_s);
+    e->off_share_in_motion_high = share(e->motion_s - e->on_motion_s, e->motion_s);
 }
 
 void fl_expose(struct fl_take *t)
@@ -70,13 +139,7 @@ void fl_expose(struct fl_take *t)
     e->lapses_per_min = share(60 * (double)t->states.n_lapses, all);
     for (size_t i = 0; i < t->states.n_lapses; i++)
         e->longest_s = fmax(e->longest_s, t->states.lapse[i].end_s - t->states.lapse[i].start_s);
-    if (t->quantity[FL_CAMERA_SPEED])
-        count_motion(e, t);
-    else
-        e->motion_s = e->on_motion_s = e->off_motion_s = FL_UNKNOWN;
-    e->off_share_in_motion = share(e->off_motion_s, e->on_motion_s + e->off_motion_s);
-    e->off_share_in_motion_low = share(e->off_motion_s, e->motion_s);
-    e->off_share_in_motion_high = share(e->motion_s - e->on_motion_s, e->motion_s);
+    fl_expose_motion(t);
 }
 
 /* Unique rates of the frames of one kind, gathered for a mean and a percentile. */

@@ -8,6 +8,8 @@
 
 /* From states, lapses and camera speed; spans outside the take's `use` do not count. */
 void fl_expose(struct fl_take *t);
+/* The part of it that is of motion: anew, once what is inferred of unseen time has changed. */
+void fl_expose_motion(struct fl_take *t);
 void fl_smooth(struct fl_take *t);
 
 #endif

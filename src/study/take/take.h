@@ -74,8 +74,10 @@ struct fl_exposure {
         off_share_of_take_high;            /* 95 %; if refused as without inference */
     const char *off_share_of_take_refused; /* one line; NULL: not refused */
     double motion_s;                       /* camera speed > 25 deg/s */
-    double on_motion_s, off_motion_s;
-    double off_share_in_motion;                               /* of the time seen in motion */
+    double on_motion_s, off_motion_s;      /* seen */
+    /* of unseen motion; what leads from on to the start of a lapse is on. 0 before the study */
+    double inferred_on_motion_s, inferred_off_motion_s;
+    double off_share_in_motion; /* off / (on + off) in motion, seen and inferred */
     double off_share_in_motion_low, off_share_in_motion_high; /* of all motion, unseen as on, off */
     size_t lapses_low, lapses_high; /* where the state between two was never seen */
     double lapses_per_min, longest_s;
