@@ -101,22 +101,6 @@ double fl_return_after(const struct fl_quiet *q, double t_s, double d_on_s)
     return p->to == q->track->speeds.n ? INFINITY : FL_UNKNOWN;
 }
 
-double fl_track_most(const struct fl_track *k, double from_s, double to_s)
-{
-    double top = FL_UNKNOWN;
-    size_t lo = 0, hi = k->speeds.n;
-    while (lo < hi) {
-        size_t mid = (lo + hi) / 2;
-        if (k->speeds.time_s[mid] < from_s)
-            lo = mid + 1;
-        else
-            hi = mid;
-    }
-    for (; lo < k->speeds.n && k->speeds.time_s[lo] <= to_s; lo++)
-        top = fmax(top, k->q[lo]); /* fmax skips NaN */
-    return top;
-}
-
 /* ---- lapses ---- */
 
 static double wait_until(struct fl_return *r, const struct fl_return_view *v,

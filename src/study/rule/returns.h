@@ -56,8 +56,6 @@ void fl_return_view_finish(struct fl_return_view *v);
 /* k: of fl_harmless_quantity. theta_on NaN: nothing is known of the motion. q->below is emptied
  * first; its memory is kept. */
 void fl_quiet_find(struct fl_quiet *q, const struct fl_return_view *v, int k, double theta_on);
-/* Most of a quantity in [from, to]; NaN if it is known nowhere in it. */
-double fl_track_most(const struct fl_track *k, double from_s, double to_s);
 /* When a rule with this delay returns if it is off at time t; INFINITY: not as long as the take
  * lasts; NaN: the quantity becomes unknown first. */
 double fl_return_after(const struct fl_quiet *q, double t_s, double d_on_s);

@@ -251,3 +251,19 @@ void fl_track_seen(const struct fl_track *k, double start_s, double end_s, doubl
             *(k->piece[i].off ? off_s : on_s) += s;
     }
 }
+
+double fl_track_most(const struct fl_track *k, double from_s, double to_s)
+{
+    double top = FL_UNKNOWN;
+    size_t lo = 0, hi = k->speeds.n;
+    while (lo < hi) {
+        size_t mid = (lo + hi) / 2;
+        if (k->speeds.time_s[mid] < from_s)
+            lo = mid + 1;
+        else
+            hi = mid;
+    }
+    for (; lo < k->speeds.n && k->speeds.time_s[lo] <= to_s; lo++)
+        top = fmax(top, k->q[lo]); /* fmax skips NaN */
+    return top;
+}

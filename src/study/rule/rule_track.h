@@ -57,5 +57,7 @@ void fl_track_judge(const struct fl_track *k, const struct fl_cutoff *c,
 /* Unweighted seen time on and off within [start_s, end_s). */
 void fl_track_seen(const struct fl_track *k, double start_s, double end_s, double *on_s,
                    double *off_s);
+/* Most of a quantity in [from, to]; NaN if it is known nowhere in it. */
+double fl_track_most(const struct fl_track *k, double from_s, double to_s);
 
 #endif
