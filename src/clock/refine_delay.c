@@ -16,7 +16,7 @@
 enum { ONSETS = 3, LENGTHS = 5, SHAPES = 1 + ONSETS * LENGTHS, STARTS = 3 };
 enum { STRETCH = 32 }; /* pictures that leave or stay together: a quarter of a second at 120/s */
 
-/* Choices, but for the last two. */
+/* Choices, but for the last three. */
 static const struct {
     double likeness;     /* correlation of picture and hand in a stretch that may stay */
     double moving_s;     /* s that each state must move for L(off) - L(on) to be given */

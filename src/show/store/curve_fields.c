@@ -248,7 +248,9 @@ const struct fl_field fl_quantity_rank_fields[] = {
     {"ratio_high", AT(ratio_high, FIGURE5), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Highest end of the intervals of those ratios, at least 1; null: none, or open."},
     {"stands", AT(stands, BOOL), .meaning = "It is measured and not unlikely."},
-    {"verdict", AT(verdict, TEXT), FL_OR_NULL, .meaning = "named, cannot tell, or not measured."},
+    {"verdict", AT(verdict, TEXT), FL_OR_NULL,
+     .meaning = "named, only one that still fits, cannot tell, unlikely (by how much), or "
+                "not measured."},
     {"to_record", AT(to_record, TEXT), FL_OR_NULL,
      .meaning = "What to record so that one can be named, the same for all quantities of a game; "
                 "null when one is named."},

@@ -59,7 +59,7 @@ const struct fl_field fl_result_fields[] = {
      .meaning = "What those are: drill, deliberate flicks, whose shares say nothing of play; or "
                 "game."},
     {"off_share_in_motion", AT(shares.turning, FIGURE5), FL_SHARE, FL_OR_NULL,
-     .meaning = "Off share of the time spent turning that was seen, 0..1."},
+     .meaning = "Off share of the time spent turning that was seen or inferred, 0..1."},
     {"off_share_in_motion_low", AT(shares.turning_low, FIGURE5), FL_SHARE, FL_OR_NULL,
      .meaning = "Of all turning, unseen turning counted as on."},
     {"off_share_in_motion_high", AT(shares.turning_high, FIGURE5), FL_SHARE, FL_OR_NULL,

@@ -10,8 +10,8 @@
 /* Shares are 0..1; NaN where unknown. */
 struct fl_off_shares {
     double on_s, off_s, unseen_s; /* sums over the takes */
-    /* Of the time spent turning that was seen; the ends count unseen turning as on, as off. NaN
-     * without turning. */
+    /* Of the time spent turning that was seen or inferred; the ends count unseen turning as on, as
+     * off. NaN without turning. */
     double turning, turning_low, turning_high;
     /* Of the recording: takes by their length, each end the mean of theirs. NaN where one of the
      * takes is refused. */
