@@ -6,7 +6,7 @@ import assert from 'node:assert/strict';
 import fs from 'node:fs';
 import path from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
-import { launch, open, reading, settle, stand, timeline } from './page.mjs';
+import { launch, open, reading, runTests, settle, stand, timeline } from './page.mjs';
 
 const [browserPath, reports, out] = process.argv.slice(2);
 const here = path.dirname(fileURLToPath(import.meta.url)), looks = path.join(out, 'looks');
@@ -432,26 +432,7 @@ tests.nothing_moves_by_itself = async () => {
 async function main() {
     fs.mkdirSync(looks, {recursive: true});
     browser = await launch(browserPath);
-    const only = process.env.ONLY, failed = [], began = Date.now();
-    let ran = 0;
-    for (const [name, test] of Object.entries(tests)) {
-        if (only && !name.includes(only))
-            continue;
-        const at = Date.now();
-        try {
-            const page = await test();
-            await page.context().close();
-        } catch (error) {
-            failed.push(name);
-            console.log(error.stack);
-        }
-        console.log(`${failed.includes(name) ? 'FAIL' : 'ok'} ${name} (${Date.now() - at} ms)`);
-        ran++;
-    }
-    await browser.close();
-    console.log(`Ran ${ran} tests in ${((Date.now() - began) / 1000).toFixed(1)}s`);
-    console.log(failed.length ? `FAILED (failures=${failed.length})` : 'OK');
-    process.exit(failed.length ? 1 : 0);
+    await runTests(tests, browser);
 }
 
 main();

@@ -62,3 +62,27 @@ export async function reading(read, right) {
     }
     return value;
 }
+
+/* Runs tests by name, those that hold ONLY; each gives back its page. Exits 1 if one failed. */
+export async function runTests(tests, browser) {
+    const only = process.env.ONLY, failed = [], began = Date.now();
+    let ran = 0;
+    for (const [name, test] of Object.entries(tests)) {
+        if (only && !name.includes(only))
+            continue;
+        const at = Date.now();
+        try {
+            const page = await test();
+            await page.context().close();
+        } catch (error) {
+            failed.push(name);
+            console.log(error.stack);
+        }
+        console.log(`${failed.includes(name) ? 'FAIL' : 'ok'} ${name} (${Date.now() - at} ms)`);
+        ran++;
+    }
+    await browser.close();
+    console.log(`Ran ${ran} tests in ${((Date.now() - began) / 1000).toFixed(1)}s`);
+    console.log(failed.length ? `FAILED (failures=${failed.length})` : 'OK');
+    process.exit(failed.length ? 1 : 0);
+}
