@@ -285,13 +285,17 @@ void fl_device_find(struct fl_device *out, const struct fl_signals *s, const str
                      .scan = scan,
                      .longest_s = longest_s,
                      .reach = (size_t)fmax(1, ceil(model.reach_s / scan->period_s))};
-    *out = (struct fl_device){.key_interval_s = key_interval(s, scan->time_s)};
-    assert(!s->n || scan->n == s->n);
-    if (s->n) {
-        fill_bands(&w);
-        learn_noise(&w);
-        find_repeats(out, &w);
-    }
+    *out = (struct fl_device){.key_interval_s = FL_UNKNOWN,
+                              .rest_change = FL_UNKNOWN,
+                              .key_change = FL_UNKNOWN,
+                              .motion_change = FL_UNKNOWN};
+    if (!s->n)
+        return;
+    assert(scan->n == s->n);
+    out->key_interval_s = key_interval(s, scan->time_s);
+    fill_bands(&w);
+    learn_noise(&w);
+    find_repeats(out, &w);
     find_changes(out, &w);
     free(w.band);
     free(w.stood);
