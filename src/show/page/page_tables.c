@@ -184,7 +184,7 @@ void fl_page_quantities(FILE *out, const struct fl_session *s)
           "of the best other quantity, with its "
           "standard error; below 0 it is behind. Trip speeds between settings: how far they may "
           "differ; of the quantity that is "
-          "watched they agree within 0.90 to 1.11.</p>\n",
+          "watched they agree within a quarter of what sets it apart from a rival there.</p>\n",
           out);
     put_to_record(out, s);
     fputs("</details>\n", out);

@@ -8,7 +8,7 @@
 #include "study/take/session.h"
 
 #define FL_AGREEMENT_TAKES 2 /* a setting, at least, for a test of agreement */
-/* octaves, a factor of 1.25: more than both ends of "equal" (0.9 to 1.11) lie apart */
+/* octaves, a factor of 1.25: two settings move one quantity against another by at least so much */
 #define FL_APART 0.32
 
 struct fl_watch_setting {

@@ -16,8 +16,11 @@
 #define MEASURED_SHARE 0.8 /* of the flicks; a quantity known on fewer is not ranked */
 #define REJECT 0.05
 #define FAR_BEHIND 0.01 /* p under which a quantity is unlikely */
-#define EQUAL_LOW 0.9
-#define EQUAL_HIGH 1.11
+#define EQUAL 0.15      /* octaves, 0.9 to 1.11 */
+/* Were a rival watched that a pair of settings moves by so many octaves, the quantity's own trip
+ * speeds would lie that far apart: equal is what is known to lie within NEAR of that way, and
+ * never more than NEAR octaves (0.84 to 1.19). */
+#define NEAR 0.25
 
 /* The flicks of one game on which every ranked quantity is known. */
 struct flicks {
@@ -174,9 +177,21 @@ static bool beats(const struct game_fit *g, const struct flicks *d, enum fl_quan
            fl_predictor_beats(g->left_out[q], g->left_out[r], d->takes);
 }
 
-static bool equal(const struct fl_watch_pair *p, enum fl_quantity q)
+/* Octaves by which the pair's trip speeds set q and the rival apart; 0 where one is unknown. */
+static double moved(const struct fl_watch_pair *p, enum fl_quantity q, enum fl_quantity rival)
 {
-    return p->low[q] >= EQUAL_LOW && p->high[q] <= EQUAL_HIGH; /* false for NaN */
+    const double octaves = fabs(log2(p->ratio[rival] / p->ratio[q]));
+    return isfinite(octaves) ? octaves : 0;
+}
+
+static bool within(const struct fl_watch_pair *p, enum fl_quantity q, double octaves)
+{
+    return log2(p->low[q]) >= -octaves && log2(p->high[q]) <= octaves; /* false for NaN */
+}
+
+static double nearness(double apart)
+{
+    return NEAR * fmin(apart, 1);
 }
 
 /* Two settings that move the rival against q: there q's trip speeds agree and the rival's do not.
@@ -185,11 +200,20 @@ static bool witnessed(const struct fl_watch_settings *s, enum fl_quantity q, enu
 {
     for (size_t i = 0; i < s->n_pairs; i++) {
         const struct fl_watch_pair *p = &s->pair[i];
-        if (equal(p, q) && fabs(log2(p->ratio[rival] / p->ratio[q])) >= FL_APART &&
+        const double apart = moved(p, q, rival);
+        if (apart >= FL_APART && within(p, q, nearness(apart)) &&
             p->p[rival] * fl_watch_tested(s, rival) < REJECT)
             return true;
     }
     return false;
+}
+
+static double most_moved(const struct fl_watch_pair *p, enum fl_quantity q)
+{
+    double most = 0;
+    for (int r = 0; r < FL_QUANTITIES; r++)
+        most = fmax(most, moved(p, q, r));
+    return most;
 }
 
 /* No two settings at which q's own trip speeds differ, by more than counts as equal. */
@@ -197,7 +221,8 @@ static bool agrees(const struct fl_watch_settings *s, enum fl_quantity q)
 {
     for (size_t i = 0; i < s->n_pairs; i++) {
         const struct fl_watch_pair *p = &s->pair[i];
-        if (p->p[q] * fl_watch_tested(s, q) < REJECT && !equal(p, q))
+        if (p->p[q] * fl_watch_tested(s, q) < REJECT &&
+            !within(p, q, fmax(EQUAL, nearness(most_moved(p, q)))))
             return false;
     }
     return true;
