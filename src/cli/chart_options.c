@@ -1,11 +1,14 @@
-/* Which charts are drawn, and how: the words of each list are those of show/store/chart_settings.
- */
+/* Which charts are drawn, and how: the words of each list are those of the charts' kinds and
+ * settings. */
 #include "cli/chart_options.h"
+
+#include "show/chart/chart_kind.h"
 
 #define AT(member) offsetof(struct fl_chart_options, member)
 const struct fl_option fl_chart_option_rows[] = {
     {"charts", 0, FL_OPTION_LIST, AT(kinds), 0, 0, "LIST",
-     "draw only these charts, of ranking, curve, resolution, timeline, rate and delay; parted by "
+     "draw only these charts, of ranking, curve, resolution, watched, rate, delay and timeline; "
+     "parted by "
      "commas",
      "Charts drawn before stay.", fl_chart_kind_words},
     {"chart-formats", 0, FL_OPTION_LIST, AT(formats), 0, 0, "LIST",
@@ -28,10 +31,13 @@ enum flinch_code fl_chart_options_read(struct fl_chart_settings *out,
                                        const struct fl_chart_options *o, struct fl_error *err)
 {
     *out = (struct fl_chart_settings){.text_px = o->text_px, .title = o->title};
-    enum flinch_code code = fl_chart_kinds(&out->kinds, "--charts", o->kinds, err);
+    enum flinch_code code =
+        fl_word_mask(&out->kinds, fl_chart_kind_words, "--charts", o->kinds, err);
     if (!code)
-        code = fl_chart_formats(&out->formats, "--chart-formats", o->formats, err);
+        code =
+            fl_word_mask(&out->formats, fl_chart_format_words, "--chart-formats", o->formats, err);
     if (!code)
-        code = fl_chart_themes(&out->themes, "--chart-themes", o->themes, err);
-    return code ? code : fl_chart_sizes(&out->sizes, "--chart-sizes", o->sizes, err);
+        code = fl_word_mask(&out->themes, fl_chart_theme_words, "--chart-themes", o->themes, err);
+    return code ? code
+                : fl_word_mask(&out->sizes, fl_chart_size_words, "--chart-sizes", o->sizes, err);
 }

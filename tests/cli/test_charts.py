@@ -191,7 +191,7 @@ class Charts(unittest.TestCase):
                 rows = sum(f'{name[:10]}' in plain(path) for name in NAMES[:min(games, 9)])
                 self.assertGreaterEqual(rows, min(games, 3))
                 more = re.search(r'and (\d+) more', plain(path))  # what does not fit is counted
-                self.assertEqual(plain(path).count('counts/inch') + (int(more[1]) if more else 0), 2 * games)
+                self.assertEqual(plain(path).count('cm per turn') + (int(more[1]) if more else 0), 2 * games)
 
     @unittest.skipUnless(have_pdf, 'pdftotext (poppler-utils) is not installed')
     def test_text_size_is_kept_where_there_is_room(self):

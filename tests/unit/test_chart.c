@@ -1,4 +1,4 @@
-#include "show/chart/chart.h"
+#include "show/chart/chart_kind.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -24,15 +24,20 @@ static void lists_of_words_become_masks(void **state)
     (void)state;
     struct fl_error err = {0};
     unsigned mask = 99;
-    assert_int_equal(fl_chart_kinds(&mask, "--charts", NULL, &err), FLINCH_OK);
+    assert_int_equal(fl_word_mask(&mask, fl_chart_kind_words, "--charts", NULL, &err), FLINCH_OK);
     assert_int_equal(mask, 99); /* left alone */
-    assert_int_equal(fl_chart_kinds(&mask, "--charts", "delay,ranking", &err), FLINCH_OK);
-    assert_int_equal(mask, 1u << FL_CHART_DELAY | 1u << FL_CHART_RANKING);
-    assert_int_equal(fl_chart_formats(&mask, "--formats", "pdf", &err), FLINCH_OK);
+    assert_int_equal(fl_word_mask(&mask, fl_chart_kind_words, "--charts", "delay,ranking", &err),
+                     FLINCH_OK);
+    assert_int_equal(mask, 1u << 5 | 1u << 0);
+    assert_int_equal(fl_word_mask(&mask, fl_chart_format_words, "--formats", "pdf", &err),
+                     FLINCH_OK);
     assert_int_equal(mask, 1u << FL_CHART_PDF);
-    assert_int_equal(fl_chart_themes(&mask, "--theme", "light,dark,transparent", &err), FLINCH_OK);
+    assert_int_equal(
+        fl_word_mask(&mask, fl_chart_theme_words, "--theme", "light,dark,transparent", &err),
+        FLINCH_OK);
     assert_int_equal(mask, (1u << FL_THEMES) - 1);
-    assert_int_equal(fl_chart_sizes(&mask, "--size", "2160,1080", &err), FLINCH_OK);
+    assert_int_equal(fl_word_mask(&mask, fl_chart_size_words, "--size", "2160,1080", &err),
+                     FLINCH_OK);
     assert_int_equal(mask, (1u << FL_CHART_SIZES) - 1);
 }
 
@@ -45,12 +50,14 @@ static void wrong_words_are_named(void **state)
     struct fl_error err = {0};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         unsigned mask = 7;
-        assert_int_equal(fl_chart_kinds(&mask, "--charts", bad[i], &err), FLINCH_ERR_USAGE);
+        assert_int_equal(fl_word_mask(&mask, fl_chart_kind_words, "--charts", bad[i], &err),
+                         FLINCH_ERR_USAGE);
         assert_int_equal(mask, 7); /* nothing half-set */
         assert_int_equal(strncmp(err.text, "--charts: ", 10), 0);
     }
     unsigned mask = 0;
-    assert_int_equal(fl_chart_sizes(&mask, "--size", "720", &err), FLINCH_ERR_USAGE);
+    assert_int_equal(fl_word_mask(&mask, fl_chart_size_words, "--size", "720", &err),
+                     FLINCH_ERR_USAGE);
     assert_string_equal(
         err.text, "--size: '720' is none of 1080 or 2160; give one or more, parted by commas");
 }
@@ -88,36 +95,43 @@ static void assert_sound(struct fl_chart p)
     fl_chart_finish(&p);
 }
 
-static void assert_all_sound(const struct fl_session *s, int *kinds)
+/* Every kind, due or not; kinds: how often each was due. */
+static void assert_all_sound(const struct fl_session *s, int kinds[FL_CHART_KINDS])
 {
     struct fl_groups g;
     fl_groups_make(&g, s);
-    assert_sound(fl_ranking_chart(s));
-    for (size_t i = 0; i < s->n_takes; i++)
-        assert_sound(fl_timeline_chart(s->takes[i]));
-    for (size_t i = 0; i < g.n; i++) {
-        struct fl_resolutions r = {s, &g.v[i]};
-        struct fl_waits_of w;
-        assert_sound(fl_curve_chart(s, &g.v[i])); /* also without a curve */
-        assert_sound(fl_rate_chart(s, &g.v[i]));
-        assert_sound(fl_resolution_chart(&r));
-        kinds[0] += fl_rate_chart_due(&g.v[i]);
-        kinds[1] += fl_resolution_chart_due(&r);
-        kinds[2] += fl_delay_chart_find(&w, s, &g.v[i]);
-        assert_sound(fl_delay_chart(&w));
+    for (int k = 0; k < FL_CHART_KINDS; k++) {
+        const enum fl_chart_scope scope = fl_chart_kinds[k].scope;
+        const size_t n = scope == FL_CHART_OF_TAKE    ? s->n_takes
+                         : scope == FL_CHART_OF_GROUP ? g.n
+                                                      : 1;
+        for (size_t i = 0; i < n; i++) {
+            const struct fl_chart_of of = {s, scope == FL_CHART_OF_GROUP ? &g.v[i] : NULL,
+                                           scope == FL_CHART_OF_TAKE ? s->takes[i] : NULL};
+            kinds[k] += !fl_chart_kinds[k].due || fl_chart_kinds[k].due(&of);
+            assert_sound(fl_chart_kinds[k].make(&of));
+        }
     }
     fl_groups_finish(&g);
+}
+
+static int kind_named(const char *name)
+{
+    int k = 0;
+    while (strcmp(fl_chart_kind_words[k], name) != 0)
+        k++;
+    return k;
 }
 
 static void every_chart_is_sound(void **state)
 {
     (void)state;
-    int kinds[3] = {0};
+    int kinds[FL_CHART_KINDS] = {0};
     struct fl_session *s = fake_session();
     fl_session_study(s);
     assert_all_sound(s, kinds);
-    assert_int_equal(kinds[0], 3);
-    assert_int_equal(kinds[1], 2);
+    assert_int_equal(kinds[kind_named("rate")], 3);
+    assert_int_equal(kinds[kind_named("resolution")], 2);
     fl_session_free(&s);
 }
 
@@ -125,7 +139,7 @@ static void every_chart_is_sound(void **state)
 static void odd_takes_can_be_drawn(void **state)
 {
     (void)state;
-    int kinds[3] = {0};
+    int kinds[FL_CHART_KINDS] = {0};
     char long_name[301] = "";
     struct fl_session *s = fl_session_new("<b>\xff");
     static const char *const names[] = {NULL, "", "<script>alert(1)</script> & \"x\" \xff",
@@ -146,7 +160,9 @@ static void odd_takes_can_be_drawn(void **state)
     }
     /* Not studied: studying wants complete takes; the charts must take what they get. */
     assert_all_sound(s, kinds);
-    assert_int_equal(kinds[0] + kinds[1] + kinds[2], 0);
+    for (int k = 0; k < FL_CHART_KINDS; k++)
+        if (fl_chart_kinds[k].due)
+            assert_int_equal(kinds[k], 0);
     fl_session_free(&s);
 }
 
@@ -163,10 +179,11 @@ static void charts_repeat_and_take_a_title(void **state)
     struct fl_session *s = fake_session();
     fl_session_study(s);
     const struct fl_chart_settings set = {.title = "Ours & <b>theirs</b>"};
-    char *own = svg_of(fl_ranking_chart(s), &plain), *ours = svg_of(fl_ranking_chart(s), &set);
+    char *own = svg_of(fl_ranking_chart(&(struct fl_chart_of){.s = s}), &plain),
+         *ours = svg_of(fl_ranking_chart(&(struct fl_chart_of){.s = s}), &set);
     assert_sound_svg(own, ">How fast a turn switches synthesis off</title>");
     assert_sound_svg(ours, ">Ours &amp; &lt;b&gt;theirs&lt;/b&gt;</title>");
-    char *again = svg_of(fl_ranking_chart(s), &plain);
+    char *again = svg_of(fl_ranking_chart(&(struct fl_chart_of){.s = s}), &plain);
     assert_string_equal(own, again); /* byte for byte, although cairo numbers its surfaces */
     assert_string_not_equal(own, ours);
     free(again);
@@ -189,14 +206,22 @@ static void a_rate_that_was_not_counted_is_said_so(void **state)
             if (a->frame_state[i] == FL_STATE_ON)
                 a->unique_rate_hz[i] = NAN;
     }
-    struct fl_chart p = fl_rate_chart(s, &g.v[0]);
+    for (size_t k = 0; k < s->n_takes; k++)
+        s->takes[k]->capture_rate_hz = 100; /* under twice the rate seen off */
+    struct fl_chart p = fl_rate_chart(&(struct fl_chart_of){s, &g.v[0], NULL});
+    assert_non_null(
+        strstr(p.desc, "on: more pictures a second than this capture can count (over 100); off"));
+    fl_chart_finish(&p);
+    for (size_t k = 0; k < s->n_takes; k++)
+        s->takes[k]->capture_rate_hz = 1000;
+    p = fl_rate_chart(&(struct fl_chart_of){s, &g.v[0], NULL});
     assert_non_null(strstr(p.desc, "on for "));
     assert_non_null(strstr(p.desc, "s, but its rate could not be counted; off: median "));
     assert_null(strstr(p.desc, "never seen"));
     fl_chart_finish(&p);
     for (size_t k = 0; k < s->n_takes; k++)
         s->takes[k]->exposure.on_s = 0;
-    p = fl_rate_chart(s, &g.v[0]);
+    p = fl_rate_chart(&(struct fl_chart_of){s, &g.v[0], NULL});
     assert_non_null(strstr(p.desc, "never seen on; off: median "));
     fl_chart_finish(&p);
     fl_groups_finish(&g);
@@ -229,7 +254,7 @@ static void long_takes_cost_no_more_than_the_width(void **state)
     t->states.base_rate_off_hz = FL_UNKNOWN;
     t->visible_floor_deg_s = FL_UNKNOWN;
     t->exposure.off_share = FL_UNKNOWN;
-    char *svg = svg_of(fl_timeline_chart(t), &plain);
+    char *svg = svg_of(fl_timeline_chart(&(struct fl_chart_of){.t = t}), &plain);
     assert_true(strlen(svg) < 2 * 3840 * 2 * 26 + 300000);
     free(svg);
     fl_take_free(&t);
@@ -239,7 +264,7 @@ static void long_takes_cost_no_more_than_the_width(void **state)
 static void rules_and_resolutions_have_their_charts(void **state)
 {
     (void)state;
-    int kinds[3] = {0};
+    int kinds[FL_CHART_KINDS] = {0};
     struct fl_session *s = fl_session_new("rules");
     static const char *const id[] = {"a", "b", "c", "d"};
     for (int i = 0; i < 4; i++)
@@ -258,8 +283,9 @@ static void rules_and_resolutions_have_their_charts(void **state)
                                                    .seed = 20 + (uint64_t)i}));
     fl_session_study(s);
     assert_all_sound(s, kinds);
-    assert_int_equal(kinds[1], 1);
-    assert_int_equal(kinds[2], 1);
+    assert_int_equal(kinds[kind_named("resolution")], 1);
+    assert_int_equal(kinds[kind_named("watched")], 1);
+    assert_int_equal(kinds[kind_named("delay")], 1);
     fl_session_free(&s);
 }
 

@@ -127,7 +127,8 @@ static void on_charts_for_publication(void **state)
     expose(s->takes[0], 30, 10, 60);
     free(s->results);
     fl_study_results(s);
-    struct fl_chart ranking = fl_ranking_chart(s), timeline = fl_timeline_chart(s->takes[0]);
+    struct fl_chart ranking = fl_ranking_chart(&(struct fl_chart_of){.s = s}),
+                    timeline = fl_timeline_chart(&(struct fl_chart_of){.t = s->takes[0]});
     assert_non_null(strstr(ranking.desc, "off for 40 % of the time spent turning (33 to 50 %) and "
                                          "for 14 % of this recording (12 to 21 %;"));
     assert_non_null(strstr(timeline.lead, "Off for 40 % of the time spent turning (33 to 50 %) and "

@@ -1,4 +1,4 @@
-#include "show/chart/still.h"
+#include "show/chart/chart.h"
 #include "show/chart/chart_writer.h"
 
 #include <string.h>
@@ -291,10 +291,11 @@ static void drawings_repeat_and_can_be_inlined(void **state)
     (void)state;
     struct fl_session *s = fake_session();
     fl_session_study(s);
-    struct fl_drawing d = fl_timeline_still(s->takes[0]);
-    char *a = fl_drawing_svg(&d, FL_PAGE_WIDE, NULL), *b = fl_drawing_svg(&d, FL_PAGE_WIDE, NULL);
+    struct fl_chart d = fl_timeline_chart(&(struct fl_chart_of){.t = s->takes[0]});
+    char *a = fl_chart_body_svg(&d, FL_PAGE_WIDE, NULL),
+         *b = fl_chart_body_svg(&d, FL_PAGE_WIDE, NULL);
     assert_string_equal(a, b); /* byte for byte, although cairo numbers its surfaces */
-    char *inlined = fl_drawing_svg(&d, FL_PAGE_WIDE, "p7-");
+    char *inlined = fl_chart_body_svg(&d, FL_PAGE_WIDE, "p7-");
     assert_memory_equal(inlined, "<svg", 4);
     assert_int_equal(count(inlined, " id=\""), count(inlined, " id=\"p7-"));
     assert_int_equal(count(inlined, "href=\"#"), count(inlined, "href=\"#p7-"));
@@ -305,7 +306,7 @@ static void drawings_repeat_and_can_be_inlined(void **state)
     free(a);
     free(b);
     free(inlined);
-    fl_drawing_finish(&d);
+    fl_chart_finish(&d);
     fl_session_free(&s);
 }
 

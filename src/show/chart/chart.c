@@ -1,4 +1,4 @@
-/* A chart's frame, and the one drawing as SVG, PDF and PNG. */
+/* A chart's frame, and the one drawing as SVG, PDF and PNG and as a part of a page. */
 #include "show/chart/chart.h"
 
 #include <cairo-pdf.h>
@@ -102,6 +102,28 @@ char *fl_chart_svg(const struct fl_chart *p, const struct fl_chart_settings *set
     char *svg = fl_svg_dress(raw, title_of(p, set), p->desc, WIDE, HIGH, NULL);
     free(raw);
     return svg;
+}
+
+enum { EDGE = 12 }; /* about a body on the page */
+
+static double body_height(const void *data, double width)
+{
+    const struct fl_chart *p = data;
+    const double body = p->height ? p->height(p->data, width - 2 * EDGE) : 0.42 * width;
+    return fmax(body, p->height ? 0 : p->least_h) + 2 * EDGE;
+}
+
+static void draw_body(struct fl_surface *c, const void *data)
+{
+    const struct fl_chart *p = data;
+    p->draw(c, (struct fl_box){EDGE, EDGE, c->width - 2 * EDGE, c->height - 2 * EDGE}, p->data);
+}
+
+char *fl_chart_body_svg(const struct fl_chart *p, double width, const char *prefix)
+{
+    const struct fl_drawing d = {
+        .title = p->title, .desc = p->desc, .height = body_height, .draw = draw_body, .data = p};
+    return fl_drawing_svg(&d, p->height ? width : fmax(width, p->least_w + 2 * EDGE), prefix);
 }
 
 static cairo_status_t put_svg(FILE *out, const struct fl_chart *p,

@@ -1,8 +1,9 @@
-/* Charts for publication, 16:9, each a picture of its own: title, lead, body, note.
+/* Charts: title, lead, body, note. For publication each is a picture of its own, 16:9; on the page
+ * the body is drawn in the width that there is and in the page's colours, the words are text.
  *
- * One drawing becomes SVG and PDF, and PNG of 1920×1080 and 3840×2160. Lengths inside are px of
- * struct fl_surface, FL_PLAIN_PX high text; how many of them there are follows from the text size.
- */
+ * One drawing becomes SVG and PDF, PNG of 1920×1080 and 3840×2160, and the page's SVG. Lengths
+ * inside are px of struct fl_surface, FL_PLAIN_PX high text; how many of them there are follows
+ * from the text size. */
 #ifndef FL_SHOW_CHART_CHART_H
 #define FL_SHOW_CHART_CHART_H
 
@@ -23,6 +24,9 @@ struct fl_chart {
     char *desc;  /* the figures in words, for who does not see the picture */
     double least_w,
         least_h; /* of the body: text shrinks, down to FL_CHART_TEXT_FLOOR, until it has that */
+    /* Of the body on a page so wide, px; what has one can also be drawn on a narrow surface, down
+     * to FL_PAGE_PHONE. NULL: it keeps least_w, and a narrow page rolls it. */
+    double (*height)(const void *data, double width);
     void (*draw)(struct fl_surface *c, struct fl_box body, const void *data);
     const void *data;
 };
@@ -37,34 +41,39 @@ enum flinch_code fl_chart_write(const struct fl_chart *p, const struct fl_chart_
 /* The SVG text, malloc'ed. */
 char *fl_chart_svg(const struct fl_chart *p, const struct fl_chart_settings *set,
                    enum fl_theme theme);
+/* The body alone, for inlining in a page: see fl_drawing_svg. Wider than asked for where the chart
+ * needs it. malloc'ed. */
+char *fl_chart_body_svg(const struct fl_chart *p, double width, const char *prefix);
 
-/* What one draws from must outlive it. */
-struct fl_chart fl_ranking_chart(const struct fl_session *s);
-/* Every row of it in sentences, malloc'ed. */
+/* What a chart is of; members that its kind has no use for are NULL. It must outlive the chart. */
+struct fl_chart_of {
+    const struct fl_session *s;
+    const struct fl_group *g; /* a game and condition */
+    const struct fl_take *t;
+};
+
+/* Settings by trip speed. Every row of it in sentences, malloc'ed. */
+bool fl_ranking_chart_due(const struct fl_chart_of *of);
+struct fl_chart fl_ranking_chart(const struct fl_chart_of *of);
 char *fl_ranking_words(const struct fl_session *s);
-/* Trip curves of a game and condition, one a setting. */
-struct fl_chart fl_curve_chart(const struct fl_session *s, const struct fl_group *g);
-/* V50 against counts per inch in four quantities; draws a message when it has fewer than two. */
-struct fl_resolutions {
-    const struct fl_session *s;
-    const struct fl_group *g;
-};
-bool fl_resolution_chart_due(
-    const struct fl_resolutions *r); /* two settings of counts per inch or more */
-struct fl_chart fl_resolution_chart(const struct fl_resolutions *r);
-struct fl_chart fl_timeline_chart(const struct fl_take *t);
-/* Unique rates while on and while off, over the takes of a game and condition. */
-bool fl_rate_chart_due(const struct fl_group *g); /* some rate was seen */
-struct fl_chart fl_rate_chart(const struct fl_session *s, const struct fl_group *g);
-/* Waits for trip and return. */
-struct fl_waits_of {
-    const struct fl_session *s;
-    const struct fl_group *g;
-    const struct fl_delay *trip, *back;
-};
-bool fl_delay_chart_find(struct fl_waits_of *w, const struct fl_session *s,
-                         const struct fl_group *g); /* some case */
-struct fl_chart fl_delay_chart(const struct fl_waits_of *w);
+/* Trip curves of a group, one a setting. */
+bool fl_curve_chart_due(const struct fl_chart_of *of);
+struct fl_chart fl_curve_chart(const struct fl_chart_of *of);
+/* V50 against counts per inch in four quantities; due with two resolutions or more. */
+bool fl_resolution_chart_due(const struct fl_chart_of *of);
+struct fl_chart fl_resolution_chart(const struct fl_chart_of *of);
+/* V50 at each setting in each quantity that a game may watch; one a game, with its first
+ * condition. */
+bool fl_watched_chart_due(const struct fl_chart_of *of);
+struct fl_chart fl_watched_chart(const struct fl_chart_of *of);
+/* Unique rates while on and while off, over the takes of a group. */
+bool fl_rate_chart_due(const struct fl_chart_of *of);
+struct fl_chart fl_rate_chart(const struct fl_chart_of *of);
+/* Waits for trip and return in a group. */
+bool fl_delay_chart_due(const struct fl_chart_of *of);
+struct fl_chart fl_delay_chart(const struct fl_chart_of *of);
+/* A take's states, unique rate and speed on one time axis. */
+struct fl_chart fl_timeline_chart(const struct fl_chart_of *of);
 
 /* Pieces (chart_parts.c). */
 /* As fl_group_name, of at most FL_CHART_NAME characters, closed by a mark that keeps text after it

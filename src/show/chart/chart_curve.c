@@ -10,9 +10,17 @@
 #include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
 #include "show/text/escape.h"
+#include "study/compare/result.h"
 #include "study/curve/curve.h"
 
-enum { AXIS = 38, LEAST_PLOT = 90, LEFT = 178 };
+enum {
+    AXIS = 38,
+    LEAST_PLOT = 90,
+    PAGE_PLOT = 190,
+    LEFT = 214,
+    NARROW_LEFT = 58,
+    LEGEND = 32 /* a setting's two lines, where it has no room beside the axis */
+};
 
 struct curves {
     const struct fl_curve *const *v;
@@ -21,7 +29,8 @@ struct curves {
 
 struct layout {
     struct fl_axis x, y;
-    double label, tripped, held, v50, lane, v50_lane, bottom;
+    double label, legend, tripped, held, v50, lane, v50_lane, bottom;
+    bool narrow; /* settings stand above */
 };
 
 static struct curves curves_of(const struct fl_group *g)
@@ -41,21 +50,31 @@ static double v50_lane_of(size_t n)
     return n <= 4 ? 30 : 17;
 }
 
-static double needed(size_t n)
+static double needed(size_t n, double plot)
 {
     double k = (double)(n ? n : 1);
-    return k * (2 * lane_of(n) + v50_lane_of(n)) + LEAST_PLOT + AXIS + 24;
+    return k * (2 * lane_of(n) + v50_lane_of(n)) + plot + AXIS + 24;
 }
 
-static struct layout lay_out(struct curves curves, struct fl_box b)
+static double height(const void *data, double width)
+{
+    const size_t n = curves_of(data).n;
+    return needed(n, PAGE_PLOT) + (width < FL_SURFACE_NARROW ? LEGEND * (double)n : 0);
+}
+
+static struct layout lay_out(const struct fl_surface *c, struct curves curves, struct fl_box b)
 {
     double n = (double)(curves.n ? curves.n : 1);
-    struct layout l = {.label = b.x, .lane = lane_of(curves.n), .v50_lane = v50_lane_of(curves.n)};
+    struct layout l = {.label = b.x,
+                       .legend = b.y,
+                       .lane = lane_of(curves.n),
+                       .v50_lane = v50_lane_of(curves.n),
+                       .narrow = c->narrow};
     l.bottom = b.y + b.h - AXIS;
     l.v50 = l.bottom - n * l.v50_lane - 4;
     l.held = l.v50 - n * l.lane - 8;
-    l.tripped = b.y;
-    l.x = fl_trip_axis(curves.v, curves.n, b.x + LEFT, b.x + b.w - 6);
+    l.tripped = b.y + (l.narrow ? LEGEND * (double)curves.n : 0);
+    l.x = fl_trip_axis(curves.v, curves.n, b.x + (l.narrow ? NARROW_LEFT : LEFT), b.x + b.w - 6);
     l.y = (struct fl_axis){0, 1, l.held - 6, l.tripped + n * l.lane + 6, false};
     return l;
 }
@@ -132,42 +151,40 @@ static void draw_v50(struct fl_surface *c, const struct layout *l, const struct 
                 fl_known(high) ? fmin(fl_axis_at(&l->x, high), l->x.p1) : l->x.p1, text);
 }
 
-/* What the lanes are: mark and setting, how many flicks. */
+/* Mark, setting and how many flicks: beside the setting's V50, above all where that is too narrow,
+ * in one line where lanes are. */
 static void draw_setting(struct fl_surface *c, const struct layout *l, const struct fl_curve *curve,
                          size_t k)
 {
-    double y = l->v50 + ((double)k + 0.5) * l->v50_lane, w = l->x.p0 - l->label - 24,
-           lane = ((double)k + 0.5) * l->lane;
-    char setting[FL_SETTING_SIZE], text[96], tripped[FL_COUNT_SIZE], held[FL_COUNT_SIZE], *second;
-    bool two = l->v50_lane >= 28;
-    fl_setting_text(setting, curve);
-    snprintf(text, sizeof text, "%d take%s", curve->takes, curve->takes == 1 ? "" : "s");
-    second = two ? strchr(setting, ',') : NULL; /* counts per inch above, degrees per count below */
-    if (second) {
-        *second = 0;
-        snprintf(text, sizeof text, "%s, %d take%s", second + 2, curve->takes,
-                 curve->takes == 1 ? "" : "s");
-    }
+    const bool two = l->narrow || l->v50_lane >= 28;
+    const double lane = l->narrow ? LEGEND : l->v50_lane, x = l->label + 16,
+                 y = (l->narrow ? l->legend : l->v50) + ((double)k + 0.5) * lane,
+                 room = (l->narrow ? l->x.p1 : l->x.p0 - 8) - x;
+    char setting[FL_SETTING_SIZE], takes[FL_COUNT_SIZE];
+    if (curve->pooled)
+        fl_setting_text(setting, curve);
+    else
+        fl_desk_text(setting, curve->counts_per_inch, curve->degrees_per_count);
+    fl_chart_count(takes, curve->takes, "take", "takes");
+    char *counts = fl_format("%s%s%d of %d tripped", two ? takes : "", two ? ", " : "",
+                             curve->trips, curve->flicks);
+    const double w = two ? 0 : fl_text_width(c, FL_SMALL, counts) + 8;
     fl_draw_mark(c, l->label + 5, two ? y - 5 : y, (int)k, 9, fl_series_colour(k), true);
-    fl_draw_text(c, l->label + 16, two ? y - 1 : y + 4, FL_LEFT, FL_SMALL_BOLD, FL_INK, w, setting);
-    if (two)
-        fl_draw_text(c, l->label + 16, y + 12, FL_LEFT, FL_SMALL, FL_MUTED, w, text);
-    double right = l->x.p0 - 24, mark = l->x.p0 - 14;
-    fl_chart_count(tripped, curve->trips, k ? "tripped" : "flick tripped",
-                   k ? "tripped" : "flicks tripped");
-    fl_chart_count(held, curve->flicks - curve->trips, k ? "held" : "flick held",
-                   k ? "held" : "flicks held");
-    fl_draw_text(c, right, l->tripped + lane + 4, FL_RIGHT, FL_SMALL, FL_INK, 0, tripped);
-    fl_draw_mark(c, mark, l->tripped + lane, (int)k, 7, fl_series_colour(k), true);
-    fl_draw_text(c, right, l->held + lane + 4, FL_RIGHT, FL_SMALL, FL_INK, 0, held);
-    fl_draw_mark(c, mark, l->held + lane, (int)k, 7, fl_series_colour(k), false);
+    fl_draw_text(c, x, two ? y - 1 : y + 4, FL_LEFT, FL_SMALL_BOLD, FL_INK, room - w, setting);
+    fl_draw_text(c, two ? x : x + room, two ? y + 12 : y + 4, two ? FL_LEFT : FL_RIGHT, FL_SMALL,
+                 FL_MUTED, room, counts);
+    free(counts);
 }
 
-static void draw_axes(struct fl_surface *c, const struct layout *l)
+static void draw_axes(struct fl_surface *c, const struct layout *l, double n)
 {
     static const double at[] = {0, 0.1, 0.5, 0.9, 1};
+    const struct {
+        double y;
+        const char *name;
+    } lanes[] = {{l->tripped + n * l->lane / 2, "tripped"}, {l->held + n * l->lane / 2, "held"}};
     double right = l->x.p0 - 8;
-    fl_draw_x_axis(c, &l->x, l->bottom, l->tripped, 9);
+    fl_draw_x_axis(c, &l->x, l->bottom, l->tripped, l->narrow ? 5 : 9);
     for (int i = 0; i < 5; i++) {
         char text[16];
         double y = fl_axis_at(&l->y, at[i]);
@@ -175,8 +192,11 @@ static void draw_axes(struct fl_surface *c, const struct layout *l)
         fl_draw_line(c, l->x.p0, y, l->x.p1, y, at[i] == 0.5 ? 1.4 : 0.8, FL_RULE, 0);
         fl_draw_text(c, right, y + 4, FL_RIGHT, FL_SMALL, FL_MUTED, 0, text);
     }
-    fl_draw_text(c, right - 46, fl_axis_at(&l->y, 0.5) + 4, FL_RIGHT, FL_SMALL_BOLD, FL_INK, 0,
-                 "chance to trip");
+    for (int i = 0; i < 2; i++)
+        fl_draw_text(c, right, lanes[i].y + 4, FL_RIGHT, FL_SMALL, FL_INK, 0, lanes[i].name);
+    if (!l->narrow)
+        fl_draw_text(c, right - 46, fl_axis_at(&l->y, 0.5) + 4, FL_RIGHT, FL_SMALL_BOLD, FL_INK, 0,
+                     "chance to trip");
 }
 
 static void say_no_curve(struct fl_surface *c, const struct layout *l, struct curves curves)
@@ -192,9 +212,9 @@ static void draw(struct fl_surface *c, struct fl_box b, const void *data)
     const struct fl_group *g = data;
     const struct fl_quantity_info *info = fl_quantity_info(g->quantity);
     struct curves curves = curves_of(g);
-    struct layout l = lay_out(curves, b);
+    struct layout l = lay_out(c, curves, b);
     char axis[96];
-    draw_axes(c, &l);
+    draw_axes(c, &l, (double)curves.n);
     say_no_curve(c, &l, curves);
     for (size_t k = 0; k < curves.n; k++)
         draw_curve(c, &l, curves.v[k], k);
@@ -228,26 +248,45 @@ static char *describe(const struct fl_group *g)
     return fl_text_end(&stream);
 }
 
-static char *lead(const struct fl_group *g)
+/* The group's row of the ranking with the lowest V50; NULL: none has one. */
+static const struct fl_result *first_result(const struct fl_session *s, const struct fl_group *g)
 {
-    char v50[FL_V50_SIZE], answer[FL_V50_SIZE + 40] = "", left_out[64] = "";
-    const struct fl_curve *c = fl_group_curve(g);
-    if (c && c->bound != FL_BOUND_NO_RELATION && c->bound != FL_BOUND_TOO_FEW &&
-        c->bound != FL_BOUND_NOT_POOLED) { /* else the lanes say so */
-        figure_text(v50, c);
-        snprintf(answer, sizeof answer, ". Over all settings: V50 %s", v50);
+    for (size_t i = 0; i < s->n_results; i++) {
+        const struct fl_result *r = &s->results[i];
+        const struct fl_curve *c = fl_result_curve(r, g->quantity);
+        if (fl_group_has(g, r->game, r->condition) && c && fl_known(c->v50))
+            return r;
     }
-    if (c && c->not_fitted)
-        snprintf(left_out, sizeof left_out, "; %d more could not be judged", c->not_fitted);
-    return fl_format("Chance that a flick switches synthesis off, by its peak speed%s%s", answer,
-                     left_out);
+    return NULL;
 }
 
-struct fl_chart fl_curve_chart(const struct fl_session *s, const struct fl_group *g)
+static char *lead(const struct fl_session *s, const struct fl_group *g)
 {
-    struct fl_chart p = {.lead = lead(g),
+    char v50[FL_V50_SIZE], desk[FL_SETTING_SIZE] = "";
+    const struct fl_result *r = first_result(s, g);
+    const bool several = r && g->n_settings > 1;
+    if (!r)
+        return fl_strdup("Chance that a flick switches synthesis off, by its peak speed");
+    figure_text(v50, fl_result_curve(r, g->quantity));
+    if (several)
+        fl_desk_text(desk, r->counts_per_inch, r->degrees_per_count);
+    return fl_format("An even chance to switch synthesis off at %s%s%s", v50,
+                     several ? ", with " : "", desk);
+}
+
+bool fl_curve_chart_due(const struct fl_chart_of *of)
+{
+    return curves_of(of->g).n > 0;
+}
+
+struct fl_chart fl_curve_chart(const struct fl_chart_of *of)
+{
+    const struct fl_session *s = of->s;
+    const struct fl_group *g = of->g;
+    struct fl_chart p = {.lead = lead(s, g),
                          .desc = describe(g),
-                         .least_h = needed(curves_of(g).n),
+                         .least_h = needed(curves_of(g).n, LEAST_PLOT),
+                         .height = height,
                          .least_w = 620,
                          .draw = draw,
                          .data = g};

@@ -12,22 +12,32 @@
 #include "show/text/escape.h"
 #include "study/rule/delay.h"
 
-enum { AXIS = 38, HEAD = 54, LEFT = 58, LEAST_H = 240, LEAST_W = 700, GAP = 26, STEPS_LEAST = 2 };
+enum { AXIS = 38, HEAD = 68, LEFT = 58, LEAST_H = 240, LEAST_W = 700, GAP = 26, STEPS_LEAST = 2 };
 
-bool fl_delay_chart_find(struct fl_waits_of *w, const struct fl_session *s,
-                         const struct fl_group *g)
+/* Of a group, the first of each; NULL: no case of it. */
+struct waits {
+    const struct fl_delay *trip, *back;
+};
+
+static struct waits waits_of(const struct fl_chart_of *of)
 {
-    *w = (struct fl_waits_of){.s = s, .g = g};
-    for (size_t i = 0; i < s->n_delays; i++) {
-        const struct fl_delay *d = &s->delays[i];
-        if (!fl_group_has(g, d->game, d->condition) || !d->n_cases)
+    struct waits w = {NULL, NULL};
+    for (size_t i = 0; i < of->s->n_delays; i++) {
+        const struct fl_delay *d = &of->s->delays[i];
+        if (!fl_group_has(of->g, d->game, d->condition) || !d->n_cases)
             continue;
-        if (d->trip && !w->trip)
-            w->trip = d;
-        if (!d->trip && !w->back)
-            w->back = d;
+        if (d->trip && !w.trip)
+            w.trip = d;
+        if (!d->trip && !w.back)
+            w.back = d;
     }
-    return w->trip || w->back;
+    return w;
+}
+
+bool fl_delay_chart_due(const struct fl_chart_of *of)
+{
+    const struct waits w = waits_of(of);
+    return w.trip || w.back;
 }
 
 /* The estimate as brackets with their masses; steps of Kaplan–Meier are brackets of no width. */
@@ -157,14 +167,14 @@ static void wait_text(char text[96], const struct fl_delay *d)
         snprintf(text, 96, "cannot tell");
 }
 
-/* "29 seen to switch, 3 crossed back first, 2 not known further". */
+/* "29 seen to switch, 3 crossed back first, 2 left open". */
 static void count_text(char text[96], const struct fl_delay *d)
 {
     int n = snprintf(text, 96, "%d seen to switch", d->switched);
     if (d->left)
         n += snprintf(text + n, 96 - (size_t)n, ", %d crossed back first", d->left);
     if (d->censored)
-        snprintf(text + n, 96 - (size_t)n, ", %d not known further", d->censored);
+        snprintf(text + n, 96 - (size_t)n, ", %d left open", d->censored);
 }
 
 static void draw_median(struct fl_surface *c, const struct fl_axis *x, double y,
@@ -174,6 +184,38 @@ static void draw_median(struct fl_surface *c, const struct fl_axis *x, double y,
         return;
     fl_chart_interval(c, x, y, fmax(1000 * d->low_s, 1e-9), 1000 * d->high_s, 5, FL_SERIES_2);
     fl_draw_mark(c, fl_axis_at(x, 1000 * d->median_s), y, 2, 10, FL_SERIES_2, true);
+}
+
+static void draw_shares(struct fl_surface *c, const struct fl_axis *x, const struct fl_axis *y)
+{
+    for (int share = 0; share <= 100; share += 25) {
+        char text[16];
+        const double at = fl_axis_at(y, share);
+        snprintf(text, sizeof text, "%d %%", share);
+        fl_draw_line(c, x->p0, at, x->p1, at, 0.8, FL_RULE, 0);
+        if (share % 50 == 0)
+            fl_draw_text(c, x->p0 - 7, at + 4, FL_RIGHT, FL_SMALL, FL_MUTED, 0, text);
+    }
+}
+
+/* Whole rendered frames, the unit that a game judges in, as a grid: every one, or every so many
+ * where they would touch. */
+static void draw_frames(struct fl_surface *c, const struct fl_axis *x, const struct fl_axis *y,
+                        double frame_s)
+{
+    enum { LEAST = 22 };
+    const double step = fl_known(frame_s) ? fl_axis_at(x, 1000 * frame_s) - x->p0 : 0;
+    if (!(step > 0))
+        return;
+    const int each = (int)fmax(1, ceil(LEAST / step));
+    for (int k = each; x->p0 + k * step <= x->p1; k += each) {
+        char text[16];
+        const double at = x->p0 + k * step;
+        snprintf(text, sizeof text, "%d", k);
+        fl_draw_line(c, at, y->p1, at, y->p0, 0.8, FL_RULE, 0);
+        fl_draw_text(c, at, y->p1 - 4, FL_CENTRE, FL_SMALL, FL_MUTED, 0, text);
+    }
+    fl_draw_text(c, x->p0 - 7, y->p1 - 9, FL_RIGHT, FL_SMALL, FL_MUTED, 0, "frames");
 }
 
 static void draw_panel(struct fl_surface *c, struct fl_box b, const struct fl_delay *d, bool trip)
@@ -194,7 +236,8 @@ static void draw_panel(struct fl_surface *c, struct fl_box b, const struct fl_de
     fl_draw_text(c, x0, b.y + 29, FL_LEFT, FL_PLAIN, FL_INK, b.w - LEFT, text);
     count_text(text, d);
     fl_draw_text(c, x0, b.y + 45, FL_LEFT, FL_SMALL, FL_MUTED, b.w - LEFT, text);
-    fl_draw_y_axis(c, &y, x.p0, x.p1, 4);
+    draw_shares(c, &x, &y);
+    draw_frames(c, &x, &y, d->frame_s);
     fl_draw_x_axis(c, &x, bottom, bottom, 6);
     draw_steps(c, &x, &y, &k);
     draw_unfinished(c, &x, &y, d, &k);
@@ -209,10 +252,10 @@ static void draw_panel(struct fl_surface *c, struct fl_box b, const struct fl_de
 
 static void draw(struct fl_surface *c, struct fl_box b, const void *data)
 {
-    const struct fl_waits_of *w = data;
+    const struct waits w = waits_of(data);
     double half = (b.w - GAP) / 2;
-    draw_panel(c, (struct fl_box){b.x, b.y, half, b.h}, w->trip, true);
-    draw_panel(c, (struct fl_box){b.x + half + GAP, b.y, half, b.h}, w->back, false);
+    draw_panel(c, (struct fl_box){b.x, b.y, half, b.h}, w.trip, true);
+    draw_panel(c, (struct fl_box){b.x + half + GAP, b.y, half, b.h}, w.back, false);
 }
 
 static void put_side(FILE *out, const struct fl_delay *d)
@@ -225,26 +268,46 @@ static void put_side(FILE *out, const struct fl_delay *d)
             d->trip ? "Trip" : "Return", text, d->switched, d->left, d->censored);
 }
 
-struct fl_chart fl_delay_chart(const struct fl_waits_of *w)
+/* "trips within one rendered frame", "returns after 7 to 9 rendered frames"; NULL where that is not
+ * known. malloc'ed. */
+static char *found(const struct fl_chart_of *of, const struct fl_delay *d)
 {
-    struct fl_chart p = {.least_w = LEAST_W, .least_h = LEAST_H, .draw = draw, .data = w};
-    const struct fl_group *g = w->g;
+    const char *frames = d ? fl_delay_frames_text(d, of->s->arena) : NULL;
+    return frames ? fl_format("%s %s%s", d->trip ? "trips" : "returns",
+                              *frames >= '0' && *frames <= '9' ? "after " : "", frames)
+                  : NULL;
+}
+
+static char *title(const struct fl_chart_of *of, const struct waits *w, const char *name)
+{
+    char *trip = found(of, w->trip), *back = found(of, w->back);
+    char *text = trip || back ? fl_format("%s: %s%s%s", name, trip ? trip : "",
+                                          trip && back ? ", " : "", back ? back : "")
+                              : fl_format("%s: how long it takes to switch", name);
+    free(trip);
+    free(back);
+    return text;
+}
+
+struct fl_chart fl_delay_chart(const struct fl_chart_of *of)
+{
+    struct fl_chart p = {.least_w = LEAST_W, .least_h = LEAST_H, .draw = draw, .data = of};
+    const struct fl_group *g = of->g;
+    const struct waits w = waits_of(of);
     char *name = fl_chart_name(g->game, g->condition),
-         *source = fl_chart_source(g->takes, g->n_takes, w->s->name);
-    p.title = fl_format("%s: how long it takes to switch", name);
-    p.note =
-        fl_format("Hatched: known only to lie in there. Ring: the hand crossed back first. Stroke: "
-                  "not known further. Bar: "
-                  "95 %% interval of the median. %s",
-                  source);
+         *source = fl_chart_source(g->takes, g->n_takes, of->s->name);
+    p.title = title(of, &w, name);
+    p.note = fl_format(
+        "Grid: rendered frames. Hatched: known only to lie in there. Ring: the hand crossed "
+        "back first. Stroke: left open. Bar: 95 %% interval of the median. %s",
+        source);
     struct fl_text_stream stream;
     FILE *out = fl_text_begin(&stream);
     fputs("Share still waiting against time since the threshold was crossed.", out);
-    put_side(out, w->trip);
-    put_side(out, w->back);
+    put_side(out, w.trip);
+    put_side(out, w.back);
     p.desc = fl_text_end(&stream);
-    p.lead = fl_strdup(
-        "Share, in %, that has not switched yet, by time since the threshold was crossed");
+    p.lead = fl_strdup("Share that has not switched yet, by time since the threshold was crossed");
     free(name);
     free(source);
     return p;

@@ -17,6 +17,8 @@ struct rates {
     double time_s[SIDES], median[SIDES], unseen_s;
     double seen_s[SIDES]; /* in that state, its rate counted or not */
     size_t takes;         /* that count */
+    double capture_hz;    /* the fastest of them */
+    bool over;            /* twice the rate seen off is more than any of them captures */
 };
 
 /* A frame's rate is of flips in its own state alone. */
@@ -79,6 +81,7 @@ static void count_take(struct rates *r, const struct fl_take *t)
 {
     const struct fl_states *s = &t->states;
     r->takes++;
+    r->capture_hz = fmax(r->capture_hz, t->capture_rate_hz);
     r->seen_s[ON] += t->exposure.on_s;
     r->seen_s[OFF] += t->exposure.off_s;
     for (size_t i = 0; i < s->n_frames; i++) {
@@ -108,6 +111,7 @@ static struct rates count_rates(const struct fl_group *g)
             count_take(&r, g->takes[k]);
     for (int side = 0; side < SIDES; side++) {
         r.median[side] = median_of(g, side);
+        r.over = side == OFF && 2 * r.median[OFF] > r.capture_hz;
         for (int b = 0; b < BINS && r.time_s[side] > 0; b++) {
             r.share[side][b] *= 100 / r.time_s[side];
             r.most = fmax(r.most, r.share[side][b]);
@@ -116,9 +120,9 @@ static struct rates count_rates(const struct fl_group *g)
     return r;
 }
 
-bool fl_rate_chart_due(const struct fl_group *g)
+bool fl_rate_chart_due(const struct fl_chart_of *of)
 {
-    return count_rates(g).most > 0;
+    return count_rates(of->g).most > 0;
 }
 
 static void draw_bars(struct fl_surface *c, const struct rates *r, const struct fl_axis *x,
@@ -151,7 +155,11 @@ static const char *missing(char buf[MISSING_SIZE], const struct rates *r, int si
 {
     char time[FL_FIGURE_SIZE];
     const char *state = side == ON ? "on" : "off";
-    if (r->seen_s[side] > 0)
+    if (r->seen_s[side] > 0 && side == ON && r->over)
+        snprintf(buf, MISSING_SIZE,
+                 "on: more pictures a second than this capture can count (over %s)",
+                 fl_grouped_short(time, r->capture_hz));
+    else if (r->seen_s[side] > 0)
         snprintf(buf, MISSING_SIZE, "%s for %s s, but its rate could not be counted", state,
                  fl_grouped_short(time, r->seen_s[side]));
     else
@@ -218,8 +226,10 @@ static char *describe(const struct rates *r, int side)
                      fl_figure(median, r->median[side]), r->time_s[side]);
 }
 
-struct fl_chart fl_rate_chart(const struct fl_session *s, const struct fl_group *g)
+struct fl_chart fl_rate_chart(const struct fl_chart_of *of)
 {
+    const struct fl_session *s = of->s;
+    const struct fl_group *g = of->g;
     struct fl_chart p = {.least_w = 560, .least_h = LEAST, .draw = draw, .data = g};
     struct rates r = count_rates(g);
     char *name = fl_chart_name(g->game, g->condition),

@@ -10,21 +10,34 @@
 #include "show/text/result_words.h"
 #include "show/text/escape.h"
 
-enum { AXIS = 38, LEFT = 76, RIGHT = 84, HEAD = 21, STATE = 46, LOW = 15, LEAST = 320 };
+enum { AXIS = 38, HEAD = 21, STATE = 46, LOW = 15, LEAST = 320, MARKS = 17, PAGE_PANEL = 104 };
 
 struct layout {
     struct fl_axis time;
     double state, rate, speed, high; /* upper edges; height of the two panels */
+    double left, right;              /* room beside them */
 };
 
-static struct layout lay_out(const struct fl_take *t, struct fl_box b)
+/* Over the speeds: their name, and on a narrow surface the marks' in a line of their own. */
+static double speed_head(bool narrow)
 {
-    struct layout l = {.state = b.y + 4};
-    l.time = (struct fl_axis){0, t->duration_s > 0 ? t->duration_s : 1, b.x + LEFT,
-                              b.x + b.w - RIGHT, false};
+    return HEAD + 6 + (narrow ? MARKS : 0);
+}
+
+static double height(const void *data, double width)
+{
+    (void)data;
+    return 4 + STATE + HEAD + 8 + 2 * PAGE_PANEL + speed_head(width < FL_SURFACE_NARROW) + AXIS;
+}
+
+static struct layout lay_out(const struct fl_surface *c, const struct fl_take *t, struct fl_box b)
+{
+    struct layout l = {.state = b.y + 4, .left = c->narrow ? 46 : 76, .right = c->narrow ? 30 : 84};
+    l.time = (struct fl_axis){0, t->duration_s > 0 ? t->duration_s : 1, b.x + l.left,
+                              b.x + b.w - l.right, false};
     l.rate = l.state + STATE + HEAD + 8;
-    l.high = (b.y + b.h - AXIS - l.rate - HEAD - 6) / 2;
-    l.speed = l.rate + l.high + HEAD + 6;
+    l.high = (b.y + b.h - AXIS - l.rate - speed_head(c->narrow)) / 2;
+    l.speed = l.rate + l.high + speed_head(c->narrow);
     return l;
 }
 
@@ -52,8 +65,8 @@ static void draw_states(struct fl_surface *c, const struct layout *l, const stru
     fl_draw_line(c, l->time.p0, rule, l->time.p1, rule, 1, FL_MUTED, 0);
     double right = l->time.p0 - 8;
     fl_draw_text(c, right, y + 10, FL_RIGHT, FL_SMALL_BOLD, FL_INK, 0, "on");
-    fl_draw_text(c, right, y + STATE - LOW - 5, FL_RIGHT, FL_SMALL, FL_MUTED, LEFT - 8,
-                 "not visible");
+    fl_draw_text(c, right, y + STATE - LOW - 5, FL_RIGHT, FL_SMALL, FL_MUTED, l->left - 4,
+                 "unseen");
     fl_draw_text(c, right, y + STATE - 2, FL_RIGHT, FL_SMALL_BOLD, FL_INK, 0, "off");
 }
 
@@ -66,8 +79,8 @@ static void draw_level(struct fl_surface *c, const struct layout *l, const struc
         return;
     double at = fl_axis_at(y, v);
     fl_draw_line(c, l->time.p0, at, l->time.p1, at, 1.2, FL_MUTED, 2);
-    snprintf(text, sizeof text, "%s %s", name, fl_grouped_short(figure, v));
-    fl_draw_text(c, l->time.p1 + 7, at + 4 + shift, FL_LEFT, FL_SMALL, FL_INK, RIGHT - 7, text);
+    snprintf(text, sizeof text, c->narrow ? "%s" : "%s %s", name, fl_grouped_short(figure, v));
+    fl_draw_text(c, l->time.p1 + 7, at + 4 + shift, FL_LEFT, FL_SMALL, FL_INK, l->right - 7, text);
 }
 
 static void draw_rate(struct fl_surface *c, const struct layout *l, const struct fl_take *t)
@@ -142,10 +155,11 @@ static void draw_speed(struct fl_surface *c, const struct layout *l, const struc
     snprintf(title, sizeof title, "%s, %s", info->label, info->unit_label);
     struct fl_axis y = {0, 1.15 * fl_greatest(t->quantity[q], (size_t)t->frames, 1),
                         l->speed + l->high, l->speed, false};
-    fl_draw_text(c, l->time.p0, l->speed - 7, FL_LEFT, FL_SMALL_BOLD, FL_INK, 0, title);
+    fl_draw_text(c, l->time.p0, l->speed - 7 - (c->narrow ? MARKS : 0), FL_LEFT, FL_SMALL_BOLD,
+                 FL_INK, 0, title);
     fl_draw_y_axis(c, &y, l->time.p0, l->time.p1, 4);
     if (q == FL_CAMERA_SPEED && fl_axis_at(&y, t->visible_floor_deg_s) < y.p0 - 8)
-        draw_level(c, l, &y, t->visible_floor_deg_s, "told from", 0);
+        draw_level(c, l, &y, t->visible_floor_deg_s, c->narrow ? "seen" : "seen from", 0);
     fl_draw_series(c, &l->time, &y, t->time_s, t->quantity[q], (size_t)t->frames, 1.4, FL_SERIES_1);
     if (t->n_flicks)
         name_marks(c, l->time.p1, l->speed - 7);
@@ -155,12 +169,12 @@ static void draw_speed(struct fl_surface *c, const struct layout *l, const struc
 static void draw(struct fl_surface *c, struct fl_box b, const void *data)
 {
     const struct fl_take *t = data;
-    struct layout l = lay_out(t, b);
+    struct layout l = lay_out(c, t, b);
     double bottom = l.speed + l.high;
     draw_states(c, &l, &t->states);
     draw_rate(c, &l, t);
     draw_speed(c, &l, t);
-    fl_draw_x_axis(c, &l.time, bottom, bottom, 10);
+    fl_draw_x_axis(c, &l.time, bottom, bottom, c->narrow ? 5 : 10);
     fl_draw_text(c, (l.time.p0 + l.time.p1) / 2, bottom + 31, FL_CENTRE, FL_SMALL, FL_MUTED, 0,
                  "footage time, s");
 }
@@ -211,19 +225,25 @@ static char *lead(const struct fl_take *t)
     return text;
 }
 
-struct fl_chart fl_timeline_chart(const struct fl_take *t)
+struct fl_chart fl_timeline_chart(const struct fl_chart_of *of)
 {
-    struct fl_chart p = {
-        .lead = lead(t), .least_w = 620, .least_h = LEAST, .draw = draw, .data = t};
+    const struct fl_take *t = of->t;
+    struct fl_chart p = {.lead = lead(t),
+                         .least_w = 620,
+                         .least_h = LEAST,
+                         .height = height,
+                         .draw = draw,
+                         .data = t};
     char *name = fl_chart_name(t->spec.game, t->spec.condition),
          *source = fl_chart_source(&t, 1, NULL);
     char off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE];
     p.title = fl_format("%s: when synthesis was off", name);
-    p.note = fl_format("Take %s. Shaded: lapses. Hatched: too little moved to tell on from off. %s",
-                       t->spec.id, source);
+    p.note = fl_format(
+        "Take %s. Shaded: lapses. Hatched: unseen, too little moved to show on from off. %s",
+        t->spec.id, source);
     p.desc =
         fl_format("State, unique rate and speed of take %s over %.1f s: %zu lapses, off for %s s, "
-                  "not visible for %s s.",
+                  "unseen for %s s.",
                   t->spec.id, t->duration_s, t->states.n_lapses, fl_figure(off, t->exposure.off_s),
                   fl_figure(unseen, t->exposure.unseen_s));
     free(name);

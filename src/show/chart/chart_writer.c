@@ -1,20 +1,26 @@
-/* Draws the charts for publication, those of a take and those of a session. */
+/* Draws the charts for publication, those of a take and those of a session, kind by kind. */
 #include "show/chart/chart_writer.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 
 #include "base/mem.h"
-#include "show/chart/chart.h"
+#include "show/chart/chart_kind.h"
 #include "show/text/escape.h"
 
-/* Finishes the chart. what: "" for none. */
-static enum flinch_code write_chart(struct fl_chart p, const struct fl_show_settings *settings,
-                                    const char *folder, const char *kind, const char *what,
-                                    struct fl_error *err)
+static bool wanted(const struct fl_show_settings *settings, int kind)
 {
-    char *name = fl_format("%s%s%s", kind, *what ? "-" : "", what);
+    return !settings || !settings->charts.kinds || settings->charts.kinds & 1u << kind;
+}
+
+/* what: of the chart's name, "" for none. */
+static enum flinch_code write_chart(int kind, const struct fl_chart_of *of,
+                                    const struct fl_show_settings *settings, const char *folder,
+                                    const char *what, struct fl_error *err)
+{
     static const struct fl_chart_settings plain;
+    struct fl_chart p = fl_chart_kinds[kind].make(of);
+    char *name = fl_format("%s%s%s", fl_chart_kind_words[kind], *what ? "-" : "", what);
     enum flinch_code code =
         fl_chart_write(&p, settings ? &settings->charts : &plain, folder, name, err);
     free(name);
@@ -22,39 +28,27 @@ static enum flinch_code write_chart(struct fl_chart p, const struct fl_show_sett
     return code;
 }
 
-static bool wanted(const struct fl_show_settings *settings, enum fl_chart_kind kind)
+/* Those of one scope that are wanted and have something to show. */
+static enum flinch_code write_scope(enum fl_chart_scope scope, const struct fl_chart_of *of,
+                                    const struct fl_show_settings *settings, const char *folder,
+                                    const char *what, struct fl_error *err)
 {
-    return !settings || !settings->charts.kinds || settings->charts.kinds & 1u << kind;
+    enum flinch_code code = FLINCH_OK;
+    for (int k = 0; k < FL_CHART_KINDS && !code; k++) {
+        const struct fl_chart_kind *kind = &fl_chart_kinds[k];
+        if (kind->scope == scope && wanted(settings, k) && (!kind->due || kind->due(of)))
+            code = write_chart(k, of, settings, folder, what, err);
+    }
+    return code;
 }
 
 static enum flinch_code write_take(const char *folder, const struct fl_take *t,
                                    const struct fl_show_settings *settings, struct fl_error *err)
 {
-    if (!wanted(settings, FL_CHART_TIMELINE))
-        return FLINCH_OK;
     locale_t was = fl_point_begin(); /* descriptions hold figures */
-    enum flinch_code code =
-        write_chart(fl_timeline_chart(t), settings, folder, "timeline", t->spec.id, err);
+    enum flinch_code code = write_scope(FL_CHART_OF_TAKE, &(struct fl_chart_of){.t = t}, settings,
+                                        folder, t->spec.id, err);
     fl_point_end(was);
-    return code;
-}
-
-static enum flinch_code write_group(const char *folder, const struct fl_session *s,
-                                    const struct fl_group *g,
-                                    const struct fl_show_settings *settings, struct fl_error *err)
-{
-    enum flinch_code code = FLINCH_OK;
-    const struct fl_resolutions resolutions = {s, g};
-    struct fl_waits_of waits;
-    if (wanted(settings, FL_CHART_CURVE) && (g->n_curves || g->pooled))
-        code = write_chart(fl_curve_chart(s, g), settings, folder, "curve", g->slug, err);
-    if (!code && wanted(settings, FL_CHART_RESOLUTION) && fl_resolution_chart_due(&resolutions))
-        code = write_chart(fl_resolution_chart(&resolutions), settings, folder, "resolution",
-                           g->slug, err);
-    if (!code && wanted(settings, FL_CHART_RATE) && fl_rate_chart_due(g))
-        code = write_chart(fl_rate_chart(s, g), settings, folder, "rate", g->slug, err);
-    if (!code && wanted(settings, FL_CHART_DELAY) && fl_delay_chart_find(&waits, s, g))
-        code = write_chart(fl_delay_chart(&waits), settings, folder, "delay", g->slug, err);
     return code;
 }
 
@@ -66,9 +60,11 @@ static enum flinch_code write_session(const char *folder, const struct fl_sessio
     fl_groups_make(&groups, s);
     enum flinch_code code = FLINCH_OK;
     for (size_t i = 0; i < groups.n && !code; i++)
-        code = write_group(folder, s, &groups.v[i], settings, err);
-    if (!code && s->n_results && wanted(settings, FL_CHART_RANKING))
-        code = write_chart(fl_ranking_chart(s), settings, folder, "ranking", "", err);
+        code = write_scope(FL_CHART_OF_GROUP, &(struct fl_chart_of){s, &groups.v[i], NULL},
+                           settings, folder, groups.v[i].slug, err);
+    if (!code)
+        code = write_scope(FL_CHART_OF_SESSION, &(struct fl_chart_of){.s = s}, settings, folder, "",
+                           err);
     fl_groups_finish(&groups);
     fl_point_end(was);
     return code;

@@ -6,30 +6,8 @@
 
 #include "base/file.h"
 #include "base/mem.h"
-#include "show/chart/still.h"
 #include "show/page/page_code.h"
 #include "study/compare/eye_check.h"
-
-/* Both widths of a chart; the style sheet shows the one that fits. Finishes d. */
-static void put_chart(FILE *out, struct fl_drawing d, const char *id, const char *caption)
-{
-    static const struct {
-        const char *name;
-        double width;
-    } form[] = {{"wide", FL_PAGE_WIDE}, {"phone", FL_PAGE_PHONE}};
-    fputs("<figure class=\"still\">\n", out);
-    for (int i = 0; i < 2; i++) {
-        char *prefix = fl_format("%s-%c-", id, form[i].name[0]);
-        char *svg = fl_drawing_svg(&d, form[i].width, prefix);
-        fprintf(out, "<svg class=\"%s\"%s\n", form[i].name, svg + strlen("<svg"));
-        free(svg);
-        free(prefix);
-    }
-    fputs("<figcaption>", out);
-    fl_put_markup(out, caption);
-    fputs("</figcaption></figure>\n", out);
-    fl_drawing_finish(&d);
-}
 
 static void put_head(FILE *out, const struct fl_session *s)
 {
@@ -78,9 +56,7 @@ static void put_ranking(FILE *out, const struct fl_session *s)
 {
     fputs("<h2 id=\"ranking\" class=\"opening\">Ranking</h2>\n", out);
     if (s->n_results)
-        put_chart(out, fl_ranking_still(s), "rank",
-                  "Diamond: V50 with its 95 % interval, in bold where it may be quoted; an arrow: "
-                  "the interval is open, or only a bound is known.");
+        fl_page_charts(out, FL_CHART_OF_SESSION, &(struct fl_chart_of){.s = s}, 0);
     else
         fputs("<p>No take could be ranked.</p>\n", out);
     fl_page_comparisons(out, s);
@@ -94,19 +70,13 @@ static void put_games(FILE *out, const struct fl_session *s, const struct fl_gro
         const struct fl_group *g = &groups->v[i];
         if (!g->n_curves && !g->pooled)
             continue;
-        char *name = fl_group_name(g->game, g->condition), id[32];
+        char *name = fl_group_name(g->game, g->condition);
         fputs("<h3>", out);
         fl_put_markup(out, name);
         fputs("</h3>\n", out);
-        snprintf(id, sizeof id, "curve%zu", i);
-        put_chart(out, fl_curve_still(g), id,
-                  "Each mark is one flick, filled where it tripped. The curve is the chance to "
-                  "trip, the whisker below the "
-                  "95 % interval of V50; an arrow is an open end.");
+        fl_page_charts(out, FL_CHART_OF_GROUP, &(struct fl_chart_of){s, g, NULL}, i);
         fl_page_curves(out, s, g);
-        fl_page_resolutions(out, s, g, i);
         fl_page_rules(out, s, g);
-        fl_page_delays(out, s, g, i);
         fl_page_repeats(out, s, g);
         free(name);
     }
@@ -117,20 +87,15 @@ static void put_takes(FILE *out, const struct fl_session *s, const char *folder,
 {
     fputs("<h2 id=\"takes\">Takes</h2>\n", out);
     for (size_t i = 0; i < s->n_takes; i++) {
-        char id[32];
         fprintf(out, "<section class=\"take\" id=\"take%zu\" data-take=\"", i);
         fl_put_markup(out, s->takes[i]->spec.id);
         fputs("\">\n<h3>", out);
         fl_put_markup(out, s->takes[i]->spec.id);
         fputs("</h3>\n", out);
-        snprintf(id, sizeof id, "take%zu", i);
         /* With the script, the still chart waits for paper: many of them would make the page slow
          * to open. */
         fputs(fl_page_code.script ? "<noscript>" : "", out);
-        put_chart(out, fl_timeline_still(s->takes[i]), id,
-                  "Top strip: state. Middle: rate of new frames, blank where it cannot be seen. "
-                  "Bottom: speed. Lapses are "
-                  "shaded through both.");
+        fl_page_charts(out, FL_CHART_OF_TAKE, &(struct fl_chart_of){.t = s->takes[i]}, i);
         fputs(fl_page_code.script ? "</noscript>\n" : "", out);
         fl_page_take(out, s->takes[i], folder);
         if (fl_page_code.script)

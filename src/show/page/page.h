@@ -8,6 +8,7 @@
 #include <stdbool.h>
 #include <stdio.h>
 
+#include "show/chart/chart_kind.h"
 #include "show/store/writer.h"
 #include "show/text/escape.h"
 #include "show/text/game_groups.h"
@@ -39,10 +40,9 @@ void fl_page_quantities(FILE *out, const struct fl_session *s);
 void fl_page_rule_answer(FILE *out, const struct fl_session *s,
                          const struct fl_group *g); /* page_rule.c */
 void fl_page_rules(FILE *out, const struct fl_session *s, const struct fl_group *g);
-/* Charts where there is something to show (page_charts.c); number: unlike any other group's. */
-void fl_page_resolutions(FILE *out, const struct fl_session *s, const struct fl_group *g,
-                         size_t number);
-void fl_page_delays(FILE *out, const struct fl_session *s, const struct fl_group *g, size_t number);
+/* All charts of a scope that have something to show (page_charts.c); number: unlike any other's. */
+void fl_page_charts(FILE *out, enum fl_chart_scope scope, const struct fl_chart_of *of,
+                    size_t number);
 void fl_page_repeats(FILE *out, const struct fl_session *s,
                      const struct fl_group *g); /* page_repeat.c */
 /* Items of a list, one a setting with a take that stands out; whether there are any. NULL writes

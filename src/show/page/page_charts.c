@@ -1,64 +1,61 @@
-/* Bodies of publication charts in the page, in its own colours: what one game's resolutions and
- * delays show. */
-#include <math.h>
+/* Charts in the page: their bodies in its own colours, their words as text. What can be drawn
+ * narrow stands there for a wide page and for a phone, and the style sheet shows the one that fits.
+ */
 #include <stdlib.h>
 #include <string.h>
 
-#include "show/chart/chart.h"
+#include "base/mem.h"
 #include "show/page/page.h"
 
-enum { EDGE = 12 };
-
-static double height(const void *data, double width)
+static void put_form(FILE *out, const struct fl_chart *p, const char *id, const char *name,
+                     double width)
 {
-    const struct fl_chart *p = data;
-    return fmax(p->least_h, 0.42 * width) + 2 * EDGE;
-}
-
-static void draw(struct fl_surface *c, const void *data)
-{
-    const struct fl_chart *p = data;
-    p->draw(c, (struct fl_box){EDGE, EDGE, c->width - 2 * EDGE, c->height - 2 * EDGE}, p->data);
+    char *prefix = fl_format("%s-%c-", id, *name);
+    char *svg = fl_chart_body_svg(p, width, prefix);
+    fprintf(out, "<svg class=\"%s\"%s\n", name, svg + strlen("<svg"));
+    free(svg);
+    free(prefix);
 }
 
 /* As wide as it must be to be read; a narrow screen rolls it. */
+static void put_rolled(FILE *out, const struct fl_chart *p, const char *id)
+{
+    char *svg = fl_chart_body_svg(p, FL_PAGE_WIDE, id);
+    fputs("<div class=\"roll\" tabindex=\"0\" role=\"region\" aria-label=\"", out);
+    fl_put_markup(out, p->title);
+    fprintf(out, "\">%s</div>\n", svg);
+    free(svg);
+}
+
+/* Finishes p. */
 static void put_chart(FILE *out, struct fl_chart p, const char *id)
 {
-    struct fl_drawing d = {.title = fl_strdup(p.title),
-                           .desc = fl_strdup(p.desc),
-                           .height = height,
-                           .draw = draw,
-                           .data = &p};
-    char *svg = fl_drawing_svg(&d, fmax(FL_PAGE_WIDE, p.least_w + 2 * EDGE), id);
-    fputs("<figure>\n<div class=\"roll\" tabindex=\"0\" role=\"region\" aria-label=\"", out);
-    fl_put_markup(out, p.title);
-    fprintf(out, "\">%s</div>\n<figcaption><strong>", svg);
+    fprintf(out, "<figure%s>\n", p.height ? " class=\"still\"" : "");
+    if (p.height) {
+        put_form(out, &p, id, "wide", FL_PAGE_WIDE);
+        put_form(out, &p, id, "phone", FL_PAGE_PHONE);
+    } else {
+        put_rolled(out, &p, id);
+    }
+    fputs("<figcaption><strong>", out);
     fl_put_markup(out, p.title);
     fputs("</strong><br>", out);
     fl_put_markup(out, p.lead);
     fputs(". ", out);
     fl_put_markup(out, p.note);
     fputs("</figcaption></figure>\n", out);
-    free(svg);
-    fl_drawing_finish(&d);
     fl_chart_finish(&p);
 }
 
-void fl_page_resolutions(FILE *out, const struct fl_session *s, const struct fl_group *g,
-                         size_t number)
+void fl_page_charts(FILE *out, enum fl_chart_scope scope, const struct fl_chart_of *of,
+                    size_t number)
 {
-    const struct fl_resolutions r = {s, g};
-    char id[32];
-    snprintf(id, sizeof id, "cpi%zu-", number);
-    if (fl_resolution_chart_due(&r))
-        put_chart(out, fl_resolution_chart(&r), id);
-}
-
-void fl_page_delays(FILE *out, const struct fl_session *s, const struct fl_group *g, size_t number)
-{
-    struct fl_waits_of w;
-    char id[32];
-    snprintf(id, sizeof id, "delay%zu-", number);
-    if (fl_delay_chart_find(&w, s, g))
-        put_chart(out, fl_delay_chart(&w), id);
+    for (int k = 0; k < FL_CHART_KINDS; k++) {
+        const struct fl_chart_kind *kind = &fl_chart_kinds[k];
+        if (kind->scope != scope || (kind->due && !kind->due(of)))
+            continue;
+        char *id = fl_format("%s%zu", fl_chart_kind_words[k], number);
+        put_chart(out, kind->make(of), id);
+        free(id);
+    }
 }

@@ -42,6 +42,7 @@ static const char style[] =
     "figure svg.phone{display:none}\n"
     ".roll{overflow-x:auto}.roll svg{min-width:40rem}\n"
     "figcaption{font-size:.86rem;color:var(--muted);padding:.3rem .4rem 0}\n"
+    "figcaption strong{color:var(--ink)}\n"
     ".table{overflow-x:auto;margin:.6rem 0;border:1px solid "
     "var(--rule);border-radius:6px;background:var(--paper)}\n"
     ".table.tall{max-height:24rem;overflow-y:auto}\n"

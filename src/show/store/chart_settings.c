@@ -1,11 +1,9 @@
-/* Words for charts, themes and formats. */
+/* Words for themes, formats and sizes of charts. */
 #include "show/store/chart_settings.h"
 
 #include <stdio.h>
 #include <string.h>
 
-const char *const fl_chart_kind_words[] = {"ranking", "curve", "resolution", "timeline",
-                                           "rate",    "delay", NULL};
 const char *const fl_chart_format_words[] = {"svg", "png", "pdf", NULL};
 const char *const fl_chart_theme_words[] = {"light", "dark", "transparent", NULL};
 const char *const fl_chart_size_words[] = {"1080", "2160", NULL};
@@ -43,7 +41,7 @@ static enum flinch_code unknown(const char *const *names, const char *option, co
                    n > 40 ? 40 : (int)n, word, list);
 }
 
-static enum flinch_code parse(unsigned *mask, const char *const *names, const char *option,
+enum flinch_code fl_word_mask(unsigned *mask, const char *const *names, const char *option,
                               const char *words, struct fl_error *err)
 {
     unsigned set = 0;
@@ -61,28 +59,4 @@ static enum flinch_code parse(unsigned *mask, const char *const *names, const ch
     if (words)
         *mask = set;
     return FLINCH_OK;
-}
-
-enum flinch_code fl_chart_kinds(unsigned *mask, const char *option, const char *words,
-                                struct fl_error *err)
-{
-    return parse(mask, fl_chart_kind_words, option, words, err);
-}
-
-enum flinch_code fl_chart_formats(unsigned *mask, const char *option, const char *words,
-                                  struct fl_error *err)
-{
-    return parse(mask, fl_chart_format_words, option, words, err);
-}
-
-enum flinch_code fl_chart_themes(unsigned *mask, const char *option, const char *words,
-                                 struct fl_error *err)
-{
-    return parse(mask, fl_chart_theme_words, option, words, err);
-}
-
-enum flinch_code fl_chart_sizes(unsigned *mask, const char *option, const char *words,
-                                struct fl_error *err)
-{
-    return parse(mask, fl_chart_size_words, option, words, err);
 }

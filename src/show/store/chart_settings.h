@@ -4,15 +4,6 @@
 
 #include "base/error.h"
 
-enum fl_chart_kind {
-    FL_CHART_RANKING,
-    FL_CHART_CURVE,
-    FL_CHART_RESOLUTION,
-    FL_CHART_TIMELINE,
-    FL_CHART_RATE,
-    FL_CHART_DELAY,
-    FL_CHART_KINDS
-};
 enum fl_chart_format { FL_CHART_SVG, FL_CHART_PNG, FL_CHART_PDF, FL_CHART_FORMATS };
 enum fl_chart_size { FL_CHART_1080, FL_CHART_2160, FL_CHART_SIZES };
 
@@ -22,7 +13,7 @@ enum fl_chart_size { FL_CHART_1080, FL_CHART_2160, FL_CHART_SIZES };
 
 /* Sets are bit masks, 1 << member. */
 struct fl_chart_settings {
-    unsigned kinds;    /* enum fl_chart_kind; 0: all */
+    unsigned kinds;    /* of charts, in the order of their words; 0: all */
     unsigned formats;  /* enum fl_chart_format; 0: SVG and PNG */
     unsigned themes;   /* enum fl_theme; 0: light */
     unsigned sizes;    /* enum fl_chart_size, of PNG; 0: 1080 */
@@ -31,18 +22,12 @@ struct fl_chart_settings {
 };
 
 /* The words of each set, in the order of its members; NULL ends it. */
-extern const char *const fl_chart_kind_words[],
-    *const fl_chart_format_words[], *const fl_chart_theme_words[], *const fl_chart_size_words[];
-/* A list of words, "ranking,curve", to a mask; NULL: the mask stays. option is for the message:
- * "--charts". FLINCH_ERR_USAGE for an unknown, repeated or missing word. */
-enum flinch_code fl_chart_kinds(unsigned *mask, const char *option, const char *words,
-                                struct fl_error *err);
-enum flinch_code fl_chart_formats(unsigned *mask, const char *option, const char *words,
-                                  struct fl_error *err);
-enum flinch_code fl_chart_themes(unsigned *mask, const char *option, const char *words,
-                                 struct fl_error *err);
-enum flinch_code fl_chart_sizes(unsigned *mask, const char *option, const char *words,
-                                struct fl_error *err);
+extern const char *const fl_chart_format_words[], *const fl_chart_theme_words[],
+                                                      *const fl_chart_size_words[];
+/* A list of words of a set, "light,dark", to a mask; NULL: the mask stays. option is for the
+ * message: "--chart-themes". FLINCH_ERR_USAGE for an unknown, repeated or missing word. */
+enum flinch_code fl_word_mask(unsigned *mask, const char *const *names, const char *option,
+                              const char *words, struct fl_error *err);
 /* Single words of the lists, as in file names. */
 const char *fl_chart_format_name(enum fl_chart_format f);
 const char *fl_theme_name(int theme);

@@ -153,6 +153,24 @@ const char *fl_setting_text(char buf[FL_SETTING_SIZE], const struct fl_curve *c)
     return buf;
 }
 
+#define CM_PER_INCH 2.54
+
+const char *fl_desk_text(char buf[FL_SETTING_SIZE], double counts_per_inch,
+                         double degrees_per_count)
+{
+    const bool counts = fl_known(counts_per_inch), degrees = fl_known(degrees_per_count);
+    if (counts && degrees && counts_per_inch > 0 && degrees_per_count > 0)
+        snprintf(buf, FL_SETTING_SIZE, "%g DPI · %.3g cm per turn", counts_per_inch,
+                 360 / degrees_per_count / counts_per_inch * CM_PER_INCH);
+    else if (counts)
+        snprintf(buf, FL_SETTING_SIZE, "%g DPI", counts_per_inch);
+    else if (degrees)
+        snprintf(buf, FL_SETTING_SIZE, "%.3g° per count", degrees_per_count);
+    else
+        snprintf(buf, FL_SETTING_SIZE, "setting not given");
+    return buf;
+}
+
 enum { RANGE_SIZE = 2 * FL_FIGURE_SIZE + 16 };
 
 static const char *range_text(char buf[RANGE_SIZE], double low, double high)
