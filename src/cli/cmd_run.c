@@ -1,5 +1,8 @@
 /* Session file in, folder out; everything between is batch.c. */
+#include <errno.h>
 #include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
 
 #include "cli/commands.h"
 #include "cli/mark_options.h"
@@ -33,7 +36,7 @@ static const struct fl_option options[] = {
      "draw no filmstrips of lapses, which need a second look at the footage"},
     {"link-pictures", 0, FL_OPTION_FLAG, AT(link_pictures), 0, 0, NULL,
      "the report links its filmstrips in strips/, instead of holding them",
-     "The page is smaller then, and is to be kept in its folder."},
+     "It is to be kept in its folder then. Above 8 MB of filmstrips it always links them."},
     {"marks", .type = FL_OPTION_GROUP, .offset = AT(marks), .rows = fl_mark_option_rows},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the session as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
@@ -48,6 +51,24 @@ static void print(const struct settings *set, const struct fl_session *s, int re
         fl_print_json(stdout, value);
     } else if (!set->quiet) {
         fl_print_session(stdout, s, reused, set->out);
+    }
+}
+
+/* Files that cannot be read are told before the first take is decoded, which may take long; each
+ * fails its take when its turn comes. */
+static void tell_missing(const struct fl_session_file *file)
+{
+    for (size_t i = 0; i < file->n_takes; i++) {
+        const struct fl_take_spec *spec = &file->takes[i];
+        const char *const paths[] = {spec->footage, spec->trace, spec->sound};
+        for (int k = 0; k < 3; k++) {
+            if (!paths[k] || !access(paths[k], R_OK))
+                continue;
+            char *line = fl_format("take %s will fail: %s: %s; check the path", spec->id, paths[k],
+                                   strerror(errno));
+            fl_complain(line);
+            free(line);
+        }
     }
 }
 
@@ -98,6 +119,7 @@ static int run(const void *settings, char **args, int n_args)
         fl_session_file_finish(&file);
         return 2;
     }
+    tell_missing(&file);
     int status = measure(set, &file, &show);
     fl_session_file_finish(&file);
     return status;

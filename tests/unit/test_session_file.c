@@ -278,6 +278,9 @@ static void keys_are_known_and_single(void **state)
     (void)state;
     refuse_key("fotage: b.mkv", 5, "did you mean 'footage'");
     refuse_key("frobnicate: 1", 5, "notes");
+    refuse_key("dpi: 800", 5, "write counts_per_inch");
+    refuse_key("FOV: 90", 5, "write horizontal_fov_deg");
+    refuse_key("cm-per-turn: 30", 5, "914.4 / (counts per inch"); /* 360 degrees · 2.54 cm */
     refuse_key("game: H", 5, "twice");
     refuse_key("<<: {trace: t}", 5, "unknown key");
     refuse(HEAD "    counts_per_turn: 8000\n    degrees_per_count: 0.1\n", 7, 5, "same thing",

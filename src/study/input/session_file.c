@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "study/input/key_synonym.h"
 #include "study/input/spelling.h"
 #include "study/input/yaml_events.h"
 #include "trace/parse_number.h"
@@ -30,8 +31,10 @@ struct reader {
 
 static enum flinch_code unknown_key(struct reader *r)
 {
-    const char *near = NULL;
+    const char *near = NULL, *instead = fl_key_synonym(r->yaml.text);
     int least = 3;
+    if (instead)
+        return fl_yaml_fail(&r->yaml, r->yaml.at, "unknown key '%.40s'; %s", r->yaml.text, instead);
     for (int i = 0; i < FL_TAKE_KEYS; i++) {
         int d = fl_edits(r->yaml.text, fl_take_keys[i].name);
         if (d < least)
