@@ -52,7 +52,7 @@ static const struct fl_option options[] = {
      "draw no filmstrips of lapses, which need a second look at the footage"},
     {"link-pictures", 0, FL_OPTION_FLAG, AT(link_pictures), 0, 0, NULL,
      "the report links its filmstrips in strips/, instead of holding them",
-     "The page is smaller then, and is to be kept in its folder."},
+     "It is to be kept in its folder then. Above 8 MB of filmstrips it always links them."},
     {"marks", .type = FL_OPTION_GROUP, .offset = AT(marks), .rows = fl_mark_option_rows},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the take as JSON, not the summary"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},

@@ -25,7 +25,7 @@ static const struct fl_option options[] = {
      "another format version."},
     {"link-pictures", 0, FL_OPTION_FLAG, AT(link_pictures), 0, 0, NULL,
      "the report links its filmstrips in strips/, instead of holding them",
-     "The page is smaller then, and is to be kept in its folder."},
+     "It is to be kept in its folder then. Above 8 MB of filmstrips it always links them."},
     {"marks", .type = FL_OPTION_GROUP, .offset = AT(marks), .rows = fl_mark_option_rows},
     {"charts", .type = FL_OPTION_GROUP, .offset = AT(charts), .rows = fl_chart_option_rows},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the session as JSON, not the summary"},

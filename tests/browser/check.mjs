@@ -200,8 +200,19 @@ tests.the_readout_is_the_csv = async () => {
     for (const i of picked) {
         await page.evaluate(hash => { location.hash = hash; }, `take=canyon-a&t=${frames[i].time_s}&span=0.5`);
         await page.waitForFunction(t => document.querySelector('section.take[data-take=canyon-a] [data-column=time_s]').textContent === t, frames[i].time_s);
-        for (const column of columns)
-            assert.equal(await section.locator(`[data-column=${column}]`).textContent(), frames[i][column], `frame ${i}, ${column}`);
+        for (const column of columns) {
+            const cell = section.locator(`[data-column=${column}]`), exact = frames[i][column], shown = await cell.textContent();
+            if (['confidence', 'unique_rate_hz', 'camera_speed_deg_s'].includes(column))
+                assert.equal(await cell.getAttribute('title'), exact, `frame ${i}, ${column}`);
+            else
+                assert.equal(shown, exact, `frame ${i}, ${column}`);
+            if (column === 'confidence' && frames[i].state === 'unseen')
+                assert.equal(shown, '');
+            else if (column === 'confidence' && Number(exact) > 0.99)
+                assert.equal(shown, '> 0.99');
+            else if (column === 'camera_speed_deg_s' && exact !== '')
+                near(Number(shown), Number(exact), Math.max(0.5, 0.006 * Number(exact)), `frame ${i}, ${column}`);
+        }
         const flip = flips.filter(f => Number(f.time_s) <= Number(frames[i].time_s)).pop();
         const kind = await section.locator('[data-column=kind]').textContent();
         if (kind === 'not known')

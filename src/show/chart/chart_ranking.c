@@ -20,11 +20,9 @@ enum {
     TURNS = 36, /* the second scale */
     LEAST_ROW = 36,
     MOST_ROW = 150,
-    PAGE_ROW = 44,
-    PAGE_TALL_ROW = 80,
-    FEW = 4,    /* rows for which a page has room */
-    TALL = 62,  /* from here on flicks are shown */
-    NAMED = 90, /* and named */
+    PAGE_ROW = 36,
+    FEW = 4,   /* rows at most of a picture that shows the flicks */
+    TALL = 58, /* from here on there is room for them */
     NARROW_ROW = 88,
     NARROW_HEADS = 34,
     FIGURE = 88, /* px for V50 in figures */
@@ -53,7 +51,7 @@ static double height(const void *data, double width)
     const double foot = foot_of(fl_results_quantity(s));
     if (width < FL_SURFACE_NARROW)
         return NARROW_HEADS + NARROW_ROW * (double)n + foot;
-    return HEADS + (n > FEW ? PAGE_ROW : PAGE_TALL_ROW) * (double)n + foot;
+    return HEADS + PAGE_ROW * (double)n + foot;
 }
 
 static void place_rows(struct layout *l, struct fl_box b, size_t all)
@@ -65,7 +63,7 @@ static void place_rows(struct layout *l, struct fl_box b, size_t all)
         l->rows = (size_t)fmax(1, floor(room / least));
     l->row = fmin(MOST_ROW, room / (double)(l->rows ? l->rows : 1));
     l->top = b.y + heads + (room - l->row * (double)l->rows) / 2;
-    l->tall = !l->narrow && all <= FEW;
+    l->tall = !l->narrow && l->row >= TALL && all <= FEW;
 }
 
 static struct layout lay_out(const struct fl_surface *c, const struct fl_session *s,
@@ -85,12 +83,12 @@ static struct layout lay_out(const struct fl_surface *c, const struct fl_session
 }
 
 static void draw_flicks(struct fl_surface *c, const struct layout *l, double y,
-                        const struct fl_curve *curve)
+                        const struct fl_curve *curve, bool named)
 {
     double room = l->row / 2 - 12;
     fl_chart_flicks(c, &l->v50, y - 7, room, true, curve, true, 3, FL_SERIES_2);
     fl_chart_flicks(c, &l->v50, y + 7, room, false, curve, false, 0, FL_MUTED);
-    if (l->row < NAMED)
+    if (!named)
         return;
     if (curve->trips)
         fl_draw_text(c, l->v50.p0 + 4, y - l->row / 2 + 16, FL_LEFT, FL_SMALL, FL_SERIES_2, 0,
@@ -101,13 +99,13 @@ static void draw_flicks(struct fl_surface *c, const struct layout *l, double y,
 }
 
 static void draw_row(struct fl_surface *c, const struct layout *l, double y,
-                     const struct fl_result *r)
+                     const struct fl_result *r, const struct fl_result *first)
 {
     const struct fl_curve *curve = fl_result_curve(r, l->q);
     fl_draw_result_name(c, l->name, l->name_w, y, r, l->q);
     fl_draw_turning(c, &l->turning, y, r);
     if (curve && l->tall)
-        draw_flicks(c, l, y, curve);
+        draw_flicks(c, l, y, curve, r == first);
     fl_draw_v50_mark(c, &l->v50, y, fmin(5.5, l->row / 5), r, l->q);
     fl_draw_v50_cell(c, l->figure, l->end - l->figure, y, r, l->q);
 }
@@ -190,7 +188,7 @@ static void draw(struct fl_surface *c, struct fl_box b, const void *data)
         if (l.narrow)
             draw_narrow_row(c, &l, l.top + (double)i * l.row, &s->results[i]);
         else
-            draw_row(c, &l, l.top + ((double)i + 0.5) * l.row, &s->results[i]);
+            draw_row(c, &l, l.top + ((double)i + 0.5) * l.row, &s->results[i], s->results);
     }
     if (l.rows < fl_ranking_rows(s)) {
         char text[64];
@@ -218,15 +216,14 @@ char *fl_ranking_words(const struct fl_session *s)
 
 static char *note(const struct fl_session *s)
 {
-    bool drills = false, tall = fl_ranking_rows(s) <= FEW;
+    bool drills = false;
     const size_t controls = s->n_results - fl_ranking_rows(s);
     char *source = fl_chart_source((const struct fl_take *const *)s->takes, s->n_takes, s->name);
     for (size_t i = 0; i < s->n_results; i++)
         drills |= s->results[i].drill;
     char *text = fl_format(
         "Filled: may be quoted (three takes, little open, a narrow interval); hollow: not "
-        "yet.%s%s%s %s",
-        tall ? " Triangles tripped, rings held." : "",
+        "yet.%s%s %s",
         drills ? " Shares of a drill are of deliberate flicks." : "",
         controls > 1    ? " Controls with synthesis disabled are left out."
         : controls == 1 ? " The control with synthesis disabled is left out."

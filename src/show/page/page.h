@@ -15,6 +15,9 @@
 
 extern const struct fl_writer fl_page_writer;
 
+/* Filmstrips of more than this in all, bytes, are linked and not held: a page that size opens at
+ * once and goes through a mail. */
+#define FL_PAGE_HOLDS 8e6
 /* The page as text to a stream. It shows those filmstrips that are in folder (NULL: none): their
  * pictures are in the page, or linked. Inside: the parts, in the order of the page. */
 void fl_page_write(FILE *out, const struct fl_session *s, const char *folder,
@@ -29,8 +32,9 @@ void fl_page_answers(FILE *out, const struct fl_session *s,
 /* Of the game's comparisons of mouse resolutions: FL_YES if one shows a difference, FL_NO if none
  * does but one could have, else unknown. */
 enum fl_answer fl_page_resolution(const struct fl_session *s, const struct fl_group *g);
-void fl_page_top_warning(FILE *out,
-                         const struct fl_session *s); /* page_warnings.c: the strongest */
+void fl_page_caution(FILE *out, const struct fl_session *s); /* page_caution.c */
+/* Some take has a warning, failed, or stands out (page_warnings.c). */
+bool fl_page_warned(const struct fl_session *s);
 void fl_page_top_warnings(FILE *out, const struct fl_session *s);
 void fl_page_warnings(FILE *out, const struct fl_session *s);
 void fl_page_curves(FILE *out, const struct fl_session *s,
@@ -58,6 +62,8 @@ void fl_page_method(FILE *out);   /* page_method.c */
 /* Small pieces. A cell is escaped; a figure cell is right-aligned, empty if unknown. */
 void fl_page_text_cell(FILE *out, const char *text);
 void fl_page_figure_cell(FILE *out, double x);
+/* How sure something is, 0 to 1: "0.87", "> 0.99", as nothing here is certain. */
+void fl_page_sureness_cell(FILE *out, double p);
 void fl_page_count_cell(FILE *out, long n);
 /* "461 (310–547)"; an open end is left blank, and so is an interval that was not made. */
 void fl_page_range_cell(FILE *out, double at, double low, double high);

@@ -34,6 +34,16 @@ void fl_page_figure_cell(FILE *out, double x)
     fprintf(out, "<td class=\"n\">%s</td>", isfinite(x) ? fl_figure(figure, x) : "");
 }
 
+void fl_page_sureness_cell(FILE *out, double p)
+{
+    fputs("<td class=\"n\">", out);
+    if (p > 0.99)
+        fputs("&gt; 0.99", out);
+    else if (fl_known(p))
+        fprintf(out, "%.2f", p);
+    fputs("</td>", out);
+}
+
 void fl_page_range_cell(FILE *out, double at, double low, double high)
 {
     char v[FL_FIGURE_SIZE], a[FL_FIGURE_SIZE] = "", b[FL_FIGURE_SIZE] = "";

@@ -232,7 +232,7 @@ static void put_lapses(FILE *out, const struct fl_take *t, const char *folder)
         fl_page_text_cell(out, l->has_trip ? "yes" : l->parted_before ? "inferred" : "already off");
         fl_page_text_cell(out, l->has_return ? "yes" : l->parted_after ? "inferred" : "still off");
         fl_page_figure_cell(out, l->unique_rate_hz);
-        fl_page_figure_cell(out, l->confidence);
+        fl_page_sureness_cell(out, l->confidence);
         fprintf(out, "<td>%s%s%s</td>", l->evidence & FL_EVIDENCE_RATE ? "rate " : "",
                 l->evidence & FL_EVIDENCE_SHARPNESS ? "sharpness " : "",
                 l->evidence & FL_EVIDENCE_TRACE ? "trace" : "");

@@ -1,5 +1,5 @@
-/* Warnings: the strongest ones at the top, all of them further down. One line a kind, the takes
- * it concerns beside it. */
+/* Warnings of the takes: the strongest ones in a list, all of them further down. One line a kind,
+ * the takes it concerns beside it. */
 #include <stdlib.h>
 #include <string.h>
 
@@ -81,24 +81,12 @@ static void put_failed(FILE *out, const struct fl_session *s)
     }
 }
 
-void fl_page_top_warning(FILE *out, const struct fl_session *s)
+bool fl_page_warned(const struct fl_session *s)
 {
-    struct kind *kinds;
-    size_t n = kinds_of(s, &kinds);
-    if (n || s->n_failed) {
-        fputs("<p class=\"mind\"><strong>Mind first:</strong> ", out);
-        if (s->n_failed) {
-            fprintf(out, "%zu take%s could not be measured", s->n_failed,
-                    s->n_failed == 1 ? "" : "s");
-            fputs(n ? ". " : ".", out);
-        }
-        fl_put_markup(out, n ? kinds[0].text : "");
-        size_t all = n + s->n_failed;
-        if (all > 1)
-            fputs(" <a href=\"#cautions\">The others</a>", out);
-        fputs("</p>\n", out);
-    }
-    free(kinds);
+    bool any = s->n_failed || fl_page_repeat_warnings(NULL, s);
+    for (size_t i = 0; i < s->n_takes; i++)
+        any = any || s->takes[i]->n_warnings;
+    return any;
 }
 
 void fl_page_top_warnings(FILE *out, const struct fl_session *s)
@@ -106,8 +94,8 @@ void fl_page_top_warnings(FILE *out, const struct fl_session *s)
     enum { SHOWN = 5 };
     struct kind *kinds;
     size_t n = kinds_of(s, &kinds);
-    if (n || s->n_failed || fl_page_repeat_warnings(NULL, s)) {
-        fputs("<h2 id=\"cautions\">Mind these first</h2>\n<ul class=\"notes\">\n", out);
+    if (fl_page_warned(s)) {
+        fputs("<h2 id=\"cautions\">About these recordings</h2>\n<ul class=\"notes\">\n", out);
         put_failed(out, s);
         fl_page_repeat_warnings(out, s);
         for (size_t i = 0; i < n && i < SHOWN; i++) {

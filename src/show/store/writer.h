@@ -14,7 +14,7 @@
 
 /* How results are written; zeroed is the default. */
 struct fl_show_settings {
-    bool linked_pictures; /* the page names its filmstrips' files, not holds their pictures */
+    bool linked_pictures; /* the page names its filmstrips' files however small they are */
     struct fl_mark_settings marks;
     struct fl_chart_settings charts; /* charts */
 };

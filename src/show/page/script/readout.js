@@ -1,4 +1,5 @@
-/* What holds at the mark, or where the mouse hovers: cells as in the CSV files. */
+/* What holds at the mark, or where the mouse hovers: cells of the CSV files, in the digits that their
+ * errors support; what the file has to the last digit is the cell's title. */
 
 function attachReadout(timeline) {
     const {course} = timeline, cells = {};
@@ -30,9 +31,29 @@ function stateFirst(columns) {
     return columns.filter(leads).concat(columns.filter(c => !leads(c)));
 }
 
-function put(cell, text) {
+function put(cell, text, exact = text) {
     cell.textContent = text;
+    cell.title = exact;
     cell.parentNode.classList.toggle("lacking", text === "");
+}
+
+/* Three digits; figures under a hundred thousand without an exponent. */
+function threeDigits(text) {
+    const v = Number(text);
+    if (text === "" || !isFinite(v))
+        return text;
+    return Math.abs(v) < 100 ? String(Number(v.toPrecision(3))) : v.toFixed(0);
+}
+
+/* Sureness of what was not seen says nothing, and none is certain. */
+function sureness(text, state) {
+    if (state === UNSEEN || text === "")
+        return "";
+    return Number(text) > 0.99 ? "> 0.99" : Number(text).toFixed(2);
+}
+
+function shownCell(column, text, state) {
+    return column === "confidence" ? sureness(text, state) : threeDigits(text);
 }
 
 function fill(cells, course, t) {
@@ -40,9 +61,12 @@ function fill(cells, course, t) {
     put(cells.frame, String(i));
     put(cells.time_s, course.times.text(i));
     for (const {column, figures} of course.columns)
-        put(cells[column], column === "state" ? STATES[state] : figures.text(i));
+        if (column === "state")
+            put(cells[column], STATES[state]);
+        else
+            put(cells[column], shownCell(column, figures.text(i), state), figures.text(i));
     if (course.speed)
-        put(cells[course.speed.column], course.speedFigures.text(i));
+        put(cells[course.speed.column], threeDigits(course.speedFigures.text(i)), course.speedFigures.text(i));
     put(cells.kind, kindText(course, t));
     const span = course.spanAt(t), reason = span && state === UNSEEN && REASONS[span.reason];
     cells.state.dataset.reason = reason ? "(" + reason + ")" : "";
