@@ -73,7 +73,8 @@ struct loop {
     const struct st_scenario *scenario;
     const struct st_hand *hand;
     struct st_rng rng;
-    struct cutoff cutoff;
+    struct cutoff cutoff, fewer; /* fewer: of those synthesised frames that go first */
+    struct st_scenario fewer_rule;
     struct st_watch *watch; /* NULL: the cut-off does not look at the picture */
     double wander;          /* log of the base rate against nominal */
     double delay_s;         /* mouse to screen now */
@@ -122,6 +123,9 @@ static void judge(struct loop *l, struct st_rendered *a, struct st_rendered *b)
     if (s->synthesis == ST_CUT_OFF && !latched(&l->cutoff, s, l->hand, b->sample_s))
         cutoff_step(&l->cutoff, s, q, b->sample_s, &l->rng);
     a->on = l->cutoff.on;
+    if (s->fewer)
+        cutoff_step(&l->fewer, &l->fewer_rule, q, b->sample_s, &l->rng);
+    a->frames = !a->on ? 1 : s->fewer && !l->fewer.on ? s->fewer : s->factor;
 }
 
 /* ---- presents ---- */
@@ -190,28 +194,29 @@ static double synthesised_time(struct loop *l, const struct st_rendered *a,
     const struct st_scenario *s = l->scenario;
     double gap = b->present_s - a->present_s;
     if (l->locked) {
-        double part = floor(gap * s->sync_hz * k / s->factor + 0.25) / s->sync_hz;
+        double part = floor(gap * s->sync_hz * k / a->frames + 0.25) / s->sync_hz;
         return a->present_s + part;
     }
-    double share = s->factor == 2 ? s->pair_fraction : (double)k / s->factor;
+    double first =
+        2 * s->pair_fraction / a->frames; /* the rendered frame's, the others are alike */
+    double share = first + (1 - first) * (k - 1) / (a->frames - 1);
     return a->present_s + gap * (share + 0.012 * st_normal(&l->rng));
 }
 
 static void emit(struct loop *l, size_t i)
 {
     struct st_game *g = l->game;
-    const struct st_scenario *s = l->scenario;
     struct st_output r = {.time_s = g->rendered[i].present_s, .rendered = i};
     FL_PUSH(g->outputs, g->n_outputs, g->cap_outputs, r);
-    for (int k = 1; k < s->factor && g->rendered[i].on && i + 1 < g->n_rendered; k++) {
+    for (int k = 1; k < g->rendered[i].frames && i + 1 < g->n_rendered; k++) {
         struct st_output made = {.time_s =
                                      synthesised_time(l, g->rendered + i, g->rendered + i + 1, k),
                                  .synthesised = true,
-                                 .part = (double)k / s->factor,
+                                 .part = (double)k / g->rendered[i].frames,
                                  .rendered = i};
         if (made.time_s <= r.time_s)
             continue; /* the blank left no room for it */
-        made.missing = st_uniform(&l->rng, 0, 1) < s->missing_share;
+        made.missing = st_uniform(&l->rng, 0, 1) < l->scenario->missing_share;
         FL_PUSH(g->outputs, g->n_outputs, g->cap_outputs, made);
     }
 }
@@ -253,6 +258,10 @@ static struct loop start_loop(struct st_game *g, const struct st_scenario *s,
     l.cutoff = (struct cutoff){.on = s->synthesis != ST_NEVER_ON && !s->starts_off,
                                .since_s = FL_UNKNOWN,
                                .hold_s = s->d_off_s};
+    l.fewer = (struct cutoff){.on = true, .since_s = FL_UNKNOWN, .hold_s = s->d_off_s};
+    l.fewer_rule = *s;
+    l.fewer_rule.theta_hi = s->fewer_hi;
+    l.fewer_rule.theta_lo = s->fewer_lo;
     l.delay_s = (l.cutoff.on ? s->delay_on_ms : s->delay_off_ms) * 1e-3;
     l.watch = st_watch_new(s, h);
     l.locked = keeps_step(s);

@@ -14,6 +14,7 @@ struct st_rendered {
     double speed_deg_s, step_px; /* since the rendered frame before: turn × nominal base rate */
     double change;               /* of the view since then, 0..1; NaN unless it is watched */
     bool on;                     /* synthesised frames follow it */
+    int frames;                  /* output frames until the next: 1 if off */
 };
 
 struct st_output {

@@ -46,11 +46,9 @@ enum st_telling st_telling(const struct st_scenario *s, const char **reason)
         *reason = "motion";
     else if (filled)
         *reason = "rates";
-    else if (s->factor > 2)
-        *reason = "factor";
     if (!*reason)
         return ST_TELL_YES;
-    return (filled && s->capture == ST_TORN) || s->factor > 2 ? ST_TELL_EITHER : ST_TELL_NO;
+    return filled && s->capture == ST_TORN ? ST_TELL_EITHER : ST_TELL_NO;
 }
 
 static void or_else(double *x, double otherwise)

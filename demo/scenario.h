@@ -53,6 +53,9 @@ struct st_scenario {
     double cap_hz;            /* most output frames a second, of either kind; 0: none */
     double sync_hz; /* flips wait for the blank of a display at this rate; 0: they do not */
     int factor;     /* output frames per rendered one with synthesis on */
+    int fewer;      /* if set: so many instead, while motion is above fewer_hi (until it has been
+                       below fewer_lo for d_off) but the cut-off has not let go */
+    double fewer_hi, fewer_lo;
     bool heavy, heavy_in_flicks; /* the base rate halves for a second or two, here and there */
     enum st_synthesis synthesis;
     enum st_key key;

@@ -309,6 +309,27 @@ static void put_flicks(FILE *out, const struct st_take *t)
     put(out, "%s],\n", h->n_strafes ? "\n " : "");
 }
 
+/* Stretches on, from flip to flip, with fewer synthesised frames than the feature makes at most. */
+static void put_fewer(FILE *out, const struct st_take *t)
+{
+    const struct st_game *g = &t->game;
+    bool any = false;
+    put(out, " \"fewer_intervals\": [");
+    for (size_t i = 0; i + 1 < g->n_rendered; i++) {
+        size_t first = i;
+        while (i + 1 < g->n_rendered && g->rendered[i].on &&
+               g->rendered[i].frames < t->scenario.factor)
+            i++;
+        if (i > first) {
+            put(out, "%s\n  [%.6f, %.6f, %d]", any ? "," : "",
+                shown(t, g->rendered[first].present_s), shown(t, g->rendered[i].present_s),
+                g->rendered[first].frames);
+            any = true;
+        }
+    }
+    put(out, "%s],\n", any ? "\n " : "");
+}
+
 static void put_missing(FILE *out, const struct st_game *g)
 {
     bool any = false;
@@ -370,6 +391,7 @@ static void write_json(FILE *out, const struct st_take *t)
     put_head(out, t);
     put_cutoff(out, s);
     put_spans(out, t, "off_intervals", g->off, g->n_off, 0);
+    put_fewer(out, t);
     put(out, " \"off_total_s\": %.4f,\n \"off_count\": %zu,\n", off, g->n_off);
     put(out, " \"pair_fraction_rendered\": [%g, %g],\n", s->pair_fraction, s->pair_fraction);
     put_clock(out, t);

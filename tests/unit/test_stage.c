@@ -415,7 +415,7 @@ static void truth_says_what_can_be_told(void **state)
         enum st_telling want = ST_TELL_YES;
         if (!strcmp(s.name, "sync-blind") || !strcmp(s.name, "still"))
             want = ST_TELL_NO;
-        if (!strcmp(s.name, "torn-240") || !strcmp(s.name, "factor-3"))
+        if (!strcmp(s.name, "torn-240"))
             want = ST_TELL_EITHER;
         assert_int_equal(st_telling(&s, &reason), want);
         assert_int_equal(reason == NULL, want == ST_TELL_YES);
