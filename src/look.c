@@ -47,13 +47,14 @@ static void gather(struct fl_evidence *e, const struct fl_recording *rec,
         fl_evidence_gather(e, rows, speed, &rec->scan);
 }
 
-/* One look, at a scene that moves at these speeds. */
+/* One look, at a scene that moves at these speeds. frames: N if an earlier look found it; else 0.
+ */
 static void look(struct fl_look *out, const struct fl_recording *rec, const struct fl_rows *rows,
-                 const struct fl_scene_speed *speed, int threads)
+                 const struct fl_scene_speed *speed, int frames, int threads)
 {
     const struct fl_take_spec *spec = rec->spec;
-    const struct fl_rates_given given = {rec->scan.period_s, spec->base_rate_hz,
-                                         spec->synthesis_disabled, 0, threads};
+    const struct fl_rates_given given = {
+        rec->scan.period_s, spec->base_rate_hz, spec->synthesis_disabled, 0, threads, frames};
     const struct fl_label_settings settings = {.duration_s = rec->duration_s,
                                                .native_height = rec->info.height,
                                                .use = spec->use,
@@ -71,7 +72,7 @@ static void look(struct fl_look *out, const struct fl_recording *rec, const stru
 void fl_look_first(struct fl_look *out, const struct fl_recording *rec, const struct fl_seen *seen,
                    int threads)
 {
-    look(out, rec, &seen->rows, &seen->speed, threads);
+    look(out, rec, &seen->rows, &seen->speed, 0, threads);
 }
 
 /* The scene's speed with the trace's help; false where it has none to give. Frames that stand at
@@ -101,7 +102,7 @@ bool fl_look_again(struct fl_look *out, const struct fl_look *first, const struc
     struct fl_scene_speed speed;
     if (!speed_by_trace(&speed, first, clock, rec, seen))
         return false;
-    look(out, rec, &seen->rows, &speed, threads);
+    look(out, rec, &seen->rows, &speed, fl_rates_frames(&first->found), threads);
     out->torn = first->torn;
     fl_without_trace_mark(&out->states, &first->states);
     fl_scene_speed_finish(&speed);

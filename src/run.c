@@ -125,8 +125,6 @@ static void warn_states(struct fl_take *t, const struct fl_rates_found *f)
         {"still", "The picture never moves fast enough to tell on from off; film faster turns."},
         {"rates", "Output changes in every row of every captured frame, whether on or off; capture "
                   "at a higher rate or lower the base rate."},
-        {"factor", "More than one picture seems to be synthesised for each rendered one, which is "
-                   "not measured yet."},
         {"ambiguous",
          "The take shows a single output rate, which may be on at half of it or off; film motion "
          "that trips the cut-off, or mark a control with 'synthesis: disabled'."},

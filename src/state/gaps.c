@@ -8,7 +8,6 @@
 
 #include <assert.h>
 #include <math.h>
-#include <stdbool.h>
 #include <stdlib.h>
 
 #include "base/mem.h"
@@ -95,16 +94,59 @@ static void fill(struct fl_gap_density *d, double middle, double quantum_s, doub
     }
 }
 
+struct fl_rates fl_rates_even(double on_period_s, double off_period_s, int frames)
+{
+    struct fl_rates r = {
+        .on_period_s = on_period_s, .off_period_s = off_period_s, .frames = frames};
+    assert(frames >= FL_FRAMES_LEAST && frames <= FL_FRAMES_MOST);
+    for (int k = 0; k < frames; k++)
+        r.share[k] = 1.0 / frames;
+    return r;
+}
+
+static const enum fl_gap_mode first_of[] = {
+    [2] = FL_GAP_AFTER_RENDERED, [3] = FL_GAP_OF_THREE, [4] = FL_GAP_OF_FOUR};
+
+enum fl_gap_mode fl_gap_on(int n, int k)
+{
+    assert(n >= FL_FRAMES_LEAST && n <= FL_FRAMES_MOST && k >= 0 && k < n);
+    return (enum fl_gap_mode)((int)first_of[n] + k);
+}
+
+int fl_gap_frames(enum fl_gap_mode mode)
+{
+    return mode < FL_GAP_OF_THREE ? 2 : mode < FL_GAP_OF_FOUR ? 3 : mode < FL_GAP_MISSED ? 4 : 0;
+}
+
+int fl_gap_picture(enum fl_gap_mode mode)
+{
+    assert(mode < FL_GAP_MISSED);
+    return (int)mode - (int)first_of[fl_gap_frames(mode)];
+}
+
+bool fl_gap_used(const struct fl_rates *r, enum fl_gap_mode mode)
+{
+    int n = fl_gap_frames(mode);
+    return mode >= FL_GAP_MISSED || n == r->frames || (r->fewer >> n & 1);
+}
+
+/* The length of a mode's gap as paced. */
+static double usual_s(const struct fl_rates *r, enum fl_gap_mode mode)
+{
+    int n = fl_gap_frames(mode);
+    if (!n)
+        return mode == FL_GAP_OFF ? r->off_period_s : r->on_period_s;
+    return (n == r->frames ? r->share[fl_gap_picture(mode)] : 1.0 / n) * r->on_period_s;
+}
+
 void fl_gap_table_init(struct fl_gap_table *t, const struct fl_rates *r, double slot_s)
 {
-    fill(&t->mode[FL_GAP_AFTER_RENDERED], r->share * r->on_period_s, r->quantum_s, slot_s);
-    fill(&t->mode[FL_GAP_AFTER_SYNTHESISED], (1 - r->share) * r->on_period_s, r->quantum_s, slot_s);
-    fill(&t->mode[FL_GAP_MISSED], r->on_period_s, r->quantum_s, slot_s);
-    fill(&t->mode[FL_GAP_OFF], r->off_period_s, r->quantum_s, slot_s);
-    t->mode[FL_GAP_REST] = (struct fl_gap_density){0};
-    t->longest = 0;
+    *t = (struct fl_gap_table){0};
     for (int m = 0; m < FL_GAP_REST; m++)
-        t->longest = t->mode[m].most > t->longest ? t->mode[m].most : t->longest;
+        if (fl_gap_used(r, (enum fl_gap_mode)m)) {
+            fill(&t->mode[m], usual_s(r, (enum fl_gap_mode)m), r->quantum_s, slot_s);
+            t->longest = t->mode[m].most > t->longest ? t->mode[m].most : t->longest;
+        }
     t->rest_least =
         (size_t)(fmax(model.rest_least_s, model.rest_periods * r->off_period_s) / slot_s) + 1;
     t->rest_stay = (float)(-slot_s / model.mean_rest_s);

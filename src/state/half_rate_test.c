@@ -209,53 +209,70 @@ static double contrast_ratio(double c, double expected, double variance)
                (true_share * exp(-c * c / (2 * variance)) + far));
 }
 
-/* Running sums over a chain, by parity: index i speaks of gap i and, for steps, of the change to i
+/* Running sums over a chain, by place in the cycle: index i speaks of gap i and, for steps, of the
+ * change to i
  * + 1. */
 struct sums {
-    double *change[2][GROWTHS];   /* up to gap i */
-    double *detail[2][MULTIPLES]; /* ln ratio of the contrasts, if pictures of this parity are the
-                                     sharper ones */
-    double *length[2]; /* ln ratio of the gaps' lengths, if pictures of this parity are rendered */
+    double *change[FL_FRAMES_MOST][GROWTHS];   /* up to gap i */
+    double *detail[FL_FRAMES_MOST][MULTIPLES]; /* ln ratio of the contrasts, if pictures of this
+                                                  place are the sharper ones */
+    double *length[FL_FRAMES_MOST]; /* ln ratio of the gaps' lengths, if they are rendered */
+    int cycle;                      /* N: places are gaps' numbers modulo it */
 };
 
-static void sums_open(struct sums *s, size_t n)
+static void sums_open(struct sums *s, int cycle, size_t n)
 {
-    for (int p = 0; p < 2; p++)
+    *s = (struct sums){.cycle = cycle};
+    for (int p = 0; p < cycle; p++) {
         for (int k = 0; k < GROWTHS; k++)
             s->change[p][k] = FL_NEW(double, n + 1);
-    for (int p = 0; p < 2; p++)
         for (int k = 0; k < MULTIPLES; k++)
             s->detail[p][k] = FL_NEW(double, n + 1);
-    for (int p = 0; p < 2; p++)
         s->length[p] = FL_NEW(double, n + 1);
+    }
 }
 
 static void sums_close(struct sums *s)
 {
-    for (int p = 0; p < 2; p++)
+    for (int p = 0; p < s->cycle; p++) {
         for (int k = 0; k < GROWTHS; k++)
             free(s->change[p][k]);
-    for (int p = 0; p < 2; p++)
         for (int k = 0; k < MULTIPLES; k++)
             free(s->detail[p][k]);
-    for (int p = 0; p < 2; p++)
         free(s->length[p]);
+    }
 }
 
-/* ln ratio of a gap's length: after a rendered or synthesised picture at half the rate, against
- * off. A heavy scene may be off, too: then gaps are twice as long, which they never are with
- * synthesis on. */
-static double length_ratio(const struct fl_gap *g, const struct fl_half_rate_input *in,
-                           bool rendered)
+static double spreads_from(double length_s, double usual_s)
 {
-    double share = in->rates.share, length_s = (double)(g->to - g->from) * in->slot_s;
-    double part_s = 2 * (rendered ? share : 1 - share) * in->rates.on_period_s,
-           whole_s = in->rates.off_period_s;
-    if (length_s > lengths.longer * fmax(whole_s, part_s))
+    return fmin(fabs(log(length_s / usual_s)) / lengths.spread, lengths.far);
+}
+
+/* ln ratio of a gap's length: of this picture of the N at a half of the rate (or, with N above 2,
+ * down to an N-th), against off. A heavy scene may be off, too: then gaps are twice as long, which
+ * they never are with synthesis on. */
+static double length_ratio(const struct fl_gap *g, const struct fl_half_rate_input *in, int picture)
+{
+    double length_s = (double)(g->to - g->from) * in->slot_s, whole_s = in->rates.off_period_s,
+           part_s = in->rates.share[picture] * in->rates.on_period_s, on = lengths.far;
+    if (length_s > lengths.longer * fmax(whole_s, in->rates.frames * part_s))
         return lengths.long_gap;
-    double off = fmin(fabs(log(length_s / whole_s)) / lengths.spread, lengths.far),
-           on = fmin(fabs(log(length_s / part_s)) / lengths.spread, lengths.far);
+    for (int slower = 2; slower <= in->rates.frames; slower++)
+        on = fmin(on, spreads_from(length_s, slower * part_s));
+    double off = spreads_from(length_s, whole_s);
     return (off * off - on * on) / 2;
+}
+
+/* Sign of the contrast to the picture before: the rendered one is sharper than those about it. */
+static int contrast_sign(int picture)
+{
+    return picture == 0 ? 1 : picture == 1 ? -1 : 0;
+}
+
+/* Which of the N a place of the cycle shows, if the rendered one is at `rendered`. */
+static int picture(const struct sums *s, int place, int rendered)
+{
+    return (place - rendered + s->cycle) % s->cycle;
 }
 
 static void sums_fill(struct sums *s, const struct fl_half_rate_input *in, size_t first, size_t n,
@@ -269,47 +286,50 @@ static void sums_fill(struct sums *s, const struct fl_half_rate_input *in, size_
     const struct fl_gap *gap = in->gap + first;
     for (size_t i = 0; i < n; i++) {
         bool known = i + 1 < n && !isnan(change[i].px);
-        for (int p = 0; p < 2; p++)
+        const int at = (int)(i % (size_t)s->cycle);
+        for (int p = 0; p < s->cycle; p++)
             for (int k = 0; k < GROWTHS; k++) {
-                bool told = known && (int)(i % 2) == p;
+                bool told = known && at == p;
                 s->change[p][k][i + 1] =
                     s->change[p][k][i] +
                     (told ? change_density(change[i].px / change[i].error, growths[k]) : 0);
             }
-        for (int p = 0; p < 2; p++)
+        for (int p = 0; p < s->cycle; p++)
             for (int k = 0; k < MULTIPLES; k++) {
                 double expected =
-                    softness_multiples[k] * contrast_of * ((int)(i % 2) == p ? 1 : -1);
+                    softness_multiples[k] * contrast_of * contrast_sign(picture(s, at, p));
                 s->detail[p][k][i + 1] =
                     s->detail[p][k][i] +
                     (isnan(contrast[i]) ? 0 : contrast_ratio(contrast[i], expected, variance));
             }
-        for (int p = 0; p < 2; p++)
+        for (int p = 0; p < s->cycle; p++)
             s->length[p][i + 1] =
                 s->length[p][i] +
-                (gap[i].mode == FL_GAP_OFF ? length_ratio(&gap[i], in, (int)(i % 2) == p) : 0);
+                (gap[i].mode == FL_GAP_OFF ? length_ratio(&gap[i], in, picture(s, at, p)) : 0);
     }
 }
 
 /* Changes within [a, b): the last gap's change leads out of it. */
-static double changes(const struct sums *s, int parity, int growth, size_t a, size_t b)
+static double changes(const struct sums *s, int place, int growth, size_t a, size_t b)
 {
     assert(a < b);
-    return s->change[parity][growth][b - 1] - s->change[parity][growth][a];
+    return s->change[place][growth][b - 1] - s->change[place][growth][a];
 }
 
-/* ln likelihood ratio that the changes of one parity lie within a pair, against none. */
-static double step_odds(const struct sums *s, int within, size_t a, size_t b)
+/* ln likelihood ratio that the changes but for one place's lie within N equal steps, against none:
+ * the change at a rendered picture is free. */
+static double step_odds(const struct sums *s, int rendered, size_t a, size_t b)
 {
-    double off[GROWTHS], on[GROWTHS];
-    for (int k = 0; k < GROWTHS; k++) {
-        off[k] = changes(s, 0, k, a, b) + changes(s, 1, k, a, b);
-        on[k] = changes(s, within, 0, a, b) + changes(s, !within, k, a, b);
-    }
+    double off[GROWTHS] = {0}, on[GROWTHS] = {0};
+    for (int k = 0; k < GROWTHS; k++)
+        for (int p = 0; p < s->cycle; p++) {
+            off[k] += changes(s, p, k, a, b);
+            on[k] += changes(s, p, p == rendered ? k : 0, a, b);
+        }
     return log_mean_exp(on, GROWTHS) - log_mean_exp(off, GROWTHS);
 }
 
-/* The same for detail that is higher in gaps of one parity. */
+/* The same for detail that is higher in gaps of one place. */
 static double detail_odds(const struct sums *s, int sharp, size_t a, size_t b)
 {
     double odds[MULTIPLES];
@@ -318,11 +338,12 @@ static double detail_odds(const struct sums *s, int sharp, size_t a, size_t b)
     return log_mean_exp(odds, MULTIPLES);
 }
 
-/* ln likelihood ratio that [a, b) is on at half the rate, by the parity of its rendered pictures: a
- * synthesised picture and the rendered one after it make a pair. Of what the pictures show, */
+/* ln likelihood ratio that [a, b) is on at half the rate, by the place of its rendered pictures:
+ * the steps to the synthesised pictures and to the next rendered one are equal. Of what they show,
+ */
 static double picture_ratio(const struct sums *s, size_t a, size_t b, int rendered)
 {
-    return step_odds(s, !rendered, a, b) + detail_odds(s, rendered, a, b);
+    return step_odds(s, rendered, a, b) + detail_odds(s, rendered, a, b);
 }
 
 /* and of that and the gaps' lengths. */
@@ -331,7 +352,8 @@ static double stretch_ratio(const struct sums *s, size_t a, size_t b, int render
     return picture_ratio(s, a, b, rendered) + s->length[rendered][b] - s->length[rendered][a];
 }
 
-enum { ON_EVEN, ON_ODD, OFF, SIDES }; /* on, by the parity of the rendered pictures */
+/* Sides: on, by the place of the rendered pictures in the cycle (0 to N - 1), or off. */
+enum { OFF = FL_FRAMES_MOST, SIDES };
 
 /* The best parting of the gaps before here, by the side of the last one. */
 struct best {
@@ -341,12 +363,12 @@ struct best {
     double ratio[SIDES]; /* of that stretch alone */
 };
 
-static void best_off(struct best *b, size_t i)
+static void best_off(struct best *b, int cycle, size_t i)
 {
     b[i].weight[OFF] = b[i - 1].weight[OFF];
     b[i].from[OFF] = b[i - 1].from[OFF];
     b[i].before[OFF] = b[i - 1].before[OFF];
-    for (int side = 0; side < OFF; side++)
+    for (int side = 0; side < cycle; side++)
         if (b[i - 1].weight[side] + scenes.leave > b[i].weight[OFF]) {
             b[i].weight[OFF] = b[i - 1].weight[side] + scenes.leave;
             b[i].from[OFF] = i - 1;
@@ -357,17 +379,19 @@ static void best_off(struct best *b, size_t i)
 /* The likeliest way for a stretch of one side to begin at j. How fast the camera's speed changes
  * differs along a flick, so a stretch may follow one of its own side, or of the other where a flip
  * was missed. */
-static double begin_on(const struct best *b, int side, double enter, int *before)
+static double begin_on(const struct best *b, int cycle, int side, double enter, int *before)
 {
-    const double start[SIDES] = {b->weight[side] + scenes.go_on, b->weight[!side] + scenes.slip,
-                                 b->weight[OFF] + enter};
-    const int from[SIDES] = {side, !side, OFF};
-    int best = 0;
-    for (int k = 1; k < SIDES; k++)
-        if (start[k] > start[best])
-            best = k;
-    *before = from[best];
-    return start[best];
+    double best = b->weight[side] + scenes.go_on;
+    *before = side;
+    for (int k = 1; k <= cycle; k++) {
+        const int from = k < cycle ? (side + k) % cycle : OFF;
+        const double start = b->weight[from] + (from == OFF ? enter : scenes.slip);
+        if (start > best) {
+            best = start;
+            *before = from;
+        }
+    }
+    return best;
 }
 
 static void best_on(struct best *b, size_t i, int side, double enter, const struct sums *s)
@@ -375,7 +399,8 @@ static void best_on(struct best *b, size_t i, int side, double enter, const stru
     b[i].weight[side] = -INFINITY;
     for (size_t j = i > MOST_GAPS ? i - MOST_GAPS : 0; j + LEAST_GAPS <= i; j++) {
         int before;
-        double start = begin_on(&b[j], side, enter, &before), ratio = stretch_ratio(s, j, i, side);
+        double start = begin_on(&b[j], s->cycle, side, enter, &before),
+               ratio = stretch_ratio(s, j, i, side);
         if (start + ratio > b[i].weight[side]) {
             b[i].weight[side] = start + ratio;
             b[i].from[side] = j;
@@ -385,18 +410,22 @@ static void best_on(struct best *b, size_t i, int side, double enter, const stru
     }
 }
 
-static void mark(struct fl_half_rate *out, size_t from, size_t to, int side, double ratio)
+static void mark(struct fl_half_rate *out, size_t from, size_t to, int side, int cycle,
+                 double ratio)
 {
     for (size_t i = from; i < to; i++)
-        out[i] =
-            (struct fl_half_rate){side != OFF, ratio, to - from,
-                                  (int)(i % 2) == side ? FL_KIND_RENDERED : FL_KIND_SYNTHESISED};
+        out[i] = (struct fl_half_rate){side != OFF, ratio, to - from,
+                                       (int)(i % (size_t)cycle) == side ? FL_KIND_RENDERED
+                                                                        : FL_KIND_SYNTHESISED};
 }
 
 /* What speaks for the likelier side on against a stretch off. */
 static double off_ratio(const struct sums *s, size_t a, size_t b)
 {
-    return fmax(picture_ratio(s, a, b, ON_EVEN), picture_ratio(s, a, b, ON_ODD)) - M_LN2;
+    double best = picture_ratio(s, a, b, 0);
+    for (int p = 1; p < s->cycle; p++)
+        best = fmax(best, picture_ratio(s, a, b, p));
+    return best - log(s->cycle);
 }
 
 /* Stretches on that follow one another speak together. */
@@ -423,22 +452,24 @@ static void judge_chain(struct fl_half_rate *out, const struct fl_half_rate_inpu
     size_t n = end - first;
     struct sums s;
     struct best *b = FL_NEW(struct best, n + 1);
-    sums_open(&s, n);
+    sums_open(&s, in->rates.frames, n);
     sums_fill(&s, in, first, n, soft);
-    b[0] = (struct best){.weight = {-INFINITY, -INFINITY, 0}};
+    for (int side = 0; side < OFF; side++)
+        b[0].weight[side] = -INFINITY;
     for (size_t i = 1; i <= n; i++) {
-        best_off(b, i);
-        for (int side = 0; side < OFF; side++)
+        best_off(b, s.cycle, i);
+        for (int side = 0; side < s.cycle; side++)
             best_on(b, i, side, enter, &s);
     }
-    int side = b[n].weight[ON_EVEN] > b[n].weight[ON_ODD] ? ON_EVEN : ON_ODD;
-    if (b[n].weight[OFF] >= b[n].weight[side])
-        side = OFF;
+    int side = OFF;
+    for (int k = s.cycle; k-- > 0;)
+        side = b[n].weight[k] > b[n].weight[side] ? k : side;
     for (size_t i = n; i > 0;) {
         size_t from = b[i].from[side];
         assert(side < SIDES && from < i);
         int before = b[i].before[side];
-        mark(out + first, from, i, side, side == OFF ? off_ratio(&s, from, i) : b[i].ratio[side]);
+        mark(out + first, from, i, side, s.cycle,
+             side == OFF ? off_ratio(&s, from, i) : b[i].ratio[side]);
         i = from;
         side = before;
     }
@@ -450,8 +481,7 @@ static void judge_chain(struct fl_half_rate *out, const struct fl_half_rate_inpu
 /* Gaps off (or on) that follow one another; any other gap stands alone. */
 static bool linked(const struct fl_gap *g, bool on)
 {
-    return on ? g->mode == FL_GAP_AFTER_RENDERED || g->mode == FL_GAP_AFTER_SYNTHESISED
-              : g->mode == FL_GAP_OFF;
+    return on ? g->mode < FL_GAP_MISSED : g->mode == FL_GAP_OFF;
 }
 
 static size_t chain_end(const struct fl_gap *gap, size_t n, size_t i, bool on)

@@ -38,7 +38,7 @@ struct fl_half_rate_input {
     const double *contrast;
 };
 /* Longest cycle of flips that is tried: three pictures synthesised for each rendered one. */
-enum { FL_CYCLE_MOST = 4 };
+enum { FL_CYCLE_MOST = FL_FRAMES_MOST };
 /* ln likelihood that the steps of the take's gaps on (or off) are equal within each cycle of flips
  * (2: one picture synthesised for each rendered one, 3: two) : all rendered. A rate of flips may be
  * on at half of it or off: this tells. Stretches count alike, however clear. NaN for a cycle that

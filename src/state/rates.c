@@ -24,7 +24,12 @@ static const struct {
     double period_step;    /* ratio of one period tried to the next: half a gap's narrow spread */
     double odd_cost;       /* of uneven pairs, flips that wait for a clock, or states of two rates:
                               they must earn their place beside the plain case */
-    double uneven_share;   /* of a pair, tried beside even ones */
+    double closest;        /* capture periods between on-state flips, or as close as at the fastest
+                              base rate and N = 2 */
+    double more_cost;      /* of two or three synthesised frames for each rendered one: more than
+                              steps of the grid bring */
+    double uneven_share;   /* of the rendered frame, tried beside even ones: this part of twice an
+                              even one */
     double whole_frames;   /* share of mixed frames under which output ran with the capture */
     double missed;         /* chance that a synthesised frame is missing */
     double missed_local;   /* the same in a local recording: its recorder drops some */
@@ -35,6 +40,8 @@ static const struct {
                .shortest_seen = 1.06,
                .period_step = 1.045,
                .odd_cost = 6,
+               .closest = 0.65,
+               .more_cost = 20,
                .uneven_share = 0.35,
                .whole_frames = 0.1,
                .missed = 0.004,
@@ -135,33 +142,68 @@ static void try_all(struct tries *t, int threads, struct fl_rates *best, double 
     free(t->v);
 }
 
-/* One base period for both states, and the share. */
+/* What all rates tried for a take share. */
+struct plain {
+    double least_s, most_s; /* base periods */
+    double missed;
+};
+
+/* On-state flips closer than that are not tried: more tears a frame than can be told apart pass for
+ * noise, which any rate explains. */
+static double closest_s(const struct fl_rates_given *given)
+{
+    return fmin(0.5 / FL_BASE_MOST_HZ, search_by.closest * given->capture_period_s);
+}
+
+static struct plain plain_of(const struct fl_evidence *e, const struct fl_rates_given *given,
+                             int frames)
+{
+    struct plain p = {.most_s = 1 / FL_BASE_LEAST_HZ,
+                      .missed = e->local ? search_by.missed_local : search_by.missed};
+    p.least_s =
+        fmax(1 / FL_BASE_MOST_HZ, e->local ? 0 : search_by.shortest_seen * given->capture_period_s);
+    if (frames > FL_FRAMES_LEAST)
+        p.least_s = fmax(p.least_s, frames * closest_s(given));
+    if (given->longest_on_s > 0)
+        p.most_s = fmax(p.least_s, fmin(p.most_s, given->longest_on_s * frames));
+    if (fl_known(given->pin_hz))
+        p.least_s = p.most_s = 1 / given->pin_hz;
+    return p;
+}
+
+/* `part` of twice an even share is the rendered frame's; the others are alike. */
+static struct fl_rates plain_rates(const struct plain *p, double period_s, int frames, double part)
+{
+    struct fl_rates r = fl_rates_even(period_s, period_s, frames);
+    r.missed = p->missed;
+    r.share[0] = 2 * part / frames;
+    for (int k = 1; k < frames; k++)
+        r.share[k] = (1 - r.share[0]) / (frames - 1);
+    return r;
+}
+
+/* One base period for both states, and the shares, for one N. */
 static double search_period(const struct ground *g, const struct fl_evidence *e,
-                            const struct fl_rates_given *given, struct fl_rates *best)
+                            const struct fl_rates_given *given, int frames, struct fl_rates *best)
 {
     struct tries tries = {.g = g};
-    double top = -INFINITY, most = 1 / FL_BASE_LEAST_HZ;
-    double least =
-        fmax(1 / FL_BASE_MOST_HZ, e->local ? 0 : search_by.shortest_seen * given->capture_period_s);
-    if (given->longest_s > 0)
-        most = fmax(least, fmin(most, given->longest_s));
+    struct plain p = plain_of(e, given, frames);
+    double top = -INFINITY;
     /* Footage in which frames change whole or not at all was synchronised to the capture. */
     double quantum_s = e->mixed < search_by.whole_frames && !e->local ? given->capture_period_s : 0;
-    double missed = e->local ? search_by.missed_local : search_by.missed;
-    if (fl_known(given->pin_hz))
-        least = most = 1 / given->pin_hz;
-    /* An even pair of flips that wait for nothing is the plain case; others must earn their place.
-     */
+    /* Even flips that wait for nothing are the plain case; others must earn their place. */
     const struct {
-        double share, quantum_s, cost;
+        double part, quantum_s, cost;
     } kinds[] = {{0.5, 0, 0},
                  {search_by.uneven_share, 0, search_by.odd_cost},
                  {0.5, quantum_s, search_by.odd_cost}};
     size_t n_kinds = quantum_s > 0 ? 3 : 2;
-    for (double p = least; p <= most * 1.0001; p *= search_by.period_step)
-        for (size_t k = 0; k < n_kinds; k++)
-            add_try(&tries, (struct fl_rates){p, p, kinds[k].share, kinds[k].quantum_s, missed},
-                    kinds[k].cost);
+    for (double s = p.least_s; s <= p.most_s * 1.0001; s *= search_by.period_step)
+        for (size_t k = 0; k < n_kinds; k++) {
+            struct fl_rates r = plain_rates(&p, s, frames, kinds[k].part);
+            r.quantum_s = kinds[k].quantum_s;
+            add_try(&tries, r, kinds[k].cost);
+        }
     try_all(&tries, given->threads, best, &top);
     return top;
 }
@@ -171,10 +213,24 @@ static bool is_base_period(double s)
     return 1 / s >= FL_BASE_LEAST_HZ && 1 / s <= FL_BASE_MOST_HZ;
 }
 
+/* N may fall within the take without reaching one: which other N's does it hold? */
+static double search_fewer(const struct ground *g, int threads, double top, struct fl_rates *best)
+{
+    struct tries tries = {.g = g};
+    for (unsigned fewer = 1u << FL_FRAMES_LEAST; fewer < 1u << best->frames;
+         fewer += 1u << FL_FRAMES_LEAST) {
+        struct fl_rates r = *best;
+        r.fewer = fewer;
+        add_try(&tries, r, search_by.odd_cost * __builtin_popcount(fewer));
+    }
+    try_all(&tries, threads, best, &top);
+    return top;
+}
+
 /* The base rate may differ between the states: synthesis costs rendering time, a frame cap holds it
- * down. Two pictures for each rendered one read as half more. */
-static void search_apart(const struct ground *g, double least_off_s, int threads, double top,
-                         struct fl_rates *best)
+ * down. */
+static double search_apart(const struct ground *g, double least_off_s,
+                           const struct fl_rates_given *given, double top, struct fl_rates *best)
 {
     struct tries tries = {.g = g};
     const struct fl_rates even = *best;
@@ -188,34 +244,73 @@ static void search_apart(const struct ground *g, double least_off_s, int threads
             r.off_period_s = off_s[k];
             /* A heavy scene that trips halves the rate off: no game is that much slower without
              * synthesis. */
-            bool likely = k == 0 || ratios[i] < search_by.likely_slower;
+            bool likely = (k == 0 || ratios[i] < search_by.likely_slower) &&
+                          on_s[k] >= even.frames * closest_s(given);
             if (likely && is_base_period(on_s[k]) && off_s[k] >= least_off_s &&
                 is_base_period(off_s[k]))
                 add_try(&tries, r, search_by.odd_cost);
         }
     }
-    try_all(&tries, threads, best, &top);
+    try_all(&tries, given->threads, best, &top);
+    return top;
+}
+
+/* The likeliest rates with this N, and how likely. */
+static double search_frames(const struct ground *g, const struct fl_evidence *e,
+                            const struct fl_rates_given *given, int frames, struct fl_rates *best)
+{
+    double top = search_period(g, e, given, frames, best);
+    if (frames > FL_FRAMES_LEAST)
+        top = search_fewer(g, given->threads, top, best);
+    if (!fl_known(given->pin_hz))
+        top = search_apart(g, e->local ? 0 : search_by.shortest_seen * given->capture_period_s,
+                           given, top, best);
+    return top;
+}
+
+/* Other N's in their plainest case, as quick: which of them beats `top` by more than the grid's
+ * steps may bring? Steps and rates tell of N later (witness.h); what matters here is that on-state
+ * flips come so much faster than off-state ones. 0: none does. */
+static int search_more(const struct ground *g, const struct fl_evidence *e,
+                       const struct fl_rates_given *given, double top)
+{
+    int found = 0;
+    for (int n = FL_FRAMES_LEAST + 1; n <= FL_FRAMES_MOST; n++) {
+        struct plain p = plain_of(e, given, n);
+        struct tries tries = {.g = g};
+        struct fl_rates best;
+        double v = top + search_by.more_cost;
+        for (double s = p.least_s; s <= p.most_s * 1.0001; s *= pow(search_by.period_step, 2))
+            add_try(&tries, plain_rates(&p, s, n, 0.5), 0);
+        try_all(&tries, given->threads, &best, &v);
+        if (v > top + search_by.more_cost) {
+            found = n;
+            top = v - search_by.more_cost;
+        }
+    }
+    return found;
 }
 
 static struct fl_rates search(const struct fl_evidence *e, const struct fl_rates_given *given)
 {
     struct ground g;
     struct fl_rates best = {0};
-    int by = e->slots_a_frame / search_by.coarse_slots;
+    int by = e->slots_a_frame / search_by.coarse_slots,
+        n = given->frames ? given->frames : FL_FRAMES_LEAST;
     fl_evidence_coarsen(&g.e, e, by > 1 ? by : 1);
     g.n = fl_segments(&g.e, &g.segments);
     g.n = fl_segments_telling(g.segments, g.n, g.e.slot_s);
-    double top = search_period(&g, e, given, &best);
-    if (!fl_known(given->pin_hz))
-        search_apart(&g, e->local ? 0 : search_by.shortest_seen * given->capture_period_s,
-                     given->threads, top, &best);
+    double top = search_frames(&g, e, given, n, &best);
+    int more = given->frames ? 0 : search_more(&g, e, given, top);
+    if (more)
+        search_frames(&g, e, given, more, &best);
     free(g.segments);
     fl_evidence_finish(&g.e);
     return best;
 }
 
 struct lengths {
-    double *on, *off, *sharp; /* sharp: on pairs with a tear seen at both ends */
+    double *on, *off, *sharp; /* sharp: on, with a tear seen at both ends */
     size_t n_on, n_off, n_sharp, cap_on, cap_off, cap_sharp;
     size_t n_still;          /* off gaps long enough to leave rows unchanged */
     size_t marked, markable; /* on-state flips where a tear shows, of those where one could */
@@ -231,7 +326,20 @@ static bool told(const struct fl_evidence *e, size_t from, size_t to)
     return e->local || 2 * n >= to - from;
 }
 
-/* Lengths of whole on pairs and of off gaps of which the posterior is sure. */
+/* Gaps of the whole base period on that begins at gap i of the best path; 0 if none does. */
+static int base_period_at(const struct fl_renewal *r, size_t i)
+{
+    const struct fl_gap *g = &r->gap[i];
+    int n = fl_gap_frames(g->mode);
+    if (!n || g->mode != fl_gap_on(n, 0) || i + (size_t)n > r->n_gaps)
+        return 0;
+    for (int k = 1; k < n; k++)
+        if (g[k].from != g[k - 1].to || g[k].mode != fl_gap_on(n, k))
+            return 0;
+    return n;
+}
+
+/* Lengths of whole base periods on and of off gaps of which the posterior is sure. */
 static void collect(struct lengths *l, const struct fl_renewal *r, const struct fl_evidence *e,
                     double capture_period_s)
 {
@@ -247,12 +355,12 @@ static void collect(struct lengths *l, const struct fl_renewal *r, const struct 
             l->markable++;
             l->marked += e->slot[g->from].flip > counted.marked;
         }
-        if (g->mode == FL_GAP_AFTER_RENDERED && i + 1 < r->n_gaps && g[1].from == g->to &&
-            g[1].mode == FL_GAP_AFTER_SYNTHESISED && r->p_on[middle] > counted.sure &&
-            told(e, g->from, g[1].to)) {
-            double length_s = (double)(g[1].to - g->from) * slot_s;
+        int n = base_period_at(r, i);
+        if (n && r->p_on[middle] > counted.sure && told(e, g->from, g[n - 1].to)) {
+            double length_s = (double)(g[n - 1].to - g->from) * slot_s;
             FL_PUSH(l->on, l->n_on, l->cap_on, length_s);
-            if (e->slot[g->from].flip > counted.marked && e->slot[g[1].to].flip > counted.marked)
+            if (e->slot[g->from].flip > counted.marked &&
+                e->slot[g[n - 1].to].flip > counted.marked)
                 FL_PUSH(l->sharp, l->n_sharp, l->cap_sharp, length_s);
         }
     }
@@ -277,6 +385,14 @@ static double towards(double now, double seen)
     return fl_known(seen) ? fl_clamp(seen, now / counted.stride, now * counted.stride) : now;
 }
 
+static double longest_share(const struct fl_rates *r)
+{
+    double most = 0;
+    for (int k = 0; k < r->frames; k++)
+        most = fmax(most, r->share[k]);
+    return most;
+}
+
 static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double capture_period_s,
                    int threads)
 {
@@ -294,7 +410,7 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
         f->saw_off = l.n_off >= ENOUGH_GAPS && still;
         /* Flips closer than a capture period leave no row unchanged: unless their tears show, such
          * gaps only echo the guess. */
-        double longest = fmax(f->rates.share, 1 - f->rates.share) * f->rates.on_period_s;
+        double longest = longest_share(&f->rates) * f->rates.on_period_s;
         bool torn = l.markable >= ENOUGH_MARKABLE &&
                     10 * l.marked >= (size_t)counted.marked_of_ten * l.markable;
         f->on_counted =
@@ -331,11 +447,16 @@ static const char *doubt(const struct fl_rates_found *f, double capture_period_s
         return rate / 2 >= FL_BASE_LEAST_HZ ? "ambiguous" : NULL;
     }
     if (f->on_counted) {
-        double rate = 2 / f->rates.on_period_s;
+        double rate = f->rates.frames / f->rates.on_period_s;
         return rate <= FL_BASE_MOST_HZ ? "ambiguous" : NULL;
     }
     /* Every row changed in every frame: the rate is above the capture rate, no more is known. */
     return 1 / capture_period_s < near_fastest * FL_BASE_MOST_HZ ? "rates" : NULL;
+}
+
+int fl_rates_frames(const struct fl_rates_found *f)
+{
+    return f->possible == 1u << f->rates.frames ? f->rates.frames : 0;
 }
 
 void fl_rates_find(struct fl_rates_found *f, const struct fl_evidence *e,
@@ -344,8 +465,8 @@ void fl_rates_find(struct fl_rates_found *f, const struct fl_evidence *e,
     assert(given->capture_period_s > 0);
     *f = (struct fl_rates_found){0};
     if (!e->local && search_by.shortest_seen * given->capture_period_s > 1 / FL_BASE_LEAST_HZ) {
-        f->rates =
-            (struct fl_rates){1 / FL_BASE_LEAST_HZ, 1 / FL_BASE_LEAST_HZ, 0.5, 0, search_by.missed};
+        f->rates = fl_rates_even(1 / FL_BASE_LEAST_HZ, 1 / FL_BASE_LEAST_HZ, FL_FRAMES_LEAST);
+        f->rates.missed = search_by.missed;
         f->ambiguous = "rates"; /* the capture is slower than any base rate */
         return;
     }

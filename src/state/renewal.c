@@ -25,10 +25,11 @@ enum { MODES = FL_GAP_MODES };
 static const struct {
     double trip;       /* of synthesis letting go, at a rendered frame: a lapse is rarer than one
                           base period in a hundred, 0.001 to 0.05 */
+    double change;     /* of N falling or rising without reaching one: no rarer */
     double back;       /* of its return, at a flip in state off: lapses last for many periods */
     double rest;       /* of motion ending, at any flip */
-    double rest_on;    /* a rest ends in each of the two on modes, ... */
-    double rest_off;   /* ... and in off: the state after a rest is open; the three sum to 1 */
+    double rest_on;    /* a rest ends on, at any of the N frames, ... */
+    double rest_off;   /* ... and off: the state after a rest is open; the two sum to 1 */
     float start;       /* ln chance of each mode as a segment opens: about ln 0.3 */
     double bridge_s;   /* evidence closer than this is one segment, s: a pause in a flick */
     double pad_s;      /* a segment reaches this far past its evidence, s: over a base period at
@@ -36,9 +37,10 @@ static const struct {
     double longest_s;  /* segments are cut here, s: bounds the work space */
     double negligible; /* ln chance below which a gap adds nothing to a posterior of 0..1 */
 } model = {.trip = 0.01,
+           .change = 0.01,
            .back = 0.05,
            .rest = 0.003,
-           .rest_on = 0.3,
+           .rest_on = 0.6,
            .rest_off = 0.4,
            .start = -1.2f,
            .bridge_s = 0.3,
@@ -46,25 +48,59 @@ static const struct {
            .longest_s = 30,
            .negligible = -14};
 
-static void transition_table(float t[MODES][MODES], double miss)
+/* The end of a base period with N = n: another follows, of as many frames or of others; or N falls
+ * to one. */
+static void period_ends(float t[MODES][MODES], enum fl_gap_mode a, int n,
+                        const struct fl_rates *rates)
 {
-    const double trip = model.trip, back = model.back, rest = model.rest;
+    double stays = 1 - model.trip - model.rest - rates->missed;
+    for (int other = FL_FRAMES_LEAST; other <= FL_FRAMES_MOST; other++) {
+        enum fl_gap_mode first = fl_gap_on(other, 0);
+        if (other == n || !fl_gap_used(rates, first))
+            continue;
+        t[a][first] = (float)log(model.change);
+        stays -= model.change;
+    }
+    t[a][fl_gap_on(n, 0)] = (float)log(stays);
+    t[a][FL_GAP_OFF] = (float)log(model.trip);
+    t[a][FL_GAP_REST] = (float)log(model.rest);
+    t[a][FL_GAP_MISSED] = (float)log(rates->missed);
+}
+
+/* Ns that take part, or their modes. */
+static int count_on(const struct fl_rates *rates, bool modes)
+{
+    int sum = 0;
+    for (int n = FL_FRAMES_LEAST; n <= FL_FRAMES_MOST; n++)
+        sum += fl_gap_used(rates, fl_gap_on(n, 0)) ? (modes ? n : 1) : 0;
+    return sum;
+}
+
+/* From and to the modes of one N. */
+static void transitions_of(float t[MODES][MODES], int n, const struct fl_rates *rates)
+{
+    for (int k = 0; k + 1 < n; k++) {
+        enum fl_gap_mode a = fl_gap_on(n, k);
+        t[a][fl_gap_on(n, k + 1)] = (float)log(1 - model.rest);
+        t[a][FL_GAP_REST] = (float)log(model.rest);
+    }
+    period_ends(t, fl_gap_on(n, n - 1), n, rates);
+    for (int k = 0; k < n; k++)
+        t[FL_GAP_REST][fl_gap_on(n, k)] = (float)log(model.rest_on / count_on(rates, true));
+    t[FL_GAP_OFF][fl_gap_on(n, 0)] = (float)log(model.back / count_on(rates, false));
+}
+
+static void transition_table(float t[MODES][MODES], const struct fl_rates *rates)
+{
     for (int a = 0; a < MODES; a++)
         for (int b = 0; b < MODES; b++)
             t[a][b] = NEVER;
-    t[FL_GAP_AFTER_RENDERED][FL_GAP_AFTER_SYNTHESISED] = (float)log(1 - rest);
-    t[FL_GAP_AFTER_RENDERED][FL_GAP_REST] = (float)log(rest);
-    for (int a = FL_GAP_AFTER_SYNTHESISED; a <= FL_GAP_MISSED; a++) {
-        t[a][FL_GAP_AFTER_RENDERED] = (float)log(1 - trip - rest - miss);
-        t[a][FL_GAP_OFF] = (float)log(trip);
-        t[a][FL_GAP_REST] = (float)log(rest);
-        t[a][FL_GAP_MISSED] = (float)log(miss);
-    }
-    t[FL_GAP_OFF][FL_GAP_OFF] = (float)log(1 - back - rest);
-    t[FL_GAP_OFF][FL_GAP_AFTER_RENDERED] = (float)log(back);
-    t[FL_GAP_OFF][FL_GAP_REST] = (float)log(rest);
-    t[FL_GAP_REST][FL_GAP_AFTER_RENDERED] = (float)log(model.rest_on);
-    t[FL_GAP_REST][FL_GAP_AFTER_SYNTHESISED] = (float)log(model.rest_on);
+    for (int n = FL_FRAMES_LEAST; n <= FL_FRAMES_MOST; n++)
+        if (fl_gap_used(rates, fl_gap_on(n, 0)))
+            transitions_of(t, n, rates);
+    period_ends(t, FL_GAP_MISSED, rates->frames, rates);
+    t[FL_GAP_OFF][FL_GAP_OFF] = (float)log(1 - model.back - model.rest);
+    t[FL_GAP_OFF][FL_GAP_REST] = (float)log(model.rest);
     t[FL_GAP_REST][FL_GAP_OFF] = (float)log(model.rest_off);
 }
 
@@ -88,6 +124,7 @@ struct work {
     double level;
     struct fl_gap_table table;
     float trans[MODES][MODES];
+    int mode[MODES], modes; /* those that take part; the last is rest */
 };
 
 /* e^x to about 1e-5, in a form that compilers turn into vector code: 2^(x log2 e), the whole part
@@ -136,7 +173,11 @@ static void work_open(struct work *w, const struct fl_evidence *e, const struct 
     w->either = FL_NEW(double, n + 1);
     w->unchanged = FL_NEW(size_t, n);
     w->claims = FL_NEW(size_t, n);
-    for (int m = 0; m < MODES; m++) {
+    for (int m = 0; m < MODES; m++)
+        if (fl_gap_used(rates, (enum fl_gap_mode)m))
+            w->mode[w->modes++] = m;
+    for (int u = 0; u < w->modes; u++) {
+        int m = w->mode[u];
         w->start[m] = FL_NEW(double, n);
         w->start_claim[m] = FL_NEW(double, n);
         w->end[m] = FL_NEW(double, n);
@@ -146,7 +187,7 @@ static void work_open(struct work *w, const struct fl_evidence *e, const struct 
     w->resting = FL_NEW(double, n);
     fl_gap_table_init(&w->table, rates, e->slot_s);
     w->buffer = FL_NEW(float, w->table.longest + 1);
-    transition_table(w->trans, rates->missed);
+    transition_table(w->trans, rates);
     for (size_t i = 0; i < n; i++) {
         w->still[i + 1] = w->still[i] + w->slot[i].still;
         w->either[i + 1] =
@@ -265,9 +306,20 @@ static double rest_enter(const struct work *w, size_t t)
 static void settle_level(struct work *w, double *const *v, size_t t)
 {
     double top = NEVER;
-    for (int m = 0; m < MODES; m++)
-        top = v[m][t] > top ? v[m][t] : top;
+    for (int u = 0; u < w->modes; u++)
+        top = fmax(top, v[w->mode[u]][t]);
     w->level = top > NEVER / 2 ? top : w->level;
+}
+
+static double starts(const struct work *w, size_t t, int mode)
+{
+    double v = opening(w, t, mode);
+    for (int u = 0; u < w->modes; u++) {
+        int a = w->mode[u];
+        if (w->trans[a][mode] > NEVER / 2 && w->end[a][t] > NEVER / 2)
+            v = log_add(v, w->end[a][t] + (double)w->trans[a][mode]);
+    }
+    return v;
 }
 
 static void forward(struct work *w)
@@ -276,16 +328,13 @@ static void forward(struct work *w)
     for (size_t t = 0; t < w->n; t++) {
         size_t first;
         w->resting[t] = log_add(rest_on(w, t), rest_enter(w, t));
-        for (int m = 0; m < FL_GAP_REST; m++)
+        for (int u = 0; u < w->modes - 1; u++) {
+            int m = w->mode[u];
             w->end[m][t] = log_sum(w, gaps_to(w, t, m, &first)) + (double)w->slot[t].flip;
-        w->end[FL_GAP_REST][t] = w->resting[t] + (double)w->table.rest_leave;
-        for (int m = 0; m < MODES; m++) {
-            double v = opening(w, t, m);
-            for (int a = 0; a < MODES; a++)
-                if (w->trans[a][m] > NEVER / 2 && w->end[a][t] > NEVER / 2)
-                    v = log_add(v, w->end[a][t] + (double)w->trans[a][m]);
-            set_start(w, t, m, v);
         }
+        w->end[FL_GAP_REST][t] = w->resting[t] + (double)w->table.rest_leave;
+        for (int u = 0; u < w->modes; u++)
+            set_start(w, t, w->mode[u], starts(w, t, w->mode[u]));
         settle_level(w, w->start, t);
     }
 }
@@ -294,8 +343,8 @@ static double total(const struct work *w)
 {
     double z = NEVER;
     for (size_t t = w->n; t-- > 0 && may_close(w, t);)
-        for (int m = 0; m < MODES; m++)
-            z = log_add(z, w->end[m][t]);
+        for (int u = 0; u < w->modes; u++)
+            z = log_add(z, w->end[w->mode[u]][t]);
     return z;
 }
 
@@ -314,6 +363,17 @@ static void spread_gaps(const struct work *w, size_t s, size_t first, size_t n, 
     steps[s] += sum;
 }
 
+static double goes_on(const struct work *w, size_t s, int mode, const double *begin)
+{
+    double v = may_close(w, s) ? 0 : NEVER;
+    for (int u = 0; u < w->modes; u++) {
+        int m = w->mode[u];
+        if (w->trans[mode][m] > NEVER / 2 && begin[m] > NEVER / 2)
+            v = log_add(v, (double)w->trans[mode][m] + begin[m]);
+    }
+    return v;
+}
+
 static void backward(struct work *w, double z, float *p_on, float *p_off)
 {
     double *rests = FL_NEW(double, w->n); /* backward weight of a rest that has come to here */
@@ -322,7 +382,8 @@ static void backward(struct work *w, double z, float *p_on, float *p_off)
     for (size_t s = w->n; s-- > 0;) {
         double begin[MODES];
         size_t first, ends = s + w->table.rest_least;
-        for (int m = 0; m < FL_GAP_REST; m++) {
+        for (int u = 0; u < w->modes - 1; u++) {
+            int m = w->mode[u];
             size_t n = gaps_from(w, s, m, &first);
             begin[m] = log_sum(w, n);
             if (w->start[m][s] + begin[m] - z > model.negligible)
@@ -331,12 +392,9 @@ static void backward(struct work *w, double z, float *p_on, float *p_off)
         }
         begin[FL_GAP_REST] =
             ends < w->n ? w->either[ends + 1] - w->either[s + 1] + rests[ends] : NEVER;
-        for (int a = 0; a < MODES; a++) {
-            double v = may_close(w, s) ? 0 : NEVER;
-            for (int m = 0; m < MODES; m++)
-                if (w->trans[a][m] > NEVER / 2 && begin[m] > NEVER / 2)
-                    v = log_add(v, (double)w->trans[a][m] + begin[m]);
-            v += a == FL_GAP_REST ? 0 : (double)w->slot[s].flip;
+        for (int u = 0; u < w->modes; u++) {
+            int a = w->mode[u];
+            double v = goes_on(w, s, a, begin) + (a == FL_GAP_REST ? 0 : (double)w->slot[s].flip);
             w->after[a][s] = v;
             w->after_claim[a][s] = v > NEVER / 2 ? v + w->still[s] : v;
         }
@@ -395,14 +453,17 @@ static void best_rest(struct work *w, const struct best *b, size_t t)
 
 static void best_start(struct work *w, const struct best *b, size_t t)
 {
-    for (int m = 0; m < MODES; m++) {
+    for (int u = 0; u < w->modes; u++) {
+        int m = w->mode[u];
         double top = opening(w, t, m);
         b->before[m][t] = MODES;
-        for (int a = 0; a < MODES; a++)
+        for (int k = 0; k < w->modes; k++) {
+            int a = w->mode[k];
             if (w->end[a][t] + (double)w->trans[a][m] > top) {
                 top = w->end[a][t] + (double)w->trans[a][m];
                 b->before[m][t] = (uint8_t)a;
             }
+        }
         set_start(w, t, m, top);
     }
 }
@@ -413,11 +474,11 @@ static void trace_back(const struct work *w, const struct best *b, struct path *
     size_t at = 0;
     int mode = MODES;
     for (size_t t = w->n; t-- > 0 && may_close(w, t);)
-        for (int m = 0; m < MODES; m++)
-            if (w->end[m][t] > top) {
-                top = w->end[m][t];
+        for (int u = 0; u < w->modes; u++)
+            if (w->end[w->mode[u]][t] > top) {
+                mode = w->mode[u];
+                top = w->end[mode][t];
                 at = t;
-                mode = m;
             }
     while (mode < MODES && b->from[mode][at] != UINT32_MAX) {
         size_t from = b->from[mode][at];
@@ -436,16 +497,17 @@ static void trace_back(const struct work *w, const struct best *b, struct path *
 
 static void best_path(struct work *w, struct path *out)
 {
-    struct best b;
-    for (int m = 0; m < MODES; m++) {
+    struct best b = {0};
+    for (int u = 0; u < w->modes; u++) {
+        int m = w->mode[u];
         b.from[m] = FL_NEW(uint32_t, w->n);
         b.before[m] = FL_NEW(uint8_t, w->n);
     }
     w->level = 0;
     for (size_t t = 0; t < w->n; t++) {
         best_rest(w, &b, t);
-        for (int m = 0; m < FL_GAP_REST; m++)
-            best_gap(w, &b, t, m);
+        for (int u = 0; u < w->modes - 1; u++)
+            best_gap(w, &b, t, w->mode[u]);
         best_start(w, &b, t);
         settle_level(w, w->start, t);
     }

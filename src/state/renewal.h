@@ -1,9 +1,10 @@
 /* Flips as a renewal process with hidden modes.
  *
- * Between two flips lies a gap. With synthesis on gaps alternate between φ·P (after a rendered
- * frame) and (1-φ)·P (after a synthesised one); with synthesis off each is P. A gap longer than the
- * capture period leaves rows that stood still: that is the evidence. A mode `rest` of any length
- * explains stretches in which nothing moves. The chance to switch does not know of motion.
+ * Between two flips lies a gap. With synthesis on gaps go round in a cycle of N: φ1·P after the
+ * rendered frame, φ2·P after the first synthesised one and so on; with synthesis off each is P. A
+ * gap longer than the capture period leaves rows that stood still: that is the evidence. A mode
+ * `rest` of any length explains stretches in which nothing moves. The chance to switch does not
+ * know of motion. N may fall within a take where its rates say so (gaps.h).
  *
  * Sums run over gaps, not over frames, so a flip may lie anywhere along the scan. */
 #ifndef FL_STATE_RENEWAL_H

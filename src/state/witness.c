@@ -16,20 +16,13 @@
 static const struct {
     double clear;        /* of one run: twelve to one */
     double sure;         /* over a take: no chance, several chains at their most (6 each) */
-    double third;        /* off period over on from which flips come three a rendered picture: it is
-                            1.5 at one base rate for both, less as synthesis slows games down */
     double against_both; /* times `sure` that contradict a take in which off is seen as well */
     double faster;       /* of the period that was ruled out, where the search goes on */
     double rest_periods; /* a rest longer than this, off periods, ends a run: nothing shows there */
     double near_s; /* of a halved run, what says neither may be either: a heavy scene lasts for
                       a second or two */
-} model = {.clear = 2.5,
-           .sure = 15,
-           .third = 1.35,
-           .against_both = 2,
-           .faster = 0.7,
-           .rest_periods = 3,
-           .near_s = 1.5};
+} model = {
+    .clear = 2.5, .sure = 15, .against_both = 2, .faster = 0.7, .rest_periods = 3, .near_s = 1.5};
 enum { LEAST_GAPS = 4 }; /* fewer steps than that could pair by chance */
 
 /* Kinds of the pictures that the gaps of an alternating run show: the sharper ones are rendered. */
@@ -40,21 +33,22 @@ static void name_kinds(enum fl_kind *kind, size_t first, size_t last, bool secon
             ((i - first) % 2 == 1) == second_is_rendered ? FL_KIND_RENDERED : FL_KIND_SYNTHESISED;
 }
 
-/* Learns what the runs on look like, and names their kinds. */
+/* Learns what the runs on look like, and names their kinds, where synthesised and rendered pictures
+ * alternate. */
 static void heed_on(struct fl_softness *softness, const struct fl_runs *runs, enum fl_kind *kind,
                     const struct fl_renewal *r, const struct fl_evidence *e,
-                    const struct fl_rows *rows)
+                    const struct fl_rows *rows, bool pairs)
 {
     struct fl_alternation *on = FL_NEW(struct fl_alternation, runs->n);
     size_t n = 0, last;
-    for (size_t k = 0; k < runs->n; k++)
+    for (size_t k = 0; k < runs->n && pairs; k++)
         if (runs->v[k].state == FL_STATE_ON) {
             size_t first = fl_run_gaps(&runs->v[k], r, e, &last);
             fl_alternation_measure(&on[n++], e, rows, r->gap, first, last);
         }
     fl_softness_learn(softness, on, n);
     n = 0;
-    for (size_t k = 0; k < runs->n; k++)
+    for (size_t k = 0; k < runs->n && pairs; k++)
         if (runs->v[k].state == FL_STATE_ON) {
             const struct fl_alternation *a = &on[n++];
             size_t first = fl_run_gaps(&runs->v[k], r, e, &last);
@@ -63,6 +57,15 @@ static void heed_on(struct fl_softness *softness, const struct fl_runs *runs, en
         }
     free(on);
 }
+
+/* What is expected of N before the steps are asked. Choices. */
+static const struct {
+    double more; /* ln chance of two or three synthesised frames for each rendered one, against one,
+                    the usual case: one in eight */
+    double ratio;  /* base rate on over off, the usual: synthesis costs rendering time, ... */
+    double spread; /* ... sd of its logarithm: no more, or a third of it */
+    double clear;  /* ln odds at which another N is ruled out: twenty to one */
+} frames_of = {.more = -2, .ratio = 0.95, .spread = 0.15, .clear = 3};
 
 /* What the second witness goes by; finish with input_close. */
 static struct fl_half_rate_input input_open(const struct fl_renewal *r, const struct fl_evidence *e,
@@ -84,10 +87,18 @@ static void input_close(struct fl_half_rate_input *in)
     free((void *)in->contrast);
 }
 
-/* ln likelihood ratios of the take's most telling stretches. */
+/* By N: ln likelihood ratios that steps come in N-tuples, of the take's most telling stretches. */
 struct says {
-    double on_pairs, on_threes, off_pairs;
+    double on[FL_FRAMES_MOST + 1], off[FL_FRAMES_MOST + 1];
 };
+
+static int likeliest(const double *v)
+{
+    int best = FL_FRAMES_LEAST;
+    for (int n = best + 1; n <= FL_FRAMES_MOST; n++)
+        best = v[n] > v[best] ? n : best;
+    return best;
+}
 
 static struct says ask(const struct fl_rates_found *f, const struct fl_evidence *e,
                        const struct fl_rows *rows, int threads)
@@ -98,44 +109,77 @@ static struct says ask(const struct fl_rates_found *f, const struct fl_evidence 
     fl_renewal_solve(&r, e, segments, fl_segments_telling(segments, n, e->slot_s), &f->rates,
                      threads);
     struct fl_half_rate_input in = input_open(&r, e, rows, &f->rates);
-    struct says v = {fl_cycle_ratio(&in, true, 2), fl_cycle_ratio(&in, true, 3),
-                     fl_cycle_ratio(&in, false, 2)};
+    struct says v = {{0}, {0}};
+    for (int k = FL_FRAMES_LEAST; k <= FL_FRAMES_MOST; k++) {
+        v.on[k] = fl_cycle_ratio(&in, true, k);
+        v.off[k] = fl_cycle_ratio(&in, false, k);
+    }
     input_close(&in);
     fl_renewal_finish(&r);
     free(segments);
     return v;
 }
 
-/* Three flips a base period: steps in threes, or off at a third of the rate. */
-static bool two_a_pair(const struct fl_rates_found *f, const struct says *v)
+/* ln odds of N from the flips' rates alone: on-state flips come N times as often as off-state ones,
+ * but for what synthesis costs. Where they are too many to count, they are so many at least. */
+static double by_rates(const struct fl_rates_found *f, int n, double capture_period_s)
 {
-    return f->saw_on && f->on_counted &&
-           ((v->on_threes > model.sure && v->on_threes > v->on_pairs + model.sure) ||
-            (f->saw_off && f->rates.off_period_s > model.third * f->rates.on_period_s &&
-             v->on_pairs < model.sure));
+    double odds = n > FL_FRAMES_LEAST ? frames_of.more : 0;
+    if (!f->saw_on || !f->saw_off)
+        return odds;
+    double apart_s = f->on_counted ? f->rates.on_period_s / f->rates.frames : capture_period_s;
+    double z = log(f->rates.off_period_s / (n * apart_s) / frames_of.ratio) / frames_of.spread;
+    return odds - (f->on_counted || z > 0 ? z * z / 2 : 0);
+}
+
+/* Which N may be, as bits, by the rates and the steps; the likeliest by them. */
+static unsigned possible(const struct fl_rates_found *f, const struct says *v,
+                         double capture_period_s, int *best)
+{
+    double odds[FL_FRAMES_MOST + 1];
+    unsigned bits = 0;
+    /* Steps that go with no N were not measured well enough to tell one from another. */
+    const bool told = v->on[likeliest(v->on)] > -frames_of.clear;
+    for (int n = FL_FRAMES_LEAST; n <= FL_FRAMES_MOST; n++)
+        odds[n] = by_rates(f, n, capture_period_s) + (told ? v->on[n] : 0);
+    *best = likeliest(odds);
+    for (int n = FL_FRAMES_LEAST; n <= FL_FRAMES_MOST; n++)
+        bits |= odds[n] > odds[*best] - frames_of.clear ? 1u << n : 0;
+    return bits;
 }
 
 /* Flips that pass for on come one a rendered picture: on was another rate, or there was none. */
 static bool contradicted(const struct fl_rates_found *f, const struct says *v)
 {
     return f->saw_on && f->on_counted &&
-           v->on_pairs < -(f->saw_off ? model.against_both : 1) * model.sure;
+           v->on[likeliest(v->on)] < -(f->saw_off ? model.against_both : 1) * model.sure;
+}
+
+/* What passed for off is on, with n flips for each rendered frame. */
+static void on_at(struct fl_rates *r, int n)
+{
+    const struct fl_rates was = *r;
+    *r = fl_rates_even(n * was.off_period_s, n * was.off_period_s, n);
+    r->quantum_s = was.quantum_s;
+    r->missed = was.missed;
+    for (int k = 0; n == was.frames && k < n; k++)
+        r->share[k] = was.share[k];
 }
 
 static void judge(struct fl_rates_found *f, const struct says *v)
 {
-    if (two_a_pair(f, v)) {
-        f->ambiguous = "factor";
-    } else if (f->saw_on && !f->saw_off && !f->on_counted && v->on_pairs < model.sure) {
+    const int on = likeliest(v->on), off = likeliest(v->off);
+    if (f->saw_on && !f->saw_off && !f->on_counted && v->on[on] < model.sure) {
         f->ambiguous = "rates"; /* every row is new in every frame: that may be off, too */
-    } else if (f->saw_on && !f->saw_off && v->on_pairs > model.sure) {
+    } else if (f->saw_on && !f->saw_off && v->on[on] > model.sure) {
         f->ambiguous = NULL;
-    } else if (f->saw_off && !f->saw_on && v->off_pairs < -model.sure) {
+    } else if (f->saw_off && !f->saw_on && v->off[off] < -model.sure) {
         f->ambiguous = NULL;
-    } else if (f->saw_off && !f->saw_on && v->off_pairs > model.sure) {
-        f->rates.on_period_s = f->rates.off_period_s = 2 * f->rates.off_period_s;
+    } else if (f->saw_off && !f->saw_on && v->off[off] > model.sure) {
+        on_at(&f->rates, off);
         f->saw_on = f->on_counted = true;
         f->saw_off = false;
+        f->possible = 1u << off;
         f->ambiguous = NULL;
     }
 }
@@ -145,13 +189,22 @@ void fl_witness_resolve(struct fl_rates_found *f, const struct fl_evidence *e,
 {
     if (!f->saw_on && !f->saw_off)
         return;
+    struct fl_rates_given next = *given;
     struct says v = ask(f, e, rows, given->threads);
-    if (contradicted(f, &v) && !two_a_pair(f, &v)) {
-        struct fl_rates_given next = *given;
-        next.longest_s = model.faster * f->rates.on_period_s;
+    int best;
+    if (contradicted(f, &v)) {
+        next.longest_on_s = model.faster * f->rates.on_period_s / f->rates.frames;
         fl_rates_find(f, e, &next);
         v = ask(f, e, rows, given->threads);
     }
+    unsigned bits = f->saw_on ? possible(f, &v, given->capture_period_s, &best) : 0;
+    if (f->saw_on && !(bits >> f->rates.frames & 1)) {
+        next.frames = best;
+        fl_rates_find(f, e, &next);
+        v = ask(f, e, rows, given->threads);
+        bits = f->saw_on ? possible(f, &v, given->capture_period_s, &best) : 0;
+    }
+    f->possible = given->frames && bits >> given->frames & 1 ? 1u << given->frames : bits;
     judge(f, &v);
 }
 
@@ -269,7 +322,7 @@ void fl_witness_heed(struct fl_runs *runs, enum fl_kind *kind, const struct fl_r
 {
     struct fl_softness softness;
     struct fl_runs parted = {0};
-    heed_on(&softness, runs, kind, r, e, rows);
+    heed_on(&softness, runs, kind, r, e, rows, rates->frames == FL_FRAMES_LEAST && !rates->fewer);
     struct fl_half_rate *h = judge_halving(r, e, rows, rates, &softness);
     for (size_t k = 0; k < runs->n; k++)
         part_run(&parted, &runs->v[k], r, e, rates, h, kind);

@@ -11,33 +11,46 @@ double train_duration(const struct train_plan *plan)
     return plan->part[plan->n_parts - 1].end_s;
 }
 
-static enum train_state planned(const struct train_plan *plan, double time_s)
+static const struct train_part *part_at(const struct train_plan *plan, double time_s)
 {
     for (size_t i = 0; i < plan->n_parts; i++)
         if (time_s < plan->part[i].end_s)
-            return plan->part[i].state;
-    return plan->part[plan->n_parts - 1].state;
+            return &plan->part[i];
+    return &plan->part[plan->n_parts - 1];
+}
+
+static enum train_state planned(const struct train_plan *plan, double time_s)
+{
+    return part_at(plan, time_s)->state;
+}
+
+static int frames_at(const struct train_plan *plan, double time_s)
+{
+    int part = part_at(plan, time_s)->frames;
+    return part ? part : plan->frames ? plan->frames : 2;
 }
 
 /* A switch takes hold at the next rendered frame. */
 static enum fl_gap_mode next_mode(const struct train_plan *plan, enum fl_gap_mode last, double t,
                                   struct fl_random *r)
 {
-    if (last == FL_GAP_AFTER_RENDERED)
-        return FL_GAP_AFTER_SYNTHESISED;
+    int n = fl_gap_frames(last);
+    if (n && fl_gap_picture(last) + 1 < n)
+        return fl_gap_on(n, fl_gap_picture(last) + 1);
     if (planned(plan, t) == TRAIN_OFF)
         return FL_GAP_OFF;
-    return fl_random_uniform(r) < plan->missed ? FL_GAP_MISSED : FL_GAP_AFTER_RENDERED;
+    return fl_random_uniform(r) < plan->missed ? FL_GAP_MISSED : fl_gap_on(frames_at(plan, t), 0);
 }
 
 static double gap_length(const struct train_plan *plan, enum fl_gap_mode mode, struct fl_random *r)
 {
-    double share = plan->share > 0 ? plan->share : 0.5,
-           jitter = plan->jitter > 0 ? plan->jitter : 0.03;
-    double middle = mode == FL_GAP_OFF                 ? 1 / plan->off_hz
-                    : mode == FL_GAP_AFTER_RENDERED    ? share / plan->on_hz
-                    : mode == FL_GAP_AFTER_SYNTHESISED ? (1 - share) / plan->on_hz
-                                                       : 1 / plan->on_hz;
+    int n = fl_gap_frames(mode);
+    double jitter = plan->jitter > 0 ? plan->jitter : 0.03,
+           middle = mode == FL_GAP_OFF ? 1 / plan->off_hz : 1 / plan->on_hz;
+    if (n) {
+        double share = plan->share > 0 ? plan->share : 1.0 / n;
+        middle *= fl_gap_picture(mode) == 0 ? share : (1 - share) / (n - 1);
+    }
     return middle * exp(jitter * fl_random_normal(r));
 }
 
@@ -93,18 +106,26 @@ static double row_time(const struct train_film *f, size_t frame, int band)
     return f->time_s[frame] + f->scan.period_s * (1 - f->scan.blank) * (band + 0.5) / f->rows.bands;
 }
 
+/* Which of the synthesised pictures after a rendered one this is; 0: it is rendered. */
+static int made_up(enum fl_gap_mode mode)
+{
+    return fl_gap_frames(mode) ? fl_gap_picture(mode) : 0;
+}
+
 static double detail_of(const struct train *t, double time_s)
 {
-    return t->flip[train_last_flip(t, time_s)].mode == FL_GAP_AFTER_SYNTHESISED ? -t->plan->softness
-                                                                                : 0;
+    return made_up(t->flip[train_last_flip(t, time_s)].mode) ? -t->plan->softness : 0;
 }
 
 /* What a flip shows, s of steady turning: a rendered picture the place of its own time, a
- * synthesised one the middle between its neighbours. */
+ * synthesised one its part of the way to the next. */
 static double place_of(const struct train *t, size_t k)
 {
-    bool between = t->flip[k].mode == FL_GAP_AFTER_SYNTHESISED && k > 0 && k + 1 < t->n;
-    return between ? (t->flip[k - 1].time_s + t->flip[k + 1].time_s) / 2 : t->flip[k].time_s;
+    size_t of = (size_t)made_up(t->flip[k].mode), n = (size_t)fl_gap_frames(t->flip[k].mode);
+    if (!of || k < of || k - of + n >= t->n)
+        return t->flip[k].time_s;
+    double from = t->flip[k - of].time_s, to = t->flip[k - of + n].time_s;
+    return from + (to - from) * (double)of / (double)n;
 }
 
 static void see_row(struct train_film *f, const struct train *t, const struct train_camera *c,

@@ -17,11 +17,13 @@ enum train_state { TRAIN_ON, TRAIN_OFF, TRAIN_REST };
 struct train_part {
     enum train_state state;
     double end_s;
+    int frames; /* N from here on, if on; 0: the plan's */
 };
 
 struct train_plan {
     double on_hz, off_hz; /* base rates */
-    double share;         /* of the rendered frame in a pair; 0: half */
+    int frames;           /* N with synthesis on; 0: 2 */
+    double share;         /* of the rendered frame in a base period on, the others alike; 0: 1/N */
     double jitter;        /* sd of ln gap; 0: 3 % */
     double missed;        /* share of pairs without their synthesised frame */
     double quantum_s;     /* flips wait for the next multiple of this; 0: they do not */

@@ -20,7 +20,7 @@ struct film {
 static const struct fl_softness unseen_softness = {false, 0, 0};
 enum { SLOTS = 50 };
 static const double slot_s = 0.0003;
-static const struct fl_rates rates = {SLOTS * 0.0003, SLOTS * 0.0003, 0.5, 0, 0.004};
+static const struct fl_rates rates = {SLOTS * 0.0003, SLOTS * 0.0003, {0.5, 0.5}, 0, 0.004, 2};
 
 /* Speed of a flick, px a flip, a half sine from rest to rest. */
 static double position(double u, double n, double peak)

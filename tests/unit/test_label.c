@@ -22,10 +22,12 @@ static void label(struct labelled *l, const struct train_plan *plan,
     train_run(&l->train, plan);
     train_film(&l->film, &l->train, camera);
     /* as fl_rates_find would find them: test_rates */
-    l->found = (struct fl_rates_found){.rates = {1 / plan->on_hz, 1 / plan->off_hz, 0.5, 0, 0.004},
-                                       .saw_on = true,
-                                       .saw_off = true,
-                                       .on_counted = true};
+    l->found = (struct fl_rates_found){
+        .rates = {1 / plan->on_hz, 1 / plan->off_hz, {0.5, 0.5}, 0, 0.004, 2},
+        .saw_on = true,
+        .saw_off = true,
+        .on_counted = true,
+        .possible = 1u << 2};
     l->duration_s = train_duration(plan);
     const struct fl_label_settings set = {.duration_s = l->duration_s, .native_height = 1080};
     fl_label(&l->states, &l->flips, &l->film.evidence, &l->film.rows, &l->found, &l->film.scan,
@@ -368,10 +370,11 @@ static void a_heavy_scene_is_no_lapse(void **state)
         if (l.train.flip[i].mode == FL_GAP_OFF)
             l.train.flip[i].mode = in++ % 2 ? FL_GAP_AFTER_SYNTHESISED : FL_GAP_AFTER_RENDERED;
     train_film(&l.film, &l.train, NULL);
-    l.found = (struct fl_rates_found){.rates = {1 / 70.0, 1 / 70.0, 0.5, 0, 0.004},
+    l.found = (struct fl_rates_found){.rates = {1 / 70.0, 1 / 70.0, {0.5, 0.5}, 0, 0.004, 2},
                                       .saw_on = true,
                                       .saw_off = true,
-                                      .on_counted = true};
+                                      .on_counted = true,
+                                      .possible = 1u << 2};
     const struct fl_label_settings set = {.duration_s = l.duration_s, .native_height = 1080};
     fl_label(&l.states, &l.flips, &l.film.evidence, &l.film.rows, &l.found, &l.film.scan, &set);
     assert_sound(&l);
@@ -418,10 +421,11 @@ static void local_recordings_are_labelled(void **state)
     l.film.scan = (struct fl_scan){n, time_s, number, period_s, 0.045};
     l.duration_s = time_s[n - 1] + period_s;
     fl_evidence_gather_local(&l.film.evidence, &rows, &l.film.speed, time_s);
-    l.found = (struct fl_rates_found){.rates = {1 / 40.0, 1 / 40.0, 0.5, 0, 0.08},
+    l.found = (struct fl_rates_found){.rates = {1 / 40.0, 1 / 40.0, {0.5, 0.5}, 0, 0.08, 2},
                                       .saw_on = true,
                                       .saw_off = true,
-                                      .on_counted = true};
+                                      .on_counted = true,
+                                      .possible = 1u << 2};
     const struct fl_label_settings set = {.duration_s = l.duration_s, .native_height = 1080};
     fl_label(&l.states, &l.flips, &l.film.evidence, &rows, &l.found, &l.film.scan, &set);
     assert_sound(&l);
@@ -486,11 +490,15 @@ static void any_evidence_gives_a_sound_answer(void **state)
         }
         fl_evidence_finish(&l.film.evidence);
         fl_evidence_gather(&l.film.evidence, rows, &l.film.speed, &l.film.scan);
-        l.found = (struct fl_rates_found){
-            .rates = {1 / plan.on_hz, 1 / plan.off_hz, k % 3 ? 0.5 : 0.35, 0, 0.01},
-            .saw_on = k % 2,
-            .saw_off = k % 3,
-            .on_counted = k % 4};
+        l.found = (struct fl_rates_found){.rates = {1 / plan.on_hz,
+                                                    1 / plan.off_hz,
+                                                    {k % 3 ? 0.5 : 0.35, k % 3 ? 0.5 : 0.65},
+                                                    0,
+                                                    0.01,
+                                                    2},
+                                          .saw_on = k % 2,
+                                          .saw_off = k % 3,
+                                          .on_counted = k % 4};
         const struct fl_label_settings set = {.duration_s = l.duration_s, .native_height = 1080};
         fl_label(&l.states, &l.flips, &l.film.evidence, rows, &l.found, &l.film.scan, &set);
         assert_sound(&l);

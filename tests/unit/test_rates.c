@@ -43,7 +43,7 @@ static void base_rates_are_found(void **state)
         assert_null(f.ambiguous);
         assert_true(fabs(1 / f.rates.off_period_s / bases[i] - 1) < 0.02);
         assert_true(fabs(1 / f.rates.on_period_s / bases[i] - 1) < 0.02);
-        assert_true(fabs(f.rates.share - 0.5) < 0.01);
+        assert_true(fabs(f.rates.share[0] - 0.5) < 0.01);
     }
 }
 

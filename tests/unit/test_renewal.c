@@ -26,27 +26,40 @@ struct walk {
     int depth;
 };
 
-/* The model's chances of a switch at a flip. */
-static void fill_switches(double t[FL_GAP_MODES][FL_GAP_MODES], double miss)
+/* From the end of a base period: another with n frames or (0.01 each) with others, off, missed. */
+static void fill_end(double *t, int n, int n_first, const int *first, double miss)
 {
-    const double trip = 0.01, back = 0.05, rest = 0.003;
-    enum {
-        R = FL_GAP_AFTER_RENDERED,
-        S = FL_GAP_AFTER_SYNTHESISED,
-        M = FL_GAP_MISSED,
-        O = FL_GAP_OFF,
-        Z = FL_GAP_REST
-    };
+    const double trip = 0.01, change = 0.01, rest = 0.003;
+    for (int i = 0; i < n_first; i++)
+        t[first[i]] = first[i] == (int)fl_gap_on(n, 0)
+                          ? 1 - trip - rest - miss - change * (n_first - 1)
+                          : change;
+    t[FL_GAP_OFF] = trip;
+    t[FL_GAP_MISSED] = miss;
+    t[FL_GAP_REST] = rest;
+}
+
+/* The model's chances of a switch at a flip; fewer: N is `frames` or two. */
+static void fill_switches(double t[FL_GAP_MODES][FL_GAP_MODES], int frames, bool fewer, double miss)
+{
+    const double back = 0.05, rest = 0.003;
+    const int first[] = {fl_gap_on(frames, 0), FL_GAP_AFTER_RENDERED}, n_first = fewer ? 2 : 1;
     memset(t, 0, sizeof(double[FL_GAP_MODES][FL_GAP_MODES]));
-    t[R][S] = 1 - rest;
-    t[R][Z] = t[S][Z] = t[M][Z] = rest;
-    t[S][R] = t[M][R] = 1 - trip - rest - miss;
-    t[S][O] = t[M][O] = trip;
-    t[S][M] = t[M][M] = miss;
-    t[O][O] = 1 - back - rest;
-    t[O][R] = back;
-    t[Z][R] = t[Z][S] = 0.3;
-    t[Z][O] = 0.4;
+    for (int i = 0; i < n_first; i++) {
+        int n = i ? 2 : frames;
+        for (int k = 0; k < n; k++) {
+            t[first[i] + k][first[i] + k + 1] = 1 - rest;
+            t[first[i] + k][FL_GAP_REST] = rest;
+            t[FL_GAP_REST][first[i] + k] = 0.6 / (fewer ? frames + 2 : frames);
+        }
+        t[first[i] + n - 1][first[i] + n] = 0;
+        fill_end(t[first[i] + n - 1], n, n_first, first, miss);
+        t[FL_GAP_OFF][first[i]] = back / n_first;
+    }
+    fill_end(t[FL_GAP_MISSED], frames, n_first, first, miss);
+    t[FL_GAP_OFF][FL_GAP_OFF] = 1 - back - rest;
+    t[FL_GAP_OFF][FL_GAP_REST] = rest;
+    t[FL_GAP_REST][FL_GAP_OFF] = 0.4;
 }
 
 static double gap_weight(const struct walk *w, size_t s, size_t t, int mode)
@@ -102,10 +115,10 @@ static void walk_on(struct walk *w, size_t s, int mode, double weight)
 
 static void walk_all(struct walk *w)
 {
-    const int first[] = {FL_GAP_AFTER_RENDERED, FL_GAP_AFTER_SYNTHESISED, FL_GAP_OFF};
     for (size_t s = w->from; s < w->to && s - w->from < w->table->longest; s++)
-        for (int i = 0; i < 3; i++)
-            walk_on(w, s, first[i], exp(-1.2));
+        for (int m = 0; m < FL_GAP_REST; m++)
+            if (m != FL_GAP_MISSED && w->table->mode[m].least)
+                walk_on(w, s, m, exp(-1.2));
 }
 
 static double path_weight(const struct walk *w, const struct fl_gap *gap, size_t n)
@@ -136,11 +149,15 @@ static void sums_agree_with_a_walk_of_every_path(void **state)
 {
     (void)state;
     const double small_slot_s = 0.005;
-    const struct fl_rates rates[] = {
-        {0.02, 0.02, 0.5, 0, 0.004}, {0.018, 0.022, 0.35, 0, 0.2}, {0.02, 0.018, 0.5, 0.01, 0.1}};
+    const struct fl_rates rates[] = {{0.02, 0.02, {0.5, 0.5}, 0, 0.004, 2},
+                                     {0.018, 0.022, {0.35, 0.65}, 0, 0.2, 2},
+                                     {0.02, 0.018, {0.5, 0.5}, 0.01, 0.1, 2},
+                                     {0.03, 0.02, {0.3, 0.3, 0.4}, 0, 0.01, 3},
+                                     {0.032, 0.03, {0.25, 0.25, 0.25, 0.25}, 0, 0.004, 4},
+                                     {0.03, 0.03, {0.4, 0.3, 0.3}, 0, 0.05, 3, 1 << 2}};
     struct fl_random r;
     fl_random_seed(&r, 5);
-    for (int k = 0; k < 9; k++) {
+    for (int k = 0; k < 12; k++) {
         struct fl_slot slot[SMALL + 8];
         size_t offset = (size_t)(k % 2 * 3);
         struct fl_evidence e = {
@@ -154,15 +171,15 @@ static void sums_agree_with_a_walk_of_every_path(void **state)
                 slot[i].still = slot[i].flip = 0;
         }
         struct fl_gap_table table;
-        fl_gap_table_init(&table, &rates[k % 3], small_slot_s);
+        fl_gap_table_init(&table, &rates[k % 6], small_slot_s);
         struct walk w = {.e = &e, .table = &table, .from = segment.from, .to = segment.to};
-        fill_switches(w.trans, rates[k % 3].missed);
+        fill_switches(w.trans, rates[k % 6].frames, rates[k % 6].fewer, rates[k % 6].missed);
         walk_all(&w);
 
         struct fl_renewal out;
-        fl_renewal_solve(&out, &e, &segment, 1, &rates[k % 3], 2);
+        fl_renewal_solve(&out, &e, &segment, 1, &rates[k % 6], 2);
         assert_near(out.loglik, log(w.sum), 2e-4);
-        assert_near(fl_renewal_loglik(&e, &segment, 1, &rates[k % 3]), log(w.sum), 2e-4);
+        assert_near(fl_renewal_loglik(&e, &segment, 1, &rates[k % 6]), log(w.sum), 2e-4);
         for (size_t i = 0; i < e.n; i++) {
             assert_true(fabs((double)out.p_on[i] - w.on[i] / w.sum) < 5e-4);
             assert_true(fabs((double)out.p_off[i] - w.off[i] / w.sum) < 5e-4);
@@ -276,8 +293,12 @@ static void modes_and_flips_are_recovered(void **state)
         struct fl_segment *segments;
         train_run(&t, &plan);
         train_film(&f, &t, &camera);
-        const struct fl_rates rates = {1 / plan.on_hz, 1 / plan.off_hz, plan.share, 0,
-                                       fmax(plan.missed, 0.004)};
+        const struct fl_rates rates = {1 / plan.on_hz,
+                                       1 / plan.off_hz,
+                                       {plan.share, 1 - plan.share},
+                                       0,
+                                       fmax(plan.missed, 0.004),
+                                       2};
         size_t n = fl_segments(&f.evidence, &segments);
         fl_renewal_solve(&r, &f.evidence, segments, n, &rates, 2);
         assert_probabilities(&r, f.evidence.n);
@@ -314,7 +335,8 @@ static void likelihood_is_largest_at_the_true_rate(void **state)
         int best = 0;
         for (int k = -6; k <= 6; k++) {
             double p = pow(1.04, k) / knowns[i].base_hz;
-            const struct fl_rates rates = {p, p, plan.share, 0, fmax(plan.missed, 0.004)};
+            const struct fl_rates rates = {
+                p, p, {plan.share, 1 - plan.share}, 0, fmax(plan.missed, 0.004), 2};
             double v = fl_renewal_loglik(&f.evidence, segments, n, &rates);
             if (v > top) {
                 top = v;
@@ -337,7 +359,7 @@ static void long_motion_keeps_its_precision(void **state)
         parts[i] = (struct train_part){i % 3 == 2 ? TRAIN_OFF : TRAIN_ON, i + 1};
     const struct train_plan plan = {
         .on_hz = 55, .off_hz = 55, .part = parts, .n_parts = 60, .seed = 3};
-    const struct fl_rates rates = {1 / 55.0, 1 / 55.0, 0.5, 0, 0.004};
+    const struct fl_rates rates = {1 / 55.0, 1 / 55.0, {0.5, 0.5}, 0, 0.004, 2};
     struct train t;
     struct train_film f;
     struct fl_renewal r;
@@ -372,10 +394,10 @@ static void kinds_of_trains_are_told_apart(void **state)
     const struct {
         struct train_plan plan;
         struct fl_rates right;
-    } kinds[] = {{{.share = 0.35}, {p, p, 0.35, 0, 0.004}},
-                 {{.missed = 0.2}, {p, p, 0.5, 0, 0.2}},
-                 {{.quantum_s = tick}, {p, p, 0.5, tick, 0.004}}};
-    const struct fl_rates plain = {p, p, 0.5, 0, 0.004};
+    } kinds[] = {{{.share = 0.35}, {p, p, {0.35, 0.65}, 0, 0.004, 2}},
+                 {{.missed = 0.2}, {p, p, {0.5, 0.5}, 0, 0.2, 2}},
+                 {{.quantum_s = tick}, {p, p, {0.5, 0.5}, tick, 0.004, 2}}};
+    const struct fl_rates plain = {p, p, {0.5, 0.5}, 0, 0.004, 2};
     for (size_t i = 0; i < 3; i++) {
         struct train_plan plan = kinds[i].plan, even = {0};
         struct train t;
@@ -431,7 +453,7 @@ static void segments_hold_all_that_tells(void **state)
     assert_near(sum, nats, 1e-9);
 
     /* what one segment weighs does not depend on the others */
-    const struct fl_rates rates = {0.02, 0.02, 0.5, 0, 0.004};
+    const struct fl_rates rates = {0.02, 0.02, {0.5, 0.5}, 0, 0.004, 2};
     sum = 0;
     for (size_t k = 0; k < n; k++)
         sum += fl_renewal_loglik(&e, &v[k], 1, &rates);
@@ -452,7 +474,7 @@ static void nothing_is_known_outside_segments(void **state)
     const struct train_part parts[] = {{TRAIN_REST, 1}, {TRAIN_ON, 1.5}, {TRAIN_REST, 3}};
     const struct train_plan plan = {
         .on_hz = 60, .off_hz = 60, .part = parts, .n_parts = 3, .seed = 1};
-    const struct fl_rates rates = {1 / 60.0, 1 / 60.0, 0.5, 0, 0.004};
+    const struct fl_rates rates = {1 / 60.0, 1 / 60.0, {0.5, 0.5}, 0, 0.004, 2};
     struct train t;
     struct train_film f;
     struct fl_renewal r;

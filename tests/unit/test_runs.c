@@ -9,7 +9,7 @@
 /* 1 ms slots, base periods of 15 of them, every slot tells. */
 enum { SLOTS = 400 };
 static const double slot_s = 0.001;
-static const struct fl_rates rates = {0.015, 0.015, 0.5, 0, 0.004};
+static const struct fl_rates rates = {0.015, 0.015, {0.5, 0.5}, 0, 0.004, 2};
 
 struct solved {
     struct fl_slot slot[SLOTS];

@@ -6,8 +6,7 @@ const REASONS = {
     still: "nothing moves enough",
     rates: "the footage cannot show both rates",
     ambiguous: "on and off look alike here",
-    factor: "more than one made-up picture between two rendered ones",
-    use: "left out of the measurement",
+      use: "left out of the measurement",
 };
 
 class Course {
