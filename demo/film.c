@@ -37,6 +37,8 @@ struct st_film *st_film_new(const struct st_scenario *scenario, const struct st_
     f->game = game;
     int width = st_render_width(scenario), height = st_render_height(scenario);
     f->scene = st_scene_new(scenario->place, seed);
+    if (scenario->lifts || scenario->rides)
+        st_scene_add_posts(f->scene);
     f->overlay = st_overlay_new(scenario->place, width, height, scenario->panel, seed);
     st_synth_init(&f->synth, width, height);
     for (int i = 0; i < RING; i++) {
@@ -69,9 +71,9 @@ static void draw_view(struct st_film *f, size_t index, double game_s, struct st_
 {
     const struct st_scenario *s = f->scenario;
     const struct st_rendered *r = f->game->rendered + index, *before = index ? r - 1 : r;
-    struct st_camera camera = {{0, 0, 1.7}, 0, r->pitch_deg, r->focal_px};
+    struct st_camera camera = {{0}, 0, r->pitch_deg, r->focal_px};
     camera.yaw_deg = r->yaw_deg + st_cut_deg(&f->game->stretches, r->sample_s);
-    st_hand_position(f->hand, r->sample_s, &camera.position[0], &camera.position[1]);
+    st_hand_position(f->hand, r->sample_s, camera.position);
     st_scene_draw(f->scene, &camera, game_s * s->pace, picture);
     if (s->shutter > 0) {
         double px_deg = s->shutter * r->focal_px * FL_PI / 180;

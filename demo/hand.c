@@ -7,6 +7,7 @@
 #include "rng.h"
 
 static const double LEAD_S = 0.9, TAIL_S = 0.9;
+static const double EYES_M = 1.7; /* above the ground */
 
 double st_trace_time(const struct st_scenario *s, double footage_s)
 {
@@ -99,6 +100,43 @@ static bool overlaps(struct fl_span a, double start, double end)
     return fl_known(a.start_s) && start < a.end_s && end > a.start_s;
 }
 
+static void carry(struct planner *p, double start, double length, double dx, double dy, double dz)
+{
+    struct st_strafe s = {start, start + length, {dx, dy, dz}};
+    FL_PUSH(p->hand->strafes, p->hand->n_strafes, p->hand->cap_strafes, s);
+}
+
+/* Up and down by turns, past things nearby; the hand rests. */
+static void add_lift(struct planner *p, bool up)
+{
+    const double wait = 0.25, rise_m = 5.5;
+    double length = st_uniform(&p->rng, 1.6, 2.4);
+    carry(p, p->t + wait, length, 0, 0, up ? rise_m : -rise_m);
+    p->t += length + 2 * wait;
+}
+
+/* A vehicle that runs between the corners of a square; the hand goes on as it pleases. */
+static void add_rides(struct planner *p)
+{
+    enum { LEGS = 4 };
+    const double far_m = 1.8;
+    double at[2] = {0, 0};
+    struct st_rng rng = st_rng(p->scenario->seed, 8);
+    for (double t = 2; t < p->scenario->seconds - 5; t += st_uniform(&rng, 1.5, 2.5)) {
+        if (overlaps(p->hand->still, t - 0.2, t + LEGS * 1.1 + 0.2))
+            continue;
+        for (int leg = 0; leg < LEGS; leg++) {
+            double length = st_uniform(&rng, 0.7, 1.1), to[2];
+            to[0] = leg + 1 == LEGS ? 0 : copysign(far_m, st_uniform(&rng, -1, 1));
+            to[1] = leg + 1 == LEGS ? 0 : copysign(far_m, st_uniform(&rng, -1, 1));
+            carry(p, t, length, to[0] - at[0], to[1] - at[1], 0);
+            at[0] = to[0];
+            at[1] = to[1];
+            t += length;
+        }
+    }
+}
+
 static void add_strafes(struct planner *p)
 {
     double at_x = 0, at_y = 0;
@@ -108,8 +146,7 @@ static void add_strafes(struct planner *p)
         if (overlaps(p->hand->still, t - 0.2, t + length + 0.2))
             continue;
         double x = st_uniform(&rng, -1.4, 1.4), y = st_uniform(&rng, -1.0, 1.0);
-        struct st_strafe s = {t, t + length, x - at_x, y - at_y};
-        FL_PUSH(p->hand->strafes, p->hand->n_strafes, p->hand->cap_strafes, s);
+        carry(p, t, length, x - at_x, y - at_y, 0);
         at_x = x;
         at_y = y;
     }
@@ -118,7 +155,9 @@ static void add_strafes(struct planner *p)
 static void plan(struct planner *p)
 {
     const struct st_scenario *s = p->scenario;
+    enum { FLICKS_A_LIFT = 4 };
     bool moves = !s->no_hand, stilled = s->still_s <= 0;
+    int flicks = 0;
     p->t = -0.8;
     add_pause(p, s->edge_flicks ? 0.55 : 1.5); /* the screen is behind the hand by the delay */
     while (p->t < s->seconds - (s->edge_flicks ? 1.6 : 0.55)) {
@@ -126,6 +165,8 @@ static void plan(struct planner *p)
             add_still(p);
             stilled = true;
         }
+        if (s->lifts && ++flicks % FLICKS_A_LIFT == 0)
+            add_lift(p, flicks / FLICKS_A_LIFT % 2);
         if (moves)
             add_flick(p);
         add_pause(p, st_uniform(&p->rng, s->pause_low, s->pause_high));
@@ -137,6 +178,8 @@ static void plan(struct planner *p)
     add_pause(p, s->seconds + TAIL_S - p->t);
     if (s->strafes)
         add_strafes(p);
+    if (s->rides)
+        add_rides(p);
 }
 
 /* ---- motion ---- */
@@ -221,14 +264,15 @@ void st_hand_counts(const struct st_hand *h, double t, long *x, long *y)
     *y = low ? h->reports[low - 1].y : 0;
 }
 
-void st_hand_position(const struct st_hand *h, double t, double *x, double *y)
+void st_hand_position(const struct st_hand *h, double t, double at[3])
 {
-    *x = *y = 0;
+    at[0] = at[1] = 0;
+    at[2] = EYES_M;
     for (size_t i = 0; i < h->n_strafes; i++) {
         const struct st_strafe *s = h->strafes + i;
         double k = bell((t - s->start_s) / (s->end_s - s->start_s));
-        *x += k * s->dx_m;
-        *y += k * s->dy_m;
+        for (int axis = 0; axis < 3; axis++)
+            at[axis] += k * s->way_m[axis];
     }
 }
 

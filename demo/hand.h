@@ -23,8 +23,8 @@ struct st_track { /* slow following of something, speed 0: a rest */
     double start_s, end_s, speed_deg_s;
 };
 
-struct st_strafe { /* a side step of the camera: no mouse moves for it */
-    double start_s, end_s, dx_m, dy_m;
+struct st_strafe {                   /* a way that the camera is carried: no mouse moves for it */
+    double start_s, end_s, way_m[3]; /* east, north, up */
 };
 
 struct st_click {
@@ -57,8 +57,8 @@ void st_hand_finish(struct st_hand *h);
 
 /* Counts reported by time t; calls may go in any order. */
 void st_hand_counts(const struct st_hand *h, double t, long *x, long *y);
-/* Camera position offset at time t, metres. */
-void st_hand_position(const struct st_hand *h, double t, double *x, double *y);
+/* Where the camera is at time t: metres east, north and up of the place's middle. */
+void st_hand_position(const struct st_hand *h, double t, double at[3]);
 /* Seconds that the game has run by time t: pauses stop it. */
 double st_hand_game_time(const struct st_hand *h, double t);
 

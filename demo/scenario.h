@@ -44,7 +44,9 @@ struct st_scenario {
     bool no_hand;                 /* it never moves */
     double still_s;               /* one still in the middle, a menu over it; below 0 = none */
     bool loading;                 /* a black loading screen instead of the menu */
-    bool strafes, edge_flicks;    /* edge_flicks: in mid-flick at the first and at the last frame */
+    bool strafes;                 /* side steps */
+    bool lifts, rides;            /* up and down with the hand at rest; a vehicle */
+    bool edge_flicks;             /* in mid-flick at the first and at the last frame */
     bool corrective;              /* a brisk move back after every flick */
     double pause_low, pause_high; /* seconds from one flick to the next; 0: 0.36 and 0.72 */
     /* game */

@@ -411,6 +411,19 @@ struct st_scene *st_scene_new(enum st_place place, uint64_t seed)
     return s;
 }
 
+void st_scene_add_posts(struct st_scene *s)
+{
+    enum { POSTS = 6 };
+    const double off_m = 3, high_m = 14, thick_m = 0.3;
+    const struct st_texture *side =
+        paint(s, ST_BLOCKS, 256, (struct st_paint){0.5f, 0.2f, 118, 138, 0.35f});
+    for (int i = 0; i < POSTS; i++) {
+        double angle = (i + 0.25) * 2 * FL_PI / POSTS;
+        add_box(s, off_m * cos(angle), off_m * sin(angle), 0, thick_m, thick_m, high_m, side, side,
+                120);
+    }
+}
+
 void st_scene_free(struct st_scene **scene)
 {
     struct st_scene *s = *scene;

@@ -16,6 +16,8 @@ enum st_place {
 struct st_scene;
 
 struct st_scene *st_scene_new(enum st_place place, uint64_t seed);
+/* Posts round the middle, 3 m off and 14 m high: what a carried camera passes by. */
+void st_scene_add_posts(struct st_scene *scene);
 void st_scene_free(struct st_scene **scene);
 const char *st_scene_name(enum st_place place);
 

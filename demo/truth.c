@@ -303,9 +303,11 @@ static void put_flicks(FILE *out, const struct st_take *t)
             h->tracks[i].start_s, h->tracks[i].end_s, h->tracks[i].speed_deg_s);
     put(out, "\n ],\n \"strafes\": [");
     for (size_t i = 0; i < h->n_strafes; i++)
-        put(out, "%s\n  {\"start_s\": %.4f, \"end_s\": %.4f, \"dx_m\": %.3f, \"dy_m\": %.3f}",
-            i ? "," : "", h->strafes[i].start_s, h->strafes[i].end_s, h->strafes[i].dx_m,
-            h->strafes[i].dy_m);
+        put(out,
+            "%s\n  {\"start_s\": %.4f, \"end_s\": %.4f, \"dx_m\": %.3f, \"dy_m\": %.3f, "
+            "\"dz_m\": %.3f}",
+            i ? "," : "", h->strafes[i].start_s, h->strafes[i].end_s, h->strafes[i].way_m[0],
+            h->strafes[i].way_m[1], h->strafes[i].way_m[2]);
     put(out, "%s],\n", h->n_strafes ? "\n " : "");
 }
 

@@ -22,6 +22,8 @@ struct st_watch *st_watch_new(const struct st_scenario *s, const struct st_hand 
         return NULL;
     struct st_watch *w = FL_NEW(struct st_watch, 1);
     *w = (struct st_watch){.scenario = s, .hand = h, .scene = st_scene_new(s->place, s->seed)};
+    if (s->lifts || s->rides)
+        st_scene_add_posts(w->scene);
     for (int i = 0; i < 2; i++)
         st_picture_init(&w->picture[i], st_render_width(s) / PART & ~15,
                         st_render_height(s) / PART & ~1);
@@ -54,8 +56,8 @@ double st_watch_change(struct st_watch *w, const struct st_rendered *r)
     const struct st_scenario *s = w->scenario;
     struct st_picture *to = &w->picture[w->now = 1 - w->now];
     struct st_camera camera = {
-        {0, 0, 1.7}, r->yaw_deg, r->pitch_deg, r->focal_px * to->width / st_render_width(s)};
-    st_hand_position(w->hand, r->sample_s, &camera.position[0], &camera.position[1]);
+        {0}, r->yaw_deg, r->pitch_deg, r->focal_px * to->width / st_render_width(s)};
+    st_hand_position(w->hand, r->sample_s, camera.position);
     st_scene_draw(w->scene, &camera, st_hand_game_time(w->hand, r->sample_s) * s->pace, to);
     double change = w->begun ? difference(to, &w->picture[1 - w->now]) : 0;
     w->begun = true;
