@@ -160,6 +160,28 @@ static void warn_sound(struct fl_take *t)
         fl_take_warn(t, "sound_refused", "The sound gives no clock (%s).", h->clock.refused);
 }
 
+/* In working px: by the field of view that was given, else by what a count turns and shifts. */
+static double focal_px(const struct fl_take *t, int factor)
+{
+    const struct fl_clock *c = &t->clock;
+    double fov = t->spec.horizontal_fov_deg * FL_PI / 180,
+           turn = t->spec.degrees_per_count * FL_PI / 180;
+    if (fl_known(fov))
+        return t->width / 2.0 / factor / tan(fov / 2);
+    return c->known ? fabs(c->gain_x) / turn / factor : FL_UNKNOWN;
+}
+
+/* What the parts of the picture did. Half of the window is a few base periods: tears even out. */
+static void view_parts(struct fl_take *t, const struct fl_recording *rec,
+                       const struct fl_seen *seen)
+{
+    const double half_s = 0.05, focal = focal_px(t, rec->signals.grid.factor);
+    if (!(focal > 0))
+        return;
+    t->view = FL_ARENA(t->arena, struct fl_view_motion, rec->signals.n + 1);
+    fl_view_motion_find(t->view, &rec->signals, &seen->rows, t->time_s, half_s, focal);
+}
+
 /* The take by one look, measured. Its states and flips become the take's. */
 static struct fl_take *take_of(const struct fl_recording *rec, const struct fl_seen *seen,
                                struct fl_look *look, const struct fl_clock *clock,
@@ -183,6 +205,7 @@ static struct fl_take *take_of(const struct fl_recording *rec, const struct fl_s
     warn_states(t, &look->found);
     note_recorder(t, rec);
     warn_polling(t);
+    view_parts(t, rec, seen);
     fl_measure_take(t, rec->motion, fl_changes(&rec->signals));
     return t;
 }

@@ -283,6 +283,88 @@ static void a_still_picture_overrules_the_hand(void **state)
     fl_take_free(&t);
 }
 
+/* For 1.5 s the picture goes by 60 deg/s while the hand makes so many counts a report. */
+static struct fl_take *picture_alone(float along, struct fl_velocity *v, float hand_counts)
+{
+    struct fl_take *t = still_take();
+    struct fl_motion *m =
+        hand_counts == 0 ? hand(1000, 3.2, 3.4, 5, 0) : hand(1000, 1, 2.5, hand_counts, 0);
+    t->spec.degrees_per_count = 0.044;
+    t->spec.horizontal_fov_deg = 90;
+    t->view = FL_ARENA(t->arena, struct fl_view_motion, FRAMES);
+    for (int i = 0; i < FRAMES; i++) {
+        bool moves = i >= 100 && i < 250;
+        fl_take_shift(t).x_px[i] = moves ? -10 : 0;
+        t->view[i] = (struct fl_view_motion){.speed = moves ? 3 : 0, .along = moves ? along : 1};
+    }
+    fl_quantities(t, m, NULL, v, t->arena);
+    fl_motion_free(&m);
+    return t;
+}
+
+/* Reports were lost, or a cut scene turns the camera: the picture turns as one. */
+static void a_picture_that_turns_overrules_a_trace_at_rest(void **state)
+{
+    (void)state;
+    struct fl_velocity v;
+    struct fl_take *t = picture_alone(0.95f, &v, 0);
+    assert_near(t->quantity[FL_CAMERA_SPEED][170], RATE * fl_shift_degrees(10, 1920, 90), 1e-3);
+    assert_true(warned(t, "trace_overruled"));
+    assert_int_equal(t->n_carried, 0);
+    fl_take_free(&t);
+}
+
+/* Half of what the hand asks, as in an aiming zoom; and what no turn of the hand explains. */
+static void a_scaled_trace_is_overruled_by_a_turn_alone(void **state)
+{
+    (void)state;
+    struct fl_velocity v;
+    struct fl_take *t = picture_alone(0.95f, &v, 3);
+    assert_near(t->quantity[FL_CAMERA_SPEED][170], RATE * fl_shift_degrees(10, 1920, 90), 1e-3);
+    fl_take_free(&t);
+    t = picture_alone(0.95f, &v, -3);
+    assert_true(isnan(t->quantity[FL_CAMERA_SPEED][170]));
+    fl_take_free(&t);
+}
+
+/* A lift ride: near parts move further. Its motion is the picture's step, not a turn. */
+static void a_carried_camera_has_no_turn(void **state)
+{
+    (void)state;
+    struct fl_velocity v;
+    struct fl_take *t = picture_alone(0.5f, &v, 0);
+    assert_true(isnan(t->quantity[FL_CAMERA_SPEED][170]));
+    assert_true(isnan(t->quantity[FL_COUNT_RATE][170]));
+    assert_near(t->quantity[FL_IMAGE_STEP][170], 20, 1e-5); /* 1000 px/s in 20 ms */
+    assert_near(t->quantity[FL_CAMERA_SPEED][50], 0, 1e-9);
+    assert_false(warned(t, "trace_overruled"));
+    assert_int_equal(t->n_carried, 1);
+    assert_true(fabs(t->carried[0].start_s - 1) < 0.06 && fabs(t->carried[0].end_s - 2.5) < 0.06);
+    fl_take_free(&t);
+}
+
+/* Without a trace too, and nothing is taken for carried where nothing of the kind was measured. */
+static void without_a_trace_parallax_tells(void **state)
+{
+    (void)state;
+    for (int k = 0; k < 2; k++) {
+        struct fl_velocity v;
+        struct fl_take *t = still_take();
+        t->clock.known = false;
+        t->spec.horizontal_fov_deg = 90;
+        t->view = k ? FL_ARENA(t->arena, struct fl_view_motion, FRAMES) : NULL;
+        for (int i = 0; i < FRAMES; i++) {
+            fl_take_shift(t).x_px[i] = -10;
+            if (k)
+                t->view[i] = (struct fl_view_motion){.speed = 3, .along = 0.4f};
+        }
+        fl_quantities(t, NULL, NULL, &v, t->arena);
+        assert_int_equal(isnan(t->quantity[FL_CAMERA_SPEED][200]), k);
+        assert_near(t->quantity[FL_IMAGE_STEP][200], 20, 1e-5);
+        fl_take_free(&t);
+    }
+}
+
 static void one_flick_that_the_picture_missed_stays_the_hands(void **state)
 {
     (void)state;
@@ -353,6 +435,10 @@ int main(void)
         cmocka_unit_test(before_its_trace_the_hand_is_unknown),
         cmocka_unit_test(an_inverted_axis_turns_the_camera_the_other_way),
         cmocka_unit_test(a_still_picture_overrules_the_hand),
+        cmocka_unit_test(a_picture_that_turns_overrules_a_trace_at_rest),
+        cmocka_unit_test(a_scaled_trace_is_overruled_by_a_turn_alone),
+        cmocka_unit_test(a_carried_camera_has_no_turn),
+        cmocka_unit_test(without_a_trace_parallax_tells),
         cmocka_unit_test(one_flick_that_the_picture_missed_stays_the_hands),
         cmocka_unit_test(a_shift_that_nobody_vouches_for_is_unknown_or_rest),
         cmocka_unit_test(a_path_forgets_what_is_not_known),

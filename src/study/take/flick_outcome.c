@@ -1,6 +1,8 @@
 /* At risk? Tripped? (DESIGN: flick.) States and lapses against the times of the flicks. */
 #include "study/take/flick.h"
 
+#include "study/take/carriage.h"
+
 #define TAIL_S 0.15 /* a trip this long after the flick still belongs to it */
 
 /* ---- states around a flick ---- */
@@ -143,9 +145,15 @@ static enum fl_quantity speed_known(const struct fl_flick *f)
 
 void fl_flick_outcomes(struct fl_take *t)
 {
+    t->carried_flicks = 0;
     for (size_t i = 0; i < t->n_flicks; i++) {
-        t->flicks[i].at_risk = at_risk(t, i);
-        outcome(t, &t->flicks[i]);
+        struct fl_flick *f = &t->flicks[i];
+        f->at_risk = at_risk(t, i);
+        outcome(t, f);
+        if (fl_carriage_touches(t, f->start_s, f->end_s)) {
+            f->at_risk = FL_ANSWER_UNKNOWN;
+            t->carried_flicks++;
+        }
     }
     for (size_t i = 1; i < t->n_flicks; i++)
         share_trip(t, &t->flicks[i - 1], &t->flicks[i], speed_known(&t->flicks[i]));

@@ -31,6 +31,20 @@ static void warn_keys(struct fl_take *t)
     free(names);
 }
 
+static void warn_carried(struct fl_take *t)
+{
+    double s = 0;
+    for (size_t i = 0; i < t->n_carried; i++)
+        s += t->carried[i].end_s - t->carried[i].start_s;
+    if (t->n_carried)
+        fl_take_warn(
+            t, "carried",
+            "for %.1f s the picture moves, but not as a turn moves it (lift, vehicle, side "
+            "step): camera speed is unknown there, and %ld flicks that touch it are not "
+            "fitted",
+            s, t->carried_flicks);
+}
+
 static void warn_flicks(struct fl_take *t)
 {
     int fitted = 0;
@@ -56,6 +70,7 @@ void fl_measure_take(struct fl_take *t, const struct fl_motion *motion, const fl
     fl_smooth(t);
     fl_judge_recorder(t);
     warn_states(t);
+    warn_carried(t);
     warn_flicks(t);
     warn_keys(t);
 }

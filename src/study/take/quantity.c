@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "maths/robust.h"
+#include "study/take/carriage.h"
 #include "study/take/motion_integral.h"
 #include "study/take/trace_mismatch.h"
 
@@ -28,9 +29,10 @@ struct work {
     struct fl_take *t;
     struct fl_arena *arena;
     size_t n;
-    double kernel_s;       /* of the box mean */
-    double base_s;         /* of a step: one base period */
-    const bool *overruled; /* frames in which the picture speaks for the trace; NULL: not known */
+    double kernel_s;          /* of the box mean */
+    double base_s;            /* of a step: one base period */
+    const enum fl_word *word; /* whose word is taken for the turn; NULL: not known */
+    const bool *carried;      /* frames; NULL: none */
     struct fl_pair_series counts, turn_trace, turn_picture,
         shift; /* rates; NULL x when not measured */
 };
@@ -220,59 +222,103 @@ static void turn_from_trace(struct work *w)
     }
 }
 
+static double seconds_of(const struct work *w, enum fl_word word)
+{
+    double s = 0;
+    for (size_t i = 0; i + 1 < w->n; i++)
+        s += w->word[i] == word ? w->t->time_s[i + 1] - w->t->time_s[i] : 0;
+    return s;
+}
+
 /* Where picture and trace disagree for long, the trace does not speak of this camera. */
-static void find_overruled(struct work *w)
+static void find_word(struct work *w)
 {
     if (!w->turn_trace.x || !w->turn_picture.x)
         return;
-    bool *overruled = FL_ARENA(w->arena, bool, w->n + 1);
-    double s = fl_trace_mismatch(overruled, w->t->time_s, &w->turn_trace, &w->turn_picture);
-    w->overruled = overruled;
+    enum fl_word *word = FL_ARENA(w->arena, enum fl_word, w->n + 1);
+    fl_trace_mismatch(word, w->t->time_s, &w->turn_trace, &w->turn_picture, w->t->view);
+    w->word = word;
+    double s = seconds_of(w, FL_WORD_PICTURE);
     if (s > 0)
         fl_take_warn(w->t, "trace_overruled",
-                     "for %.1f s trace and picture disagree (aiming zoom, vehicle, cut scene); "
-                     "camera speed is the picture's there",
+                     "for %.1f s trace and picture disagree (aiming zoom, menu, cut scene, lost "
+                     "reports) and the picture turns or rests as one; camera speed is the "
+                     "picture's there",
                      s);
+}
+
+/* Frames whose camera speed is null as the camera was carried. */
+static void find_carriage(struct work *w)
+{
+    bool *carried = FL_ARENA(w->arena, bool, w->n + 1), *null = FL_NEW(bool, w->n + 1);
+    fl_carriage_find(carried, w->t);
+    w->carried = carried;
+    for (size_t i = 0; i < w->n; i++)
+        null[i] = w->word ? w->word[i] == FL_WORD_NOBODY : carried[i] && !w->turn_trace.x;
+    fl_carriage_keep(w->t, null);
+    free(null);
+}
+
+static bool carried_at(const struct work *w, size_t i)
+{
+    return w->word ? w->word[i] == FL_WORD_NOBODY : w->carried && w->carried[i] && !w->turn_trace.x;
 }
 
 static struct fl_pair_series settle_camera(struct work *w)
 {
-    if (!w->turn_trace.x)
-        return w->turn_picture;
-    for (size_t i = 0; w->overruled && i < w->n; i++)
-        if (w->overruled[i]) {
-            w->turn_trace.x[i] = w->turn_picture.x[i];
-            w->turn_trace.y[i] = w->turn_picture.y[i];
-            w->counts.x[i] = w->counts.y[i] = NAN;
+    struct fl_pair_series *turn = w->turn_trace.x ? &w->turn_trace : &w->turn_picture;
+    for (size_t i = 0; turn->x && i < w->n; i++) {
+        bool picture = w->word && w->word[i] == FL_WORD_PICTURE, nobody = carried_at(w, i);
+        if (picture) {
+            turn->x[i] = w->turn_picture.x[i];
+            turn->y[i] = w->turn_picture.y[i];
+        } else if (nobody) {
+            turn->x[i] = turn->y[i] = NAN;
         }
-    return w->turn_trace;
+        if (w->counts.x && (picture || nobody))
+            w->counts.x[i] = w->counts.y[i] = NAN;
+    }
+    return *turn;
 }
 
 /* Outside the trace the camera's turn is what the picture shows. */
-static void fill_from_picture(struct fl_pair_series *turn, const struct fl_pair_series *picture)
+static void fill_from_picture(const struct work *w, struct fl_pair_series *turn,
+                              const struct fl_pair_series *picture)
 {
     for (size_t i = 0; picture->x && i < turn->n; i++)
-        if (isnan(turn->x[i]) || isnan(turn->y[i])) {
+        if ((isnan(turn->x[i]) || isnan(turn->y[i])) && !carried_at(w, i) &&
+            !(w->carried && w->carried[i])) {
             turn->x[i] = picture->x[i];
             turn->y[i] = picture->y[i];
         }
 }
 
-/* px per base period: the picture's own shift, else the camera's turn through the geometry. */
-static float *image_step(const struct work *w, const struct fl_pair_series *turn)
+/* The camera's turn through the geometry; NULL where it is not known. */
+static float *step_of_turn(const struct work *w, const struct fl_pair_series *turn)
 {
     const struct fl_take *t = w->t;
-    if (w->turn_trace.x && fl_known(t->spec.horizontal_fov_deg)) {
-        float *out = length(w, turn, w->base_s);
-        for (size_t i = 0; i < w->n; i++)
-            out[i] =
-                (float)fl_degrees_shift(fmin(out[i], 80), t->width, t->spec.horizontal_fov_deg);
-        return out;
-    }
-    double px_per_degree = 1 / degrees_per_px(t);
-    if (w->turn_trace.x && fl_known(px_per_degree))
-        return length(w, turn, w->base_s * px_per_degree);
-    return length(w, &w->shift, w->base_s);
+    const double px_per_degree = 1 / degrees_per_px(t);
+    if (!w->turn_trace.x)
+        return NULL;
+    if (!fl_known(t->spec.horizontal_fov_deg))
+        return fl_known(px_per_degree) ? length(w, turn, w->base_s * px_per_degree) : NULL;
+    float *out = length(w, turn, w->base_s);
+    for (size_t i = 0; i < w->n; i++)
+        out[i] = (float)fl_degrees_shift(fmin(out[i], 80), t->width, t->spec.horizontal_fov_deg);
+    return out;
+}
+
+/* px per base period: what the camera's turn makes, and where the camera is carried the picture's
+ * own shift, as nothing else knows of that. */
+static float *image_step(const struct work *w, const struct fl_pair_series *turn)
+{
+    float *out = step_of_turn(w, turn), *shift = length(w, &w->shift, w->base_s);
+    if (!out || !shift)
+        return out ? out : shift;
+    for (size_t i = 0; i < w->n; i++)
+        if (isnan(out[i]) || carried_at(w, i) || (w->carried && w->carried[i]))
+            out[i] = shift[i];
+    return out;
 }
 
 static double nominal_range(const struct fl_take *t)
@@ -341,7 +387,7 @@ static void settle(struct work *w, const float *change, struct fl_pair_series *t
 {
     const struct fl_take_spec *spec = &w->t->spec;
     *turn = settle_camera(w);
-    fill_from_picture(turn, &w->turn_picture);
+    fill_from_picture(w, turn, &w->turn_picture);
     out[FL_COUNT_RATE] = length(w, &w->counts, 1);
     if (spec->counts_per_inch > 0)
         out[FL_HAND_SPEED] = length(w, &w->counts, FL_CM_PER_INCH / spec->counts_per_inch);
@@ -361,11 +407,13 @@ void fl_quantities(struct fl_take *t, const struct fl_motion *motion, const floa
     bool traced = motion && t->clock.known;
     t->kernel_ms = 1000 * base_s;
     gather(&w, traced ? motion : NULL, change, t->quantity);
-    find_overruled(&w);
+    find_word(&w);
+    find_carriage(&w);
     settle(&w, change, &turn, t->quantity);
     warn_missing(t, t, traced);
     choose(v, &w, &turn);
     gather(&flicks, traced ? motion : NULL, change, v->flick);
-    flicks.overruled = w.overruled;
+    flicks.word = w.word;
+    flicks.carried = w.carried;
     settle(&flicks, change, &unused, v->flick);
 }

@@ -9,6 +9,7 @@
 #include "base/units.h"
 #include "clock/clock.h"
 #include "clock/clock_join.h"
+#include "signal/view_motion.h"
 #include "state/flips.h"
 #include "state/state.h"
 #include "study/input/take_spec.h"
@@ -142,6 +143,7 @@ struct fl_take {
     double *time_s;
     float **signal; /* the columns of signal/kinds.h; NULL there when not measured */
     float *quantity[FL_QUANTITIES]; /* NULL when not measured */
+    struct fl_view_motion *view;    /* NULL when not measured; not kept in files */
     double kernel_ms;               /* box mean used for the quantities: one on-state base period */
     double camera_floor_deg_s;      /* floor above which a flick begins, as printed */
     struct fl_exposure exposure;
@@ -151,9 +153,13 @@ struct fl_take {
     struct fl_without_trace without_trace;
     struct fl_smoothness smoothness;
     struct fl_pacing pacing;
+    struct fl_span *carried; /* n_carried, in the arena, in time order: the camera was carried, so
+                                that its speed is null */
+    size_t n_carried;
     struct fl_flick *flicks;
-    size_t n_flicks; /* in the arena */
-    int bands;       /* row bands of a capture frame */
+    size_t n_flicks;     /* in the arena */
+    long carried_flicks; /* of them, those not at known risk as they touch such a stretch */
+    int bands;           /* row bands of a capture frame */
     struct fl_edge_frames *edge_frames;
     size_t n_edge_frames; /* up to four a lapse, lapse by lapse; in the arena; none when
 the take was read back from its files */

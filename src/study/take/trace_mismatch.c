@@ -1,4 +1,5 @@
-/* Where the picture's turn and the trace's part for long, the picture decides. */
+/* Where the picture's turn and the trace's part for long, the picture decides if it turns as one.
+ */
 #include "study/take/trace_mismatch.h"
 
 #include <math.h>
@@ -9,6 +10,12 @@
 
 #define LONG_S 0.5
 #define BRIDGE_S 0.1
+/* Choices. */
+static const struct {
+    double along; /* turns of real engines have 0.8 and more, rides past things nearby 0.3 to 0.7 */
+    double rest;  /* share of the other's motion up to which one of the two rests */
+    double scaled; /* correlation from which the trace is the picture's turn on another scale */
+} model = {.along = 0.7, .rest = 0.1, .scaled = 0.8};
 
 struct pairs {
     const struct fl_pair_series *trace, *picture;
@@ -22,6 +29,11 @@ static bool pair_at(const void *ctx, size_t i, struct fl_motion_pair *out)
     return !isnan(t->x[i]) && !isnan(t->y[i]) && !isnan(p->x[i]) && !isnan(p->y[i]);
 }
 
+bool fl_carried_by(double along)
+{
+    return along < model.along;
+}
+
 /* Ends of the run that starts at i: the last differing frame with no long pause before it. */
 static size_t run_end(const enum fl_parting *parting, const double *time_s, size_t n, size_t i)
 {
@@ -32,25 +44,65 @@ static size_t run_end(const enum fl_parting *parting, const double *time_s, size
     return last;
 }
 
-double fl_trace_mismatch(bool *overruled, const double *time_s, const struct fl_pair_series *trace,
-                         const struct fl_pair_series *picture)
+/* What both did in a stretch. */
+struct sums {
+    double trace, picture;         /* lengths */
+    double both, trace2, picture2; /* products */
+    double along, moved;           /* of the picture's parts, weighted by their speed */
+};
+
+static struct sums sum_up(const struct pairs *p, const struct fl_view_motion *view, size_t from,
+                          size_t to)
+{
+    struct sums s = {0};
+    struct fl_motion_pair m;
+    for (size_t i = from; i <= to; i++) {
+        if (view && !isnan(view[i].along)) {
+            s.along += view[i].speed * view[i].along;
+            s.moved += view[i].speed;
+        }
+        if (!pair_at(p, i, &m))
+            continue;
+        double t = hypot(m.trace[0], m.trace[1]), q = hypot(m.picture[0], m.picture[1]);
+        s.trace += t;
+        s.picture += q;
+        s.trace2 += t * t;
+        s.picture2 += q * q;
+        s.both += m.trace[0] * m.picture[0] + m.trace[1] * m.picture[1];
+    }
+    return s;
+}
+
+static enum fl_word whose(const struct sums *s)
+{
+    if (s->picture <= model.rest * s->trace)
+        return FL_WORD_PICTURE;
+    bool turns = s->moved > 0 && !fl_carried_by(s->along / s->moved);
+    bool rests = s->trace <= model.rest * s->picture;
+    bool scaled = s->both >= model.scaled * sqrt(s->trace2 * s->picture2);
+    return turns && (rests || scaled) ? FL_WORD_PICTURE : FL_WORD_NOBODY;
+}
+
+void fl_trace_mismatch(enum fl_word *word, const double *time_s, const struct fl_pair_series *trace,
+                       const struct fl_pair_series *picture, const struct fl_view_motion *view)
 {
     size_t n = trace->n;
-    double seconds = 0;
+    const struct pairs pairs = {trace, picture};
     enum fl_parting *parting = FL_NEW(enum fl_parting, n + 1);
-    fl_parting_find(parting, time_s, n, &fl_parting_for_speed, pair_at,
-                    &(struct pairs){trace, picture});
+    fl_parting_find(parting, time_s, n, &fl_parting_for_speed, pair_at, &pairs);
     for (size_t i = 0; i < n; i++) {
-        overruled[i] = false;
+        word[i] = FL_WORD_TRACE;
         if (parting[i] != FL_APART)
             continue;
         size_t end = run_end(parting, time_s, n, i);
-        bool longer = time_s[end] - time_s[i] >= LONG_S;
-        seconds += longer ? time_s[end] - time_s[i] : 0;
+        enum fl_word whole = FL_WORD_TRACE;
+        if (time_s[end] - time_s[i] >= LONG_S) {
+            const struct sums s = sum_up(&pairs, view, i, end);
+            whole = whose(&s);
+        }
         for (; i < end; i++)
-            overruled[i] = longer;
-        overruled[end] = longer;
+            word[i] = whole;
+        word[end] = whole;
     }
     free(parting);
-    return seconds;
 }
