@@ -17,7 +17,8 @@ struct fl_state_span {
     double start_s, end_s;
     enum fl_state state;
     double confidence;     /* 0..1 */
-    const char *reason;    /* why unseen: a fixed word ("still", "rates", "ambiguous", "use"); NULL otherwise */
+    const char *reason;    /* why unseen: a fixed word ("still", "rates", "ambiguous", "use"); NULL
+                              otherwise */
     double unique_rate_hz; /* mean over the span; NaN: unseen, or the state's flips cannot be
                               counted */
     unsigned evidence;     /* FL_EVIDENCE_*: what a span off was seen by; 0 otherwise */

@@ -115,12 +115,12 @@ static void put_watched(FILE *out, const struct fl_watched_v50 *w)
 
 static void put_name(FILE *out, const struct fl_result *r)
 {
-    char mouse[FL_MOUSE_SIZE];
+    char desk[FL_SETTING_SIZE];
     char *game = fl_group_name(r->game, r->condition);
     fputs("<td><strong><bdi>", out);
     fl_put_markup(out, game);
     fputs("</bdi></strong><br>", out);
-    fl_put_markup(out, fl_mouse_text(mouse, r->counts_per_inch, r->degrees_per_count));
+    fl_put_markup(out, fl_desk_text(desk, r->counts_per_inch, r->degrees_per_count));
     fputs("</td>", out);
     free(game);
 }
@@ -273,7 +273,7 @@ void fl_page_brief(FILE *out, const struct fl_session *s, const struct fl_groups
         "<p class=\"small\">In brackets 95 %% intervals; of turning, the range that unseen time "
         "leaves. %s%s In front the places that a row may have by V50. May be quoted: %d "
         "takes or more, at most %.0f %% of the time open, V50 known within a factor of "
-        "%g.</p>\n</div>\n",
+        "%g. DPI are counts per inch of the mouse; a turn is 360° of the camera.</p>\n</div>\n",
         fl_share_assumption,
         mixed(s) ? " Where some takes are drills, shares and lapses are those of play." : "",
         FL_QUOTABLE_TAKES, 100 * FL_QUOTABLE_OPEN, FL_QUOTABLE_WIDTH);

@@ -68,17 +68,38 @@ static void share_text(char *text, size_t size, const struct fl_exposure *e)
                  high);
 }
 
-static void put_take_row(FILE *out, const struct fl_paper *paper, const struct fl_take *t)
+/* Its off shares would read as the game's doing. */
+static void put_control(FILE *out, const struct fl_take *t)
+{
+    char text[80];
+    if (t->exposure.on_s > 0)
+        snprintf(text, sizeof text, "  control, yet seen on for %.1f s: was it disabled?",
+                 t->exposure.on_s);
+    else
+        snprintf(text, sizeof text, "  control: no synthesis seen, as it should be");
+    fl_put_cell(out, text, 58);
+}
+
+static void put_figures(FILE *out, const struct fl_take *t)
 {
     const struct fl_exposure *e = &t->exposure;
     char share[4 * FL_SHARE_SIZE];
     share_text(share, sizeof share, e);
-    fl_put_cell(out, t->spec.id, 19);
     fl_put_number(out, e->on_s, 1, 7);
     fl_put_number(out, e->off_s, 1, 7);
     fl_put_number(out, e->unseen_s, 1, 7);
     fl_put_number(out, 100 * e->off_share_in_motion, 0, 8);
-    fprintf(out, "%16s%6zu  %s\n%*s", share, t->states.n_lapses, clock_word(t), INDENT, "");
+    fprintf(out, "%16s%6zu", share, t->states.n_lapses);
+}
+
+static void put_take_row(FILE *out, const struct fl_paper *paper, const struct fl_take *t)
+{
+    fl_put_cell(out, t->spec.id, 19);
+    if (t->spec.synthesis_disabled)
+        put_control(out, t);
+    else
+        put_figures(out, t);
+    fprintf(out, "  %s\n%*s", clock_word(t), INDENT, "");
     fl_put_state_bar(out, paper, t, FL_COLUMNS - INDENT);
     fputc('\n', out);
 }

@@ -140,34 +140,44 @@ void fl_groups_finish(struct fl_groups *g)
     *g = (struct fl_groups){0};
 }
 
-const char *fl_setting_text(char buf[FL_SETTING_SIZE], const struct fl_curve *c)
+#define CM_PER_INCH 2.54
+
+static bool given(double x)
 {
-    char counts[40] = "", degrees[40] = "";
-    if (fl_known(c->counts_per_inch))
-        snprintf(counts, sizeof counts, "%g counts/inch", c->counts_per_inch);
-    if (fl_known(c->degrees_per_count))
-        snprintf(degrees, sizeof degrees, "%.3g°/count", c->degrees_per_count);
-    snprintf(buf, FL_SETTING_SIZE, "%s%s%s", counts, *counts && *degrees ? ", " : "", degrees);
-    if (!*buf)
-        snprintf(buf, FL_SETTING_SIZE, "%s", c->pooled ? "all settings" : "setting not given");
-    return buf;
+    return fl_known(x) && x > 0;
 }
 
-#define CM_PER_INCH 2.54
+static double cm_per_turn(double counts_per_inch, double degrees_per_count)
+{
+    return 360 / degrees_per_count / counts_per_inch * CM_PER_INCH;
+}
 
 const char *fl_desk_text(char buf[FL_SETTING_SIZE], double counts_per_inch,
                          double degrees_per_count)
 {
-    const bool counts = fl_known(counts_per_inch), degrees = fl_known(degrees_per_count);
-    if (counts && degrees && counts_per_inch > 0 && degrees_per_count > 0)
+    const bool counts = given(counts_per_inch), degrees = given(degrees_per_count);
+    if (counts && degrees)
         snprintf(buf, FL_SETTING_SIZE, "%g DPI · %.3g cm per turn", counts_per_inch,
-                 360 / degrees_per_count / counts_per_inch * CM_PER_INCH);
+                 cm_per_turn(counts_per_inch, degrees_per_count));
     else if (counts)
         snprintf(buf, FL_SETTING_SIZE, "%g DPI", counts_per_inch);
     else if (degrees)
-        snprintf(buf, FL_SETTING_SIZE, "%.3g° per count", degrees_per_count);
+        snprintf(buf, FL_SETTING_SIZE, "%.3g°/count", degrees_per_count);
     else
         snprintf(buf, FL_SETTING_SIZE, "setting not given");
+    return buf;
+}
+
+const char *fl_setting_text(char buf[FL_SETTING_SIZE], const struct fl_curve *c)
+{
+    const double counts = c->counts_per_inch, degrees = c->degrees_per_count;
+    if (given(counts) && given(degrees))
+        snprintf(buf, FL_SETTING_SIZE, "%g DPI, %.3g cm per turn (%.3g°/count)", counts,
+                 cm_per_turn(counts, degrees), degrees);
+    else if (c->pooled && !given(counts) && !given(degrees))
+        snprintf(buf, FL_SETTING_SIZE, "all settings");
+    else
+        fl_desk_text(buf, counts, degrees);
     return buf;
 }
 

@@ -37,11 +37,11 @@ const struct fl_curve *fl_group_curve(const struct fl_group *g);
 /* The quantity in which a take's motion is drawn in time: the first of camera speed, hand speed,
  * count rate, stick deflection and image step that was measured; FL_QUANTITIES: none. */
 enum fl_quantity fl_course_quantity(const struct fl_take *t);
-/* What a curve's takes were set to: "800 counts/inch, 0.044°/count"; "all settings" when pooled. */
+/* What a curve's takes were set to: "800 DPI, 26 cm per turn (0.044°/count)"; "all settings" when
+ * pooled. DPI, as the trade says, are counts per inch; a turn is 360 degrees of the camera. */
 enum { FL_SETTING_SIZE = 96 };
 const char *fl_setting_text(char buf[FL_SETTING_SIZE], const struct fl_curve *c);
-/* The same in the words of the trade: "800 DPI · 26 cm per turn", a turn being 360 degrees of the
- * camera; degrees per count where no resolution is given. */
+/* The same, shorter: "800 DPI · 26 cm per turn"; degrees per count where no resolution is given. */
 const char *fl_desk_text(char buf[FL_SETTING_SIZE], double counts_per_inch,
                          double degrees_per_count);
 /* V50 in words without the unit's name: "V50 128 deg/s (95 % interval 110 to 150)",

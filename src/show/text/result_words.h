@@ -27,9 +27,9 @@ char *fl_result_sentence(const struct fl_result *r);
 /* What sentences of shares assume, once beside them. */
 extern const char fl_share_assumption[];
 
-/* "Copper Harbour, low detail, 400 counts/inch, 0.088°/count", malloc'ed. */
+/* "Copper Harbour, low detail, 400 DPI, 26 cm per turn (0.088°/count)", malloc'ed. */
 char *fl_result_name(const struct fl_result *r);
-/* "400 counts/inch, 0.088°/count". */
+/* As fl_setting_text. */
 enum { FL_MOUSE_SIZE = 96 };
 const char *fl_mouse_text(char buf[FL_MOUSE_SIZE], double counts_per_inch,
                           double degrees_per_count);
