@@ -478,16 +478,16 @@ static void judge_chain(struct fl_half_rate *out, const struct fl_half_rate_inpu
     free(b);
 }
 
-/* Gaps off (or on) that follow one another; any other gap stands alone. */
-static bool linked(const struct fl_gap *g, bool on)
+/* Gaps on with this N (off with 0) that follow one another; any other gap stands alone. */
+static bool linked(const struct fl_gap *g, int frames)
 {
-    return on ? g->mode < FL_GAP_MISSED : g->mode == FL_GAP_OFF;
+    return frames ? fl_gap_frames(g->mode) == frames : g->mode == FL_GAP_OFF;
 }
 
-static size_t chain_end(const struct fl_gap *gap, size_t n, size_t i, bool on)
+static size_t chain_end(const struct fl_gap *gap, size_t n, size_t i, int frames)
 {
     size_t end = i + 1;
-    while (linked(&gap[i], on) && end < n && linked(&gap[end], on) &&
+    while (linked(&gap[i], frames) && end < n && linked(&gap[end], frames) &&
            gap[end].from == gap[end - 1].to)
         end++;
     return end;
@@ -517,13 +517,13 @@ static double stretch_cycle(const struct fl_step_change *change, size_t n, int c
     return log_mean_exp(odds, (size_t)cycle);
 }
 
-double fl_cycle_ratio(const struct fl_half_rate_input *in, bool on, int cycle)
+double fl_cycle_ratio(const struct fl_half_rate_input *in, int frames, int cycle)
 {
     double sum = 0;
     if (cycle < 2 || cycle > FL_CYCLE_MOST)
         return NAN;
     for (size_t i = 0, end; i < in->n; i = end) {
-        end = chain_end(in->gap, in->n, i, on);
+        end = chain_end(in->gap, in->n, i, frames);
         for (size_t from = i, to; from + LEAST_GAPS <= end; from = to) {
             to = end - from > 2 * STRETCH_GAPS ? from + STRETCH_GAPS : end;
             sum +=
@@ -555,14 +555,14 @@ void fl_half_rate_test(struct fl_half_rate *out, const struct fl_half_rate_input
 {
     const struct fl_gap *gap = in->gap;
     for (size_t i = 0, end; i < in->n; i = end) {
-        end = chain_end(gap, in->n, i, false);
+        end = chain_end(gap, in->n, i, 0);
         if (gap[i].mode == FL_GAP_OFF)
             judge_chain(out, in, i, end, scenes.enter_alone, soft);
         else
             out[i] = (struct fl_half_rate){false, NAN, 1, FL_KIND_UNKNOWN};
     }
     for (size_t i = 0, end; i < in->n; i = end) { /* a heavy scene often spans several chains */
-        end = chain_end(gap, in->n, i, false);
+        end = chain_end(gap, in->n, i, 0);
         if (gap[i].mode == FL_GAP_OFF && to_halved_s(out, in, i, end) < scenes.near_s)
             judge_chain(out, in, i, end, scenes.enter_near, soft);
     }

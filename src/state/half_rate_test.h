@@ -39,11 +39,11 @@ struct fl_half_rate_input {
 };
 /* Longest cycle of flips that is tried: three pictures synthesised for each rendered one. */
 enum { FL_CYCLE_MOST = FL_FRAMES_MOST };
-/* ln likelihood that the steps of the take's gaps on (or off) are equal within each cycle of flips
- * (2: one picture synthesised for each rendered one, 3: two) : all rendered. A rate of flips may be
- * on at half of it or off: this tells. Stretches count alike, however clear. NaN for a cycle that
- * is not 2 to FL_CYCLE_MOST. */
-double fl_cycle_ratio(const struct fl_half_rate_input *in, bool on, int cycle);
+/* ln likelihood that the steps of the take's gaps on with this N (off with 0) are equal within each
+ * cycle of flips (2: one picture synthesised for each rendered one, 3: two) : all rendered. A rate
+ * of flips may be on at half of it or off: this tells. Stretches count alike, however clear. NaN
+ * for a cycle that is not 2 to FL_CYCLE_MOST. */
+double fl_cycle_ratio(const struct fl_half_rate_input *in, int frames, int cycle);
 
 /* out: n. */
 void fl_half_rate_test(struct fl_half_rate *out, const struct fl_half_rate_input *in,

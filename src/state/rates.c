@@ -8,6 +8,7 @@
 
 #include <assert.h>
 #include <math.h>
+
 #include <stdlib.h>
 
 #include "base/mem.h"
@@ -255,12 +256,11 @@ static double search_apart(const struct ground *g, double least_off_s,
     return top;
 }
 
-/* The likeliest rates with this N, and how likely. */
-static double search_frames(const struct ground *g, const struct fl_evidence *e,
-                            const struct fl_rates_given *given, int frames, struct fl_rates *best)
+/* The same rates with other N's in the take, and of two base rates. */
+static double search_around(const struct ground *g, const struct fl_evidence *e,
+                            const struct fl_rates_given *given, double top, struct fl_rates *best)
 {
-    double top = search_period(g, e, given, frames, best);
-    if (frames > FL_FRAMES_LEAST)
+    if (best->frames > FL_FRAMES_LEAST)
         top = search_fewer(g, given->threads, top, best);
     if (!fl_known(given->pin_hz))
         top = search_apart(g, e->local ? 0 : search_by.shortest_seen * given->capture_period_s,
@@ -268,27 +268,33 @@ static double search_frames(const struct ground *g, const struct fl_evidence *e,
     return top;
 }
 
-/* Other N's in their plainest case, as quick: which of them beats `top` by more than the grid's
- * steps may bring? Steps and rates tell of N later (witness.h); what matters here is that on-state
- * flips come so much faster than off-state ones. 0: none does. */
-static int search_more(const struct ground *g, const struct fl_evidence *e,
-                       const struct fl_rates_given *given, double top)
+/* The likeliest rates with this N, and how likely. */
+static double search_frames(const struct ground *g, const struct fl_evidence *e,
+                            const struct fl_rates_given *given, int frames, struct fl_rates *best)
 {
-    int found = 0;
+    return search_around(g, e, given, search_period(g, e, given, frames, best), best);
+}
+
+/* Takes over other N's in their plainest case, as quick, and N that falls to two, if they beat
+ * `top` by more than the grid's steps may bring. Steps and rates tell of N later (witness.h); what
+ * matters here is that on-state flips come so much faster than off-state ones. */
+static bool search_more(const struct ground *g, const struct fl_evidence *e,
+                        const struct fl_rates_given *given, double *top, struct fl_rates *best)
+{
+    struct tries tries = {.g = g};
+    double least = *top + search_by.more_cost, v = least;
     for (int n = FL_FRAMES_LEAST + 1; n <= FL_FRAMES_MOST; n++) {
         struct plain p = plain_of(e, given, n);
-        struct tries tries = {.g = g};
-        struct fl_rates best;
-        double v = top + search_by.more_cost;
-        for (double s = p.least_s; s <= p.most_s * 1.0001; s *= pow(search_by.period_step, 2))
-            add_try(&tries, plain_rates(&p, s, n, 0.5), 0);
-        try_all(&tries, given->threads, &best, &v);
-        if (v > top + search_by.more_cost) {
-            found = n;
-            top = v - search_by.more_cost;
+        for (double s = p.least_s; s <= p.most_s * 1.0001; s *= pow(search_by.period_step, 2)) {
+            struct fl_rates r = plain_rates(&p, s, n, 0.5);
+            add_try(&tries, r, 0);
+            r.fewer = 1u << FL_FRAMES_LEAST;
+            add_try(&tries, r, search_by.more_cost);
         }
     }
-    return found;
+    try_all(&tries, given->threads, best, &v);
+    *top = v > least ? v : *top;
+    return v > least;
 }
 
 static struct fl_rates search(const struct fl_evidence *e, const struct fl_rates_given *given)
@@ -301,9 +307,8 @@ static struct fl_rates search(const struct fl_evidence *e, const struct fl_rates
     g.n = fl_segments(&g.e, &g.segments);
     g.n = fl_segments_telling(g.segments, g.n, g.e.slot_s);
     double top = search_frames(&g, e, given, n, &best);
-    int more = given->frames ? 0 : search_more(&g, e, given, top);
-    if (more)
-        search_frames(&g, e, given, more, &best);
+    if (!given->frames && search_more(&g, e, given, &top, &best))
+        search_around(&g, e, given, top, &best);
     free(g.segments);
     fl_evidence_finish(&g.e);
     return best;

@@ -111,8 +111,8 @@ static struct says ask(const struct fl_rates_found *f, const struct fl_evidence 
     struct fl_half_rate_input in = input_open(&r, e, rows, &f->rates);
     struct says v = {{0}, {0}};
     for (int k = FL_FRAMES_LEAST; k <= FL_FRAMES_MOST; k++) {
-        v.on[k] = fl_cycle_ratio(&in, true, k);
-        v.off[k] = fl_cycle_ratio(&in, false, k);
+        v.on[k] = fl_cycle_ratio(&in, f->rates.frames, k);
+        v.off[k] = fl_cycle_ratio(&in, 0, k);
     }
     input_close(&in);
     fl_renewal_finish(&r);

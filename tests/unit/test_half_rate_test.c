@@ -190,7 +190,7 @@ static void a_chain_is_parted_where_pairs_end(void **state)
 static double cycle_of(struct film *f, int cycle)
 {
     const struct fl_half_rate_input in = {f->gap, f->n, slot_s, rates, f->change, f->contrast};
-    return fl_cycle_ratio(&in, false, cycle);
+    return fl_cycle_ratio(&in, 0, cycle);
 }
 
 /* One or two pictures between rendered ones, or none: each take's own cycle is the likeliest. */

@@ -98,9 +98,8 @@ static void what_cannot_be_known_is_unusable(void **state)
     /* 120/1.06 = 113.2: off leaves still rows below it only. */
     const char *const reasons[][3] = {{"rates", "rates", "113/s"},
                                       {"ambiguous", "ambiguous", "--disabled"},
-                                      {"factor", "factor", "one synthesised frame"},
                                       {"still", "unseen", "detail"}};
-    for (size_t i = 0; i < 4; i++) {
+    for (size_t i = 0; i < 3; i++) {
         struct fl_take *t = good();
         mark(t, reasons[i][0]);
         struct fl_usable u = judge(t);

@@ -139,10 +139,6 @@ static void judge_unseen(struct judge *j)
                j->f->off_most_hz);
     } else if (span_s(t, "ambiguous") > 0) {
         judge_one_rate(j);
-    } else if (span_s(t, "factor") > 0) {
-        found(j, FL_UNUSABLE, "factor",
-              "more than one synthesised frame follows each rendered one");
-        change(j, "set the game to one synthesised frame for each rendered one");
     } else {
         found(j, FL_UNUSABLE, "unseen", "it moves, but on and off cannot be told apart anywhere");
         advise_contrast(j);
