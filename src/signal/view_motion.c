@@ -23,23 +23,40 @@ enum { TURN_X, TURN_Y, ROLL, ZOOM, TERMS, ROUNDS = 6, FEWEST = 10 };
 /* Choices. */
 static const struct {
     float sure;      /* of 255: mean over a window from which a block tells */
-    double off_px;   /* working px a frame: what matching leaves */
+    double fine_px;  /* working px a frame: what matching leaves of a part that goes along ... */
+    double off_px;   /* ... and at most, where it is poor */
     double off_part; /* and this part of the block's own shift */
     double cut;      /* Tukey's, of the median residual */
-} model = {.sure = 40, .off_px = 0.25, .off_part = 0.15, .cut = 7};
+} model = {.sure = 40, .fine_px = 0.05, .off_px = 0.25, .off_part = 0.15, .cut = 7};
+
+/* What a turn leaves of itself. Turns of real engines have 0.8 and more of both, rides past things
+ * nearby have 0.3 to 0.7 along, rides along a wall a bend of 0 to 0.3; a field of view that is a
+ * half more than was said leaves a bend of 0.4. Choices. */
+static const struct {
+    double along, bend;
+    double known; /* share of the motion in which the bend must be known */
+} turn = {.along = 0.7, .bend = 0.4, .known = 0.5};
 
 struct point {
     double x, y;           /* in focal lengths */
     double u, v;           /* its shift a frame, the same */
     double wu, wv;         /* weights */
     double left_u, left_v; /* by the fit */
+    double trust;          /* 0..1, by what is left */
     int block;
+};
+
+/* Sums of products: of a shift that is the same all over (c), of what a turn adds to it outside the
+ * middle (q), and of what was measured, less roll and zoom (d). */
+struct bend {
+    double n, cc, cq, qq, dc, dq, dd;
 };
 
 /* What one frame's fit makes of its blocks; in focal lengths. */
 struct frame_fit {
     bool known;
     double f[TERMS];
+    struct bend bend;
     struct {
         double u, v, speed, w; /* left by the fit; the block's own; weight, 0: does not tell */
     } left[FL_BLOCKS];
@@ -145,10 +162,10 @@ static bool fit(struct point *p, size_t n, double floor, double f[TERMS])
     for (int round = 0; round < ROUNDS; round++) {
         double a[TERMS][TERMS + 1] = {{0}}, tu[TERMS], tv[TERMS];
         for (size_t i = 0; i < n; i++) {
-            double w = biweight(hypot(p[i].left_u, p[i].left_v) / scale);
+            p[i].trust = biweight(hypot(p[i].left_u, p[i].left_v) / scale);
             terms(&p[i], tu, tv);
-            add_equation(a, tu, p[i].u, w * p[i].wu);
-            add_equation(a, tv, p[i].v, w * p[i].wv);
+            add_equation(a, tu, p[i].u, p[i].trust * p[i].wu);
+            add_equation(a, tv, p[i].v, p[i].trust * p[i].wv);
         }
         if (!solve(a, f))
             return false;
@@ -159,13 +176,66 @@ static bool fit(struct point *p, size_t n, double floor, double f[TERMS])
     return true;
 }
 
+static void add_product(struct bend *b, double w, double c, double q, double d)
+{
+    b->n += w > 0;
+    b->cc += w * c * c;
+    b->cq += w * c * q;
+    b->qq += w * q * q;
+    b->dc += w * d * c;
+    b->dq += w * d * q;
+    b->dd += w * d * d;
+}
+
+static struct bend bend_of(const struct point *p, size_t n, const double f[TERMS])
+{
+    struct bend b = {0};
+    double a = f[TURN_X], e = f[TURN_Y];
+    for (size_t i = 0; i < n; i++) {
+        double x = p[i].x, y = p[i].y;
+        add_product(&b, p[i].trust * p[i].wu / 255, a, a * x * x + e * x * y,
+                    p[i].u + f[ROLL] * y - f[ZOOM] * x);
+        add_product(&b, p[i].trust * p[i].wv / 255, e, a * x * y + e * y * y,
+                    p[i].v - f[ROLL] * x - f[ZOOM] * y);
+    }
+    return b;
+}
+
+static void add_bend(struct bend *t, const struct bend *b, int sign)
+{
+    t->n += sign * b->n;
+    t->cc += sign * b->cc;
+    t->cq += sign * b->cq;
+    t->qq += sign * b->qq;
+    t->dc += sign * b->dc;
+    t->dq += sign * b->dq;
+    t->dd += sign * b->dd;
+}
+
+/* d = α c + β q by least squares: β/α, if its standard error is small. Frames that overlap are not
+ * independent of each other. */
+static double solve_bend(const struct bend *b)
+{
+    const double overlap = 4, known_to = 0.2;
+    double det = b->cc * b->qq - b->cq * b->cq;
+    if (!(det > 1e-9 * b->cc * b->qq))
+        return NAN;
+    double alpha = (b->dc * b->qq - b->dq * b->cq) / det,
+           beta = (b->dq * b->cc - b->dc * b->cq) / det;
+    double left = fmax(0, b->dd - alpha * b->dc - beta * b->dq);
+    double error = sqrt(left / (b->n / overlap) * b->cc / det) / fabs(alpha);
+    return error < known_to ? beta / alpha : NAN;
+}
+
 static void fit_frame(struct frame_fit *out, const struct fl_block_shifts *b,
                       const struct fl_grid *g, const double *share, double focal_px)
 {
     struct point p[FL_BLOCKS];
     size_t n = b->back ? gather(p, b, g, share, focal_px) : 0;
     *out = (struct frame_fit){.known = false};
-    out->known = n >= FEWEST && fit(p, n, model.off_px / focal_px, out->f);
+    out->known = n >= FEWEST && fit(p, n, model.fine_px / focal_px, out->f);
+    if (out->known)
+        out->bend = bend_of(p, n, out->f);
     for (size_t i = 0; out->known && i < n; i++) {
         out->left[p[i].block].u = p[i].left_u;
         out->left[p[i].block].v = p[i].left_v;
@@ -177,6 +247,7 @@ static void fit_frame(struct frame_fit *out, const struct fl_block_shifts *b,
 /* Sums over the window, weighted but for f. */
 struct sums {
     int frames;
+    struct bend bend;
     double f[TERMS], u[FL_BLOCKS], v[FL_BLOCKS], speed[FL_BLOCKS], w[FL_BLOCKS];
 };
 
@@ -185,6 +256,7 @@ static void add(struct sums *t, const struct frame_fit *f, int sign)
     if (!f->known)
         return;
     t->frames += sign;
+    add_bend(&t->bend, &f->bend, sign);
     for (int i = 0; i < TERMS; i++)
         t->f[i] += sign * f->f[i];
     for (int k = 0; k < FL_BLOCKS; k++) {
@@ -200,7 +272,7 @@ static struct fl_view_motion motion_of(const struct sums *t, double focal_px)
 {
     double all = 0, along = 0, speed = 0, n = t->frames, floor = model.off_px / focal_px;
     if (n < 1)
-        return (struct fl_view_motion){NAN, NAN, NAN, NAN, NAN, NAN};
+        return (struct fl_view_motion){NAN, NAN, NAN, NAN, NAN, NAN, NAN};
     for (int k = 0; k < FL_BLOCKS; k++) {
         if (!(t->w[k] > n))
             continue;
@@ -214,7 +286,8 @@ static struct fl_view_motion motion_of(const struct sums *t, double focal_px)
                                    (float)(t->f[ROLL] / n),
                                    (float)(t->f[ZOOM] / n),
                                    (float)(speed / all * focal_px),
-                                   (float)(along / all)};
+                                   (float)(along / all),
+                                   (float)solve_bend(&t->bend)};
 }
 
 void fl_view_motion_find(struct fl_view_motion *out, const struct fl_signals *s,
@@ -237,4 +310,23 @@ void fl_view_motion_find(struct fl_view_motion *out, const struct fl_signals *s,
         out[i] = motion_of(&t, focal_px);
     }
     free(fits);
+}
+
+void fl_view_sums_add(struct fl_view_sums *s, const struct fl_view_motion *m, int sign)
+{
+    if (isnan(m->along))
+        return;
+    const double w = sign * (double)m->speed;
+    s->frames += sign;
+    s->moved += w;
+    s->along += w * m->along;
+    s->bent += isnan(m->bend) ? 0 : w;
+    s->bend += isnan(m->bend) ? 0 : w * m->bend;
+}
+
+bool fl_view_turns(const struct fl_view_sums *s)
+{
+    bool bend_known = s->bent > turn.known * s->moved;
+    return s->moved > 0 && s->along >= turn.along * s->moved &&
+           !(bend_known && s->bend < turn.bend * s->bent);
 }

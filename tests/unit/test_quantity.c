@@ -295,7 +295,8 @@ static struct fl_take *picture_alone(float along, struct fl_velocity *v, float h
     for (int i = 0; i < FRAMES; i++) {
         bool moves = i >= 100 && i < 250;
         fl_take_shift(t).x_px[i] = moves ? -10 : 0;
-        t->view[i] = (struct fl_view_motion){.speed = moves ? 3 : 0, .along = moves ? along : 1};
+        t->view[i] = (struct fl_view_motion){
+            .speed = moves ? 3 : 0, .along = moves ? along : 1, .bend = NAN};
     }
     fl_quantities(t, m, NULL, v, t->arena);
     fl_motion_free(&m);
@@ -356,7 +357,7 @@ static void without_a_trace_parallax_tells(void **state)
         for (int i = 0; i < FRAMES; i++) {
             fl_take_shift(t).x_px[i] = -10;
             if (k)
-                t->view[i] = (struct fl_view_motion){.speed = 3, .along = 0.4f};
+                t->view[i] = (struct fl_view_motion){.speed = 3, .along = 0.4f, .bend = NAN};
         }
         fl_quantities(t, NULL, NULL, &v, t->arena);
         assert_int_equal(isnan(t->quantity[FL_CAMERA_SPEED][200]), k);

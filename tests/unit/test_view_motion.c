@@ -95,18 +95,26 @@ static struct fl_view_motion film(const struct course *step, double fov_deg, boo
     return all[FRAMES / 2 + 1];
 }
 
+static bool turns(const struct fl_view_motion *m)
+{
+    struct fl_view_sums s = {0};
+    fl_view_sums_add(&s, m, 1);
+    return fl_view_turns(&s);
+}
+
 /* From definition: the middle of the picture shifts by f tan(turn) against the camera. */
 static void a_turn_moves_every_part_along(void **state)
 {
     (void)state;
-    static const struct course turns[] = {
+    static const struct course course[] = {
         {.yaw = 0.3}, {.yaw = -1.2}, {.pitch = 0.5}, {.yaw = 0.8, .pitch = -0.4}, {.yaw = 2.5}};
     static const double fov[] = {60, 90, 110, 75, 100};
-    for (size_t i = 0; i < sizeof turns / sizeof *turns; i++) {
+    for (size_t i = 0; i < sizeof course / sizeof *course; i++) {
         double f = W / 2.0 / tan(fov[i] / 2 * FL_PI / 180);
-        struct fl_view_motion m = film(&turns[i], fov[i], true);
-        double x = -f * tan(turns[i].yaw * FL_PI / 180), y = -f * tan(turns[i].pitch * FL_PI / 180);
-        assert_true(m.along > 0.9f);
+        struct fl_view_motion m = film(&course[i], fov[i], true);
+        double x = -f * tan(course[i].yaw * FL_PI / 180),
+               y = -f * tan(course[i].pitch * FL_PI / 180);
+        assert_true(m.along > 0.9f && fabsf(m.bend - 1) < 0.1f && turns(&m));
         assert_true(hypot(m.turn_x - x, m.turn_y - y) < 0.1 + 0.03 * hypot(x, y));
         assert_true(fabsf(m.zoom) < 0.002f);
     }
@@ -123,14 +131,24 @@ static void a_zoom_moves_from_the_middle(void **state)
     }
 }
 
-/* Near things move over three times as far. */
-static void a_ride_parts_near_from_far(void **state)
+/* Near things move over three times as far. A wall alone moves as one, but at the edges as well as
+ * in the middle. */
+static void a_ride_is_no_turn(void **state)
 {
     (void)state;
-    static const struct course rides[] = {
-        {.right = -0.02}, {.down = 0.015}, {.right = 0.01, .yaw = 0.4}};
-    for (size_t i = 0; i < sizeof rides / sizeof *rides; i++)
-        assert_true(film(&rides[i], 90, true).along < 0.7f);
+    static const struct {
+        struct course course;
+        double fov_deg;
+        bool near;
+    } ride[] = {{{.down = 0.015}, 90, true},
+                {{.right = 0.01, .yaw = 0.4}, 90, true},
+                {{.right = -0.02}, 90, false},
+                {{.down = 0.015}, 60, false},
+                {{.right = -0.02, .down = 0.01}, 60, false}};
+    for (size_t i = 0; i < sizeof ride / sizeof *ride; i++) {
+        struct fl_view_motion m = film(&ride[i].course, ride[i].fov_deg, ride[i].near);
+        assert_false(turns(&m));
+    }
 }
 
 static void rest_goes_along_with_itself(void **state)
@@ -145,7 +163,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_turn_moves_every_part_along),
         cmocka_unit_test(a_zoom_moves_from_the_middle),
-        cmocka_unit_test(a_ride_parts_near_from_far),
+        cmocka_unit_test(a_ride_is_no_turn),
         cmocka_unit_test(rest_goes_along_with_itself),
     };
     return RUN_TESTS(tests);

@@ -1,39 +1,24 @@
 /* Parallax that lasts: one frame's parts may part by chance, those of a ride do so all along. */
 #include "study/take/carriage.h"
 
-#include "study/take/trace_mismatch.h"
-
 #define WINDOW_S 0.3
 #define BESIDE_S 0.15   /* as long after a flick its trip still comes: flick_outcome.c */
 #define LEAST_PX_S 20.0 /* working px, as a mean over the picture's parts: slower is rest */
 
-struct sums {
-    double along, moved, frames;
-};
-
-static void add(struct sums *s, const struct fl_view_motion *v, int sign)
-{
-    if (isnan(v->along))
-        return;
-    s->along += sign * (double)v->speed * v->along;
-    s->moved += sign * (double)v->speed;
-    s->frames += sign;
-}
-
 void fl_carriage_find(bool *carried, const struct fl_take *t)
 {
-    struct sums s = {0};
+    struct fl_view_sums s = {0};
     size_t n = (size_t)t->frames, from = 0, to = 0;
     for (size_t i = 0; i < n; i++) {
         carried[i] = false;
         if (!t->view)
             continue;
         for (; to < n && t->time_s[to] <= t->time_s[i] + WINDOW_S / 2; to++)
-            add(&s, &t->view[to], 1);
+            fl_view_sums_add(&s, &t->view[to], 1);
         for (; t->time_s[from] < t->time_s[i] - WINDOW_S / 2; from++)
-            add(&s, &t->view[from], -1);
+            fl_view_sums_add(&s, &t->view[from], -1);
         bool moves = s.frames > 0 && s.moved / s.frames * t->capture_rate_hz > LEAST_PX_S;
-        carried[i] = moves && fl_carried_by(s.along / s.moved);
+        carried[i] = moves && !fl_view_turns(&s);
     }
 }
 

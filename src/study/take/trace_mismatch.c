@@ -15,7 +15,7 @@ static const struct {
     double along; /* turns of real engines have 0.8 and more, rides past things nearby 0.3 to 0.7 */
     double rest;  /* share of the other's motion up to which one of the two rests */
     double scaled; /* correlation from which the trace is the picture's turn on another scale */
-} model = {.along = 0.7, .rest = 0.1, .scaled = 0.8};
+} model = {.rest = 0.1, .scaled = 0.8};
 
 struct pairs {
     const struct fl_pair_series *trace, *picture;
@@ -27,11 +27,6 @@ static bool pair_at(const void *ctx, size_t i, struct fl_motion_pair *out)
                                 *p = ((const struct pairs *)ctx)->picture;
     *out = (struct fl_motion_pair){{t->x[i], t->y[i]}, {p->x[i], p->y[i]}};
     return !isnan(t->x[i]) && !isnan(t->y[i]) && !isnan(p->x[i]) && !isnan(p->y[i]);
-}
-
-bool fl_carried_by(double along)
-{
-    return along < model.along;
 }
 
 /* Ends of the run that starts at i: the last differing frame with no long pause before it. */
@@ -48,7 +43,7 @@ static size_t run_end(const enum fl_parting *parting, const double *time_s, size
 struct sums {
     double trace, picture;         /* lengths */
     double both, trace2, picture2; /* products */
-    double along, moved;           /* of the picture's parts, weighted by their speed */
+    struct fl_view_sums view;
 };
 
 static struct sums sum_up(const struct pairs *p, const struct fl_view_motion *view, size_t from,
@@ -57,10 +52,8 @@ static struct sums sum_up(const struct pairs *p, const struct fl_view_motion *vi
     struct sums s = {0};
     struct fl_motion_pair m;
     for (size_t i = from; i <= to; i++) {
-        if (view && !isnan(view[i].along)) {
-            s.along += view[i].speed * view[i].along;
-            s.moved += view[i].speed;
-        }
+        if (view)
+            fl_view_sums_add(&s.view, &view[i], 1);
         if (!pair_at(p, i, &m))
             continue;
         double t = hypot(m.trace[0], m.trace[1]), q = hypot(m.picture[0], m.picture[1]);
@@ -75,10 +68,10 @@ static struct sums sum_up(const struct pairs *p, const struct fl_view_motion *vi
 
 static enum fl_word whose(const struct sums *s)
 {
+    bool turns = fl_view_turns(&s->view);
+    bool rests = s->trace <= model.rest * s->picture;
     if (s->picture <= model.rest * s->trace)
         return FL_WORD_PICTURE;
-    bool turns = s->moved > 0 && !fl_carried_by(s->along / s->moved);
-    bool rests = s->trace <= model.rest * s->picture;
     bool scaled = s->both >= model.scaled * sqrt(s->trace2 * s->picture2);
     return turns && (rests || scaled) ? FL_WORD_PICTURE : FL_WORD_NOBODY;
 }
@@ -95,11 +88,8 @@ void fl_trace_mismatch(enum fl_word *word, const double *time_s, const struct fl
         if (parting[i] != FL_APART)
             continue;
         size_t end = run_end(parting, time_s, n, i);
-        enum fl_word whole = FL_WORD_TRACE;
-        if (time_s[end] - time_s[i] >= LONG_S) {
-            const struct sums s = sum_up(&pairs, view, i, end);
-            whole = whose(&s);
-        }
+        const struct sums s = sum_up(&pairs, view, i, end);
+        const enum fl_word whole = time_s[end] - time_s[i] >= LONG_S ? whose(&s) : FL_WORD_TRACE;
         for (; i < end; i++)
             word[i] = whole;
         word[end] = whole;

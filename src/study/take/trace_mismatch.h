@@ -19,15 +19,12 @@ enum fl_word {
     FL_WORD_NOBODY   /* the camera was carried, or nobody can say what it did */
 };
 
-/* A shift of the picture is a turn only if its parts go along with one (signal/view_motion.h). The
- * camera is carried where under this share of them do. */
-bool fl_carried_by(double along);
-
 /* Sets word[i]. The two must be apart (clock/parting.h, deg/s) for at least 0.5 s on end (pauses
  * under 0.1 s bridged): a single flick that the picture could not follow is too short to be
- * overruled. Then the picture speaks where it rests, or where a turn explains what its parts did
- * and the trace stands still, as one that lost reports does, or is the picture's turn on another
- * scale, as in an aiming zoom. view: a frame each; NULL: not measured. */
+ * overruled, and the picture's peaks are not worth the trace's. Then the picture speaks where it
+ * rests, or where a turn explains what its parts did and the trace stands still, as one that lost
+ * reports does, or is the picture's turn on another scale, as in an aiming zoom. view: a frame
+ * each; NULL: not measured. */
 void fl_trace_mismatch(enum fl_word *word, const double *time_s, const struct fl_pair_series *trace,
                        const struct fl_pair_series *picture, const struct fl_view_motion *view);
 
