@@ -8,6 +8,7 @@
 #include "signal/block_shift.h"
 #include "signal/change.h"
 #include "signal/key_frames.h"
+#include "signal/middle.h"
 #include "signal/scene_shift.h"
 #include "signal/shift.h"
 
@@ -16,6 +17,7 @@ const struct fl_signal_kind *const fl_signal_kinds[] = {
     &fl_scene_shift_signal,
     &fl_bands_signal,
     &fl_block_shift_signal,
+    &fl_middle_signal,
     &fl_change_signal,
     &fl_shift_signal,
     NULL,
