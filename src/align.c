@@ -23,8 +23,7 @@ struct series {
     struct fl_shift_series v;
 };
 
-/* From a picture's first row to its last; frames that stand at their flips show one instant. */
-static double scan_s(const struct fl_recording *rec)
+double fl_align_scan_s(const struct fl_recording *rec)
 {
     return rec->at_flips ? 0 : (1 - rec->scan.blank) / rec->timeline.rate_hz;
 }
@@ -41,7 +40,7 @@ static void series_open(struct series *s, const struct fl_recording *rec,
         FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), FL_NEW(double, n), {0}};
     for (size_t i = 0; i < n; i++) {
         bool used = fl_take_spec_uses(rec->spec, time_s[i]);
-        s->time[i] = time_s[i] + scan_s(rec) / 2;
+        s->time[i] = time_s[i] + fl_align_scan_s(rec) / 2;
         s->x[i] = used ? x[i] : FL_UNKNOWN;
         s->y[i] = used ? y[i] : FL_UNKNOWN;
         s->quality[i] = quality[i];
@@ -81,7 +80,7 @@ static void screen_open(struct screen *s, const struct fl_recording *rec,
     *s = (struct screen){FL_NEW(struct fl_clock_phase, states->n_spans),
                          FL_NEW(struct fl_span, states->n_lapses),
                          FL_NEW(double, look->flips.n),
-                         {.scan_s = scan_s(rec)}};
+                         {.scan_s = fl_align_scan_s(rec)}};
     for (size_t i = 0; i < states->n_spans; i++) {
         const struct fl_state_span *p = &states->span[i];
         bool off = p->state == FL_STATE_OFF;

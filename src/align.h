@@ -9,6 +9,8 @@
 #include "look.h"
 #include "recording.h"
 
+/* From a picture's first row to its last, s; frames that stand at their flips show one instant. */
+double fl_align_scan_s(const struct fl_recording *rec);
 /* What is heard of the trace's buttons. */
 void fl_align_sound(struct fl_heard *out, const struct fl_recording *rec);
 /* By motion, the hand's against the picture's, near where the clicks put it if that alone does not

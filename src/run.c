@@ -23,6 +23,7 @@
 #include "study/take/edge_frames.h"
 #include "study/take/measure.h"
 #include "study/take/recorder_rhythm.h"
+#include "study/take/sensitivity_measure.h"
 #include "trace/slate.h"
 
 /* A still scene has a fast one on both sides: this much slower and on and off look alike. Working
@@ -206,6 +207,8 @@ static struct fl_take *take_of(const struct fl_recording *rec, const struct fl_s
     note_recorder(t, rec);
     warn_polling(t);
     view_parts(t, rec, seen);
+    fl_sensitivity_measure(t, rec->motion, &rec->signals, fl_align_scan_s(rec));
+    fl_sensitivity_warn(t);
     fl_measure_take(t, rec->motion, fl_changes(&rec->signals));
     return t;
 }

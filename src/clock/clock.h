@@ -32,7 +32,7 @@ struct fl_clock {
     double off_minus_on_ms; /* L(off) - L(on); NaN unless settled, both states move for 1 s
                                and the fit knows it to 6 ms */
     double off_minus_on_low_ms, off_minus_on_high_ms; /* 95 % interval */
-    double gain_x, gain_y; /* picture shift (deg if fov given, else px at native width) per count */
+    double gain_x, gain_y; /* picture shift per count, px at native width */
     char method[16];       /* "motion", "motion+sound" or "sound" */
     char refused[160];
 };

@@ -148,8 +148,8 @@ const struct fl_field fl_clock_fields[] = {
     {"refused", AT(refused, CHARS), FL_OR_NULL, .meaning = "Why the clock was refused."},
     {"picture_shift_per_count_x", AT(gain_x, FIGURE), FL_OR_NULL,
      .meaning =
-         "Picture shift per count, horizontal: degrees if setup.horizontal_fov_deg is known, "
-         "else px at native width."},
+         "Picture shift per count, horizontal, px at native width; a first estimate, in which "
+         "all of the picture has a say."},
     {"picture_shift_per_count_y", AT(gain_y, FIGURE), FL_OR_NULL,
      .meaning = "Picture shift per count, vertical: as above."},
     {0},
@@ -206,6 +206,46 @@ static const struct fl_field heard_fields[] = {
     {"delay_off_low_ms", AT(join.off_low_ms, FIGURE), FL_OR_NULL,
      .meaning = "Lower end of its 95 % interval, ms."},
     {"delay_off_high_ms", AT(join.off_high_ms, FIGURE), FL_OR_NULL, .meaning = "Upper end, ms."},
+    {0},
+};
+#undef AT
+
+#define AT(member, kind) FL_AT(fl_sensitivity, member, kind)
+static const struct fl_field sensitivity_fields[] = {
+    {"degrees_per_count", AT(right.degrees, FIGURE), FL_OR_NULL,
+     .meaning = "Degrees that the camera turns to the right for a count to the right, found; below "
+                "0: the axis is inverted."},
+    {"degrees_per_count_low", AT(right.low, FIGURE), FL_OR_NULL,
+     .meaning = "Lower end of its 95 % interval; the field of view is taken as true."},
+    {"degrees_per_count_high", AT(right.high, FIGURE), FL_OR_NULL, .meaning = "Upper end."},
+    {"growth_per_doubling", AT(right.growth, FIGURE), FL_OR_NULL,
+     .meaning = "By which it grows as the hand doubles its speed, as a share: 0 without "
+                "acceleration."},
+    {"growth_per_doubling_low", AT(right.growth_low, FIGURE), FL_OR_NULL,
+     .meaning = "Lower end of its 95 % interval."},
+    {"growth_per_doubling_high", AT(right.growth_high, FIGURE), FL_OR_NULL,
+     .meaning = "Upper end."},
+    {"agree_share", AT(right.agree, FIGURE), FL_SHARE,
+     .meaning = "Share of the counts in strokes (movements one way) that fit it within a tenth."},
+    {"strokes", AT(right.strokes, WHOLE), FL_FROM_ZERO,
+     .meaning = "Horizontal strokes that could be measured."},
+    {"vertical_degrees_per_count", AT(down.degrees, FIGURE), FL_OR_NULL,
+     .meaning = "Degrees down for a count towards the user; below 0: inverted."},
+    {"vertical_degrees_per_count_low", AT(down.low, FIGURE), FL_OR_NULL,
+     .meaning = "Lower end of its 95 % interval."},
+    {"vertical_degrees_per_count_high", AT(down.high, FIGURE), FL_OR_NULL, .meaning = "Upper end."},
+    {"vertical_strokes", AT(down.strokes, WHOLE), FL_FROM_ZERO,
+     .meaning = "Vertical strokes that could be measured."},
+    {"camera_tilt_deg", AT(tilt_deg, FIGURE), FL_OR_NULL,
+     .meaning = "How far the camera looks down in turns, degrees, mean."},
+    {"horizontal_fov_deg", AT(fov_deg, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Horizontal field of view, degrees, found where it was not given and "
+                "degrees_per_count was."},
+    {"horizontal_fov_low_deg", AT(fov_low_deg, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Lower end of its 95 % interval."},
+    {"horizontal_fov_high_deg", AT(fov_high_deg, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "Upper end."},
+    {"refused", AT(refused, CHARS), FL_OR_NULL, .meaning = "Why nothing was found."},
     {0},
 };
 #undef AT
@@ -417,6 +457,8 @@ static const struct fl_field take_fields[] = {
     {"sound", AT(heard, OBJECT), .fields = heard_fields, FL_OLDER_LACK_IT(0),
      .meaning = "The trace's buttons in the sound: trace time = offset_s + (1 + drift_ppm/10⁶) · "
                 "sound time."},
+    {"sensitivity", AT(sensitivity, OBJECT), .fields = sensitivity_fields, FL_OLDER_LACK_IT(0),
+     .meaning = "How far the camera turns for a count, as picture and trace show."},
     {"polling", AT(recorder.polling, OBJECT), .fields = polling_fields, FL_OLDER_LACK_IT(0),
      .meaning = "How evenly the mouse reported, against setup.report_rate_hz; unknown without it."},
     {"base_rate_on_hz", AT(states.base_rate_on_hz, FIGURE), FL_FROM_ZERO, FL_OR_NULL,

@@ -8,6 +8,7 @@
 #include "maths/robust.h"
 #include "study/take/carriage.h"
 #include "study/take/motion_integral.h"
+#include "study/take/sensitivity_measure.h"
 #include "study/take/trace_mismatch.h"
 
 #define TRUSTED_SHIFT 0.25 /* quality from which a shift is a number */
@@ -147,7 +148,7 @@ static double degrees_per_px(const struct fl_take *t)
 {
     const struct fl_clock *c = &t->clock;
     bool counted = c->known && fl_known(c->gain_x) && c->gain_x != 0;
-    return counted ? t->spec.degrees_per_count / fabs(c->gain_x) : FL_UNKNOWN;
+    return counted ? fl_take_degrees_per_count(t) / fabs(c->gain_x) : FL_UNKNOWN;
 }
 
 static double to_degrees(const struct fl_take *t, double px)
@@ -212,13 +213,14 @@ static void motion_from_picture(struct work *w, const float *change)
 
 static void turn_from_trace(struct work *w)
 {
-    double factor = w->t->spec.degrees_per_count;
+    const double factor = fl_take_degrees_per_count(w->t),
+                 vertical = factor * fl_take_vertical_ratio(w->t);
     if (!w->counts.x || !(factor > 0))
         return;
     w->turn_trace = series(w);
     for (size_t i = 0; i < w->n; i++) {
         w->turn_trace.x[i] = (float)(w->counts.x[i] * factor);
-        w->turn_trace.y[i] = (float)(w->counts.y[i] * factor);
+        w->turn_trace.y[i] = (float)(w->counts.y[i] * vertical);
     }
 }
 

@@ -43,6 +43,7 @@ static void forget_figures(struct fl_take *t)
     t->kernel_ms = t->camera_floor_deg_s = FL_UNKNOWN;
     t->clock.off_minus_on_ms = FL_UNKNOWN;
     fl_heard_none(&t->heard, "no sound");
+    fl_sensitivity_none(&t->sensitivity, "no trace");
     t->without_trace = (struct fl_without_trace){.on_s = FL_UNKNOWN,
                                                  .off_s = FL_UNKNOWN,
                                                  .unseen_s = FL_UNKNOWN,

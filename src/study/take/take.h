@@ -15,6 +15,7 @@
 #include "study/input/take_spec.h"
 #include "study/take/pacing.h"
 #include "study/take/recorder.h"
+#include "study/take/sensitivity.h"
 
 /* Motion quantities (DESIGN: what each figure means). */
 enum fl_quantity {
@@ -135,6 +136,7 @@ struct fl_take {
     struct fl_recorder recorder;
     struct fl_clock clock;
     struct fl_heard heard; /* the trace's buttons in the sound */
+    struct fl_sensitivity sensitivity;
     struct fl_flips flips;
     struct fl_states states;
     double visible_floor_deg_s; /* below it on and off could not be told; NaN if never */
