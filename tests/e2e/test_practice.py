@@ -1,5 +1,6 @@
 """Floors on the practice takes: footage of a game engine, with truth, that is no part of the
 project. Skips where the folder is not there."""
+import json
 import pathlib
 import subprocess
 import sys
@@ -10,7 +11,7 @@ FLINCH, SOURCE, PRACTICE = (pathlib.Path(sys.argv.pop(1)).resolve() for _ in ran
 sys.path.insert(0, str(SOURCE / 'tests/accuracy'))
 import score  # noqa: E402
 
-rows = {}
+rows, gains = {}, {}
 
 
 def setUpModule():
@@ -18,6 +19,9 @@ def setUpModule():
         subprocess.run([FLINCH, 'run', PRACTICE / 'session.yaml', '-o', out, '--quiet'], check=True, timeout=800)
         for take in ('hair-trigger', 'never-on', 'always-on'):
             rows[take] = score.score(out, PRACTICE / take)
+            truth = json.loads((PRACTICE / take / 'truth.json').read_text())['mouse']['deg_per_count']
+            found = json.loads((pathlib.Path(out) / f'takes/{take}.json').read_text())['sensitivity']
+            gains[take] = {key: found[f'degrees_per_count{key}'] / truth for key in ('', '_low', '_high')}
 
 
 class Practice(unittest.TestCase):
@@ -29,6 +33,12 @@ class Practice(unittest.TestCase):
         for take in ('never-on', 'always-on'):
             with self.subTest(take=take):
                 self.assertEqual(rows[take]['lapses_found'], 0, rows[take])
+
+    def test_sensitivity_is_found(self):
+        for take, gain in gains.items():
+            with self.subTest(take=take):
+                self.assertLess(abs(gain[''] - 1), 0.02, gain)
+                self.assertTrue(gain['_low'] < 1 < gain['_high'], gain)
 
 
 if __name__ == '__main__':

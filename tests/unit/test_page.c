@@ -224,6 +224,44 @@ static void bounds_and_gaps_are_said(void **state)
     fl_session_free(&s);
 }
 
+/* The sensitivity found, the sound's clock, and the delays that it tells. */
+static void what_hand_and_picture_tell_is_said(void **state)
+{
+    (void)state;
+    struct fl_session *s = fake_session();
+    fl_session_study(s);
+    struct fl_take *t = s->takes[0];
+    t->sensitivity.right.degrees = 0.0437;
+    t->sensitivity.right.low = 0.0431;
+    t->sensitivity.right.high = 0.0444;
+    t->sensitivity.right.strokes = 34;
+    t->sensitivity.fov_deg = 103.4;
+    t->sensitivity.fov_low_deg = 102.1;
+    t->sensitivity.fov_high_deg = 104.8;
+    t->heard.clock.known = true;
+    t->heard.clock.heard = 11;
+    t->heard.clock.presses = 12;
+    t->heard.join.on_ms = 41.2;
+    t->heard.join.on_low_ms = 38.9;
+    t->heard.join.on_high_ms = 43.6;
+    t->heard.join.off_ms = 29.4;
+    t->heard.join.off_low_ms = 24.2;
+    t->heard.join.off_high_ms = 34.1;
+    char *page = page_of(s);
+    has(page, "0.0437 degrees per count (95 % interval 0.0431 to 0.0444), from 34 strokes");
+    has(page, "103.4 degrees (102.1 to 104.8)");
+    has(page, "11 of 12 clicks heard");
+    has(page, "on 41 ms (39 to 44), off 29 ms (24 to 34)");
+    free(page);
+    t->heard.join.on_ms = t->heard.join.off_ms = NAN;
+    t->heard.join.compared = true;
+    t->heard.join.behind_ms = 17.6;
+    page = page_of(s);
+    has(page, "18 ms: hand to picture, less what the recorder adds to the sound");
+    free(page);
+    fl_session_free(&s);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -233,6 +271,7 @@ int main(void)
         cmocka_unit_test(the_page_needs_no_network),
         cmocka_unit_test(file_paths_are_not_published),
         cmocka_unit_test(bounds_and_gaps_are_said),
+        cmocka_unit_test(what_hand_and_picture_tell_is_said),
     };
     return RUN_TESTS(tests);
 }

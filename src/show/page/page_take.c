@@ -64,6 +64,55 @@ static void put_clock(FILE *out, const struct fl_take *t)
             c->off_minus_on_ms, c->off_minus_on_low_ms, c->off_minus_on_high_ms);
 }
 
+/* "on 31 ms (28 to 34)": a delay from hand to picture with its 95 % interval. */
+static const char *delay_text(char buf[64], const char *state, double ms, double low, double high)
+{
+    snprintf(buf, 64, "%s %.0f ms (%.0f to %.0f)", state, ms, low, high);
+    return buf;
+}
+
+/* Nothing where there was no sound to hear the trace's buttons in. */
+static void put_sound(FILE *out, const struct fl_take *t)
+{
+    const struct fl_sound_clock *c = &t->heard.clock;
+    const struct fl_clock_join *j = &t->heard.join;
+    char on[64], off[64];
+    if (c->known)
+        row(out, "sound",
+            "%ld of %ld clicks heard: offset %.4f s, drift %.1f ppm, right within %.1f ms (95 %%)",
+            c->heard, c->presses, c->offset_s, c->drift_ppm, c->error_ms);
+    else if (t->spec.sound)
+        row(out, "sound", "gives no clock: %s", c->refused);
+    if (fl_known(j->on_ms))
+        row(out, "hand to picture", "%s%s%s (95 %% intervals)",
+            delay_text(on, "on", j->on_ms, j->on_low_ms, j->on_high_ms),
+            fl_known(j->off_ms) ? ", " : "",
+            fl_known(j->off_ms) ? delay_text(off, "off", j->off_ms, j->off_low_ms, j->off_high_ms)
+                                : "");
+    else if (j->compared)
+        row(out, "picture behind the sound",
+            "%.0f ms: hand to picture, less what the recorder adds to the sound", j->behind_ms);
+}
+
+/* What the picture shows of the mouse's sensitivity, and nothing where it shows nothing. */
+static void put_sensitivity(FILE *out, const struct fl_take *t)
+{
+    const struct fl_sensitivity *s = &t->sensitivity;
+    const struct fl_axis_gain *r = &s->right, *d = &s->down;
+    if (fl_known(r->degrees))
+        row(out, "sensitivity, by the picture",
+            "%.4g degrees per count (95 %% interval %.4g to %.4g), from %zu strokes", r->degrees,
+            r->low, r->high, r->strokes);
+    else if (t->clock.known && s->refused[0])
+        row(out, "sensitivity, by the picture", "refused: %s", s->refused);
+    if (fl_known(d->degrees))
+        row(out, "the same, up and down", "%.4g (%.4g to %.4g), from %zu", d->degrees, d->low,
+            d->high, d->strokes);
+    if (fl_known(s->fov_deg))
+        row(out, "field of view, by the picture", "%.1f degrees (%.1f to %.1f)", s->fov_deg,
+            s->fov_low_deg, s->fov_high_deg);
+}
+
 /* A rate that could not be counted is not a state that was not seen. */
 static const char *rate_text(char buf[FL_FIGURE_SIZE], double hz, double seen_s)
 {
@@ -283,6 +332,8 @@ void fl_page_take(FILE *out, const struct fl_take *t, const char *folder)
           out);
     put_footage(out, t);
     put_clock(out, t);
+    put_sound(out, t);
+    put_sensitivity(out, t);
     put_states(out, t);
     put_smoothness(out, t);
     put_kinds(out, t);

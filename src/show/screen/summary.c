@@ -357,6 +357,15 @@ static void put_sound(FILE *out, const struct fl_take *t)
     fputc('\n', out);
 }
 
+/* Nothing where none was found. */
+static void put_sensitivity(FILE *out, const struct fl_take *t)
+{
+    const struct fl_axis_gain *g = &t->sensitivity.right;
+    if (fl_known(g->degrees))
+        fprintf(out, "sensitivity  %.4g deg/count (%.4g-%.4g), by the picture\n", g->degrees,
+                g->low, g->high);
+}
+
 static int tripped(const struct fl_take *t)
 {
     int n = 0;
@@ -382,6 +391,7 @@ void fl_print_take(FILE *out, const struct fl_take *t, const char *folder)
     fprintf(out, " s\nflicks       %zu, %d tripped\n", t->n_flicks, tripped(t));
     put_clock(out, t);
     put_sound(out, t);
+    put_sensitivity(out, t);
     put_warnings(out, t, NULL);
     if (folder)
         fprintf(out, "report       %s/report.html\n", folder);
