@@ -152,7 +152,7 @@ void fl_page_write(FILE *out, const struct fl_session *s, const char *folder,
     put_games(out, s, &groups);
     put_takes(out, s, folder, settings);
     fl_page_warnings(out, s);
-    fl_page_method(out);
+    fl_page_method(out, s);
     fputs("</main>\n<footer><p>Made by flinch " FLINCH_VERSION
           ". The figures behind this page are beside it: "
           "<code>session.json</code>, <code>takes/</code>, <code>charts/</code> and "

@@ -56,8 +56,8 @@ void fl_page_take(FILE *out, const struct fl_take *t, const char *folder); /* pa
 /* Data for the script; none for a take too short to have a course. linked: filmstrips stay files.
  */
 void fl_page_course(FILE *out, const struct fl_take *t, const char *folder,
-                    bool linked); /* page_course.c */
-void fl_page_method(FILE *out);   /* page_method.c */
+                    bool linked);                           /* page_course.c */
+void fl_page_method(FILE *out, const struct fl_session *s); /* page_method.c */
 
 /* Small pieces. A cell is escaped; a figure cell is right-aligned, empty if unknown. */
 void fl_page_text_cell(FILE *out, const char *text);

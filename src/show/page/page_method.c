@@ -1,5 +1,10 @@
 /* What the figures mean, in the page's own words. */
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "show/chart/chart.h"
 #include "show/page/page.h"
+#include "study/compare/result.h"
 
 /* In parts: C compilers need not take strings over 4095 bytes. */
 static const char *const method[] = {
@@ -87,8 +92,47 @@ static const char *const method[] = {
     "rendered frame.</dd>\n"
     "</dl>\n"};
 
-void fl_page_method(FILE *out)
+/* A paragraph to stand under an article as it is. */
+static void put_quotable(FILE *out, const struct fl_session *s)
 {
+    size_t controls = 0, flicks = 0, settings = 0, least = 0, most = 0;
+    double minutes = 0;
+    for (size_t i = 0; i < s->n_takes; i++) {
+        controls += s->takes[i]->spec.synthesis_disabled;
+        flicks += s->takes[i]->n_flicks;
+        minutes += s->takes[i]->duration_s / 60;
+    }
+    for (size_t i = 0; i < s->n_results; i++) {
+        const struct fl_result *r = &s->results[i];
+        if (r->control)
+            continue;
+        least = settings++ && least < r->takes ? least : r->takes;
+        most = r->takes > most ? r->takes : most;
+    }
+    char *source = fl_chart_source((const struct fl_take *const *)s->takes, s->n_takes, NULL),
+         *each = least < most ? fl_format("%zu to %zu takes", least, most)
+                              : fl_format("%zu take%s", most, most == 1 ? "" : "s");
+    fputs("<h2 id=\"quote\">How this was measured, to be quoted</h2>\n<blockquote>", out);
+    fprintf(out,
+            "Measured with flinch " FLINCH_VERSION " from %zu recordings (%.0f minutes, %zu turns "
+            "of the camera) in %zu setting%s of %s each%s. ",
+            s->n_takes, minutes, flicks, settings, settings == 1 ? "" : "s", each,
+            controls ? ", with the feature disabled in others as a control" : "");
+    fl_put_markup(out, source);
+    fputs(" Whether frame synthesis was on is seen from the rate at which new pictures reach the "
+          "screen. “Off while turning” is its share of the time in which the camera turned; of a "
+          "recording, time in which nothing moved counts as on unless a stretch of off goes on "
+          "through it. The trip speed is the peak at which a turn has an even chance to switch it "
+          "off; its 95 % interval covers how takes differ.</blockquote>\n",
+          out);
+    free(source);
+    free(each);
+}
+
+void fl_page_method(FILE *out, const struct fl_session *s)
+{
+    if (s->n_takes)
+        put_quotable(out, s);
     for (size_t i = 0; i < sizeof method / sizeof *method; i++)
         fputs(method[i], out);
 }

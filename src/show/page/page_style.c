@@ -42,6 +42,7 @@ static const char style[] =
     "figure svg.phone{display:none}\n"
     ".roll{overflow-x:auto}.roll svg{min-width:40rem}\n"
     "figcaption{font-size:.86rem;color:var(--muted);padding:.3rem .4rem 0}\n"
+    "blockquote{margin:.6rem 0;padding:.2rem 0 .2rem 1rem;border-left:3px solid var(--rule)}\n"
     "figcaption strong{color:var(--ink)}\n"
     ".table{overflow-x:auto;margin:.6rem 0;border:1px solid "
     "var(--rule);border-radius:6px;background:var(--paper)}\n"
