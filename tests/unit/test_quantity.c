@@ -366,6 +366,46 @@ static void without_a_trace_parallax_tells(void **state)
     }
 }
 
+/* Zooms of so much a frame, 0.1 s from 1 s on and out again from 2.5 s on, while the hand turns. */
+static struct fl_take *zoomed(float step, float frames, struct fl_velocity *v)
+{
+    struct fl_take *t = still_take();
+    struct fl_motion *m = hand(1000, -1, 9, 1, 0);
+    t->spec.degrees_per_count = 0.044;
+    t->spec.horizontal_fov_deg = 90;
+    t->view = FL_ARENA(t->arena, struct fl_view_motion, FRAMES);
+    for (int i = 0; i < FRAMES; i++) {
+        bool in = i >= 100 && i < 100 + frames, out = i >= 250 && i < 250 + frames;
+        fl_take_shift(t).x_px[i] = (float)-fl_degrees_shift(0.44, 1920, 90);
+        t->view[i] = (struct fl_view_motion){.speed = 3,
+                                             .along = 1,
+                                             .bend = 1,
+                                             .zoom = in    ? step
+                                                     : out ? -step
+                                                           : 0};
+    }
+    fl_quantities(t, m, NULL, v, t->arena);
+    fl_motion_free(&m);
+    return t;
+}
+
+static void while_aiming_the_turn_is_unknown(void **state)
+{
+    (void)state;
+    struct fl_velocity v;
+    struct fl_take *t = zoomed(0.05f, 10, &v);
+    assert_near(t->quantity[FL_CAMERA_SPEED][90], 44, 1e-3);
+    assert_true(isnan(t->quantity[FL_CAMERA_SPEED][180]));
+    assert_near(t->quantity[FL_CAMERA_SPEED][270], 44, 1e-3);
+    assert_int_equal(t->n_carried, 1);
+    assert_true(fabs(t->carried[0].start_s - 1) < 0.02 && fabs(t->carried[0].end_s - 2.6) < 0.02);
+    fl_take_free(&t);
+    t = zoomed(0.02f, 100, &v); /* as one who walks up to a wall and back: 1 s each */
+    assert_near(t->quantity[FL_CAMERA_SPEED][180], 44, 1e-3);
+    assert_int_equal(t->n_carried, 0);
+    fl_take_free(&t);
+}
+
 static void one_flick_that_the_picture_missed_stays_the_hands(void **state)
 {
     (void)state;
@@ -440,6 +480,7 @@ int main(void)
         cmocka_unit_test(a_scaled_trace_is_overruled_by_a_turn_alone),
         cmocka_unit_test(a_carried_camera_has_no_turn),
         cmocka_unit_test(without_a_trace_parallax_tells),
+        cmocka_unit_test(while_aiming_the_turn_is_unknown),
         cmocka_unit_test(one_flick_that_the_picture_missed_stays_the_hands),
         cmocka_unit_test(a_shift_that_nobody_vouches_for_is_unknown_or_rest),
         cmocka_unit_test(a_path_forgets_what_is_not_known),

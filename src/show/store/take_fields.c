@@ -495,8 +495,8 @@ static const struct fl_field take_fields[] = {
      .meaning = "How long pictures of each kind are on screen, and how evenly they come. In state "
                 "off every picture is rendered."},
     {"carried_s", FL_LIST_AT(fl_take, carried, n_carried), .item = &use_item, FL_OLDER_LACK_IT(0),
-     .meaning = "Stretches in which the picture moves, but not as a turn moves it: the camera was "
-                "carried, and its speed is null."},
+     .meaning = "Stretches in which the camera was carried (the picture moves, but not as a turn "
+                "moves it) or its view zoomed in, so that its speed is null."},
     {"carried_flicks", AT(carried_flicks, WHOLE), FL_FROM_ZERO, FL_OLDER_LACK_IT(0),
      .meaning = "Flicks that touch one of these and are therefore not fitted."},
     {"flips", AT(flips.n, WHOLE), FL_FROM_ZERO, .meaning = "Rows of ID-flips.csv."},

@@ -39,9 +39,10 @@ static void warn_carried(struct fl_take *t)
     if (t->n_carried)
         fl_take_warn(
             t, "carried",
-            "for %.1f s the picture moves, but not as a turn moves it (lift, vehicle, side "
-            "step): camera speed is unknown there, and %ld flicks that touch it are not "
-            "fitted",
+            "for %.1f s the camera is carried (lift, vehicle, side step: the picture moves, but "
+            "not "
+            "as a turn moves it) or its view zoomed in: its speed is unknown there, and %ld "
+            "flicks that touch it are not fitted",
             s, t->carried_flicks);
 }
 

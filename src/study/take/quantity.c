@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "maths/robust.h"
+#include "study/take/aiming.h"
 #include "study/take/carriage.h"
 #include "study/take/motion_integral.h"
 #include "study/take/sensitivity_measure.h"
@@ -33,7 +34,8 @@ struct work {
     double kernel_s;          /* of the box mean */
     double base_s;            /* of a step: one base period */
     const enum fl_word *word; /* whose word is taken for the turn; NULL: not known */
-    const bool *carried;      /* frames; NULL: none */
+    const bool *carried;      /* frames in which the picture's own shift is the step; NULL: none */
+    const bool *lost;         /* and those without a camera speed */
     struct fl_pair_series counts, turn_trace, turn_picture,
         shift; /* rates; NULL x when not measured */
 };
@@ -249,29 +251,31 @@ static void find_word(struct work *w)
                      s);
 }
 
-/* Frames whose camera speed is null as the camera was carried. */
+/* Frames whose camera speed is null: the camera was carried, or its zoom makes turns of another
+ * scale. */
 static void find_carriage(struct work *w)
 {
-    bool *carried = FL_ARENA(w->arena, bool, w->n + 1), *null = FL_NEW(bool, w->n + 1);
+    bool *carried = FL_ARENA(w->arena, bool, w->n + 1), *aiming = FL_NEW(bool, w->n + 1),
+         *lost = FL_ARENA(w->arena, bool, w->n + 1);
     fl_carriage_find(carried, w->t);
+    fl_aiming_find(aiming, w->t);
+    for (size_t i = 0; i < w->n; i++) {
+        bool nobody = w->word ? w->word[i] == FL_WORD_NOBODY : carried[i] && !w->turn_trace.x;
+        lost[i] = nobody || aiming[i];
+        carried[i] |= lost[i];
+    }
     w->carried = carried;
-    for (size_t i = 0; i < w->n; i++)
-        null[i] = w->word ? w->word[i] == FL_WORD_NOBODY : carried[i] && !w->turn_trace.x;
-    fl_carriage_keep(w->t, null);
-    free(null);
-}
-
-static bool carried_at(const struct work *w, size_t i)
-{
-    return w->word ? w->word[i] == FL_WORD_NOBODY : w->carried && w->carried[i] && !w->turn_trace.x;
+    w->lost = lost;
+    fl_carriage_keep(w->t, lost);
+    free(aiming);
 }
 
 static struct fl_pair_series settle_camera(struct work *w)
 {
     struct fl_pair_series *turn = w->turn_trace.x ? &w->turn_trace : &w->turn_picture;
     for (size_t i = 0; turn->x && i < w->n; i++) {
-        bool picture = w->word && w->word[i] == FL_WORD_PICTURE, nobody = carried_at(w, i);
-        if (picture) {
+        bool picture = w->word && w->word[i] == FL_WORD_PICTURE, nobody = w->lost && w->lost[i];
+        if (picture && !nobody) {
             turn->x[i] = w->turn_picture.x[i];
             turn->y[i] = w->turn_picture.y[i];
         } else if (nobody) {
@@ -288,8 +292,7 @@ static void fill_from_picture(const struct work *w, struct fl_pair_series *turn,
                               const struct fl_pair_series *picture)
 {
     for (size_t i = 0; picture->x && i < turn->n; i++)
-        if ((isnan(turn->x[i]) || isnan(turn->y[i])) && !carried_at(w, i) &&
-            !(w->carried && w->carried[i])) {
+        if ((isnan(turn->x[i]) || isnan(turn->y[i])) && !(w->carried && w->carried[i])) {
             turn->x[i] = picture->x[i];
             turn->y[i] = picture->y[i];
         }
@@ -318,7 +321,7 @@ static float *image_step(const struct work *w, const struct fl_pair_series *turn
     if (!out || !shift)
         return out ? out : shift;
     for (size_t i = 0; i < w->n; i++)
-        if (isnan(out[i]) || carried_at(w, i) || (w->carried && w->carried[i]))
+        if (isnan(out[i]) || (w->carried && w->carried[i]))
             out[i] = shift[i];
     return out;
 }
@@ -417,5 +420,6 @@ void fl_quantities(struct fl_take *t, const struct fl_motion *motion, const floa
     gather(&flicks, traced ? motion : NULL, change, v->flick);
     flicks.word = w.word;
     flicks.carried = w.carried;
+    flicks.lost = w.lost;
     settle(&flicks, change, &unused, v->flick);
 }

@@ -155,8 +155,8 @@ struct fl_take {
     struct fl_without_trace without_trace;
     struct fl_smoothness smoothness;
     struct fl_pacing pacing;
-    struct fl_span *carried; /* n_carried, in the arena, in time order: the camera was carried, so
-                                that its speed is null */
+    struct fl_span *carried; /* n_carried, in the arena, in time order: the camera was carried or
+                                zoomed in, so that its speed is null */
     size_t n_carried;
     struct fl_flick *flicks;
     size_t n_flicks;     /* in the arena */
