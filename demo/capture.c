@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "desk.h"
 #include "inset.h"
 #include "rng.h"
 
@@ -119,6 +120,10 @@ static void card_film(struct card *k, long n, struct st_picture *to)
         scan_frame(k->capture, s, k->game, k->film, n, &k->output, to);
     if (k->inset)
         st_inset_draw(k->inset, (double)n / s->fps, to);
+    if (s->desk)
+        st_desk_draw((double)n / s->fps, to);
+    if (s->pillars > 0)
+        st_pillars(to, s->pillars);
 }
 
 static void card_frame(struct card *k, long n)

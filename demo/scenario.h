@@ -79,6 +79,8 @@ struct st_scenario {
     double grain;    /* standard deviation, grey levels of 255 */
     double shutter;  /* in-game motion blur of rendered frames, share of a base period */
     double bars;     /* each black bar's share of the height */
+    bool desk;       /* a mouse pointer and subtitles, laid over by the recorder */
+    double pillars;  /* each black bar's share of the width, laid over by the recorder */
     bool inset;      /* another, moving picture in a corner, put in by the recorder at 30/s */
     /* capture */
     enum st_capture_kind capture;
