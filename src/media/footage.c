@@ -48,6 +48,7 @@ struct fl_footage {
     /* the reader's own */
     struct fl_footage_info info;
     AVFrame *shown;
+    bool interlaced;
     bool at_end;
 };
 
@@ -87,6 +88,11 @@ static void note_first(struct fl_footage *f, const AVFrame *picture)
     snprintf(i->transfer, sizeof i->transfer, "%s",
              transfer && picture->color_trc != AVCOL_TRC_UNSPECIFIED ? transfer : "unknown");
     f->first_s = frame_time(f, picture);
+#ifdef AV_FRAME_FLAG_INTERLACED
+    f->interlaced = picture->flags & AV_FRAME_FLAG_INTERLACED;
+#else
+    f->interlaced = picture->interlaced_frame;
+#endif
 }
 
 static void warn_and_end(struct fl_footage *f, const char *what, const char *detail)
@@ -334,6 +340,11 @@ static enum flinch_code start_decoding(struct fl_footage *f, struct fl_error *er
     if (!fl_frame_queue_wait(&f->queue))
         return fl_fail(err, FLINCH_ERR_EMPTY, "%s: not one frame could be decoded%s%s", f->path,
                        f->warning[0] ? ": " : "", f->warning);
+    if (f->interlaced) /* note_first has run */
+        return fl_fail(err, FLINCH_ERR_UNSUPPORTED,
+                       "%s: is interlaced: each frame holds rows of two moments; record "
+                       "progressively",
+                       f->path);
     return FLINCH_OK;
 }
 

@@ -46,7 +46,8 @@ struct fl_footage_settings {
     bool colour;   /* keep pictures as they are, for fl_footage_paint; frames then have no luma */
 };
 
-/* Opens path; errors: missing, not a video, audio only. The caller closes. */
+/* Opens path; errors: missing, not a video, audio only, interlaced (by what
+ * the first frame says). The caller closes. */
 enum flinch_code fl_footage_open(struct fl_footage **out, const char *path,
                                  const struct fl_footage_settings *settings, struct fl_error *err);
 const struct fl_footage_info *fl_footage_info(const struct fl_footage *f);

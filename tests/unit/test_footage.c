@@ -41,6 +41,7 @@ struct recipe {
     int rate;
     int width_later; /* other size from the middle on; 0: none */
     int b_frames;
+    bool interlaced;
     const double *times_s; /* NULL: constant rate */
     int frames;
 };
@@ -91,6 +92,8 @@ static bool open_encoder(struct writer *w, const struct recipe *r, int width)
     w->encoder->framerate = (AVRational){r->rate, 1};
     w->encoder->max_b_frames = r->b_frames;
     w->encoder->gop_size = 12;
+    if (r->interlaced)
+        w->encoder->flags |= AV_CODEC_FLAG_INTERLACED_DCT | AV_CODEC_FLAG_INTERLACED_ME;
     w->encoder->global_quality = 2 * FF_QP2LAMBDA;
     w->encoder->flags |= strcmp(r->codec, "mjpeg") == 0 ? AV_CODEC_FLAG_QSCALE : 0;
     if (w->mux->oformat->flags & AVFMT_GLOBALHEADER && !r->width_later)
@@ -123,6 +126,11 @@ static void encode(struct writer *w, const struct recipe *r, int n, int width)
     fill(f, n, is_lossy(r));
     f->pts = r->times_s ? lround(1000 * r->times_s[n]) : n;
     f->quality = w->encoder->global_quality;
+#ifdef AV_FRAME_FLAG_INTERLACED
+    f->flags |= r->interlaced ? AV_FRAME_FLAG_INTERLACED : 0;
+#else
+    f->interlaced_frame = r->interlaced;
+#endif
     assert_true(avcodec_send_frame(w->encoder, f) >= 0);
     av_frame_free(&f);
     drain(w);
@@ -499,6 +507,23 @@ static void what_is_no_video_is_refused(void **state)
     refuse(FLINCH_ERR_FORMAT, "not a video");
 }
 
+/* Two moments in each frame, row by row: nothing here fits that. */
+static void interlaced_footage_is_refused_by_name(void **state)
+{
+    (void)state;
+    for (int interlaced = 0; interlaced < 2; interlaced++) {
+        const struct recipe r = {"mpeg2video", "matroska", AV_PIX_FMT_YUV420P, 30,
+                                 .interlaced = interlaced};
+        if (!film(&r))
+            return;
+        if (interlaced)
+            refuse(FLINCH_ERR_UNSUPPORTED, "interlaced");
+        else
+            watch(&seen, 1, 0);
+    }
+    unlink(path);
+}
+
 int main(void)
 {
     av_log_set_level(AV_LOG_QUIET);
@@ -514,6 +539,7 @@ int main(void)
         cmocka_unit_test(damaged_frames_are_skipped_and_counted),
         cmocka_unit_test(a_size_that_changes_ends_reading),
         cmocka_unit_test(what_is_no_video_is_refused),
+        cmocka_unit_test(interlaced_footage_is_refused_by_name),
     };
     return RUN_TESTS(tests);
 }
