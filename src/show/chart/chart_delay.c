@@ -250,12 +250,26 @@ static void draw_panel(struct fl_surface *c, struct fl_box b, const struct fl_de
     free(k.v);
 }
 
+/* Side by side, on a narrow surface one below the other. */
+static double height(const void *data, double width)
+{
+    (void)data;
+    return width < FL_SURFACE_NARROW ? 2 * LEAST_H + GAP : 0.42 * width;
+}
+
 static void draw(struct fl_surface *c, struct fl_box b, const void *data)
 {
     const struct waits w = waits_of(data);
-    double half = (b.w - GAP) / 2;
-    draw_panel(c, (struct fl_box){b.x, b.y, half, b.h}, w.trip, true);
-    draw_panel(c, (struct fl_box){b.x + half + GAP, b.y, half, b.h}, w.back, false);
+    struct fl_box trip = b, back = b;
+    if (c->narrow) {
+        trip.h = back.h = (b.h - GAP) / 2;
+        back.y += trip.h + GAP;
+    } else {
+        trip.w = back.w = (b.w - GAP) / 2;
+        back.x += trip.w + GAP;
+    }
+    draw_panel(c, trip, w.trip, true);
+    draw_panel(c, back, w.back, false);
 }
 
 static void put_side(FILE *out, const struct fl_delay *d)
@@ -291,7 +305,8 @@ static char *title(const struct fl_chart_of *of, const struct waits *w, const ch
 
 struct fl_chart fl_delay_chart(const struct fl_chart_of *of)
 {
-    struct fl_chart p = {.least_w = LEAST_W, .least_h = LEAST_H, .draw = draw, .data = of};
+    struct fl_chart p = {
+        .least_w = LEAST_W, .least_h = LEAST_H, .height = height, .draw = draw, .data = of};
     const struct fl_group *g = of->g;
     const struct waits w = waits_of(of);
     char *name = fl_chart_name(g->game, g->condition),

@@ -174,8 +174,13 @@ static void draw_words(struct fl_surface *c, const struct rates *r, const struct
     char text[96], rate[FL_FIGURE_SIZE], time[FL_FIGURE_SIZE], count[64];
     double end = fl_axis_at(y, y->v1), line = side == ON ? end + 12 : end - 4;
     if (!(r->time_s[side] > 0)) {
-        fl_draw_text(c, (x->p0 + x->p1) / 2, (fl_axis_at(y, 0) + end) / 2 + 4, FL_CENTRE, FL_BOLD,
-                     FL_MUTED, 0, missing(text, r, side));
+        const double middle = (fl_axis_at(y, 0) + end) / 2;
+        missing(text, r, side);
+        if (c->narrow)
+            fl_draw_paragraph(c, x->p0 + 8, middle - 24, x->p1 - x->p0 - 16, 3, FL_PLAIN, FL_MUTED,
+                              false, text);
+        else
+            fl_draw_text(c, (x->p0 + x->p1) / 2, middle + 4, FL_CENTRE, FL_BOLD, FL_MUTED, 0, text);
         return;
     }
     double at = fl_axis_at(x, r->median[side]), from = at,
@@ -196,15 +201,22 @@ static void draw_words(struct fl_surface *c, const struct rates *r, const struct
     fl_draw_text(c, words, side == ON ? line + 15 : line, anchor, FL_SMALL, FL_MUTED, 0, count);
 }
 
+static double height(const void *data, double width)
+{
+    (void)data;
+    return width < FL_SURFACE_NARROW ? 260 : 0.36 * width;
+}
+
 static void draw(struct fl_surface *c, struct fl_box b, const void *data)
 {
     struct rates r = count_rates(data);
     double bottom = b.y + b.h - AXIS, middle = (b.y + bottom) / 2, most = 1.12 * r.most;
-    struct fl_axis x = {r.low, r.low + BINS * r.width, b.x + LEFT, b.x + b.w - 8, false};
+    struct fl_axis x = {r.low, r.low + BINS * r.width, b.x + (c->narrow ? 52 : LEFT), b.x + b.w - 8,
+                        false};
     struct fl_axis up = {0, most, middle, b.y, false}, down = {0, most, middle, bottom, false};
     fl_draw_y_axis(c, &up, x.p0, x.p1, 4);
     fl_draw_y_axis(c, &down, x.p0, x.p1, 4);
-    fl_draw_x_axis(c, &x, bottom, b.y, 10);
+    fl_draw_x_axis(c, &x, bottom, b.y, c->narrow ? 5 : 10);
     draw_bars(c, &r, &x, &up, ON);
     draw_bars(c, &r, &x, &down, OFF);
     fl_draw_line(c, x.p0, middle, x.p1, middle, 1.4, FL_INK, 0);
@@ -213,7 +225,8 @@ static void draw(struct fl_surface *c, struct fl_box b, const void *data)
     fl_draw_text(c, b.x, (b.y + middle) / 2 + 4, FL_LEFT, FL_BOLD, FL_INK, 0, "on");
     fl_draw_text(c, b.x, (bottom + middle) / 2 + 4, FL_LEFT, FL_BOLD, FL_INK, 0, "off");
     fl_draw_text(c, (x.p0 + x.p1) / 2, bottom + 32, FL_CENTRE, FL_SMALL, FL_MUTED, 0,
-                 "new pictures a second (unique rate in 0.25 s windows)");
+                 c->narrow ? "new pictures a second"
+                           : "new pictures a second (unique rate in 0.25 s windows)");
 }
 
 /* "on: median 150 a second over 12.0 s". */
@@ -230,7 +243,8 @@ struct fl_chart fl_rate_chart(const struct fl_chart_of *of)
 {
     const struct fl_session *s = of->s;
     const struct fl_group *g = of->g;
-    struct fl_chart p = {.least_w = 560, .least_h = LEAST, .draw = draw, .data = g};
+    struct fl_chart p = {
+        .least_w = 560, .least_h = LEAST, .height = height, .draw = draw, .data = g};
     struct rates r = count_rates(g);
     char *name = fl_chart_name(g->game, g->condition),
          *source = fl_chart_source(g->takes, g->n_takes, s->name);

@@ -241,12 +241,23 @@ static void draw_panel(struct fl_surface *c, struct fl_box b, const struct fl_ch
                comparison_of(r, q));
 }
 
+/* Side by side, on a narrow surface two and two. */
+static double height(const void *data, double width)
+{
+    (void)data;
+    return width < FL_SURFACE_NARROW ? 2 * LEAST_H + GAP + 60 : 0.42 * width;
+}
+
 static void draw(struct fl_surface *c, struct fl_box b, const void *data)
 {
     const struct fl_chart_of *r = data;
-    double w = (b.w - GAP * (PANELS - 1)) / PANELS, ratio = common_ratio(r);
+    const int across = c->narrow ? PANELS / 2 : PANELS;
+    const double w = (b.w - GAP * (across - 1)) / across, h = c->narrow ? (b.h - GAP) / 2 : b.h,
+                 ratio = common_ratio(r);
     for (int i = 0; i < PANELS; i++)
-        draw_panel(c, (struct fl_box){b.x + i * (w + GAP), b.y, w, b.h}, r, shown[i], ratio);
+        draw_panel(
+            c, (struct fl_box){b.x + i % across * (w + GAP), b.y + (i / across) * (h + GAP), w, h},
+            r, shown[i], ratio);
 }
 
 static char *describe(const struct fl_chart_of *r)
@@ -288,8 +299,12 @@ static char *title(const struct fl_comparison *c, const char *name)
 
 struct fl_chart fl_resolution_chart(const struct fl_chart_of *r)
 {
-    struct fl_chart p = {
-        .desc = describe(r), .least_w = LEAST_W, .least_h = LEAST_H, .draw = draw, .data = r};
+    struct fl_chart p = {.desc = describe(r),
+                         .least_w = LEAST_W,
+                         .least_h = LEAST_H,
+                         .height = height,
+                         .draw = draw,
+                         .data = r};
     const struct fl_comparison *c = comparison_of(r, FL_HAND_SPEED);
     c = c ? c : comparison_of(r, FL_CAMERA_SPEED);
     char *name = fl_chart_name(r->g->game, r->g->condition),

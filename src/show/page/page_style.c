@@ -69,7 +69,8 @@ static const char style[] =
     "figure svg.wide{display:none}figure svg.phone{display:block}}\n"
     "@page{margin:1.5cm}\n"
     "@media "
-    "print{html{font-size:11pt;background:none}body{max-width:none;padding:0}nav{display:none}"
+    "print{html{font-size:11pt;background:none}body{max-width:none;padding:0}nav,"
+    "details:not([open]){display:none}"
     "h2,h3{break-after:avoid}.answer,.table{break-inside:avoid}.table.tall{max-height:none}"
     "figure svg.wide{display:block}figure svg.phone{display:none}}\n";
 
