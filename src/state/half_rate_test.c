@@ -517,6 +517,16 @@ static double stretch_cycle(const struct fl_step_change *change, size_t n, int c
     return log_mean_exp(odds, (size_t)cycle);
 }
 
+/* With at most so many nats for the likeliest cycle; others keep their distance to it. */
+static double capped_cycle(const struct fl_step_change *change, size_t n, int cycle)
+{
+    double top = -INFINITY;
+    for (int k = 2; k <= FL_CYCLE_MOST; k++)
+        top = fmax(top, stretch_cycle(change, n, k));
+    double over = fmax(0, top - most_of_stretch);
+    return fmax(-most_of_stretch, stretch_cycle(change, n, cycle) - over);
+}
+
 double fl_cycle_ratio(const struct fl_half_rate_input *in, int frames, int cycle)
 {
     double sum = 0;
@@ -526,9 +536,7 @@ double fl_cycle_ratio(const struct fl_half_rate_input *in, int frames, int cycle
         end = chain_end(in->gap, in->n, i, frames);
         for (size_t from = i, to; from + LEAST_GAPS <= end; from = to) {
             to = end - from > 2 * STRETCH_GAPS ? from + STRETCH_GAPS : end;
-            sum +=
-                fmax(-most_of_stretch,
-                     fmin(most_of_stretch, stretch_cycle(in->change + from, to - from - 1, cycle)));
+            sum += capped_cycle(in->change + from, to - from - 1, cycle);
         }
     }
     return sum;

@@ -10,6 +10,7 @@
 
 #include "base/mem.h"
 #include "base/units.h"
+#include "state/frames.h"
 #include "state/runs.h"
 #include "state/witness.h"
 
@@ -270,6 +271,7 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
             out->base_rate_on_hz = 1 / f->rates.on_period_s;
     }
     tile_spans(out, &runs, f, set);
+    fl_frames_find(out, f, &r, e, rows);
     collect_lapses(out, &runs, &r, e, set->duration_s);
     const struct rate_work rates = {&r, e, f, 0};
     rate_spans(out, rates);

@@ -12,11 +12,18 @@ void fl_states_finish(struct fl_states *s)
 {
     free(s->span);
     free(s->lapse);
+    free(s->reduction);
     free(s->frame_state);
     free(s->frame_confidence);
     free(s->unique_rate_hz);
     free(s->changed_share);
     *s = (struct fl_states){0};
+}
+
+/* Files from before N was found hold none, and base rates of pairs. */
+double fl_states_on_output_hz(const struct fl_states *s)
+{
+    return (s->frames_per_rendered ? s->frames_per_rendered : 2) * s->base_rate_on_hz;
 }
 
 enum fl_state fl_states_at(const struct fl_states *s, double t)

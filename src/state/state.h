@@ -22,6 +22,13 @@ struct fl_state_span {
     double unique_rate_hz; /* mean over the span; NaN: unseen, or the state's flips cannot be
                               counted */
     unsigned evidence;     /* FL_EVIDENCE_*: what a span off was seen by; 0 otherwise */
+    int frames_per_rendered; /* output frames for each rendered one: 1 off; 0: unknown, or unseen */
+};
+
+/* On with fewer synthesised frames for each rendered one than the feature makes at most. */
+struct fl_reduction {
+    double start_s, end_s;
+    int from, to; /* output frames for each rendered one: of the take, and here (at least 2) */
 };
 
 /* How the best time of a lapse's end was found: seen to a base period; by the setting's return rule
@@ -50,6 +57,10 @@ struct fl_states {
     struct fl_lapse *lapse; /* n_lapses, malloc'ed, in time order */
     size_t n_lapses;
     double base_rate_on_hz, base_rate_off_hz; /* NaN if never seen */
+    int frames_per_rendered;        /* with synthesis on, the most; 0: unknown, or never on */
+    unsigned frames_possible;       /* bit n: it may be n; 0 if never on */
+    struct fl_reduction *reduction; /* n_reductions, malloc'ed, in time order */
+    size_t n_reductions;
     /* One value a capture frame (n_frames), malloc'ed. */
     size_t n_frames;
     enum fl_state *frame_state;
@@ -60,6 +71,8 @@ struct fl_states {
 };
 
 void fl_states_finish(struct fl_states *s);
+/* New pictures a second with synthesis on; NaN if unknown. */
+double fl_states_on_output_hz(const struct fl_states *s);
 /* State at footage time t; unseen outside. */
 enum fl_state fl_states_at(const struct fl_states *s, double t_s);
 

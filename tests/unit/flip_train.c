@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
+#include "base/units.h"
 #include "maths/random.h"
 
 double train_duration(const struct train_plan *plan)
@@ -117,14 +118,21 @@ static double detail_of(const struct train *t, double time_s)
     return made_up(t->flip[train_last_flip(t, time_s)].mode) ? -t->plan->softness : 0;
 }
 
+/* How far a picture rendered for flip k has turned, s of steady turning. */
+static double turned(const struct train *t, size_t k)
+{
+    const double rate = 2 * FL_PI * 3, at = t->flip[k].time_s;
+    return at + t->plan->sway / rate * sin(rate * at);
+}
+
 /* What a flip shows, s of steady turning: a rendered picture the place of its own time, a
  * synthesised one its part of the way to the next. */
 static double place_of(const struct train *t, size_t k)
 {
     size_t of = (size_t)made_up(t->flip[k].mode), n = (size_t)fl_gap_frames(t->flip[k].mode);
     if (!of || k < of || k - of + n >= t->n)
-        return t->flip[k].time_s;
-    double from = t->flip[k - of].time_s, to = t->flip[k - of + n].time_s;
+        return turned(t, k);
+    double from = turned(t, k - of), to = turned(t, k - of + n);
     return from + (to - from) * (double)of / (double)n;
 }
 

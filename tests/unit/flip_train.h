@@ -27,7 +27,8 @@ struct train_plan {
     double jitter;        /* sd of ln gap; 0: 3 % */
     double missed;        /* share of pairs without their synthesised frame */
     double quantum_s;     /* flips wait for the next multiple of this; 0: they do not */
-    double softness;      /* ln contrast that a synthesised frame lacks; 0: detail is unknown */
+    double sway;     /* of the camera's speed, a share of it, three times a second; 0: steady */
+    double softness; /* ln contrast that a synthesised frame lacks; 0: detail is unknown */
     const struct train_part *part;
     size_t n_parts;
     uint64_t seed;
