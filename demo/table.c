@@ -326,7 +326,7 @@ const struct st_scenario st_table[] = {
      .fps = 240,
      .seconds = 8,
      BRIGHT},
-    {.name = "factor-4-2",
+    {.name = "factor-4-falls",
      .about = "three, in motion one, in fast motion none",
      TINY("frames", 89),
      .base_hz = 45,
