@@ -14,6 +14,7 @@ struct sample {
     double time_s, figure, five, given;
     float narrow;
     int whole;
+    int none, some;
     long long_whole;
     size_t size;
     bool flag;
@@ -68,6 +69,8 @@ static const struct fl_field fields[] = {
     {"given", AT(given, GIVEN), FL_OR_NULL, .meaning = "A figure."},
     {"narrow", AT(narrow, FIGURE), FL_OR_NULL, .meaning = "A figure."},
     {"whole", AT(whole, WHOLE), .range = &low, .meaning = "A number."},
+    {"none", AT(none, WHOLE), FL_OR_NULL, .meaning = "A number."},
+    {"some", AT(some, WHOLE), FL_OR_NULL, .meaning = "A number."},
     {"long", AT(long_whole, WHOLE), .meaning = "A number."},
     {"size", AT(size, WHOLE), FL_FROM_ZERO, .meaning = "A number."},
     {"flag", AT(flag, BOOL), .meaning = "Yes or no."},
@@ -109,6 +112,8 @@ static struct sample filled(void)
         .given = 0.1,
         .narrow = 0.2f,
         .whole = 3,
+        .none = 0,
+        .some = 4,
         .long_whole = -5000000000,
         .size = 6,
         .flag = true,
@@ -148,7 +153,8 @@ static void every_kind_is_written(void **state)
     char *text = printed(&s);
     assert_string_equal(
         text, "{\"format\":\"flinch-sample\",\"version\":3,\"time_s\":1.234568,\"figure\":3.141593,"
-              "\"five\":3.1416,\"given\":0.1,\"narrow\":0.2,\"whole\":3,\"long\":-5000000000,"
+              "\"five\":3.1416,\"given\":0.1,\"narrow\":0.2,\"whole\":3,\"none\":null,\"some\":4,"
+              "\"long\":-5000000000,"
               "\"size\":6,\"flag\":true,\"answer\":true,\"text\":\"a \\\"text\\\"\","
               "\"path\":\"file.mkv\",\"chars\":\"short\",\"word\":\"off\","
               "\"words\":[\"unseen\",\"off\"],\"object\":{\"at_s\":3.141593,\"name\":\"b\"},"

@@ -73,7 +73,7 @@ double fl_greatest(const float *v, size_t n, double otherwise)
 
 struct fl_axis fl_rate_axis(const struct fl_states *s, double p0, double p1)
 {
-    double limit = fmax(fmax(2 * s->base_rate_on_hz, s->base_rate_off_hz), 10);
+    double limit = fmax(fmax(fl_states_on_output_hz(s), s->base_rate_off_hz), 10);
     limit = fmax(limit, fmin(fl_greatest(s->unique_rate_hz, s->n_frames, 10), 2 * limit));
     return (struct fl_axis){0, 1.12 * limit, p0, p1, false};
 }

@@ -86,7 +86,7 @@ static void draw_level(struct fl_surface *c, const struct layout *l, const struc
 static void draw_rate(struct fl_surface *c, const struct layout *l, const struct fl_take *t)
 {
     const struct fl_states *s = &t->states;
-    const double on = 2 * s->base_rate_on_hz;
+    const double on = fl_states_on_output_hz(s);
     struct fl_axis y = fl_rate_axis(s, l->rate + l->high, l->rate);
     fl_draw_text(c, l->time.p0, l->rate - 7, FL_LEFT, FL_SMALL_BOLD, FL_INK, 0,
                  "new pictures a second (unique rate)");

@@ -62,7 +62,7 @@ struct course {
 static double greatest(const struct course *c)
 {
     const struct fl_states *s = &c->t->states;
-    double most = fmax(fmax(2 * s->base_rate_on_hz, s->base_rate_off_hz), 10);
+    double most = fmax(fmax(fl_states_on_output_hz(s), s->base_rate_off_hz), 10);
     for (size_t i = 0; i < s->n_frames && i < (size_t)c->t->frames; i++)
         if (c->t->time_s[i] >= c->span.start_s && c->t->time_s[i] < c->span.end_s &&
             isfinite(s->unique_rate_hz[i]))
@@ -191,7 +191,7 @@ int fl_clip_mark_column(const struct fl_clip_layout *l, struct fl_span span, dou
 
 static void draw_graph(const struct course *c)
 {
-    const double u = c->unit, on = 2 * c->t->states.base_rate_on_hz,
+    const double u = c->unit, on = fl_states_on_output_hz(&c->t->states),
                  off = c->t->states.base_rate_off_hz;
     double free_from = 0;
     mark_lapses(c);

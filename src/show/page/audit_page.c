@@ -84,17 +84,21 @@ static void put_frames(FILE *out, const struct fl_take *t, const struct fl_audit
 /* What on and off would look like here; says nothing of which it is. */
 static void put_rates(FILE *out, const struct fl_take *t)
 {
+    static const char *const times[] = {[2] = "twice", [3] = "three times", [4] = "four times"};
     const struct fl_states *s = &t->states;
     fprintf(out, "<p class=\"rates\">The recording has %.0f frames a second.", t->capture_rate_hz);
     if (fl_known(s->base_rate_off_hz))
         fprintf(out, " Off brings about %.0f new pictures a second", s->base_rate_off_hz);
     if (fl_known(s->base_rate_off_hz) && fl_known(s->base_rate_on_hz))
-        fprintf(out, ", on about %.0f.", 2 * s->base_rate_on_hz);
+        fprintf(out, ", on about %.0f.", fl_states_on_output_hz(s));
     else if (fl_known(s->base_rate_off_hz))
-        fputs(", on about twice as many.", out);
+        fprintf(out, ", on about %s as many.",
+                s->frames_per_rendered >= 2 && s->frames_per_rendered <= 4
+                    ? times[s->frames_per_rendered]
+                    : "two to four times");
     else if (fl_known(s->base_rate_on_hz))
-        fprintf(out, " On brings about %.0f new pictures a second, off about half.",
-                2 * s->base_rate_on_hz);
+        fprintf(out, " On brings about %.0f new pictures a second, off about %.0f.",
+                fl_states_on_output_hz(s), s->base_rate_on_hz);
     fputs("</p>\n", out);
 }
 

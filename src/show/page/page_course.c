@@ -132,7 +132,7 @@ static json_t *course_of(const struct fl_take *t)
     json_t *course = json_pack(
         "{s: o, s: I, s: o, s: o, s: o}", "id", fl_json_text(t->spec.id), "frames",
         (json_int_t)t->frames, "duration_s", fl_json_time(t->duration_s), "on_hz",
-        fl_json_figure(2 * s->base_rate_on_hz), "off_hz", fl_json_figure(s->base_rate_off_hz));
+        fl_json_figure(fl_states_on_output_hz(s)), "off_hz", fl_json_figure(s->base_rate_off_hz));
     fl_json_set(course, "time_s", fl_column_times(t->time_s, n));
     fl_json_set(course, "columns", columns_of(t));
     add_speed(course, t);

@@ -8,6 +8,7 @@
 #include "show/clip/filmstrip.h"
 #include "show/page/page.h"
 #include "show/text/escape.h"
+#include "show/text/frames_text.h"
 
 static void row(FILE *out, const char *name, const char *fmt, ...)
     __attribute__((format(printf, 3, 4)));
@@ -126,6 +127,9 @@ static void put_states(FILE *out, const struct fl_take *t)
     row(out, "base rate", "on %s, off %s (rendered frames per second)",
         rate_text(a, t->states.base_rate_on_hz, e->on_s),
         rate_text(b, t->states.base_rate_off_hz, e->off_s));
+    if (t->states.frames_possible)
+        row(out, "frames per rendered frame", "%s",
+            fl_frames_text(&t->states, (char[FL_FRAMES_TEXT]){0}));
     row(out, "states", "on %s s, off %s s, unseen %s s", fl_figure(a, e->on_s),
         fl_figure(b, e->off_s), fl_figure(c, e->unseen_s));
     row(out, "off while turning", "%s (%s to %s) of %s s", fl_percent(a, e->off_share_in_motion),

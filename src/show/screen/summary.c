@@ -11,6 +11,7 @@
 #include "show/screen/terminal_text.h"
 #include "show/store/json_value.h"
 #include "show/text/escape.h"
+#include "show/text/frames_text.h"
 #include "show/text/game_groups.h"
 #include "show/text/result_words.h"
 #include "study/compare/repeat.h"
@@ -327,6 +328,9 @@ static void put_rates(FILE *out, const struct fl_take *t)
     fputs("base rate    ", out);
     put_rate(out, "on", t->states.base_rate_on_hz, t->exposure.on_s);
     put_rate(out, ", off", t->states.base_rate_off_hz, t->exposure.off_s);
+    if (t->states.frames_possible)
+        fprintf(out, "; %s frames on screen for each rendered one while on",
+                fl_frames_text(&t->states, (char[FL_FRAMES_TEXT]){0}));
     fputc('\n', out);
 }
 

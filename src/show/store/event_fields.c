@@ -24,6 +24,10 @@ const struct fl_field fl_span_fields[] = {
      .meaning = "Mean unique rate, flips/s; null: unseen, or the state's flips cannot be counted."},
     {"evidence", AT(evidence, WORDS), .word = evidence_word,
      .meaning = "What a stretch off was seen by; empty otherwise."},
+    {"frames_per_rendered", AT(frames_per_rendered, WHOLE), FL_FROM_ONE, FL_OR_NULL,
+     FL_OLDER_LACK_IT(0),
+     .meaning = "Output frames for each rendered one: 1 in state off; null: unseen, or the picture "
+                "does not tell."},
     {0},
 };
 #undef AT
@@ -57,6 +61,17 @@ const struct fl_field fl_inferred_fields[] = {
                 "nothing moved that trips it; motion: open, faster than on was often seen at, or "
                 "not known; start: open, nothing was seen before; refused: open, nothing can be "
                 "inferred here."},
+    {0},
+};
+#undef AT
+
+#define AT(member, kind) FL_AT(fl_reduction, member, kind)
+const struct fl_field fl_reduction_fields[] = {
+    {"start_s", AT(start_s, TIME), FL_FROM_ZERO, .meaning = "Start, s."},
+    {"end_s", AT(end_s, TIME), FL_FROM_ZERO, .meaning = "End, s."},
+    {"from", AT(from, WHOLE), FL_FROM_ONE,
+     .meaning = "Output frames for each rendered one that the take has at most."},
+    {"to", AT(to, WHOLE), FL_FROM_ONE, .meaning = "Those of this stretch: two or more."},
     {0},
 };
 #undef AT

@@ -91,7 +91,9 @@ static void read_whole(struct fl_reader *r, const struct fl_field *f, const json
 {
     json_int_t v = json_integer_value(value);
     char problem[40] = "";
-    if (!json_is_integer(value))
+    if (f->null && json_is_null(value))
+        store_whole(p, f->size, 0);
+    else if (!json_is_integer(value))
         snprintf(problem, sizeof problem, value ? "is not a whole number" : "is missing");
     else if (f->range && (double)v < f->range->low)
         snprintf(problem, sizeof problem, "is below %.10g", f->range->low);

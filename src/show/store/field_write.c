@@ -166,6 +166,11 @@ static double number(const struct fl_field *f, const void *p)
     return f->as ? f->as(x) : x;
 }
 
+static json_t *whole_json(const struct fl_field *f, long v)
+{
+    return f->null && v == 0 ? json_null() : json_integer(v);
+}
+
 static json_t *value_json(const struct fl_field *f, const void *p)
 {
     switch (f->kind) {
@@ -173,7 +178,7 @@ static json_t *value_json(const struct fl_field *f, const void *p)
     case FL_FIELD_FIGURE: return fl_json_figure(number(f, p));
     case FL_FIELD_FIGURE5: return fl_json_figure5(number(f, p));
     case FL_FIELD_GIVEN: return fl_json_given(number(f, p));
-    case FL_FIELD_WHOLE: return json_integer(fl_field_whole(f, p));
+    case FL_FIELD_WHOLE: return whole_json(f, fl_field_whole(f, p));
     case FL_FIELD_BOOL: return json_boolean(*(const bool *)p);
     case FL_FIELD_ANSWER: return answer_json(*(const enum fl_answer *)p);
     case FL_FIELD_TEXT: return fl_json_text(*(const char *const *)p);

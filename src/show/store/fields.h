@@ -24,7 +24,7 @@ enum fl_field_kind {
     FL_FIELD_FIGURE,  /* double or float, seven significant digits */
     FL_FIELD_FIGURE5, /* double, five: figures of a study, more than any of them deserves */
     FL_FIELD_GIVEN,   /* double that a person wrote: as given */
-    FL_FIELD_WHOLE,   /* int, long or size_t */
+    FL_FIELD_WHOLE,   /* int, long or size_t; 0 is null where null may stand */
     FL_FIELD_BOOL,
     FL_FIELD_ANSWER,    /* enum fl_answer: true, false or null */
     FL_FIELD_TEXT,      /* const char *; NULL is null */

@@ -441,6 +441,15 @@ static void read_measured(struct fl_reader *r, const json_t *list, void *at)
     }
 }
 
+/* By the bits of states.frames_possible, of which the first two are never set. */
+static const struct fl_range from_two = {2, INFINITY};
+
+static const char *frames_word(int n)
+{
+    static const char *const words[] = {"0", "1", "2", "3", "4", NULL};
+    return words[n];
+}
+
 #define AT(member, kind) FL_AT(fl_take, member, kind)
 static const struct fl_field take_fields[] = {
     {"", FL_FIELD_PART, .fields = fl_version_fields},
@@ -465,6 +474,13 @@ static const struct fl_field take_fields[] = {
      .meaning = "Rendered frames/s while synthesis is on."},
     {"base_rate_off_hz", AT(states.base_rate_off_hz, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Rendered frames/s while synthesis is off."},
+    {"frames_per_rendered", AT(states.frames_per_rendered, WHOLE), FL_FROM_ONE, FL_OR_NULL,
+     FL_OLDER_LACK_IT(0),
+     .meaning = "Output frames for each rendered one while synthesis is on, the most of the take; "
+                "null: never seen on, or the picture does not tell."},
+    {"frames_per_rendered_possible", AT(states.frames_possible, WORDS), .word = frames_word,
+     .range = &from_two, FL_OLDER_LACK_IT(0),
+     .meaning = "What it may be, by rates and steps; empty: never seen on."},
     {"visible_floor_deg_s", AT(visible_floor_deg_s, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Camera speed, deg/s, below which on and off could not be told."},
     {"camera_floor_deg_s", AT(camera_floor_deg_s, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
@@ -480,6 +496,10 @@ static const struct fl_field take_fields[] = {
      .meaning = "States; they tile the footage without gaps."},
     {"lapses", FL_LIST_AT(fl_take, states.lapse, states.n_lapses), .malloced = true,
      .fields = fl_lapse_fields, .item_meaning = "One lapse.", .meaning = "Lapses in time order."},
+    {"reductions", FL_LIST_AT(fl_take, states.reduction, states.n_reductions), .malloced = true,
+     .fields = fl_reduction_fields, FL_OLDER_LACK_IT(0), .item_meaning = "One stretch.",
+     .meaning = "Stretches on with fewer synthesised frames than the take has at most: neither off "
+                "nor lapses."},
     {"inferred", FL_LIST_AT(fl_take, inferred, n_inferred), .malloced = true,
      .fields = fl_inferred_fields, .item_meaning = "One stretch.",
      .meaning = "What unseen time must have been, in time order; tiles the unseen time."},

@@ -17,6 +17,7 @@ extern const struct fl_field fl_warning_fields[];
 /* event_fields.c: what happens in a take, in time order. */
 extern const struct fl_field fl_span_fields[]; /* of struct fl_state_span */
 extern const struct fl_field fl_lapse_fields[];
+extern const struct fl_field fl_reduction_fields[];
 extern const struct fl_field fl_inferred_fields[];
 extern const struct fl_field fl_flip_fields[]; /* ID-flips.csv */
 /* A flick in three parts: ID-flicks.csv has the delay last. */

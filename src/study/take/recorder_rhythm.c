@@ -22,7 +22,7 @@ static bool seen_on(const struct fl_take *t)
 /* The on rate is not known where it keeps up with the capture, row for row. */
 static bool keeps_up(const struct fl_take *t)
 {
-    return seen_on(t) && !(2 * t->states.base_rate_on_hz < KEEPS_UP * t->capture_rate_hz);
+    return seen_on(t) && !(fl_states_on_output_hz(&t->states) < KEEPS_UP * t->capture_rate_hz);
 }
 
 /* 95th percentile of the intervals between flips in state off; NaN with few. */

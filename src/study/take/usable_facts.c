@@ -136,7 +136,7 @@ static enum fl_told tell(const struct fl_usable_facts *f, const struct fl_take *
 
 static void find_rates(struct fl_usable_facts *f, const struct fl_take *t)
 {
-    f->on_output_hz = t->exposure.on_s > 0 ? 2 * t->states.base_rate_on_hz : FL_UNKNOWN;
+    f->on_output_hz = t->exposure.on_s > 0 ? fl_states_on_output_hz(&t->states) : FL_UNKNOWN;
     f->off_output_hz = t->exposure.off_s > 0 ? t->states.base_rate_off_hz : FL_UNKNOWN;
     f->on_above_capture =
         t->exposure.on_s > 0 && !fl_known(f->on_output_hz) && !t->spec.capture_local;
