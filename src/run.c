@@ -62,10 +62,12 @@ static void fill_footage(struct fl_take *t, const struct fl_recording *rec,
         atan(visible_shift * s->grid.factor / f) * 180 / FL_PI * t->capture_rate_hz;
 }
 
-static void note_recorder(struct fl_take *t, const struct fl_recording *rec)
+static void note_recorder(struct fl_take *t, const struct fl_recording *rec,
+                          const struct fl_rows *rows)
 {
     struct fl_recorder *r = &t->recorder;
     fl_device_find(&r->device, &rec->signals, &rec->scan, fl_recorder_longest_s(t));
+    fl_covered_find(&r->covered, &rec->signals, rows);
     r->bits_per_px = rec->frame_bits / ((double)t->width * t->height);
     if (rec->motion) {
         r->trace_start_s = rec->trace.start_s;
@@ -204,7 +206,7 @@ static struct fl_take *take_of(const struct fl_recording *rec, const struct fl_s
         warn_clock(t);
     warn_sound(t);
     warn_states(t, &look->found);
-    note_recorder(t, rec);
+    note_recorder(t, rec, &seen->rows);
     warn_polling(t);
     view_parts(t, rec, seen);
     fl_sensitivity_measure(t, rec->motion, &rec->signals, fl_align_scan_s(rec));

@@ -4,6 +4,7 @@
 
 #include "base/mem.h"
 #include "signal/bands.h"
+#include "signal/covered.h"
 #include "signal/kinds.h"
 #include "signal/scene_shift.h"
 #include "signal/scene_speed.h"
@@ -117,6 +118,34 @@ static void overlay_loses_its_say(void **state)
     fl_signals_free(&s);
 }
 
+/* A row of bars and half a row of counters; nothing can be said of a scene that hardly moves. */
+static void what_covers_the_scene_is_counted(void **state)
+{
+    (void)state;
+    for (int fast = 0; fast < 2; fast++) {
+        struct fl_signals s = signals_of(fast ? 9 : 1, 0);
+        for (int i = 0; i < FRAMES; i++)
+            for (int t = 0; t < TILES; t++) {
+                *tile_at(&s, i, 0, t) = (struct fl_tile){0};
+                if (t < TILES / 2)
+                    *tile_at(&s, i, 2, t) = (struct fl_tile){.still = fl_cost_code(0.3f),
+                                                             .moved = fl_cost_code(14),
+                                                             .steps = 20,
+                                                             .detail = 90};
+            }
+        struct fl_rows r;
+        struct fl_covered c;
+        fl_rows_judge(&r, &s, frame_s);
+        fl_covered_find(&c, &s, &r);
+        if (fast)
+            assert_true(c.share == 12.0 / 64 && c.bars == 8.0 / 64);
+        else
+            assert_true(isnan(c.share) && isnan(c.bars));
+        fl_rows_finish(&r);
+        fl_signals_free(&s);
+    }
+}
+
 static void verdicts_do_not_depend_on_contrast(void **state)
 {
     (void)state;
@@ -217,6 +246,7 @@ int main(void)
         cmocka_unit_test(moved_rows_and_still_rows),
         cmocka_unit_test(what_cannot_be_told),
         cmocka_unit_test(overlay_loses_its_say),
+        cmocka_unit_test(what_covers_the_scene_is_counted),
         cmocka_unit_test(verdicts_do_not_depend_on_contrast),
         cmocka_unit_test(speed_needs_motion_on_both_sides),
         cmocka_unit_test(turning_points_have_no_speed),

@@ -59,6 +59,19 @@ static bool says(const struct fl_usable *u, const char *code, enum fl_finding_ki
            (strstr(v->found, word) || strstr(v->change, word));
 }
 
+static void a_picture_half_covered_is_said(void **state)
+{
+    (void)state;
+    struct fl_take *t = good();
+    t->recorder.covered = (struct fl_covered){0.2, 0};
+    struct fl_usable u = judge(t);
+    assert_int_equal(u.n, 0);
+    t = good();
+    t->recorder.covered = (struct fl_covered){0.5, 0.2};
+    u = judge(t);
+    assert_true(says(&u, "left_out", FL_ADVICE, "50 %"));
+}
+
 static void a_good_take_needs_nothing(void **state)
 {
     (void)state;
@@ -296,6 +309,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_good_take_needs_nothing),
+        cmocka_unit_test(a_picture_half_covered_is_said),
         cmocka_unit_test(what_cannot_be_known_is_unusable),
         cmocka_unit_test(too_little_is_unusable),
         cmocka_unit_test(faults_of_the_recorder_limit),

@@ -87,6 +87,11 @@ static const struct fl_field recorder_fields[] = {
      .meaning = "Longest time between two frames, s."},
     {"torn_share", FACT(torn_share, FIGURE), FL_SHARE, FL_OR_NULL,
      .meaning = "Share of the telling frames in which some rows changed and some did not."},
+    {"left_out_share", TAKE(recorder.covered.share, FIGURE), FL_SHARE, FL_OR_NULL,
+     .meaning = "Share of the picture that does not move with the scene and is left out: overlay, "
+                "held objects, a second picture, bars."},
+    {"bars_share", TAKE(recorder.covered.bars, FIGURE), FL_SHARE, FL_OR_NULL,
+     .meaning = "Of this, black bars and plain panels: without detail or change."},
     {"bits_per_px", TAKE(recorder.bits_per_px, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Bits of the coded video a pixel and frame."},
     {"key_interval_s", TAKE(recorder.device.key_interval_s, TIME), FL_FROM_ZERO, FL_OR_NULL,

@@ -198,6 +198,18 @@ static void put_sound(FILE *out, const struct fl_take *t)
     put(out, "sound", &l);
 }
 
+static void put_left_out(FILE *out, const struct fl_take *t)
+{
+    const struct fl_covered *o = &t->recorder.covered;
+    struct line l = {""};
+    if (!(o->share > 0))
+        return;
+    add(&l, "%.0f %% of the picture, which does not move with the scene", 100 * o->share);
+    if (o->bars > 0)
+        add(&l, "; %.0f %% are bars or plain", 100 * o->bars);
+    put(out, "left out", &l);
+}
+
 static void put_facts(FILE *out, const struct fl_take *t, const struct fl_usable_facts *f)
 {
     put_capture(out, t);
@@ -206,6 +218,7 @@ static void put_facts(FILE *out, const struct fl_take *t, const struct fl_usable
     put_motion(out, t, f);
     put_tears(out, t, f);
     put_frames(out, t);
+    put_left_out(out, t);
     put_coding(out, t);
     put_trace(out, t, f);
     put_sound(out, t);

@@ -9,6 +9,7 @@ void fl_recorder_init(struct fl_recorder *r)
                                          .rest_change = FL_UNKNOWN,
                                          .key_change = FL_UNKNOWN,
                                          .motion_change = FL_UNKNOWN},
+                              .covered = {FL_UNKNOWN, FL_UNKNOWN},
                               .bits_per_px = FL_UNKNOWN,
                               .trace_start_s = FL_UNKNOWN,
                               .trace_end_s = FL_UNKNOWN,

@@ -5,10 +5,12 @@
 #include <stdbool.h>
 
 #include "signal/device.h"
+#include "signal/covered.h"
 #include "trace/polling.h"
 
 struct fl_recorder {
     struct fl_device device;
+    struct fl_covered covered;
     double bits_per_px; /* of the coded video, a pixel and frame; NaN */
     bool repeats_told;  /* false: the output's own rhythm may explain the identical frames */
     long jumps;      /* frames in state on in which the whole picture moved twice as far as in its

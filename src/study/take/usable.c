@@ -80,6 +80,18 @@ static void change(struct judge *j, const char *fmt, ...)
     va_end(args);
 }
 
+/* Half of the rows' tiles are enough, but flips in the rest go by unseen. */
+static void judge_left_out(struct judge *j)
+{
+    const double much = 0.35; /* of the picture: a held object and the usual counters take 0.2 */
+    const struct fl_covered *o = &j->t->recorder.covered;
+    if (!(o->share > much))
+        return;
+    found(j, FL_ADVICE, "left_out", "%.0f %% of the picture does not move with the scene",
+          100 * o->share);
+    change(j, "switch off the recorder's overlays and second pictures; crop bars away");
+}
+
 static double span_s(const struct fl_take *t, const char *reason)
 {
     double sum = 0;
@@ -361,6 +373,7 @@ void fl_usable_judge(struct fl_usable *out, const struct fl_take *t, bool part)
     }
     judge_faults(&j);
     judge_coding(&j);
+    judge_left_out(&j);
     judge_trace(&j);
     if (usable)
         judge_amount(&j);
