@@ -34,6 +34,7 @@ static const struct {
 } model = {.share = 0.1f, .wide = 0.7f, .quality = 0.3f, .same = 0.25f, .noise = 1, .sure = 40};
 
 struct matcher {
+    struct fl_grid reduced; /* of the working picture */
     int factor, w, h;
     uint8_t *picture[RING];
 };
@@ -44,6 +45,12 @@ static void open_blocks(void *state, const struct fl_grid *g)
     m->factor = g->width / COARSE > 1 ? g->width / COARSE : 1;
     m->w = g->width / m->factor;
     m->h = g->height / m->factor;
+    m->reduced = (struct fl_grid){.native_width = g->width,
+                                  .native_height = g->height,
+                                  .factor = m->factor,
+                                  .width = m->w,
+                                  .height = m->h,
+                                  .stride = m->w};
     for (int i = 0; i < RING; i++)
         m->picture[i] = fl_calloc((size_t)m->w, (size_t)m->h);
 }
@@ -52,21 +59,6 @@ static void close_blocks(void *state)
 {
     for (int i = 0; i < RING; i++)
         free(((struct matcher *)state)->picture[i]);
-}
-
-static void reduce(const struct matcher *m, const struct fl_grid *g, const uint8_t *from,
-                   uint8_t *to)
-{
-    unsigned n = (unsigned)(m->factor * m->factor);
-    for (int y = 0; y < m->h; y++)
-        for (int x = 0; x < m->w; x++) {
-            const uint8_t *at = from + (ptrdiff_t)y * m->factor * g->stride + x * m->factor;
-            unsigned sum = n / 2;
-            for (int j = 0; j < m->factor; j++)
-                for (int i = 0; i < m->factor; i++)
-                    sum += at[j * g->stride + i];
-            to[y * m->w + x] = (uint8_t)(sum / n);
-        }
 }
 
 struct box {
@@ -211,7 +203,7 @@ static void settle(void *state, const struct fl_signal_view *v, void *row)
     struct matcher *m = state;
     int back = LONGEST;
     float x = 0, y = 0;
-    reduce(m, &v->s->grid, v->now, m->picture[v->frame % RING]);
+    fl_picture_reduce(&m->reduced, v->now, v->s->grid.stride, m->picture[v->frame % RING]);
     if (v->frame < LONGEST || m->h < LEAST_ROWS)
         return;
     for (;; back /= 2) {
