@@ -87,8 +87,8 @@ static const char *const method[] = {
     "motion means camera speed above 25 deg/s.</dd>\n"
     "<dt><strong>What cannot be known</strong></dt><dd>States where both rates exceed what the "
     "footage can show; tears that "
-    "stand still because output and capture rate nearly agree; more than one made-up frame per "
-    "rendered frame.</dd>\n"
+    "stand still because output and capture rate nearly agree; how many made-up frames follow "
+    "each rendered one where steps of the picture do not tell.</dd>\n"
     "</dl>\n"};
 
 /* A paragraph to stand under an article as it is. */
