@@ -155,13 +155,23 @@ def in_bins(claims):
 
 # ---- states ----
 
-def state_claims(t, m, where):
+def state_claims(t, m, where, states=('on', 'off')):
     """(confidence, seconds, seconds right) of each stretch called on or off."""
-    true = {'on': t.on, 'off': t.off}
+    true = {state: spans_of for state, spans_of in (('on', t.on), ('off', t.off)) if state in states}
     for s in m.json['states']:
         if s['state'] in true:
             called = spans.common(where, [(s['start_s'], s['end_s'])])
             yield s['confidence'], spans.length(called), spans.length(spans.common(called, true[s['state']]))
+
+
+def by_speed(t, m, where):
+    """Of the time that moves at one speed: seconds in all, told, told rightly, stated to be right, and of what is called
+    off, told and told rightly."""
+    claims = list(state_claims(t, m, where))
+    off = list(state_claims(t, m, where, ('off',)))
+    told, right = (sum(c[i] for c in claims) for i in (1, 2))
+    return [spans.length(where), told, right, sum(c[0] * c[1] for c in claims),
+            sum(c[1] for c in off), sum(c[2] for c in off)]
 
 
 def score_states(t, m):
@@ -182,6 +192,7 @@ def score_states(t, m):
         'wrong_seen': share(sum(c[1] - c[2] for c in every), sum(c[1] for c in every)),
         'sure_s': sure_s, 'right_at_90': share(sum(c[2] for c in sure), sure_s),
         'state_bins': in_bins(claims),
+        'speed_bins': [by_speed(t, m, spans.common(where, clear)) for where in t.at_speed],
     }
 
 

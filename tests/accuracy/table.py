@@ -7,11 +7,13 @@ OUT and PRACTICE_OUT are folders that `flinch run` wrote. With - nothing is writ
 """
 import collections
 import json
+import math
 import pathlib
 import sys
 
 import score
 import targets
+import truth as truths
 
 INTRO = """# Accuracy
 
@@ -208,6 +210,25 @@ def calibration(rows):
     return text
 
 
+def by_speed(rows):
+    """What is told at each true speed, how surely, and how rightly. Takes in which on and off cannot be told are left
+    out."""
+    text = ('| px of 512 a capture period | s | told % | stated % | right % | called off s | right % |\n'
+            '| --- | --- | --- | --- | --- | --- | --- |\n')
+    told = [r for r in rows if r['can_tell'] == 'yes']
+    for k, (low, high) in enumerate(zip(truths.SPEEDS_PX, truths.SPEEDS_PX[1:])):
+        whole, seen, right, stated, off, off_right = (sum(r['speed_bins'][k][i] for r in told) for i in range(6))
+        name = f'{low:g} to {high:g}' if high < math.inf else f'{low:g} and more'
+        part = [figure(100 * a / b) if b else '' for a, b in ((seen, whole), (stated, seen), (right, seen))]
+        text += f'| {name} | {whole:.1f} | {" | ".join(part)} | {off:.1f} | {figure(100 * off_right / off) if off else ""} |\n'
+    return text
+
+
+BY_SPEED = """The same by how fast the camera truly moves: what is told of that time, the confidence stated with it, and how much of
+it is right.
+"""
+
+
 CALIBRATION = """How often what is stated with a confidence is right: states over the seen time in motion, away from true edges; a
 lapse is true if it matches one or lies for three tenths of its length where synthesis is off.
 """
@@ -237,7 +258,7 @@ def family_section(name, rows):
 def section(rows):
     groups = families(rows)
     overview = f'### Families\n\n{markdown(FAMILY, groups)}\n' if len(groups) > 1 else ''
-    return (f'{judged(rows)}\n{overview}### Confidence\n\n{CALIBRATION}\n{calibration(rows)}\n### Columns\n\n{UNITS}\n'
+    return (f'{judged(rows)}\n{overview}### Confidence\n\n{CALIBRATION}\n{calibration(rows)}\n{BY_SPEED}\n{by_speed(rows)}\n### Columns\n\n{UNITS}\n'
             + '\n'.join(family_section(*g) for g in groups))
 
 
@@ -253,7 +274,7 @@ def scored(out, folder):
 def told(title, rows):
     """For a terminal, worst first."""
     print(f'\n{title} (* misses its target)\n\n{aligned(STATES, rows)}\n{aligned(SHARES, rows)}\n{aligned(RATES, rows)}\n'
-          f'{aligned(FAMILY, families(rows))}\n{calibration(rows)}\npooled F1 {pooled_f1(rows):.3f}')
+          f'{aligned(FAMILY, families(rows))}\n{calibration(rows)}\n{by_speed(rows)}\npooled F1 {pooled_f1(rows):.3f}')
 
 
 def main(args):

@@ -12,7 +12,7 @@ def lapse(start, end, bracket=None, confidence=0.97):
 
 def truth(**more):
     t = types.SimpleNamespace(never_on=False, can_tell='yes', base_off=70, duration=10.0, lapses=[], off=[],
-                              moving=[(0.0, 10.0)], still=[], flips=[])
+                              moving=[(0.0, 10.0)], still=[], flips=[], at_speed=[])
     t.__dict__.update(more)
     t.on = spans.rest(t.off, 0.0, t.duration)
     t.away_from_edges = lambda pad: [(0.0, t.duration)]
@@ -94,6 +94,11 @@ class States(unittest.TestCase):
         self.assertAlmostEqual(row['unseen_moving'], 0.5 / 4)
         self.assertEqual(row['state_bins'][score.BINS.index(0.99)], [3.0, 3.0])
         self.assertEqual(row['state_bins'][score.BINS.index(0.5)], [0.5, 0.0])
+
+    def test_what_is_told_at_each_speed(self):
+        slow, fast = self.scored(at_speed=[[(2.0, 3.0)], [(3.0, 4.0)]])['speed_bins']
+        self.assertEqual(slow, [1.0, 1.0, 1.0, 0.995, 0, 0])
+        self.assertEqual(fast, [1.0, 0.5, 0.0, 0.5 * 0.55, 0, 0])
 
     def test_all_that_is_called_is_wrong_where_nothing_can_be_told(self):
         row = self.scored(can_tell='no')

@@ -12,6 +12,7 @@ import statistics
 import spans
 
 MOVING_PX, ACROSS_PX = 1.5, 512
+SPEEDS_PX = (0.25, 0.5, 1, 1.5, 3, math.inf)  # edges, of 512 across in a capture period
 TURNING_DEG_S = 25
 KEYS = (('camera_speed', 'theta_hi_deg_s'), ('image_step', 'px_hi'), ('count_rate', 'counts_hi_per_s'))
 
@@ -76,6 +77,10 @@ class Truth:
         hidden = spans.joined([tuple(s) for s in self.json.get('hidden_stretches', ())])
         self.moving = spans.common(spans.joined(fast), spans.rest(hidden, 0.0, self.duration))
         self.still = spans.rest(self.moving, 0.0, self.duration)
+        seen = spans.rest(hidden, 0.0, self.duration)
+        self.at_speed = [spans.common(spans.joined([(at[i], at[i + 1]) for i in range(len(at) - 1)
+                                                    if low <= min(px[i], px[i + 1]) < high]), seen)
+                         for low, high in zip(SPEEDS_PX, SPEEDS_PX[1:])]
 
     def shows(self, flip_s):
         """Whether a flip at that time shows motion: the motion before it."""
