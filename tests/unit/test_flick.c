@@ -96,6 +96,26 @@ static void a_burst_from_rest_to_rest_is_a_flick(void **state)
     fl_take_free(&r.t);
 }
 
+/* The second ends 0.1 s before a ride, the third begins 0.2 s after it. */
+static void flicks_that_touch_a_ride_are_not_at_known_risk(void **state)
+{
+    (void)state;
+    struct rig r = rig_new();
+    burst(&r, 100, 120, 300, 0);
+    burst(&r, 300, 320, 300, 0);
+    burst(&r, 500, 520, 300, 0);
+    state_until(&r, 10, FL_STATE_ON);
+    r.t->carried = FL_ARENA(r.t->arena, struct fl_span, 1);
+    r.t->carried[0] = (struct fl_span){3.3, 4.8};
+    r.t->n_carried = 1;
+    const struct fl_flick *f = find(&r, 3);
+    assert_int_equal(f[0].at_risk, FL_YES);
+    assert_int_equal(f[1].at_risk, FL_ANSWER_UNKNOWN);
+    assert_int_equal(f[2].at_risk, FL_YES);
+    assert_int_equal(r.t->carried_flicks, 1);
+    fl_take_free(&r.t);
+}
+
 static void gaps_under_80_ms_are_merged(void **state)
 {
     (void)state;
@@ -437,6 +457,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_burst_from_rest_to_rest_is_a_flick),
+        cmocka_unit_test(flicks_that_touch_a_ride_are_not_at_known_risk),
         cmocka_unit_test(gaps_under_80_ms_are_merged),
         cmocka_unit_test(rest_noise_raises_the_floor),
         cmocka_unit_test(an_unseen_peak_is_no_proof_that_it_held),

@@ -396,6 +396,7 @@ static void while_aiming_the_turn_is_unknown(void **state)
     struct fl_take *t = zoomed(0.05f, 10, &v);
     assert_near(t->quantity[FL_CAMERA_SPEED][90], 44, 1e-3);
     assert_true(isnan(t->quantity[FL_CAMERA_SPEED][180]));
+    assert_near(t->quantity[FL_COUNT_RATE][180], 1000, 1e-3);
     assert_near(t->quantity[FL_CAMERA_SPEED][270], 44, 1e-3);
     assert_int_equal(t->n_carried, 1);
     assert_true(fabs(t->carried[0].start_s - 1) < 0.02 && fabs(t->carried[0].end_s - 2.6) < 0.02);

@@ -281,7 +281,8 @@ static struct fl_pair_series settle_camera(struct work *w)
         } else if (nobody) {
             turn->x[i] = turn->y[i] = NAN;
         }
-        if (w->counts.x && (picture || nobody))
+        /* An aiming zoom does not belie the hand. */
+        if (w->counts.x && w->word && w->word[i] != FL_WORD_TRACE)
             w->counts.x[i] = w->counts.y[i] = NAN;
     }
     return *turn;
