@@ -24,6 +24,7 @@ static const struct {
     double
         least_spread;   /* of strokes, as a share: so that a few that agree by chance keep others */
     double small_rad;   /* a stroke of so much has half the say of a long one */
+    double doubt;       /* share of a stroke that could not be followed, for half the say */
     double near;        /* of the result: a stroke agrees */
     double agree;       /* share that must */
     double most_wide;   /* half of the interval, as a share: wider says nothing of use */
@@ -33,6 +34,7 @@ static const struct {
 } model = {.bisquare = 4.685,
            .least_spread = 0.01,
            .small_rad = 0.15,
+           .doubt = 0.02,
            .near = 0.1,
            .agree = 0.7,
            .most_wide = 0.1,
@@ -46,11 +48,12 @@ static double ratio_of(const struct fl_stroke *s)
     return s->turn_rad / s->counts;
 }
 
-/* Long strokes are told better: their ends are as uncertain as those of short ones. */
+/* Long strokes are told better: their ends are as uncertain as those of short ones. Motion that
+ * could not be followed is short rather than long. */
 static double say_of(const struct fl_stroke *s)
 {
-    const double turn = fabs(s->turn_rad);
-    return turn * turn / (turn * turn + model.small_rad * model.small_rad);
+    const double small = model.small_rad / s->turn_rad, doubt = s->doubt / model.doubt;
+    return 1 / ((1 + small * small) * (1 + doubt * doubt));
 }
 
 static double *ratios(const struct fl_strokes *s)

@@ -55,12 +55,14 @@ static void add_stroke(struct fl_strokes *out, const struct axis *a, size_t from
         way += fabs(step);
         other += fabs(a->other[i] - a->other[i - 1]);
         path_speed += step * step / took_s;
+        s.doubt += fabs(step) * a->m->turn[i].doubt;
         if (!fl_known(turn))
             continue;
         s.counts += step;
         s.turn_rad += turn;
     }
     s.speed = path_speed / way;
+    s.doubt /= way;
     if (fabs(s.counts) >= model.known * way && fabs(s.turn_rad) >= model.least &&
         other <= model.steepest * way)
         FL_PUSH(out->v, out->n, out->cap, s);

@@ -17,6 +17,7 @@ struct fl_turning {
 struct fl_stroke {
     double counts, turn_rad; /* right or down */
     double speed;            /* counts/s, mean over the counts */
+    double doubt;            /* share of its way in parts of pictures that could not be followed */
 };
 
 struct fl_strokes {

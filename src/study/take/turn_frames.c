@@ -27,6 +27,7 @@ struct strips {
     bool fits[N], sure[N];
     bool moves[N];   /* as a whole or in part */
     double moved[N]; /* share of it that moves, where it does not fit */
+    int lost;        /* strips that fit nowhere, for no tear */
     int n, n_sure;   /* that fit or move; that are sure */
 };
 
@@ -44,6 +45,7 @@ static struct strips strips_of(const struct fl_signals *s, size_t frame)
         out.sure[k] = (double)m->strip[k].fit >= model.fit;
         out.n += out.fits[k] || out.moves[k];
         out.n_sure += out.sure[k];
+        out.lost += !out.fits[k] && (out.moved[k] == 0 || out.moved[k] == 1);
     }
     return out;
 }
@@ -129,7 +131,7 @@ struct fl_frame_turn *fl_turn_frames(const struct fl_signals *s, double focal_px
     const struct places p = places_of(&s->grid, focal_px);
     for (size_t i = 0; i < s->n; i++) {
         const struct strips strips = strips_of(s, i);
-        out[i] = (struct fl_frame_turn){FL_UNKNOWN, FL_UNKNOWN, 0, 0};
+        out[i] = (struct fl_frame_turn){FL_UNKNOWN, FL_UNKNOWN, (double)strips.lost / N, 0, 0};
         if (strips.n < LEAST_STRIPS)
             continue;
         find_turn(&out[i], &strips, &p, focal_px);

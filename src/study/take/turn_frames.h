@@ -15,6 +15,7 @@
 struct fl_frame_turn {
     double right, down; /* rad, of the camera's own axes, mean over the picture's middle half, where
                            rows may show more than one output frame; NaN where not known */
+    double doubt; /* share of it that fits nowhere and is not torn: it goes by its neighbours */
     double lean, lean_weight; /* tan t that this frame alone speaks for, and how loudly: 1 over its
                                  variance; 0: not at all */
 };
