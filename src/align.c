@@ -179,3 +179,16 @@ void fl_align_flips(struct fl_clock *c, const struct fl_clock *by_motion,
     screen_close(&screen);
     series_close(&s);
 }
+
+void fl_align_turn_curve(struct fl_turn_curve *out, struct fl_turn_rate *rate,
+                         const struct fl_clock *c, const struct fl_recording *rec,
+                         const struct fl_seen *seen)
+{
+    struct series s;
+    *out = (struct fl_turn_curve){rate, 0, FL_UNKNOWN, FL_UNKNOWN};
+    if (!rec->motion || !fl_motion_of_stick(rec->motion) || !c->known)
+        return;
+    series_open(&s, rec, seen);
+    fl_turn_curve_find(out, rate, c, &s.v, rec->motion);
+    series_close(&s);
+}

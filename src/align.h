@@ -6,6 +6,7 @@
 
 #include "clock/clock.h"
 #include "clock/clock_join.h"
+#include "clock/stick_response.h"
 #include "look.h"
 #include "recording.h"
 
@@ -23,6 +24,11 @@ void fl_align_motion(struct fl_clock *out, struct fl_heard *heard, const struct 
 void fl_align_flips(struct fl_clock *out, const struct fl_clock *by_motion,
                     const struct fl_recording *rec, const struct fl_seen *seen,
                     const struct fl_look *look);
+/* How fast the picture moves at each deflection, native px/s, where the trace is a stick's; not
+ * known without a clock. rate: place for FL_TURN_RATES. */
+void fl_align_turn_curve(struct fl_turn_curve *out, struct fl_turn_rate *rate,
+                         const struct fl_clock *c, const struct fl_recording *rec,
+                         const struct fl_seen *seen);
 /* The settled clock and the clicks together: clock/clock_join.h. */
 void fl_align_join(struct fl_clock *c, struct fl_heard *heard, const struct fl_recording *rec);
 

@@ -22,6 +22,7 @@
 #include "study/curve/without_trace.h"
 #include "study/take/edge_frames.h"
 #include "study/take/measure.h"
+#include "study/take/quantity.h"
 #include "study/take/recorder_rhythm.h"
 #include "study/take/sensitivity_measure.h"
 #include "trace/slate.h"
@@ -185,6 +186,18 @@ static void view_parts(struct fl_take *t, const struct fl_recording *rec,
     fl_view_motion_find(t->view, &rec->signals, &seen->rows, t->time_s, half_s, focal);
 }
 
+/* What the stick makes of the picture, by the clock as it is settled. */
+static void note_turn_curve(struct fl_take *t, const struct fl_recording *rec,
+                            const struct fl_seen *seen)
+{
+    struct fl_turn_curve *c = &t->turn_curve;
+    fl_align_turn_curve(c, FL_ARENA(t->arena, struct fl_turn_rate, FL_TURN_RATES), &t->clock, rec,
+                        seen);
+    for (size_t k = 0; k < c->n; k++)
+        c->rate[k].deg_s =
+            c->rate[k].speed * fl_shift_degrees(1, t->width, t->spec.horizontal_fov_deg);
+}
+
 /* The take by one look, measured. Its states and flips become the take's. */
 static struct fl_take *take_of(const struct fl_recording *rec, const struct fl_seen *seen,
                                struct fl_look *look, const struct fl_clock *clock,
@@ -209,6 +222,7 @@ static struct fl_take *take_of(const struct fl_recording *rec, const struct fl_s
     note_recorder(t, rec, &seen->rows);
     warn_polling(t);
     view_parts(t, rec, seen);
+    note_turn_curve(t, rec, seen);
     fl_sensitivity_measure(t, rec->motion, &rec->signals, fl_align_scan_s(rec));
     fl_sensitivity_warn(t);
     fl_measure_take(t, rec->motion, fl_changes(&rec->signals));
@@ -229,8 +243,23 @@ static struct fl_take *take_of_both(const struct fl_recording *rec, const struct
     return t;
 }
 
+/* A stick turns by the game's own curve: with it the same clock is found more sharply. True if
+ * there is one to go by. */
+static bool learn_response(struct fl_recording *rec, const struct fl_clock *c,
+                           const struct fl_seen *seen)
+{
+    struct fl_turn_rate rate[FL_TURN_RATES];
+    struct fl_turn_curve curve;
+    fl_align_turn_curve(&curve, rate, c, rec, seen);
+    if (!curve.n)
+        return false;
+    const struct fl_stick_response r = fl_turn_curve_response(&curve);
+    fl_motion_respond(rec->motion, &r);
+    return true;
+}
+
 /* Signals → evidence → states → clock → states again → take. */
-static struct fl_take *measure(const struct fl_recording *rec, int threads,
+static struct fl_take *measure(struct fl_recording *rec, int threads,
                                const struct fl_progress *progress)
 {
     struct fl_seen seen;
@@ -243,6 +272,8 @@ static struct fl_take *measure(const struct fl_recording *rec, int threads,
     fl_progress_report(progress, "clock", 0.98);
     fl_align_sound(&heard, rec);
     fl_align_motion(&by_motion, &heard, rec, &seen);
+    if (learn_response(rec, &by_motion, &seen))
+        fl_align_motion(&by_motion, &heard, rec, &seen);
     fl_align_flips(&settled, &by_motion, rec, &seen, &first);
     struct fl_take *t;
     if (fl_look_again(&again, &first, &settled, rec, &seen, threads)) {

@@ -114,6 +114,25 @@ static void put_sensitivity(FILE *out, const struct fl_take *t)
             s->fov_low_deg, s->fov_high_deg);
 }
 
+/* "0.42: 61 deg/s; 0.97: 240 deg/s": the game's own curve. */
+static void put_stick(FILE *out, const struct fl_take *t)
+{
+    const struct fl_turn_curve *c = &t->turn_curve;
+    if (fl_known(c->rest))
+        row(out, "stick", "rests within %.3f of full deflection; the game's dead zone %s%.2f",
+            c->rest, fl_known(c->dead_zone) ? "ends at " : "is not told, taken as ",
+            fl_known(c->dead_zone) ? c->dead_zone : c->rest);
+    if (!c->n)
+        return;
+    fputs("<tr><th scope=\"row\">turn rate by deflection</th><td>", out);
+    for (size_t k = 0; k < c->n; k++) {
+        const bool degrees = fl_known(c->rate[k].deg_s);
+        fprintf(out, "%s%.2f: %.3g", k ? "; " : "", c->rate[k].deflection,
+                degrees ? c->rate[k].deg_s : c->rate[k].speed);
+    }
+    fprintf(out, " %s</td></tr>\n", fl_known(c->rate[0].deg_s) ? "deg/s" : "px/s");
+}
+
 /* A rate that could not be counted is not a state that was not seen. */
 static const char *rate_text(char buf[FL_FIGURE_SIZE], double hz, double seen_s)
 {
@@ -338,6 +357,7 @@ void fl_page_take(FILE *out, const struct fl_take *t, const char *folder)
     put_clock(out, t);
     put_sound(out, t);
     put_sensitivity(out, t);
+    put_stick(out, t);
     put_states(out, t);
     put_smoothness(out, t);
     put_kinds(out, t);

@@ -370,6 +370,21 @@ static void put_sensitivity(FILE *out, const struct fl_take *t)
                 g->low, g->high);
 }
 
+/* Nothing where no stick turned the camera. */
+static void put_stick(FILE *out, const struct fl_take *t)
+{
+    const struct fl_turn_curve *c = &t->turn_curve;
+    if (!c->n)
+        return;
+    const struct fl_turn_rate *most = &c->rate[c->n - 1];
+    const bool degrees = fl_known(most->deg_s);
+    fprintf(out, "stick        %.0f %s at %.2f of full deflection",
+            degrees ? most->deg_s : most->speed, degrees ? "deg/s" : "px/s", most->deflection);
+    if (fl_known(c->dead_zone))
+        fprintf(out, ", dead zone to %.2f", c->dead_zone);
+    fputc('\n', out);
+}
+
 static int tripped(const struct fl_take *t)
 {
     int n = 0;
@@ -396,6 +411,7 @@ void fl_print_take(FILE *out, const struct fl_take *t, const char *folder)
     put_clock(out, t);
     put_sound(out, t);
     put_sensitivity(out, t);
+    put_stick(out, t);
     put_warnings(out, t, NULL);
     if (folder)
         fprintf(out, "report       %s/report.html\n", folder);

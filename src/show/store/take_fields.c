@@ -250,6 +250,35 @@ static const struct fl_field sensitivity_fields[] = {
 };
 #undef AT
 
+#define AT(member, kind) FL_AT(fl_turn_rate, member, kind)
+static const struct fl_field turn_rate_fields[] = {
+    {"deflection", AT(deflection, FIGURE), FL_SHARE, .meaning = "Deflection of the stick, 0..1."},
+    {"turn_rate_deg_s", AT(deg_s, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
+     .meaning = "How fast the camera turns at it, median, deg/s; null without a field of view."},
+    {"picture_px_s", AT(speed, FIGURE), FL_FROM_ZERO,
+     .meaning = "The same as the picture's speed, px/s at native width."},
+    {"picture_low_px_s", AT(low, FIGURE), FL_FROM_ZERO, .meaning = "Lower quartile of it."},
+    {"picture_high_px_s", AT(high, FIGURE), FL_FROM_ZERO, .meaning = "Upper quartile of it."},
+    {"frames", AT(frames, WHOLE), FL_FROM_ZERO,
+     .meaning = "Capture frames that it rests on, each with the 50 ms about it."},
+    {0},
+};
+#undef AT
+
+#define AT(member, kind) FL_AT(fl_turn_curve, member, kind)
+static const struct fl_field stick_fields[] = {
+    {"rest_noise", AT(rest, FIGURE), FL_SHARE, FL_OR_NULL,
+     .meaning = "Deflection under which the stick stays for 95 % of the time that it is let go; "
+                "null without a stick."},
+    {"dead_zone", AT(dead_zone, FIGURE), FL_SHARE, FL_OR_NULL,
+     .meaning = "Deflection up to which the game does not turn."},
+    {"turn_rates", FL_LIST_AT(fl_turn_curve, rate, n), .fields = turn_rate_fields,
+     .item_meaning = "One deflection.",
+     .meaning = "How fast the game turns at each deflection, made monotone; empty where unknown."},
+    {0},
+};
+#undef AT
+
 #define AT(member, kind) FL_AT(fl_exposure, member, kind)
 const struct fl_field fl_exposure_fields[] = {
     {"on_s", AT(on_s, TIME), FL_FROM_ZERO, .meaning = "Seconds with synthesis on."},
@@ -468,6 +497,8 @@ static const struct fl_field take_fields[] = {
                 "sound time."},
     {"sensitivity", AT(sensitivity, OBJECT), .fields = sensitivity_fields, FL_OLDER_LACK_IT(0),
      .meaning = "How far the camera turns for a count, as picture and trace show."},
+    {"stick", AT(turn_curve, OBJECT), .fields = stick_fields, FL_OLDER_LACK_IT(0),
+     .meaning = "The stick of a controller, and what the game makes of it."},
     {"polling", AT(recorder.polling, OBJECT), .fields = polling_fields, FL_OLDER_LACK_IT(0),
      .meaning = "How evenly the mouse reported, against setup.report_rate_hz; unknown without it."},
     {"base_rate_on_hz", AT(states.base_rate_on_hz, FIGURE), FL_FROM_ZERO, FL_OR_NULL,

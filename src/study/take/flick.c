@@ -11,6 +11,8 @@
 #define FLOOR_FOV_DEG 90.0   /* where the field of view is unknown: of a shift of the picture */
 #define MOTION_FACTOR 5.0    /* in motion from 25 deg/s: the floor is never above it */
 #define GAP_S 0.08
+#define FLOOR_STICK 0.05 /* of full deflection: noise of a stick that is let go */
+#define MOST_FLOOR_STICK 0.5
 
 /* An error of the stillest frames: speeds of a two-dimensional normal error are Rayleigh
  * distributed, 10 % lie below 0.459 σ and 99.9 % below 3.72 σ. */
@@ -31,9 +33,17 @@ static double rest_reach(const struct fl_take *t, const float *speed, double mot
     return reach;
 }
 
+/* Past the game's dead zone, where it is known, and the stick's own noise. */
+static double stick_floor(const struct fl_turn_curve *c)
+{
+    return fl_clamp(fmax(fmax(c->rest, c->dead_zone), 0), FLOOR_STICK, MOST_FLOOR_STICK);
+}
+
 double fl_flick_floor(const struct fl_take *t, const struct fl_velocity *v)
 {
     double least = FLOOR_DEG_S;
+    if (v->quantity == FL_STICK_DEFLECTION)
+        return stick_floor(&t->turn_curve);
     if (v->quantity == FL_COUNT_RATE)
         least = FLOOR_COUNTS_S;
     else if (v->quantity == FL_IMAGE_STEP) /* px in one base period */

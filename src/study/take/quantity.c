@@ -37,7 +37,8 @@ struct work {
     const bool *carried;      /* frames in which the picture's own shift is the step; NULL: none */
     const bool *lost;         /* and those without a camera speed */
     struct fl_pair_series counts, turn_trace, turn_picture,
-        shift; /* rates; NULL x when not measured */
+        shift;                   /* rates; NULL x if not measured */
+    struct fl_pair_series stick; /* deflection */
 };
 
 static double base_period_s(const struct fl_take *t)
@@ -106,7 +107,7 @@ static void counts_from_trace(struct work *w, const struct fl_motion *motion)
         w->counts.x = NULL;
 }
 
-static void stick_from_trace(const struct work *w, const struct fl_motion *motion, float **out)
+static void stick_from_trace(struct work *w, const struct fl_motion *motion, float **out)
 {
     float *deflection = FL_ARENA(w->arena, float, w->n + 1),
           *rate = FL_ARENA(w->arena, float, w->n + 1);
@@ -119,6 +120,13 @@ static void stick_from_trace(const struct work *w, const struct fl_motion *motio
         any = any || fl_known(d);
     }
     if (any) {
+        w->stick = series(w);
+        for (size_t i = 0; i < w->n; i++) {
+            double mean[2] = {FL_UNKNOWN, FL_UNKNOWN};
+            fl_motion_stick_mean(motion, trace_time(w->t, i), w->kernel_s, mean);
+            w->stick.x[i] = (float)mean[0];
+            w->stick.y[i] = (float)mean[1];
+        }
         out[FL_STICK_DEFLECTION] = deflection;
         out[FL_STICK_RATE] = rate;
     }
@@ -366,10 +374,11 @@ static void warn_missing(const struct fl_take *t, struct fl_take *to, bool trace
 
 static void choose(struct fl_velocity *v, const struct work *w, const struct fl_pair_series *turn)
 {
-    const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_COUNT_RATE, FL_IMAGE_STEP};
-    const struct fl_pair_series *from[] = {turn, &w->counts, &w->shift};
+    const enum fl_quantity order[] = {FL_CAMERA_SPEED, FL_COUNT_RATE, FL_STICK_DEFLECTION,
+                                      FL_IMAGE_STEP};
+    const struct fl_pair_series *from[] = {turn, &w->counts, &w->stick, &w->shift};
     *v = (struct fl_velocity){FL_QUANTITIES};
-    for (int k = 0; k < 3; k++)
+    for (size_t k = 0; k < sizeof order / sizeof *order; k++)
         if (w->t->quantity[order[k]] && from[k]->x) {
             *v = (struct fl_velocity){
                 order[k], from[k]->x, from[k]->y, w->t->quantity[order[k]], {0}};
@@ -381,7 +390,8 @@ static void choose(struct fl_velocity *v, const struct work *w, const struct fl_
 static void gather(struct work *w, const struct fl_motion *motion, const float *change, float **out)
 {
     if (motion) {
-        counts_from_trace(w, motion);
+        if (!fl_motion_of_stick(motion))
+            counts_from_trace(w, motion);
         stick_from_trace(w, motion, out);
     }
     motion_from_picture(w, change);
@@ -416,7 +426,7 @@ void fl_quantities(struct fl_take *t, const struct fl_motion *motion, const floa
     find_word(&w);
     find_carriage(&w);
     settle(&w, change, &turn, t->quantity);
-    warn_missing(t, t, traced);
+    warn_missing(t, t, traced && !fl_motion_of_stick(motion));
     choose(v, &w, &turn);
     gather(&flicks, traced ? motion : NULL, change, v->flick);
     flicks.word = w.word;

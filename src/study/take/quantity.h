@@ -5,9 +5,9 @@
 #include "study/take/take.h"
 #include "trace/motion.h"
 
-/* Velocity from which flicks are found; +x right, +y down, of the camera or the hand. */
+/* Velocity from which flicks are found; +x right, +y down, of the camera, the hand or the stick. */
 struct fl_velocity {
-    /* camera speed, else count rate, else image step; FL_QUANTITIES: none */
+    /* camera speed, else count rate, stick deflection, image step; FL_QUANTITIES: none */
     enum fl_quantity quantity;
     float *x, *y; /* frames long, in the take's arena; NaN where not known */
     float *speed; /* the take's quantity[quantity] */

@@ -110,6 +110,8 @@ static const char *missing(const struct fl_take *t, const struct fl_motion *moti
 {
     if (!motion)
         return "no trace";
+    if (fl_motion_of_stick(motion))
+        return "a stick has no counts";
     if (!t->clock.known)
         return "the trace has no clock";
     if (!fl_known(t->spec.horizontal_fov_deg) && !fl_known(t->spec.degrees_per_count))

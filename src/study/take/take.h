@@ -9,6 +9,7 @@
 #include "base/units.h"
 #include "clock/clock.h"
 #include "clock/clock_join.h"
+#include "clock/stick_response.h"
 #include "signal/view_motion.h"
 #include "state/flips.h"
 #include "state/state.h"
@@ -137,6 +138,7 @@ struct fl_take {
     struct fl_clock clock;
     struct fl_heard heard; /* the trace's buttons in the sound */
     struct fl_sensitivity sensitivity;
+    struct fl_turn_curve turn_curve; /* of a stick */
     struct fl_flips flips;
     struct fl_states states;
     double visible_floor_deg_s; /* below it on and off could not be told; NaN if never */
