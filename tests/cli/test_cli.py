@@ -255,16 +255,6 @@ class Takes(Case):
         self.assertIsNone(take['exposure']['off_share'])
         self.assertTrue(take['warnings'])
 
-    def test_keys_without_use_are_named(self):
-        session = self.session(self.take('a', 'still.mp4', refresh_hz=165, output='variable'),
-                               self.take('b', 'still.mp4', output='fixed', cap_hz=100, capture='local'))
-        text = ' '.join(self.flinch('run', session, '-o', self.out).stdout.split())
-        said = {name: [w['text'] for w in self.measured(name)['warnings'] if w['code'] == 'keys_unused'] for name in 'ab'}
-        self.assertEqual(len(said['a']), 1)
-        self.assertIn('output and refresh_hz', said['a'][0])
-        self.assertIn(f'warning: a: {said["a"][0]}', text)
-        self.assertEqual(said['b'], [])
-
     def test_traces_that_do_not_belong(self):
         takes = [self.take('stranger', 'good.mkv', trace=made / 'stranger.csv'),
                  self.take('short', 'good.mkv', trace=made / 'short.csv')]

@@ -201,6 +201,44 @@ static void nothing_at_all(void **state)
     fl_take_free(&t);
 }
 
+/* By hand: at 100/s, 30 intervals of 20 ms, 10 of 10 ms, and 10 of 14 ms, which are no whole number
+ * of refreshes there; at 125/s 20 ms are two and a half, 10 ms one and a quarter, 14 ms one and
+ * three quarters. */
+static void refreshes_are_counted(void **state)
+{
+    (void)state;
+    const struct {
+        double refresh_hz;
+        bool variable;
+        double whole, odd;
+    } cases[] = {{100, false, 40.0 / 50, 10.0 / 40},
+                 {125, false, 0, FL_UNKNOWN},
+                 {500, false, 1, 20.0 / 50},
+                 {100, true, FL_UNKNOWN, FL_UNKNOWN},
+                 {FL_UNKNOWN, false, FL_UNKNOWN, FL_UNKNOWN}};
+    for (int k = 0; k < 5; k++) {
+        struct fl_take *t = take_of(&(struct fl_state_span){0, 2, FL_STATE_OFF, 1, NULL}, 1);
+        double at = 0.1;
+        t->spec.refresh_hz = cases[k].refresh_hz;
+        t->spec.output_variable = cases[k].variable;
+        flip(t, at, U);
+        for (int i = 0; i < 50; i++)
+            flip(t, at += i % 5 < 3 ? 0.020 : i % 5 == 3 ? 0.010 : 0.014, U);
+        fl_pacing_measure(t);
+        const struct fl_pacing_state *off = &t->pacing.off;
+        assert_int_equal(off->intervals, 50);
+        if (isnan(cases[k].whole))
+            assert_true(isnan(off->whole_refreshes_share));
+        else
+            assert_near(off->whole_refreshes_share, cases[k].whole, 1e-12);
+        if (isnan(cases[k].odd))
+            assert_true(isnan(off->odd_refreshes_share));
+        else
+            assert_near(off->odd_refreshes_share, cases[k].odd, 1e-12);
+        fl_take_free(&t);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -213,6 +251,7 @@ int main(void)
         cmocka_unit_test(a_few_known_kinds_make_no_share),
         cmocka_unit_test(spans_keep_apart),
         cmocka_unit_test(nothing_at_all),
+        cmocka_unit_test(refreshes_are_counted),
     };
     return RUN_TESTS(tests);
 }

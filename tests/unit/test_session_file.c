@@ -186,30 +186,6 @@ static void columns_of_a_logger_are_mapped(void **state)
     refuse(HEAD "    trace_columns: {dx: [X]}\n", 6, 25, "single value", "write");
 }
 
-/* A spec filled with one key after another; what it says to be without use. */
-static void keys_without_use_are_named(void **state)
-{
-    (void)state;
-    struct fl_take_spec s;
-    fl_take_spec_init(&s);
-    assert_null(fl_take_spec_idle(&s));
-    s.id = "a", s.footage = "a.mkv", s.trace = "a.csv", s.sound = "a.wav",
-    s.recorded_at = "2026-11-03";
-    s.counts_per_inch = s.degrees_per_count = s.horizontal_fov_deg = s.base_rate_hz = s.cap_hz =
-        s.sound_offset_s = 50;
-    s.synthesis_disabled = s.capture_local = s.play_drill = true;
-    assert_null(fl_take_spec_idle(&s)); /* each of these has an effect */
-    s.report_rate_hz = 1000;
-    const char *const names[] = {"output", "output and refresh_hz"};
-    for (int i = 0; i < 2; i++) {
-        s.output_variable = true;
-        s.refresh_hz = i >= 1 ? 165 : FL_UNKNOWN;
-        char *idle = fl_take_spec_idle(&s);
-        assert_string_equal(idle, names[i]);
-        free(idle);
-    }
-}
-
 static void defaults_fill_what_a_take_leaves_open(void **state)
 {
     (void)state;
@@ -447,7 +423,6 @@ int main(void)
         cmocka_unit_test(spans_are_ordered),
         cmocka_unit_test(good_spellings_are_read),
         cmocka_unit_test(columns_of_a_logger_are_mapped),
-        cmocka_unit_test(keys_without_use_are_named),
         cmocka_unit_test(numbers_are_put_where_the_table_says),
         cmocka_unit_test(ids_name_files),
         cmocka_unit_test(what_is_no_session_file_is_refused),

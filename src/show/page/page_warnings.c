@@ -18,9 +18,8 @@ static int weight_of(const char *code)
         const char *part;
         int weight;
     } known[] = {
-        {"refused", 4},   {"assumption", 4}, {"never_on", 4},    {"ambiguous", 4},
-        {"truncated", 3}, {"cut", 3},        {"missing", 2},     {"unseen", 2},
-        {"repeated", 1},  {"noise", 1},      {"keys_unused", 0},
+        {"refused", 4}, {"assumption", 4}, {"never_on", 4}, {"ambiguous", 4}, {"truncated", 3},
+        {"cut", 3},     {"missing", 2},    {"unseen", 2},   {"repeated", 1},  {"noise", 1},
     };
     for (size_t i = 0; i < sizeof known / sizeof *known; i++)
         if (strstr(code, known[i].part))

@@ -421,6 +421,15 @@ static const struct fl_field pacing_state_fields[] = {
      .meaning = "Their coefficient of variation: standard deviation over mean."},
     {"interval_ratio_median", AT(interval_ratio_median, FIGURE), FL_FROM_ONE, FL_OR_NULL,
      .meaning = "The longer of two successive intervals over the shorter, median; 1 is even."},
+    {"whole_refreshes_share", AT(whole_refreshes_share, FIGURE), FL_SHARE, FL_OR_NULL,
+     FL_OLDER_LACK_IT(0),
+     .meaning =
+         "Share of the intervals that last a whole number of the display's refreshes, within "
+         "an eighth of one; 0.25 by chance. Null under 20 intervals, without refresh_hz, or "
+         "with variable output."},
+    {"odd_refreshes_share", AT(odd_refreshes_share, FIGURE), FL_SHARE, FL_OR_NULL,
+     FL_OLDER_LACK_IT(0),
+     .meaning = "Of those, the share that last another number of refreshes than most do."},
     {0},
 };
 #undef AT

@@ -4,8 +4,6 @@
 #include <assert.h>
 #include <string.h>
 
-#include "base/text_stream.h"
-
 #define AT(member) offsetof(struct fl_take_spec, member)
 const struct fl_take_key fl_take_keys[FL_TAKE_KEYS] = {
     {"id", FL_KEY_ID, AT(id)},
@@ -24,8 +22,8 @@ const struct fl_take_key fl_take_keys[FL_TAKE_KEYS] = {
     {"synthesis", FL_KEY_CHOICE, AT(synthesis_disabled), .choice = {"available", "disabled"}},
     {"base_rate_hz", FL_KEY_NUMBER, AT(base_rate_hz), FL_BASE_RATE_RANGE},
     {"capture", FL_KEY_CHOICE, AT(capture_local), .choice = {"card", "local"}},
-    {"output", FL_KEY_CHOICE, AT(output_variable), .choice = {"fixed", "variable"}, .idle = true},
-    {"refresh_hz", FL_KEY_NUMBER, AT(refresh_hz), 10, 2000, .idle = true},
+    {"output", FL_KEY_CHOICE, AT(output_variable), .choice = {"fixed", "variable"}},
+    {"refresh_hz", FL_KEY_NUMBER, AT(refresh_hz), 10, 2000},
     {"cap_hz", FL_KEY_NUMBER, AT(cap_hz), 5, 2000},
     {"play", FL_KEY_CHOICE, AT(play_drill), .choice = {"game", "drill"}, .label = true},
     {"use", FL_KEY_SPANS, AT(use)},
@@ -74,42 +72,6 @@ bool fl_take_id_valid(const char *id)
 {
     size_t n = strspn(id, FL_TAKE_ID_LETTERS);
     return n > 0 && n <= FL_TAKE_ID_MOST && !id[n] && *id != '-';
-}
-
-static bool is_given(const struct fl_take_spec *spec, const struct fl_take_key *key)
-{
-    const void *field = (const char *)spec + key->offset;
-    switch (key->kind) {
-    case FL_KEY_NUMBER:
-    case FL_KEY_TURN: return fl_known(*(const double *)field);
-    case FL_KEY_CHOICE: return *(const bool *)field;
-    case FL_KEY_ID:
-    case FL_KEY_TEXT:
-    case FL_KEY_PATH:
-    case FL_KEY_TIME:
-    case FL_KEY_SPANS:
-    case FL_KEY_NOTES:
-    case FL_KEY_COLUMNS: break;
-    }
-    const void *text;
-    memcpy(&text, field, sizeof text);
-    return text != NULL;
-}
-
-char *fl_take_spec_idle(const struct fl_take_spec *spec)
-{
-    const char *name[FL_TAKE_KEYS];
-    int n = 0;
-    for (int i = 0; i < FL_TAKE_KEYS; i++)
-        if (fl_take_keys[i].idle && is_given(spec, &fl_take_keys[i]))
-            name[n++] = fl_take_keys[i].name;
-    if (!n)
-        return NULL;
-    struct fl_text_stream stream;
-    FILE *out = fl_text_begin(&stream);
-    for (int i = 0; i < n; i++)
-        fprintf(out, "%s%s", i == 0 ? "" : i + 1 < n ? ", " : " and ", name[i]);
-    return fl_text_end(&stream);
 }
 
 bool fl_take_spec_uses(const struct fl_take_spec *spec, double t_s)

@@ -66,7 +66,6 @@ struct fl_take_key {
     size_t offset;         /* in struct fl_take_spec */
     double low, high;      /* numbers: both ends allowed */
     const char *choice[2]; /* words for false and true */
-    bool idle;             /* kept with the take, but changes no figure of it yet */
     bool label;            /* changes no figure ever: a take is measured once for all of its labels;
                               any other is part of a measurement's key */
 };
@@ -90,9 +89,6 @@ struct fl_take_number {
 enum flinch_code fl_take_spec_fill(struct fl_take_spec *spec, const struct fl_take_number *v,
                                    size_t n, struct fl_error *err);
 bool fl_take_id_valid(const char *id);
-/* Names of the idle keys that are given, "sound and output", malloc'ed; NULL if none is. A choice's
- * word for false says what is so without it, and does not count. */
-char *fl_take_spec_idle(const struct fl_take_spec *spec);
 /* Footage time t lies in a span that is to be measured. */
 bool fl_take_spec_uses(const struct fl_take_spec *spec, double t_s);
 

@@ -20,17 +20,6 @@ static void warn_states(struct fl_take *t)
                      t->exposure.on_s);
 }
 
-static void warn_keys(struct fl_take *t)
-{
-    char *names = fl_take_spec_idle(&t->spec);
-    if (names)
-        fl_take_warn(t, "keys_unused",
-                     "what the session says of %s changes no figure yet; it is only kept with the "
-                     "take",
-                     names);
-    free(names);
-}
-
 static void warn_carried(struct fl_take *t)
 {
     double s = 0;
@@ -73,5 +62,4 @@ void fl_measure_take(struct fl_take *t, const struct fl_motion *motion, const fl
     warn_states(t);
     warn_carried(t);
     warn_flicks(t);
-    warn_keys(t);
 }

@@ -14,5 +14,7 @@ void fl_pacing_state_init(struct fl_pacing_state *s, const char *reason)
                                   .rendered_of_pair_p90 = FL_UNKNOWN,
                                   .interval_mean_ms = FL_UNKNOWN,
                                   .interval_cv = FL_UNKNOWN,
-                                  .interval_ratio_median = FL_UNKNOWN};
+                                  .interval_ratio_median = FL_UNKNOWN,
+                                  .whole_refreshes_share = FL_UNKNOWN,
+                                  .odd_refreshes_share = FL_UNKNOWN};
 }

@@ -16,6 +16,10 @@ struct fl_pacing_state {
     double interval_mean_ms;
     double interval_cv;           /* coefficient of variation: standard deviation / mean */
     double interval_ratio_median; /* the longer of two successive intervals over the shorter */
+    /* On a display of a fixed refresh rate that was given; else NaN. */
+    double whole_refreshes_share; /* of intervals: last a whole number of refreshes, within an
+                                     eighth of one; a quarter do by chance */
+    double odd_refreshes_share;   /* of those: last another number of them than most */
 };
 struct fl_pacing {
     struct fl_pacing_state on, off;

@@ -28,6 +28,7 @@ struct pacer {
     double *interval, *ratio, *share; /* flips of the take long, at most */
     size_t n_intervals, n_ratios, n_shares, n_known;
     double rendered_s, synthesised_s;
+    double refresh_hz; /* NaN: not given, or not fixed */
 };
 
 static double step(const struct pacer *p, size_t i)
@@ -117,6 +118,27 @@ static void sum_evenness(struct fl_pacing_state *s, const struct pacer *p)
     s->interval_ratio_median = fl_median(p->ratio, p->n_ratios);
 }
 
+/* With synchronisation a flip waits for a refresh; without, it comes at any time. */
+static void sum_refreshes(struct fl_pacing_state *s, const struct pacer *p)
+{
+    enum { MOST = 16 };
+    const double within = 0.125; /* of a refresh: flips are told to about half a millisecond */
+    size_t whole = 0, by_number[MOST] = {0}, most = 0;
+    for (size_t i = 0; i < p->n_intervals; i++) {
+        const double refreshes = p->interval[i] * p->refresh_hz, number = rint(refreshes);
+        if (!(fabs(refreshes - number) <= within) || number < 1)
+            continue;
+        whole++;
+        by_number[number < MOST ? (size_t)number : 0]++;
+    }
+    for (size_t k = 0; k < MOST; k++)
+        most = by_number[k] > most ? by_number[k] : most;
+    if (p->n_intervals < ENOUGH || !fl_known(p->refresh_hz))
+        return;
+    s->whole_refreshes_share = (double)whole / (double)p->n_intervals;
+    s->odd_refreshes_share = whole ? 1 - (double)most / (double)whole : FL_UNKNOWN;
+}
+
 static bool measured(const struct fl_state_span *s)
 {
     return !s->reason || strcmp(s->reason, "use");
@@ -147,6 +169,7 @@ static void pace_state(struct fl_pacing_state *s, const struct fl_take *t, enum 
     if (s->time_s > 0)
         sum_kinds(s, p);
     sum_evenness(s, p);
+    sum_refreshes(s, p);
 }
 
 static void pace(struct fl_pacing_state *s, const struct fl_take *t, enum fl_state state)
@@ -156,7 +179,8 @@ static void pace(struct fl_pacing_state *s, const struct fl_take *t, enum fl_sta
                       .interval = FL_NEW(double, n),
                       .ratio = FL_NEW(double, n),
                       .share = FL_NEW(double, n),
-                      .most = state == FL_STATE_ON ? most_on : most_off};
+                      .most = state == FL_STATE_ON ? most_on : most_off,
+                      .refresh_hz = t->spec.output_variable ? FL_UNKNOWN : t->spec.refresh_hz};
     pace_state(s, t, state, &p);
     free(p.whole);
     free(p.interval);
