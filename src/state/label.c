@@ -266,7 +266,7 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
         fl_runs_collect(&runs, &r, e, &f->rates);
         fl_witness_heed(&runs, kind, &r, e, rows, &f->rates);
         if (f->saw_off)
-            out->base_rate_off_hz = 1 / f->rates.off_period_s;
+            out->base_rate_off_hz = 1 / f->rendered_off_s;
         if (f->saw_on && f->on_counted && fl_rates_frames(f))
             out->base_rate_on_hz = 1 / f->rates.on_period_s;
     }

@@ -15,6 +15,7 @@
 #include "base/parallel.h"
 #include "base/units.h"
 #include "maths/robust.h"
+#include "state/rendered.h"
 
 /* The search. Choices; costs are in nats, as a prior would take off. */
 static const struct {
@@ -75,7 +76,10 @@ static const struct {
              .usual = 1.35,
              .usual_part = 0.75,
              .stride = 1.15};
-enum { ROUNDS = 3, ENOUGH_GAPS = 4, ENOUGH_MARKABLE = 16 };
+enum { ROUNDS = 3, ENOUGH_GAPS = 4, ENOUGH_MARKABLE = 16, ENOUGH_SETTLED = 8 };
+/* Most that a rendered period's standard error may be, relative: rates wander by some per cent. A
+ * choice. */
+static const double most_error = 0.02;
 
 /* Every row changed in every frame: on is above the capture rate, whatever it is; only where that
  * leaves no base rate for off is it sure. */
@@ -398,6 +402,18 @@ static double longest_share(const struct fl_rates *r)
     return most;
 }
 
+/* Where no state switches and every frame shows, pictures are shown as they are rendered. */
+static void note_rendered(struct fl_rates_found *f, const struct fl_renewal *r,
+                          const struct fl_evidence *e)
+{
+    struct fl_rhythm off;
+    fl_rendered_off(&off, r, e, &f->rates);
+    if (off.flips >= ENOUGH_SETTLED && off.error < most_error)
+        f->rendered_off_s = off.period_s;
+    else if (!f->saw_on)
+        f->rendered_off_s = f->rates.off_period_s;
+}
+
 static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double capture_period_s,
                    int threads)
 {
@@ -432,6 +448,8 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
         free(l.on);
         free(l.off);
         free(l.sharp);
+        if (round == ROUNDS - 1 && f->saw_off)
+            note_rendered(f, &r, e);
         fl_renewal_finish(&r);
     }
     free(segments);
@@ -468,7 +486,7 @@ void fl_rates_find(struct fl_rates_found *f, const struct fl_evidence *e,
                    const struct fl_rates_given *given)
 {
     assert(given->capture_period_s > 0);
-    *f = (struct fl_rates_found){0};
+    *f = (struct fl_rates_found){.rendered_off_s = FL_UNKNOWN};
     if (!e->local && search_by.shortest_seen * given->capture_period_s > 1 / FL_BASE_LEAST_HZ) {
         f->rates = fl_rates_even(1 / FL_BASE_LEAST_HZ, 1 / FL_BASE_LEAST_HZ, FL_FRAMES_LEAST);
         f->rates.missed = search_by.missed;

@@ -10,7 +10,9 @@
 #define FL_BASE_MOST_HZ 122.0
 
 struct fl_rates_found {
-    struct fl_rates rates;
+    struct fl_rates rates; /* as pictures are shown */
+    double rendered_off_s; /* base period of state off as pictures are rendered; NaN if too little
+                              of it tells */
     bool saw_on, saw_off;  /* enough of each to be sure that the take holds it */
     bool on_counted;       /* on-state flips leave marks of their own: the on rate is measured */
     unsigned possible;     /* bit n: n output frames for each rendered one while on may be; one bit:

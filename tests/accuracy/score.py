@@ -278,6 +278,7 @@ def score_rates(t, m):
     for name, true in zip(('on', 'off'), t.base_rates()):
         got = m.json[f'base_rate_{name}_hz']
         out[f'base_{name}_error'] = got / true - 1 if got and true else None
+        out[f'moving_{name}_s'] = spans.length(spans.common(t.moving, getattr(t, name)))
     return out
 
 

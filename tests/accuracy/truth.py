@@ -70,7 +70,9 @@ class Truth:
         on = [r['state_on'] == '1' for r in rendered]
         turned = [float(r['speed_deg_s']) > 2 for r in rendered]
         self.waits = [(t - float(r['sample_time_s']), o) for t, r, o, turns in zip(at, rendered, on, turned) if turns]
-        self.intervals = [(at[i], at[i + 1], on[i]) for i in range(len(at) - 1) if on[i] == on[i + 1]]
+        sampled = [float(r['sample_time_s']) for r in rendered]
+        self.intervals = [(at[i], at[i + 1], on[i], sampled[i + 1] - sampled[i])
+                          for i in range(len(at) - 1) if on[i] == on[i + 1]]
         fast = [(at[i], at[i + 1]) for i in range(len(at) - 1) if min(px[i], px[i + 1]) >= MOVING_PX]
         self.turning = spans.common([(at[i], at[i + 1]) for i in range(len(at) - 1)
                                      if float(rendered[i + 1]['speed_deg_s']) > TURNING_DEG_S], [(0.0, self.duration)])
@@ -103,15 +105,17 @@ class Truth:
         return statistics.mean(off) - statistics.mean(on) if min(len(off), len(on)) >= 10 else None
 
     def base_rates(self):
-        """On, off: 1/median interval between rendered frames in motion, where footage can show it; of all where there
-        are few. (The stage's rate wanders by some percent about the nominal one.) Frames that wait for a blank come
-        at one of two intervals: their mean."""
-        middle = statistics.mean if 'blank' in self.json['capture']['presentation'] else statistics.median
+        """On, off: rendered frames a second, by when they were rendered, in motion, where footage can show it; of all
+        where there are few. Frames of a heavy scene, which come at half the rate, aside. (While a delay slides, frames
+        are shown closer together or farther apart than they are rendered.)"""
         def rate(state_on):
-            every = [(a, b) for a, b, on in self.intervals if on == state_on]
-            between = [(a, b) for a, b in every if self.shows(b)]
-            between = between if len(between) >= 10 else every
-            return 1 / middle(b - a for a, b in between) if len(between) >= 10 else None
+            every = [(b, lasts) for _, b, on, lasts in self.intervals if on == state_on]
+            lasts = [lasts for b, lasts in every if self.shows(b)]
+            lasts = lasts if len(lasts) >= 10 else [lasts for _, lasts in every]
+            if len(lasts) < 10:
+                return None
+            usual = [x for x in lasts if x < 1.5 * statistics.median(lasts)]
+            return 1 / statistics.mean(usual)
         return rate(True), rate(False)
 
     def cut_off(self):

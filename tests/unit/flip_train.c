@@ -61,6 +61,8 @@ void train_run(struct train *t, const struct train_plan *plan)
     size_t cap = 0;
     double at = -0.1, end = train_duration(plan) + 0.1;
     enum fl_gap_mode mode = FL_GAP_OFF;
+    enum { SLIDES = 5 };
+    int off = SLIDES;
     fl_random_seed(&r, plan->seed);
     *t = (struct train){.plan = plan};
     while (at < end) {
@@ -70,7 +72,9 @@ void train_run(struct train *t, const struct train_plan *plan)
             shown <= t->flip[t->n - 1].time_s) /* never shown: the one after took its tick */
             t->n--;
         FL_PUSH(t->flip, t->n, cap, ((struct train_flip){shown, mode}));
-        at += gap_length(plan, mode, &r);
+        off = mode == FL_GAP_OFF ? off + 1 : 0;
+        const bool slides = mode == FL_GAP_OFF && off <= SLIDES;
+        at += gap_length(plan, mode, &r) * (slides ? 1 - plan->slide : 1);
     }
 }
 

@@ -26,6 +26,7 @@ struct train_plan {
     double share;         /* of the rendered frame in a base period on, the others alike; 0: 1/N */
     double jitter;        /* sd of ln gap; 0: 3 % */
     double missed;        /* share of pairs without their synthesised frame */
+    double slide;         /* by which the first five gaps off are shorter, relative: less delay */
     double quantum_s;     /* flips wait for the next multiple of this; 0: they do not */
     double sway;     /* of the camera's speed, a share of it, three times a second; 0: steady */
     double softness; /* ln contrast that a synthesised frame lacks; 0: detail is unknown */
