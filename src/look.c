@@ -12,6 +12,7 @@
 #include "base/mem.h"
 #include "base/units.h"
 #include "signal/kinds.h"
+#include "state/count_on.h"
 #include "state/evidence.h"
 #include "state/label.h"
 #include "state/motion_prior.h"
@@ -65,6 +66,7 @@ static void look(struct fl_look *out, const struct fl_recording *rec, const stru
     out->torn = e.mixed >= torn_share;
     fl_rates_find(&out->found, &e, &given);
     fl_witness_resolve(&out->found, &e, rows, &given);
+    fl_count_on(&out->found, &e, rows, &given);
     fl_label(&out->states, &out->flips, &e, rows, &out->found, &rec->scan, &settings);
     fl_evidence_finish(&e);
 }

@@ -30,10 +30,17 @@ static const struct {
     float middle;      /* a rise that says neither: the least of true ones */
     float slope;       /* nats a unit of rise */
     float most, least; /* nats */
+    float slowest;     /* working px a frame: under it coding moves whole rows of blocks */
     float fine;        /* working px a frame: up to here steps drown in whole pixels, ... */
     float coarse;      /* ... from here on they have their whole say */
-} rising = {
-    .window = 3, .middle = 0.4f, .slope = 5, .most = 2, .least = -1, .fine = 1, .coarse = 2.2f};
+} rising = {.window = 3,
+            .middle = 0.4f,
+            .slope = 5,
+            .most = 2,
+            .least = -1,
+            .slowest = 0.5f,
+            .fine = 1,
+            .coarse = 2.2f};
 
 /* Local recordings: every frame is a flip unless it repeats the one before. */
 static const struct {
@@ -101,6 +108,26 @@ static float shift_beside(const float *shift, size_t n, size_t k, int step, int 
     return used < 2 ? NAN : sum / (float)used;
 }
 
+/* Shift of a slot's rows, working px; NaN where none is known. */
+static float shift_at(const struct fl_evidence *e, const struct fl_rows *r, size_t k)
+{
+    const size_t per = (size_t)e->slots_a_frame, band = k % per;
+    const bool filled = k < per || e->slot[k].frame != e->slot[k - per].frame;
+    return band && filled ? r->shift[(size_t)e->slot[k].frame * (size_t)r->bands + band - 1] : NAN;
+}
+
+/* How much further rows from slot k on moved than those before it. */
+static float rise_at(const float *shift, size_t n, size_t k)
+{
+    return shift_beside(shift, n, k, 1, rising.window) -
+           shift_beside(shift, n, k, -1, rising.window);
+}
+
+static float nats_of(float rise)
+{
+    return fmaxf(rising.least, fminf(rising.most, rising.slope * (rise - rising.middle)));
+}
+
 /* Down the scan a row's shift since the frame before grows by one output step where a flip lies
  * (and falls by one where the flip of a frame ago drops out of sight). */
 static void gather_flips(struct fl_evidence *e, const struct fl_rows *r,
@@ -108,26 +135,51 @@ static void gather_flips(struct fl_evidence *e, const struct fl_rows *r,
 {
     float *shift = FL_NEW(float, e->n);
     size_t per = (size_t)e->slots_a_frame;
-    for (size_t k = 0; k < e->n; k++) {
-        size_t band = k % per;
-        bool filled = k < per || e->slot[k].frame != e->slot[k - per].frame;
-        shift[k] =
-            band && filled ? r->shift[(size_t)e->slot[k].frame * (size_t)r->bands + band - 1] : NAN;
-    }
+    for (size_t k = 0; k < e->n; k++)
+        shift[k] = shift_at(e, r, k);
     for (size_t k = 1; k < e->n; k++) {
         float speed = scene->across[e->slot[k].frame],
               weight = (speed - rising.fine) / (rising.coarse - rising.fine);
         if (weight <= 0 || (k >= per && e->slot[k].frame == e->slot[k - per].frame))
             continue;
-        float rise = (shift_beside(shift, e->n, k, 1, rising.window) -
-                      shift_beside(shift, e->n, k, -1, rising.window)) /
-                     speed;
-        if (isnan(rise))
-            continue;
-        float v = rising.slope * (rise - rising.middle);
-        e->slot[k].flip = fminf(weight, 1) * fmaxf(rising.least, fminf(rising.most, v));
+        float rise = rise_at(shift, e->n, k) / speed;
+        if (!isnan(rise))
+            e->slot[k].flip = fminf(weight, 1) * nats_of(rise);
     }
     free(shift);
+}
+
+/* Mean of what is known about slot k, up to a frame on either side; NaN where half is not. */
+static float mean_about(const float *shift, size_t n, size_t k, size_t reach)
+{
+    float sum = 0;
+    size_t used = 0, from = k > reach ? k - reach : 0, to = k + reach < n ? k + reach : n;
+    for (size_t i = from; i < to; i++)
+        if (!isnan(shift[i])) {
+            sum += shift[i];
+            used++;
+        }
+    return 2 * used > to - from ? sum / (float)used : NAN;
+}
+
+bool fl_evidence_steps(float *out, const struct fl_evidence *e, const struct fl_rows *r,
+                       size_t from, size_t to)
+{
+    const size_t per = (size_t)e->slots_a_frame, first = from > per ? from - per : 0,
+                 end = to + 2 * per < e->n ? to + 2 * per : e->n, n = end - first;
+    float *shift = FL_NEW(float, n);
+    bool any = false;
+    for (size_t k = 0; k < n; k++)
+        shift[k] = shift_at(e, r, first + k);
+    for (size_t k = from - first; k < to - first; k++) {
+        const float mean = mean_about(shift, n, k, per), rise = rise_at(shift, n, k) / mean,
+                    fall = -rise_at(shift, n, k + per) / mean;
+        const bool tells = mean > rising.slowest && !isnan(rise);
+        out[first + k - from] = tells ? nats_of(rise) + (isnan(fall) ? 0 : nats_of(fall)) : 0;
+        any |= tells;
+    }
+    free(shift);
+    return any;
 }
 
 static void gather_mixed(struct fl_evidence *e)

@@ -40,6 +40,12 @@ struct fl_evidence {
 /* What the rows did, weighed by how fast the scene moves. */
 void fl_evidence_gather(struct fl_evidence *out, const struct fl_rows *r,
                         const struct fl_scene_speed *speed, const struct fl_scan *scan);
+/* Flips by both ends of each step that the rows' shifts take, the rise at a tear and the fall a
+ * frame later, however slow the motion: log likelihood ratios like `flip`, for slots [from, to).
+ * For counting where the state is known: that slow rows show no flip says nothing of it. False
+ * where no row tells. */
+bool fl_evidence_steps(float *out, const struct fl_evidence *e, const struct fl_rows *r,
+                       size_t from, size_t to);
 /* For local recordings with true times: a frame that differs from the one before is a flip, and
  * there are no others; whether anything moves does not matter. Slots are half a millisecond. */
 void fl_evidence_gather_local(struct fl_evidence *out, const struct fl_rows *r,

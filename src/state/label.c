@@ -268,7 +268,7 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
         if (f->saw_off)
             out->base_rate_off_hz = 1 / f->rendered_off_s;
         if (f->saw_on && f->on_counted && fl_rates_frames(f))
-            out->base_rate_on_hz = 1 / f->rates.on_period_s;
+            out->base_rate_on_hz = 1 / f->rendered_on_s;
     }
     tile_spans(out, &runs, f, set);
     fl_frames_find(out, f, &r, e, rows);

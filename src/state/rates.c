@@ -76,7 +76,7 @@ static const struct {
              .usual = 1.35,
              .usual_part = 0.75,
              .stride = 1.15};
-enum { ROUNDS = 3, ENOUGH_GAPS = 4, ENOUGH_MARKABLE = 16, ENOUGH_SETTLED = 8 };
+enum { ROUNDS = 3, ENOUGH_GAPS = 4, ENOUGH_MARKABLE = 16, ENOUGH_SETTLED = 16 };
 /* Most that a rendered period's standard error may be, relative: rates wander by some per cent. A
  * choice. */
 static const double most_error = 0.02;
@@ -450,6 +450,7 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
         free(l.sharp);
         if (round == ROUNDS - 1 && f->saw_off)
             note_rendered(f, &r, e);
+        f->rendered_on_s = f->on_counted ? f->rates.on_period_s : FL_UNKNOWN;
         fl_renewal_finish(&r);
     }
     free(segments);
@@ -486,7 +487,7 @@ void fl_rates_find(struct fl_rates_found *f, const struct fl_evidence *e,
                    const struct fl_rates_given *given)
 {
     assert(given->capture_period_s > 0);
-    *f = (struct fl_rates_found){.rendered_off_s = FL_UNKNOWN};
+    *f = (struct fl_rates_found){.rendered_off_s = FL_UNKNOWN, .rendered_on_s = FL_UNKNOWN};
     if (!e->local && search_by.shortest_seen * given->capture_period_s > 1 / FL_BASE_LEAST_HZ) {
         f->rates = fl_rates_even(1 / FL_BASE_LEAST_HZ, 1 / FL_BASE_LEAST_HZ, FL_FRAMES_LEAST);
         f->rates.missed = search_by.missed;

@@ -13,6 +13,7 @@ struct fl_rates_found {
     struct fl_rates rates; /* as pictures are shown */
     double rendered_off_s; /* base period of state off as pictures are rendered; NaN if too little
                               of it tells */
+    double rendered_on_s;  /* the same of state on */
     bool saw_on, saw_off;  /* enough of each to be sure that the take holds it */
     bool on_counted;       /* on-state flips leave marks of their own: the on rate is measured */
     unsigned possible;     /* bit n: n output frames for each rendered one while on may be; one bit:

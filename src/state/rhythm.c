@@ -40,6 +40,7 @@ void fl_stretch_end(struct fl_stretches *s)
         s->n--;
         FL_PUSH(s->period_s, s->n, s->cap_period, slope);
         s->flips += s->here;
+        s->lasts_s += slope * s->last_at;
     }
     s->here = 0;
     s->at = s->time_s = s->at_at = s->at_time = s->last_at = 0;
@@ -59,7 +60,8 @@ void fl_stretches_finish(struct fl_rhythm *out, struct fl_stretches *s)
         square += part * part;
     }
     const double n = (double)s->n;
-    *out = (struct fl_rhythm){mean, s->n > 1 ? sqrt(square * n / (n - 1)) : FL_UNKNOWN, s->flips};
+    *out = (struct fl_rhythm){mean, s->n > 1 ? sqrt(square * n / (n - 1)) : FL_UNKNOWN, s->flips,
+                              s->lasts_s};
     free(s->period_s);
     free(s->weight);
     *s = (struct fl_stretches){0};

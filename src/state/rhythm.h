@@ -12,12 +12,14 @@ struct fl_rhythm {
     double period_s; /* mean of the stretches; NaN with none */
     double error;    /* standard error of it, relative, by how stretches differ; NaN under two */
     size_t flips;    /* of all stretches */
+    double lasts_s;  /* from first to last flip, all stretches together */
 };
 
 /* Zero to begin with. */
 struct fl_stretches {
     double *period_s, *weight; /* n, a stretch */
     size_t n, cap_period, cap_weight, flips;
+    double lasts_s;
     /* Of the stretch at hand: sums over its flips, counted and timed from its first. */
     size_t here;
     double first_at, first_s, at, time_s, at_at, at_time, last_at;

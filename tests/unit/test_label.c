@@ -24,6 +24,7 @@ static void label(struct labelled *l, const struct train_plan *plan,
     /* as fl_rates_find would find them: test_rates */
     l->found = (struct fl_rates_found){
         .rates = {1 / plan->on_hz, 1 / plan->off_hz, {0.5, 0.5}, 0, 0.004, 2},
+        .rendered_on_s = 1 / plan->on_hz,
         .rendered_off_s = 1 / plan->off_hz,
         .saw_on = true,
         .saw_off = true,
