@@ -432,10 +432,13 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
         /* Flips closer than a capture period leave no row unchanged: unless their tears show, such
          * gaps only echo the guess. */
         double longest = longest_share(&f->rates) * f->rates.on_period_s;
-        bool torn = l.markable >= ENOUGH_MARKABLE &&
+        bool torn = f->rates.quantum_s == 0 && l.markable >= ENOUGH_MARKABLE &&
                     10 * l.marked >= (size_t)counted.marked_of_ten * l.markable;
+        /* A picture in every tick of a clock is as many as can show, or more. */
+        bool filled = f->rates.quantum_s > 0 &&
+                      fl_mean(l.on, l.n_on) < counted.held * f->rates.frames * f->rates.quantum_s;
         f->on_counted =
-            f->saw_on && (e->local || torn || longest > counted.held * capture_period_s);
+            f->saw_on && !filled && (e->local || torn || longest > counted.held * capture_period_s);
         if (f->saw_off)
             f->rates.off_period_s =
                 towards(f->rates.off_period_s, usual_mean(l.off, l.n_off, f->rates.quantum_s));
@@ -450,7 +453,9 @@ static void refine(struct fl_rates_found *f, const struct fl_evidence *e, double
         free(l.sharp);
         if (round == ROUNDS - 1 && f->saw_off)
             note_rendered(f, &r, e);
-        f->rendered_on_s = f->on_counted ? f->rates.on_period_s : FL_UNKNOWN;
+        /* Of whole ticks, pairs that are sure are not as long as all are. */
+        f->rendered_on_s =
+            f->on_counted && f->rates.quantum_s == 0 ? f->rates.on_period_s : FL_UNKNOWN;
         fl_renewal_finish(&r);
     }
     free(segments);

@@ -255,7 +255,9 @@ static void push_part(struct fl_runs *out, const struct fl_run *whole, const str
     FL_PUSH(out->v, out->n, out->cap, v);
 }
 
-/* One run, parted where its gaps change sides. */
+/* One run, parted where its gaps change sides. Where flips wait for the capture's clock, a gap of
+ * one tick may be of either state, and a stretch of such gaps runs on into the state beside it:
+ * what its steps say of half the rate leaves it unseen. */
 static void part_run(struct fl_runs *out, const struct fl_run *v, const struct fl_renewal *r,
                      const struct fl_evidence *e, const struct fl_rates *rates,
                      const struct fl_half_rate *h, enum fl_kind *kind)
@@ -271,7 +273,7 @@ static void part_run(struct fl_runs *out, const struct fl_run *v, const struct f
         bool halved = h[i].halved, rest = long_rest(&r->gap[i], e, rates);
         while (end < last && h[end].halved == halved && long_rest(&r->gap[end], e, rates) == rest)
             end++;
-        if (!rest)
+        if (!rest && !(halved && rates->quantum_s > 0))
             push_part(out, v, r, e, rates, i, end, h);
         for (size_t k = i; k < end; k++)
             kind[k] = halved ? h[k].kind : kind[k];

@@ -59,6 +59,24 @@ static void on_and_off_have_rates_of_their_own(void **state)
     assert_true(fabs(1 / f.rates.on_period_s / 47 - 1) < 0.02);
 }
 
+/* Variable refresh, filmed at a fixed rate: with synthesis on each captured frame shows a new
+ * picture, and some pictures never show, so how many there are is not known. */
+static void pictures_in_every_tick_are_not_counted(void **state)
+{
+    (void)state;
+    const struct train_plan plan = {.on_hz = 70,
+                                    .off_hz = 70,
+                                    .quantum_s = 1 / 120.0,
+                                    .part = switching,
+                                    .n_parts = PARTS,
+                                    .seed = 25};
+    struct fl_rates_found f = rates_of(&plan, 120, NAN, false);
+    assert_true(f.saw_on && f.saw_off && !f.on_counted);
+    assert_true(isnan(f.rendered_on_s));
+    assert_true(fabs(1 / f.rates.off_period_s / 70 - 1) < 0.03);
+    assert_true(isnan(f.rendered_off_s) || fabs(1 / f.rendered_off_s / 70 - 1) < 0.02);
+}
+
 static void a_known_rate_is_kept_to(void **state)
 {
     (void)state;
@@ -124,6 +142,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(base_rates_are_found),
         cmocka_unit_test(on_and_off_have_rates_of_their_own),
+        cmocka_unit_test(pictures_in_every_tick_are_not_counted),
         cmocka_unit_test(a_known_rate_is_kept_to),
         cmocka_unit_test(one_rate_may_be_either),
         cmocka_unit_test(rates_above_what_the_footage_can_show),
