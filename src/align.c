@@ -65,11 +65,10 @@ struct screen {
     struct fl_clock_screen v;
 };
 
-static double hold_s(const struct fl_states *s, bool off)
+/* Half of what a picture shows for, as pictures are shown. */
+static double hold_s(const struct fl_rates *r, bool off)
 {
-    double own = off ? s->base_rate_off_hz : s->base_rate_on_hz,
-           other = off ? s->base_rate_on_hz : s->base_rate_off_hz;
-    return 0.5 / ((fl_known(own) ? own : other) * (off ? 1 : 2));
+    return 0.5 * (off ? r->off_period_s : r->on_period_s / r->frames);
 }
 
 /* Frames that stand at their flips have no hold, and need no flips. */
@@ -84,7 +83,7 @@ static void screen_open(struct screen *s, const struct fl_recording *rec,
     for (size_t i = 0; i < states->n_spans; i++) {
         const struct fl_state_span *p = &states->span[i];
         bool off = p->state == FL_STATE_OFF;
-        double hold = rec->at_flips ? 0 : hold_s(states, off);
+        double hold = rec->at_flips ? 0 : hold_s(&look->found.rates, off);
         if (p->state != FL_STATE_UNSEEN && fl_known(hold))
             s->phase[s->v.n_phases++] = (struct fl_clock_phase){p->start_s, p->end_s, off, hold};
     }
