@@ -126,6 +126,9 @@ static void part_spans(struct fl_states *s, const struct work *w)
     free(whole);
 }
 
+/* On, but in too few flips to ask. */
+static const unsigned any_n = 1u << 2 | 1u << 3 | 1u << 4;
+
 static bool any_on(const struct fl_states *s)
 {
     for (size_t i = 0; i < s->n_spans; i++)
@@ -139,7 +142,7 @@ void fl_frames_find(struct fl_states *s, const struct fl_rates_found *f, const s
 {
     const bool on = any_on(s);
     s->frames_per_rendered = on ? fl_rates_frames(f) : 0;
-    s->frames_possible = on ? f->possible : 0;
+    s->frames_possible = !on ? 0 : f->possible ? f->possible : any_n;
     for (size_t i = 0; i < s->n_spans; i++)
         s->span[i].frames_per_rendered = s->span[i].state == FL_STATE_ON    ? s->frames_per_rendered
                                          : s->span[i].state == FL_STATE_OFF ? 1
