@@ -175,6 +175,7 @@ static void judge(struct fl_rates_found *f, const struct says *v)
         f->ambiguous = NULL;
     } else if (f->saw_off && !f->saw_on && v->off[off] < -model.sure) {
         f->ambiguous = NULL;
+    } else if (f->saw_off && !f->saw_on && v->off[off] > model.sure) {
         on_at(&f->rates, off);
         f->rendered_on_s = f->rates.on_period_s;
         f->saw_on = f->on_counted = true;
