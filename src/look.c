@@ -48,14 +48,33 @@ static void gather(struct fl_evidence *e, const struct fl_recording *rec,
         fl_evidence_gather(e, rows, speed, &rec->scan);
 }
 
-/* One look, at a scene that moves at these speeds. frames: N if an earlier look found it; else 0.
- */
-static void look(struct fl_look *out, const struct fl_recording *rec, const struct fl_rows *rows,
-                 const struct fl_scene_speed *speed, int frames, int threads)
+/* frames: N if an earlier look found it; else 0. */
+static void find_rates(struct fl_rates_found *out, const struct fl_recording *rec,
+                       const struct fl_evidence *e, const struct fl_rows *rows, int frames,
+                       int threads)
 {
     const struct fl_take_spec *spec = rec->spec;
     const struct fl_rates_given given = {
         rec->scan.period_s, spec->base_rate_hz, spec->synthesis_disabled, 0, threads, frames};
+    fl_rates_find(out, e, &given);
+    fl_witness_resolve(out, e, rows, &given);
+    fl_count_on(out, e, rows, &given);
+}
+
+/* A state that was seen before, or that there is no doubt, is seen no more. */
+static bool lost(const struct fl_rates_found *before, const struct fl_rates_found *now)
+{
+    return (before->saw_on && !now->saw_on) || (before->saw_off && !now->saw_off) ||
+           (!before->ambiguous && now->ambiguous);
+}
+
+/* One look, at a scene that moves at these speeds. before: what an earlier look found, which more
+ * evidence may refine but not take away; NULL: none. */
+static void look(struct fl_look *out, const struct fl_recording *rec, const struct fl_rows *rows,
+                 const struct fl_scene_speed *speed, const struct fl_rates_found *before,
+                 int threads)
+{
+    const struct fl_take_spec *spec = rec->spec;
     const struct fl_label_settings settings = {.duration_s = rec->duration_s,
                                                .native_height = rec->info.height,
                                                .use = spec->use,
@@ -64,9 +83,9 @@ static void look(struct fl_look *out, const struct fl_recording *rec, const stru
     struct fl_evidence e;
     gather(&e, rec, rows, speed);
     out->torn = e.mixed >= torn_share;
-    fl_rates_find(&out->found, &e, &given);
-    fl_witness_resolve(&out->found, &e, rows, &given);
-    fl_count_on(&out->found, &e, rows, &given);
+    find_rates(&out->found, rec, &e, rows, before ? fl_rates_frames(before) : 0, threads);
+    if (before && lost(before, &out->found))
+        out->found = *before;
     fl_label(&out->states, &out->flips, &e, rows, &out->found, &rec->scan, &settings);
     fl_evidence_finish(&e);
 }
@@ -74,7 +93,7 @@ static void look(struct fl_look *out, const struct fl_recording *rec, const stru
 void fl_look_first(struct fl_look *out, const struct fl_recording *rec, const struct fl_seen *seen,
                    int threads)
 {
-    look(out, rec, &seen->rows, &seen->speed, 0, threads);
+    look(out, rec, &seen->rows, &seen->speed, NULL, threads);
 }
 
 /* The scene's speed with the trace's help; false where it has none to give. Frames that stand at
@@ -104,7 +123,7 @@ bool fl_look_again(struct fl_look *out, const struct fl_look *first, const struc
     struct fl_scene_speed speed;
     if (!speed_by_trace(&speed, first, clock, rec, seen))
         return false;
-    look(out, rec, &seen->rows, &speed, fl_rates_frames(&first->found), threads);
+    look(out, rec, &seen->rows, &speed, &first->found, threads);
     out->torn = first->torn;
     fl_without_trace_mark(&out->states, &first->states);
     fl_scene_speed_finish(&speed);
