@@ -104,11 +104,12 @@ static bool speed_by_trace(struct fl_scene_speed *out, const struct fl_look *fir
 {
     if (!rec->motion || rec->at_flips)
         return false;
-    const struct fl_states *s = &first->states;
-    double base_hz = fl_known(s->base_rate_off_hz) ? s->base_rate_off_hz : s->base_rate_on_hz;
-    const struct fl_motion_prior_settings set = {
-        rec->signals.grid.factor, rec->trace.start_s, rec->trace.end_s,
-        fl_known(base_hz) ? 1 / base_hz : 1 / FL_BASE_LEAST_HZ};
+    const struct fl_rates_found *f = &first->found;
+    const double base_s = f->saw_off  ? f->rates.off_period_s
+                          : f->saw_on ? f->rates.on_period_s
+                                      : 1 / FL_BASE_LEAST_HZ;
+    const struct fl_motion_prior_settings set = {rec->signals.grid.factor, rec->trace.start_s,
+                                                 rec->trace.end_s, base_s};
     struct fl_motion_prior known;
     if (!fl_motion_prior_find(&known, &seen->rows, &rec->scan, clock, rec->motion, &set))
         return false;
