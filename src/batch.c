@@ -35,6 +35,7 @@ struct batch {
     struct fl_show_settings show;
     const struct fl_batch_watch *watch;
     struct result *results; /* one a take; each is written by one worker only */
+    size_t *order;          /* of work: indices of takes */
     pthread_mutex_t lock;   /* guards next and interrupted */
     size_t next;
     bool interrupted;
@@ -230,6 +231,26 @@ static void do_take(struct batch *b, size_t index)
     }
 }
 
+static bool readable(const struct fl_take_spec *spec)
+{
+    const char *const path[] = {spec->footage, spec->trace, spec->sound};
+    bool all = true;
+    for (int k = 0; k < 3; k++)
+        all = all && (!path[k] || !access(path[k], R_OK));
+    return all;
+}
+
+/* What cannot be read fails at once, and is told before hours are spent on the rest. */
+static size_t *order_of_work(const struct fl_session_file *file)
+{
+    size_t *order = FL_NEW(size_t, file->n_takes + 1), n = 0;
+    for (int can = 0; can < 2; can++)
+        for (size_t i = 0; i < file->n_takes; i++)
+            if (readable(&file->takes[i]) == can)
+                order[n++] = i;
+    return order;
+}
+
 static void *work(void *ctx)
 {
     struct batch *b = ctx;
@@ -244,7 +265,7 @@ static void *work(void *ctx)
         pthread_mutex_unlock(&b->lock);
         if (!go)
             return NULL;
-        do_take(b, index);
+        do_take(b, b->order[index]);
     }
 }
 
@@ -325,6 +346,7 @@ enum flinch_code fl_batch_run(struct fl_session **out, const struct fl_session_f
                       .show = settings->show,
                       .watch = watch,
                       .results = FL_NEW(struct result, file->n_takes ? file->n_takes : 1),
+                      .order = order_of_work(file),
                       .lock = PTHREAD_MUTEX_INITIALIZER,
                       .writing = PTHREAD_MUTEX_INITIALIZER};
     *out = NULL;
@@ -334,6 +356,7 @@ enum flinch_code fl_batch_run(struct fl_session **out, const struct fl_session_f
         run_workers(&b, jobs);
         code = conclude(out, &b, err);
     }
+    free(b.order);
     free(b.results);
     return code;
 }

@@ -1,8 +1,5 @@
 /* Session file in, folder out; everything between is batch.c. */
-#include <errno.h>
 #include <stdlib.h>
-#include <string.h>
-#include <unistd.h>
 
 #include "cli/commands.h"
 #include "cli/mark_options.h"
@@ -54,24 +51,6 @@ static void print(const struct settings *set, const struct fl_session *s, int re
     }
 }
 
-/* Files that cannot be read are told before the first take is decoded, which may take long; each
- * fails its take when its turn comes. */
-static void tell_missing(const struct fl_session_file *file)
-{
-    for (size_t i = 0; i < file->n_takes; i++) {
-        const struct fl_take_spec *spec = &file->takes[i];
-        const char *const paths[] = {spec->footage, spec->trace, spec->sound};
-        for (int k = 0; k < 3; k++) {
-            if (!paths[k] || !access(paths[k], R_OK))
-                continue;
-            char *line = fl_format("take %s will fail: %s: %s; check the path", spec->id, paths[k],
-                                   strerror(errno));
-            fl_complain(line);
-            free(line);
-        }
-    }
-}
-
 static int measure(const struct settings *set, const struct fl_session_file *file,
                    const struct fl_show_settings *show)
 {
@@ -119,7 +98,6 @@ static int run(const void *settings, char **args, int n_args)
         fl_session_file_finish(&file);
         return 2;
     }
-    tell_missing(&file);
     int status = measure(set, &file, &show);
     fl_session_file_finish(&file);
     return status;

@@ -230,6 +230,19 @@ class Takes(Case):
         self.flinch('show', self.out)
         self.assertEqual(len(json.loads((self.out / 'session.json').read_text())['failed']), len(bad))
 
+    def test_what_is_missing_is_told_before_the_first_take(self):
+        """The first take waits for ever, as a pipe that nobody writes to."""
+        os.mkfifo(self.folder / 'waits.mkv')
+        session = self.session(self.take('waits', self.folder / 'waits.mkv'), self.take('missing', 'missing.mkv'))
+        run = subprocess.Popen([FLINCH, 'run', session, '-o', self.out, '-j', '1'], stderr=subprocess.PIPE,
+                               stdout=subprocess.DEVNULL, text=True)
+        try:
+            self.assertRegex(run.stderr.readline(), 'flinch: take missing: .*missing.mkv: cannot be opened')
+        finally:
+            run.kill()
+            run.wait()
+            run.stderr.close()
+
     def test_alone_each_is_one_clear_line(self):
         for file in ('missing.mkv', 'text.mkv', 'empty.mkv', 'audio.mka', 'none.mkv', 'one.mkv', 'cut.mp4'):
             for command in ('look', 'check'):
