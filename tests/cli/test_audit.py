@@ -3,6 +3,7 @@
 A small recording is measured; on and off in turn are then written into its file, as docs/take.schema.json has them, so
 that what was measured at every moment is known by hand.
 """
+import csv
 import json
 import os
 import pathlib
@@ -27,7 +28,7 @@ made = None
 
 
 def put_stretches(out, name):
-    """On and off in turn, STRETCH_S each; both base rates BASE_HZ."""
+    """On and off in turn, STRETCH_S each, turning throughout; both base rates BASE_HZ."""
     path = out / 'takes' / f'{name}.json'
     take = json.loads(path.read_text())
     end = take['footage']['duration_s']
@@ -38,6 +39,13 @@ def put_stretches(out, name):
     take['lapses'] = []
     take['base_rate_on_hz'] = take['base_rate_off_hz'] = BASE_HZ
     path.write_text(json.dumps(take))
+    frames = out / 'takes' / f'{name}-frames.csv'
+    with open(frames, newline='') as f:
+        rows = list(csv.DictReader(f))
+    with open(frames, 'w', newline='') as f:
+        writer = csv.DictWriter(f, rows[0].keys(), lineterminator='\n')
+        writer.writeheader()
+        writer.writerows({**row, 'camera_speed_deg_s': 60} for row in rows)  # a plane picture that slides is no turn
 
 
 def state_at(time_s):
