@@ -61,7 +61,7 @@ static void find_rates(struct fl_rates_found *out, const struct fl_recording *re
     fl_count_on(out, e, rows, &given);
 }
 
-/* A state that was seen before, or that there is no doubt, is seen no more. */
+/* Less is known now: a state is no longer seen, or on and off cannot be told apart any more. */
 static bool lost(const struct fl_rates_found *before, const struct fl_rates_found *now)
 {
     return (before->saw_on && !now->saw_on) || (before->saw_off && !now->saw_off) ||
