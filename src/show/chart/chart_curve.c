@@ -292,9 +292,13 @@ struct fl_chart fl_curve_chart(const struct fl_chart_of *of)
                          .data = g};
     char *name = fl_chart_name(g->game, g->condition),
          *source = fl_chart_source(g->takes, g->n_takes, s->name);
-    char more[64] = "";
+    const struct fl_curve *all = fl_group_curve(g);
+    char more[128] = "";
     if (g->left_out)
         snprintf(more, sizeof more, " %zu further settings are left out.", g->left_out);
+    if (all && all->not_fitted)
+        snprintf(more + strlen(more), sizeof more - strlen(more), " %d more could not be judged.",
+                 all->not_fitted);
     p.title = fl_format("%s: at what speed it trips", name);
     p.note =
         fl_format("V50: the speed of an even chance; bar: its 95 %% interval, arrow: open.%s %s",
