@@ -65,7 +65,7 @@ static void long_series_are_reduced_and_keep_their_extremes(void **state)
     }
     s.y[314159] = 0.97f; /* drawn at y = 3 */
     s.y[700000] = NAN;
-    struct fl_drawing d = {strdup("t"), strdup("d"), spike_height, draw_spikes, &s};
+    struct fl_drawing d = {"t", "d", spike_height, draw_spikes, &s};
     char *svg = fl_drawing_svg(&d, 800, NULL);
     assert_true(strlen(svg) < 8 * 1600 * 16);
     assert_true(strstr(svg, " 3 ") || strstr(svg, " 3.0"));
@@ -76,7 +76,6 @@ static void long_series_are_reduced_and_keep_their_extremes(void **state)
     free(svg);
     free(s.x);
     free(s.y);
-    fl_drawing_finish(&d);
 }
 
 static void draw_slid(struct fl_surface *c, const void *data)
@@ -99,8 +98,8 @@ static void steps_hold_until_the_next_value(void **state)
 {
     (void)state;
     struct spikes s = {(double[]){0, 1, 2}, (float[]){0.25f, 0.75f, 0.75f}, 3};
-    struct fl_drawing slid = {strdup("t"), strdup("d"), spike_height, draw_slid, &s},
-                      stepped = {strdup("t"), strdup("d"), spike_height, draw_stepped, &s};
+    struct fl_drawing slid = {"t", "d", spike_height, draw_slid, &s},
+                      stepped = {"t", "d", spike_height, draw_stepped, &s};
     char *line = fl_drawing_svg(&slid, 800, NULL), *steps = fl_drawing_svg(&stepped, 800, NULL);
     assert_null(strstr(line, "400 75"));
     assert_non_null(strstr(steps, "400 75"));
@@ -111,8 +110,6 @@ static void steps_hold_until_the_next_value(void **state)
     assert_null(strstr(steps, "400 75"));
     free(line);
     free(steps);
-    fl_drawing_finish(&slid);
-    fl_drawing_finish(&stepped);
 }
 
 static double channel(unsigned c)

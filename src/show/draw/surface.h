@@ -24,14 +24,13 @@ struct fl_surface {
 #define FL_PAGE_WIDE 880 /* on the page */
 #define FL_PAGE_PHONE 350
 
-/* A picture to be drawn. title and desc are plain text, malloc'ed. */
+/* A picture to be drawn. title and desc are plain text. */
 struct fl_drawing {
-    char *title, *desc;
+    const char *title, *desc;
     double (*height)(const void *data, double width);
     void (*draw)(struct fl_surface *c, const void *data);
     const void *data;
 };
-void fl_drawing_finish(struct fl_drawing *d);
 
 /* SVG text, malloc'ed. prefix NULL: a file of its own, fixed colours. Else for inlining: every id
  * starts with prefix, colours are the page's custom properties. */

@@ -11,13 +11,6 @@
 #include "show/draw/svg.h"
 #include "show/text/escape.h"
 
-void fl_drawing_finish(struct fl_drawing *d)
-{
-    free(d->title);
-    free(d->desc);
-    *d = (struct fl_drawing){0};
-}
-
 cairo_status_t fl_cairo_to_stream(void *stream, const unsigned char *data, unsigned n)
 {
     return fwrite(data, 1, n, stream) == n ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
