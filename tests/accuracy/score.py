@@ -137,7 +137,7 @@ def score_edges(t, both):
         'end_fault_ms': median([1000 * end_fault(l, w[1], t.still) for w, l in ends]),
         'edge_limit_ms': max(8, 500 / t.base_off),
         'bracket_ms': median([1000 * b for b, _ in brackets]),
-        'bracket_hit': share(sum(hit for _, hit in brackets), len(brackets)),
+        'brackets': len(brackets), 'brackets_hit': sum(hit for _, hit in brackets),
     }
 
 

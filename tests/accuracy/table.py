@@ -80,7 +80,7 @@ STATES = (
     ('start ms', lambda r: marked(figure(r['start_ms']), r, 'start')),
     ('end ms', lambda r: marked(figure(r['end_ms']), r, 'end')),
     ('bracket ms', lambda r: figure(r['bracket_ms'], 0)),
-    ('holds end %', lambda r: marked(figure(r['bracket_hit'], 0, 100), r, 'bracket')),
+    ('holds end', lambda r: f'{r["brackets_hit"]}/{r["brackets"]}' if r['brackets'] else ''),
     ('motion s', lambda r: figure(r['moving_s'])),
     ('wrong %', lambda r: marked(figure(r['wrong_moving'], 1, 100), r, 'wrong')),
     ('unseen %', lambda r: marked(figure(r['unseen_moving'], 1, 100), r, 'unseen')),
@@ -147,6 +147,10 @@ def judged(rows):
                      f'{bold(figure(hit / (hit + false), 3), hit / (hit + false) >= 0.98)} |\n')
     if true:
         lines.append(f'| the same: recall | {hit / true:.3f} ({hit} of {true}) |\n')
+    held, brackets = (sum(r[k] for r in rows) for k in ('brackets_hit', 'brackets'))
+    if brackets:
+        lines.append('| lapse end: its bracket holds it, in ≥ 95 % of all | '
+                     f'{bold(f"{held / brackets:.3f} ({held} of {brackets})", held >= 0.95 * brackets)} |\n')
     for _, what, judge in targets.TARGETS:
         says = [judge(r) for r in rows]
         met, all_of = says.count(True), says.count(True) + says.count(False)

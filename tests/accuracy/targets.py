@@ -54,7 +54,6 @@ TARGETS = (
     ('control', 'no lapse where there is none, or none can be told', no_false_lapse),
     ('start', 'lapse start: median error ≤ the larger of 8 ms and half an off-state frame', within_frame('start_ms')),
     ('end', 'lapse end: median error of the best time ≤ 20 ms', most('end_ms', 20)),
-    ('bracket', 'lapse end: the bracket holds it in ≥ 95 %', least('bracket_hit', 0.95)),
     ('share', 'off share of the take, where not refused: within the larger of 1 point and 15 % of the truth',
      lambda row: row['share_close']),
     ('share range', 'off share of the take: its interval holds the truth', lambda row: row['share_holds']),

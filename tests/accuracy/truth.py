@@ -22,6 +22,13 @@ def read_table(path):
         return list(csv.DictReader(file))
 
 
+def turn_rate(a, b):
+    """deg/s of the camera from one rendered frame to the next, whatever the rate they were rendered at."""
+    yaw = (float(b['yaw_deg']) - float(a['yaw_deg']) + 180) % 360 - 180
+    lasts = float(b['sample_time_s']) - float(a['sample_time_s'])
+    return math.hypot(yaw, float(b['pitch_deg']) - float(a['pitch_deg'])) / lasts if lasts > 1e-6 else 0.0
+
+
 class Truth:
     def __init__(self, folder):
         folder = pathlib.Path(folder)
@@ -58,11 +65,8 @@ class Truth:
 
     def _pixels(self, a, b):
         """Of 512 across in a capture period, in the middle of the picture, as the camera turns from a to b."""
-        yaw = (float(b['yaw_deg']) - float(a['yaw_deg']) + 180) % 360 - 180
-        turn = math.radians(math.hypot(yaw, float(b['pitch_deg']) - float(a['pitch_deg'])))
-        lasts = float(b['sample_time_s']) - float(a['sample_time_s'])
         focal = float(b.get('focal_px') or self.json['view']['focal_px']) * ACROSS_PX / self.width
-        return focal * math.tan(min(turn / lasts / self.capture_rate, 1.5)) if lasts > 1e-6 else 0.0
+        return focal * math.tan(min(math.radians(turn_rate(a, b)) / self.capture_rate, 1.5))
 
     def _read_motion(self, rendered):
         at = [float(r['present_time_s']) for r in rendered]
@@ -75,7 +79,7 @@ class Truth:
                           for i in range(len(at) - 1) if on[i] == on[i + 1]]
         fast = [(at[i], at[i + 1]) for i in range(len(at) - 1) if min(px[i], px[i + 1]) >= MOVING_PX]
         self.turning = spans.common([(at[i], at[i + 1]) for i in range(len(at) - 1)
-                                     if float(rendered[i + 1]['speed_deg_s']) > TURNING_DEG_S], [(0.0, self.duration)])
+                                     if turn_rate(rendered[i], rendered[i + 1]) > TURNING_DEG_S], [(0.0, self.duration)])
         hidden = spans.joined([tuple(s) for s in self.json.get('hidden_stretches', ())])
         self.moving = spans.common(spans.joined(fast), spans.rest(hidden, 0.0, self.duration))
         self.still = spans.rest(self.moving, 0.0, self.duration)

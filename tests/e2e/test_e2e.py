@@ -90,7 +90,7 @@ class Floors(unittest.TestCase):
         self.assertGreaterEqual(row['f1'], LEAST_F1.get(row['take'], 0.9), row)
         self.assertEqual(row['lapses_false'], 0, row)
         if row['take'] in LEAST_F1:
-            self.assertGreaterEqual(row['bracket_hit'], 0.9, row)
+            self.assertGreaterEqual(row['brackets_hit'], 0.9 * row['brackets'], row)
 
     def finds_starts(self, row):
         self.assertLessEqual(row['start_ms'], START_MS.get(row['take'], 8), row)

@@ -7,7 +7,7 @@
 
 #define FRAMES 1000
 
-/* 10 s at 100/s: on 2 s, off 1 s, unseen 5 s, 2 s outside `use`; fast from 1.5 to 3.5 s. */
+/* 10 s at 100/s: on 2 s, off 1 s, unseen 5 s, 2 s outside `use`; fast from 1.495 to 3.495 s. */
 static struct fl_take *ten_seconds(void)
 {
     static const struct fl_state_span spans[] = {
@@ -55,9 +55,9 @@ static void shares_come_with_their_range(void **state)
     assert_near(e->off_share_low, 1.0 / 8, 1e-12);
     assert_near(e->off_share_high, 6.0 / 8, 1e-12);
     assert_near(e->motion_s, 2, 1e-9);
-    assert_near(e->on_motion_s, 0.5, 1e-9);
+    assert_near(e->on_motion_s, 0.505, 1e-9);
     assert_near(e->off_motion_s, 1, 1e-9);
-    assert_near(e->off_share_in_motion, 2.0 / 3, 1e-9);
+    assert_near(e->off_share_in_motion, 1 / 1.505, 1e-9);
     assert_near(e->lapses_per_min, 60.0 / 8, 1e-12);
     assert_near(e->longest_s, 1.2, 1e-12);
     fl_take_free(&t);
@@ -83,13 +83,60 @@ static void unseen_motion_counts_as_inferred(void **state)
         t->inferred[i] = parts[i];
     fl_expose(t);
     const struct fl_exposure *e = &t->exposure;
-    assert_near(e->inferred_on_motion_s, 0.5 + 0.3, 1e-9);
+    assert_near(e->inferred_on_motion_s, 0.505 + 0.295, 1e-9);
     assert_near(e->inferred_off_motion_s, 0.2, 1e-9);
     assert_near(e->off_share_in_motion, 1.2 / 2, 1e-9);
     t->states.lapse[0].start_s = 2.01;
     fl_expose_motion(t);
-    assert_near(e->inferred_on_motion_s, 0.3, 1e-9);
-    assert_near(e->off_share_in_motion, 1.2 / 1.5, 1e-9);
+    assert_near(e->inferred_on_motion_s, 0.295, 1e-9);
+    assert_near(e->off_share_in_motion, 1.2 / 1.495, 1e-9);
+    fl_take_free(&t);
+}
+
+/* A turn of 0.2 s about a trip, then off: half of it was off, however often the capture looked. */
+static struct fl_take *turn_about_a_trip(double capture_hz)
+{
+    struct fl_take *t = fl_take_new();
+    t->duration_s = 4;
+    t->frames = (int64_t)(t->duration_s * capture_hz);
+    t->time_s = FL_ARENA(t->arena, double, (size_t)t->frames);
+    t->quantity[FL_CAMERA_SPEED] = FL_ARENA(t->arena, float, (size_t)t->frames);
+    for (int64_t i = 0; i < t->frames; i++) {
+        t->time_s[i] = (double)i / capture_hz;
+        t->quantity[FL_CAMERA_SPEED][i] = fabs(t->time_s[i] - 2) < 0.1 ? 200 : 0;
+    }
+    t->states.n_spans = 2;
+    t->states.span = FL_NEW(struct fl_state_span, 2);
+    t->states.span[0] = (struct fl_state_span){0, 2, FL_STATE_ON, 1, NULL};
+    t->states.span[1] = (struct fl_state_span){2, 4, FL_STATE_OFF, 1, NULL};
+    return t;
+}
+
+static void a_turn_lies_about_its_frames(void **state)
+{
+    (void)state;
+    static const double rates[] = {24, 60, 120, 240};
+    for (size_t k = 0; k < 4; k++) {
+        struct fl_take *t = turn_about_a_trip(rates[k]);
+        fl_expose(t);
+        assert_near(t->exposure.off_share_in_motion, 0.5, 1e-9);
+        assert_near(t->exposure.off_share_in_motion_low, 0.5, 1e-9);
+        assert_near(t->exposure.off_share_in_motion_high, 0.5, 1e-9);
+        fl_take_free(&t);
+    }
+}
+
+/* 10 ms of 200 either way. */
+static void the_clock_widens_what_was_off_in_motion(void **state)
+{
+    (void)state;
+    struct fl_take *t = turn_about_a_trip(1000);
+    t->clock.known = true;
+    t->clock.error_ms = 10;
+    fl_expose(t);
+    assert_near(t->exposure.off_share_in_motion, 0.5, 1e-9);
+    assert_near(t->exposure.off_share_in_motion_low, 0.5 - 0.01 / 0.199, 1e-9);
+    assert_near(t->exposure.off_share_in_motion_high, 0.5 + 0.01 / 0.199, 1e-9);
     fl_take_free(&t);
 }
 
@@ -162,6 +209,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(shares_come_with_their_range),
         cmocka_unit_test(unseen_motion_counts_as_inferred),
+        cmocka_unit_test(a_turn_lies_about_its_frames),
+        cmocka_unit_test(the_clock_widens_what_was_off_in_motion),
         cmocka_unit_test(smoothness_is_split_by_motion_and_lapse),
         cmocka_unit_test(without_camera_speed_motion_is_unknown),
         cmocka_unit_test(what_was_never_seen_has_no_share),

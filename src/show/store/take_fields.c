@@ -322,7 +322,8 @@ const struct fl_field fl_exposure_fields[] = {
      .meaning = "off / (on + off), of the time spent turning (motion_s) that was seen or "
                 "inferred."},
     {"off_share_in_motion_low", AT(off_share_in_motion_low, FIGURE), FL_SHARE, FL_OR_NULL,
-     .meaning = "off / all of the time spent turning: what was unseen counted as on."},
+     .meaning = "off / all of the time spent turning: what was unseen counted as on, the turns as "
+                "much earlier or later as the clock may be wrong."},
     {"off_share_in_motion_high", AT(off_share_in_motion_high, FIGURE), FL_SHARE, FL_OR_NULL,
      .meaning = "(off + unseen) / all of it: what was unseen counted as off."},
     {"lapses_low", AT(lapses_low, WHOLE), FL_FROM_ZERO,

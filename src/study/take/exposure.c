@@ -34,9 +34,16 @@ static double overlap(double a_start_s, double a_end_s, double b_start_s, double
     return e > s ? e - s : 0;
 }
 
-static double frame_end(const struct fl_take *t, size_t i)
+/* The camera speed of a frame is the mean about its time: it stands for the time up to halfway to
+ * its neighbours. */
+static double speed_from(const struct fl_take *t, size_t i)
 {
-    return i + 1 < (size_t)t->frames ? t->time_s[i + 1] : t->duration_s;
+    return i ? (t->time_s[i - 1] + t->time_s[i]) / 2 : t->time_s[0];
+}
+
+static double speed_until(const struct fl_take *t, size_t i)
+{
+    return i + 1 < (size_t)t->frames ? speed_from(t, i + 1) : t->duration_s;
 }
 
 static bool turns(const struct fl_take *t, size_t i)
@@ -44,12 +51,18 @@ static bool turns(const struct fl_take *t, size_t i)
     return t->quantity[FL_CAMERA_SPEED][i] > FL_MOTION_DEG_S;
 }
 
-/* Walks frames and spans together; frame i lasts until the next one begins. */
-static void count_seen_motion(struct fl_exposure *e, const struct fl_take *t)
+/* Time spent turning: in all, and by state. */
+struct turning {
+    double all_s, on_s, off_s;
+    double inferred_on_s, inferred_off_s;
+};
+
+/* Walks frames and spans together. late_s: by how much later than said the camera turned. */
+static void add_seen(struct turning *out, const struct fl_take *t, double late_s)
 {
     size_t first = 0;
     for (size_t i = 0; i < (size_t)t->frames; i++) {
-        double start = t->time_s[i], end = frame_end(t, i);
+        double start = speed_from(t, i) + late_s, end = speed_until(t, i) + late_s;
         while (first < t->states.n_spans && t->states.span[first].end_s <= start)
             first++;
         if (!turns(t, i))
@@ -57,9 +70,9 @@ static void count_seen_motion(struct fl_exposure *e, const struct fl_take *t)
         for (size_t k = first; k < t->states.n_spans && t->states.span[k].start_s < end; k++) {
             const struct fl_state_span *a = &t->states.span[k];
             double s = measured(a) ? overlap(a->start_s, a->end_s, start, end) : 0;
-            e->motion_s += s;
-            e->on_motion_s += a->state == FL_STATE_ON ? s : 0;
-            e->off_motion_s += a->state == FL_STATE_OFF ? s : 0;
+            out->all_s += s;
+            out->on_s += a->state == FL_STATE_ON ? s : 0;
+            out->off_s += a->state == FL_STATE_OFF ? s : 0;
         }
     }
 }
@@ -92,36 +105,61 @@ static enum fl_state settled(const struct fl_take *t, size_t part)
     return trips && on_until(t, part) ? FL_STATE_ON : p->state;
 }
 
-static void count_inferred_motion(struct fl_exposure *e, const struct fl_take *t)
+static void add_inferred(struct turning *out, const struct fl_take *t, double late_s)
 {
     size_t i = 0, n = (size_t)t->frames;
     for (size_t k = 0; k < t->n_inferred; k++) {
         const struct fl_inferred *p = &t->inferred[k];
         enum fl_state state = settled(t, k);
-        double *to = state == FL_STATE_ON ? &e->inferred_on_motion_s : &e->inferred_off_motion_s;
-        while (i < n && frame_end(t, i) <= p->start_s)
+        double *to = state == FL_STATE_ON ? &out->inferred_on_s : &out->inferred_off_s;
+        while (i < n && speed_until(t, i) + late_s <= p->start_s)
             i++;
-        for (size_t f = i; state != FL_STATE_UNSEEN && f < n && t->time_s[f] < p->end_s; f++)
+        for (size_t f = i;
+             state != FL_STATE_UNSEEN && f < n && speed_from(t, f) + late_s < p->end_s; f++)
             if (turns(t, f))
-                *to += overlap(p->start_s, p->end_s, t->time_s[f], frame_end(t, f));
+                *to += overlap(p->start_s, p->end_s, speed_from(t, f) + late_s,
+                               speed_until(t, f) + late_s);
+    }
+}
+
+static struct turning turning_of(const struct fl_take *t, double late_s)
+{
+    struct turning out = {0};
+    add_seen(&out, t, late_s);
+    add_inferred(&out, t, late_s);
+    return out;
+}
+
+/* Unseen time may have been either; motion is known no better than the clock. */
+static void bound_share(struct fl_exposure *e, const struct fl_take *t)
+{
+    const double error_s = t->clock.known ? t->clock.error_ms / 1000 : 0;
+    for (int k = -1; k <= 1; k++) {
+        const struct turning at = turning_of(t, k * error_s);
+        e->off_share_in_motion_low = fmin(e->off_share_in_motion_low, share(at.off_s, at.all_s));
+        e->off_share_in_motion_high =
+            fmax(e->off_share_in_motion_high, share(at.all_s - at.on_s, at.all_s));
     }
 }
 
 void fl_expose_motion(struct fl_take *t)
 {
     struct fl_exposure *e = &t->exposure;
-    const double none = t->quantity[FL_CAMERA_SPEED] ? 0 : FL_UNKNOWN;
-    e->motion_s = e->on_motion_s = e->off_motion_s = none;
-    e->inferred_on_motion_s = e->inferred_off_motion_s = none;
-    if (t->quantity[FL_CAMERA_SPEED]) {
-        count_seen_motion(e, t);
-        count_inferred_motion(e, t);
-    }
-    double off = e->off_motion_s + e->inferred_off_motion_s,
-           on = e->on_motion_s + e->inferred_on_motion_s;
+    const bool measured_speed = t->quantity[FL_CAMERA_SPEED] && t->frames > 0;
+    const double none = measured_speed ? 0 : FL_UNKNOWN;
+    const struct turning said =
+        measured_speed ? turning_of(t, 0) : (struct turning){none, none, none, none, none};
+    e->motion_s = said.all_s;
+    e->on_motion_s = said.on_s;
+    e->off_motion_s = said.off_s;
+    e->inferred_on_motion_s = said.inferred_on_s;
+    e->inferred_off_motion_s = said.inferred_off_s;
+    const double off = said.off_s + said.inferred_off_s, on = said.on_s + said.inferred_on_s;
     e->off_share_in_motion = share(off, on + off);
-    e->off_share_in_motion_low = share(e->off_motion_s, e->motion_s);
-    e->off_share_in_motion_high = share(e->motion_s - e->on_motion_s, e->motion_s);
+    e->off_share_in_motion_low = share(said.off_s, said.all_s);
+    e->off_share_in_motion_high = share(said.all_s - said.on_s, said.all_s);
+    if (measured_speed)
+        bound_share(e, t);
 }
 
 void fl_expose(struct fl_take *t)
