@@ -165,6 +165,51 @@ static void one_that_alone_still_fits_is_said_to(void **state)
     fl_session_free(&s);
 }
 
+/* Trips follow image step, which strays from camera speed by up to a sixteenth of an octave. With
+ * moved the second of two resolutions has it at half, as another field of view would. */
+static struct fl_session *image_step_watched(bool moved)
+{
+    struct fl_session *s = fl_session_new("image step");
+    for (int i = 0; i < 8; i++) {
+        struct fl_take *t =
+            fake_take(&(struct fake_settings){.id = "x",
+                                              .game = "g",
+                                              .counts_per_inch = i % 2 ? 1600 : 800,
+                                              .degrees_per_count = i % 2 ? 0.022 : 0.044,
+                                              .v50_deg_s = 150,
+                                              .slope = 12,
+                                              .flicks = 30,
+                                              .flicks_only = true,
+                                              .seed = 90 + (uint64_t)i});
+        for (size_t k = 0; k < t->n_flicks; k++) {
+            struct fl_flick *f = &t->flicks[k];
+            double step = f->peak[FL_CAMERA_SPEED] * exp2((double)(k * 37 % 11) / 80 - 5.0 / 80);
+            f->peak[FL_IMAGE_STEP] = moved && i % 2 ? step / 2 : step;
+            f->tripped = f->peak[FL_IMAGE_STEP] > 150 ? FL_YES : FL_NO;
+        }
+        fl_session_add(s, t);
+    }
+    fl_session_study(s);
+    return s;
+}
+
+/* A lead at settings that move two quantities alike may be the hand's: a result leads with a
+ * watched quantity only where the settings could part it from what else stands. */
+static void a_lead_counts_where_settings_part_the_quantities(void **state)
+{
+    (void)state;
+    for (int moved = 0; moved < 2; moved++) {
+        struct fl_session *s = image_step_watched(moved);
+        const struct fl_quantity_rank *r = &s->quantities[FL_IMAGE_STEP];
+        assert_true(r->stands && r->lead > r->lead_se);
+        assert_int_equal(r->parted, moved);
+        assert_true(s->n_results == 2);
+        for (size_t i = 0; i < s->n_results; i++)
+            assert_int_equal(s->results[i].watched.curve != NULL, moved);
+        fl_session_free(&s);
+    }
+}
+
 /* Which settings part which quantities: DESIGN, which quantity drives it. */
 static void what_would_part_the_quantities_is_said(void **state)
 {
@@ -322,6 +367,7 @@ int main(void)
         cmocka_unit_test(resolutions_are_compared_within_a_game),
         cmocka_unit_test(proportional_quantities_cannot_be_told_apart),
         cmocka_unit_test(one_that_alone_still_fits_is_said_to),
+        cmocka_unit_test(a_lead_counts_where_settings_part_the_quantities),
         cmocka_unit_test(what_would_part_the_quantities_is_said),
         cmocka_unit_test(a_quantity_that_is_not_known_is_asked_for),
         cmocka_unit_test(a_spread_is_its_settings_own),

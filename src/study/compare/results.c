@@ -40,7 +40,8 @@ static const struct fl_curve *own_curve(const struct fl_session *s, const struct
     return c;
 }
 
-/* What the game watches: named, or ahead of the others by more than its error. */
+/* What the game watches: named, or ahead of the others by more than its error where the settings
+ * could part them. */
 static const struct fl_quantity_rank *watched_quantity(const struct fl_session *s, const char *game)
 {
     const struct fl_quantity_rank *leads = NULL;
@@ -50,7 +51,7 @@ static const struct fl_quantity_rank *watched_quantity(const struct fl_session *
             continue;
         if (q->grade == FL_WATCH_NAMED)
             return q;
-        if (q->grade == FL_WATCH_ONLY || (q->stands && q->lead > q->lead_se))
+        if (q->grade == FL_WATCH_ONLY || (q->stands && q->parted && q->lead > q->lead_se))
             leads = q;
     }
     return leads;

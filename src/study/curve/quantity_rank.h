@@ -26,6 +26,7 @@ struct fl_quantity_rank {
                                      open or none */
     enum fl_watch_grade grade;
     bool stands; /* measured and not unlikely */
+    bool parted; /* from every other that stands, by two of the game's settings at least */
     /* the grade in words: "named", "only one that still fits", "unlikely by 12.3 ± 2.1" (deviance a
      * take more than the best other's, with its standard error), "cannot tell", "not measured" */
     const char *verdict;

@@ -350,6 +350,24 @@ static bool settle(struct fl_quantity_rank *r)
     return named >= 0;
 }
 
+/* Some two settings move q against r. */
+static bool moved_apart(const struct fl_watch_settings *s, enum fl_quantity q, enum fl_quantity r)
+{
+    for (size_t i = 0; i < s->n_pairs; i++)
+        if (fl_watch_moves(&s->pair[i], q, r) >= FL_APART)
+            return true;
+    return false;
+}
+
+static bool parted(const struct fl_watch_settings *s, const struct fl_quantity_rank *r,
+                   enum fl_quantity q)
+{
+    for (int k = 0; k < FL_QUANTITIES; k++)
+        if (k != (int)q && r[k].stands && !moved_apart(s, q, k))
+            return false;
+    return true;
+}
+
 static const char *in_words(const struct fl_quantity_rank *r, struct fl_arena *arena)
 {
     switch (r->grade) {
@@ -369,8 +387,10 @@ static const char *in_words(const struct fl_quantity_rank *r, struct fl_arena *a
 static void conclude(struct fl_session *s, struct fl_quantity_rank *r, const struct game_fit *g)
 {
     bool named = settle(r);
-    for (int q = 0; q < FL_QUANTITIES; q++)
+    for (int q = 0; q < FL_QUANTITIES; q++) {
         r[q].verdict = in_words(&r[q], s->arena);
+        r[q].parted = parted(&g->settings, r, q);
+    }
     const char *text = named ? NULL : fl_to_record(&g->settings, r, s->arena);
     for (int q = 0; q < FL_QUANTITIES; q++)
         r[q].to_record = text;
