@@ -6,6 +6,7 @@
 #include <string.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 #include "base/mem.h"
@@ -204,6 +205,119 @@ static void named_file_keeps_its_folder_and_extension(void **state)
     free(path);
 }
 
+/* ---- what a process leaves that is killed ---- */
+
+/* A child begins a file and ends without a word; its name for it, in the folder. */
+static char *left_by_a_child(void)
+{
+    int ends[2];
+    char name[256] = "";
+    assert_int_equal(pipe(ends), 0);
+    const pid_t child = fork();
+    if (!child) {
+        struct fl_file f;
+        char *path = in_folder("killed.csv");
+        if (fl_file_begin(&f, path, NULL) || write(ends[1], f.temp, strlen(f.temp)) < 0)
+            _exit(1);
+        kill(getpid(), SIGKILL);
+    }
+    close(ends[1]);
+    assert_true(read(ends[0], name, sizeof name - 1) > 0);
+    close(ends[0]);
+    assert_int_equal(waitpid(child, NULL, 0), child);
+    return fl_strdup(name);
+}
+
+static void what_a_killed_process_left_is_swept(void **state)
+{
+    (void)state;
+    struct fl_error err;
+    struct fl_file mine;
+    char *left = left_by_a_child(), *path = in_folder("mine.csv");
+    assert_int_equal(access(left, F_OK), 0);
+    assert_int_equal(fl_file_begin(&mine, path, &err), FLINCH_OK);
+    /* of another machine, whose processes nobody here can know */
+    char *elsewhere = fl_strdup(left), *digit = strstr(elsewhere, ".part-") + 6;
+    *digit = *digit == '0' ? '1' : '0';
+    put(elsewhere, "x");
+    assert_int_equal(fl_make_folder(folder, &err), FLINCH_OK);
+    assert_int_equal(access(left, F_OK), -1);
+    assert_int_equal(access(elsewhere, F_OK), 0);
+    assert_int_equal(access(mine.temp, F_OK), 0);
+    fl_file_abandon(&mine);
+    free(left);
+    free(path);
+    free(elsewhere);
+}
+
+static void all_that_is_being_written_can_be_dropped(void **state)
+{
+    (void)state;
+    struct fl_error err;
+    struct fl_file a, b;
+    char *first = in_folder("first"), *second = in_folder("second");
+    put(first, "old");
+    assert_int_equal(fl_file_begin(&a, first, &err), FLINCH_OK);
+    assert_int_equal(fl_file_begin_named(&b, second, &err), FLINCH_OK);
+    fl_files_drop();
+    assert_int_equal(entries(folder), 1);
+    assert_holds(first, "old");
+    fl_file_abandon(&a);
+    fl_file_abandon(&b);
+    free(first);
+    free(second);
+}
+
+/* Somebody who may write in the folder could lay a link where the temporary file will be. */
+static void no_link_is_written_through(void **state)
+{
+    (void)state;
+    struct fl_error err;
+    struct fl_file f;
+    char *path = in_folder("out.csv"), *prize = in_folder("prize");
+    put(prize, "kept");
+    assert_int_equal(fl_file_begin(&f, path, &err), FLINCH_OK);
+    char *temp = fl_strdup(f.temp);
+    fl_file_abandon(&f);
+    assert_int_equal(symlink("prize", temp), 0);
+    assert_int_equal(fl_file_begin(&f, path, &err), FLINCH_OK);
+    fputs("new", f.stream);
+    assert_int_equal(fl_file_commit(&f, &err), FLINCH_OK);
+    assert_holds(prize, "kept");
+    assert_holds(path, "new");
+    free(temp);
+    free(path);
+    free(prize);
+}
+
+static void results_are_read_from_plain_files_only(void **state)
+{
+    (void)state;
+    struct fl_error err;
+    char *plain = in_folder("plain"), *lnk = in_folder("link"), *pipe_name = in_folder("pipe"),
+         *absent = in_folder("absent"), *data = NULL;
+    size_t size;
+    put(plain, "text");
+    assert_int_equal(fl_read_stored(plain, 100, &data, &size, &err), FLINCH_OK);
+    assert_string_equal(data, "text");
+    free(data);
+    assert_int_equal(fl_read_stored(plain, 2, &data, &size, &err), FLINCH_ERR_FORMAT);
+    assert_int_equal(symlink("plain", lnk), 0);
+    assert_int_equal(mkfifo(pipe_name, 0600), 0);
+    const char *const bad[] = {lnk, pipe_name, folder, absent};
+    for (int i = 0; i < 4; i++) {
+        assert_int_equal(fl_read_stored(bad[i], 100, &data, &size, &err), FLINCH_ERR_OPEN);
+        assert_says(&err, bad[i]);
+    }
+    assert_true(fl_same_file(plain, lnk) && fl_same_file(plain, plain));
+    assert_false(fl_same_file(plain, pipe_name) || fl_same_file(plain, absent) ||
+                 fl_same_file(absent, absent));
+    free(plain);
+    free(lnk);
+    free(pipe_name);
+    free(absent);
+}
+
 static void folders_are_made_with_their_parents(void **state)
 {
     (void)state;
@@ -301,6 +415,10 @@ int main(void)
         IN_FOLDER(rename_onto_a_folder_fails_cleanly),
         IN_FOLDER(no_folder_no_file),
         IN_FOLDER(named_file_keeps_its_folder_and_extension),
+        IN_FOLDER(what_a_killed_process_left_is_swept),
+        IN_FOLDER(all_that_is_being_written_can_be_dropped),
+        IN_FOLDER(no_link_is_written_through),
+        IN_FOLDER(results_are_read_from_plain_files_only),
         IN_FOLDER(folders_are_made_with_their_parents),
         IN_FOLDER(reading_stops_at_the_limit),
         IN_FOLDER(what_cannot_be_read),

@@ -142,11 +142,18 @@ static json_t *course_of(const struct fl_take *t)
     return course;
 }
 
+/* ISO/IEC 15948, 5.2. */
+static bool is_png(const char *data, size_t size)
+{
+    return size >= 8 && !memcmp(data, "\x89PNG\r\n\x1a\n", 8);
+}
+
+/* Only what is a picture: a folder of results may be somebody else's. */
 static void put_picture(FILE *out, const char *folder, const char *id, size_t lapse, size_t run)
 {
     char *name = fl_filmstrip_name(id, run), *path = fl_path_join(folder, name), *data = NULL;
     size_t size = 0;
-    if (!fl_read_file(path, PICTURE_LIMIT, &data, &size, NULL) && size) {
+    if (!fl_read_stored(path, PICTURE_LIMIT, &data, &size, NULL) && is_png(data, size)) {
         char *text = fl_base64(data, size);
         fprintf(out,
                 "<script type=\"text/plain\" class=\"picture\" data-lapse=\"%zu\">%s</script>\n",

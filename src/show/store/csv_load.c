@@ -92,7 +92,7 @@ static enum flinch_code open_cells(struct cells *c, const char *path, void (*put
     struct fl_text_stream header;
     size_t size;
     *c = (struct cells){.path = path, .line = 1};
-    enum flinch_code code = fl_read_file(path, CSV_LIMIT, data, &size, err);
+    enum flinch_code code = fl_read_stored(path, CSV_LIMIT, data, &size, err);
     if (code)
         return code;
     put_header(fl_text_begin(&header));

@@ -16,7 +16,7 @@ static enum flinch_code parse(const char *path, json_t **out, struct fl_error *e
 {
     char *data;
     size_t size;
-    enum flinch_code code = fl_read_file(path, JSON_LIMIT, &data, &size, err);
+    enum flinch_code code = fl_read_stored(path, JSON_LIMIT, &data, &size, err);
     if (code)
         return code;
     json_error_t why;

@@ -14,28 +14,28 @@
 #include "show/store/load.h"
 #include "show/store/session_fields.h"
 
+#define SESSION_LIMIT ((size_t)1 << 29)
+
 static enum flinch_code read_list(json_t **list, const char *folder, struct fl_error *err)
 {
     json_error_t problem;
     char *path = fl_path_join(folder, "session.json");
+    char *data = NULL;
+    size_t size;
     enum flinch_code code = FLINCH_OK;
     if (access(path, R_OK)) {
         code = fl_fail(err, FLINCH_ERR_USAGE,
                        "%s: cannot open; give a folder that `flinch run` has written", path);
-    } else {
-        *list = json_load_file(path, JSON_REJECT_DUPLICATES, &problem);
+    } else if (!(code = fl_read_stored(path, SESSION_LIMIT, &data, &size, err))) {
+        *list = json_loadb(data, size, JSON_REJECT_DUPLICATES, &problem);
         if (!json_is_string(json_object_get(*list, "session")) ||
             !json_is_array(json_object_get(*list, "takes")))
             code = fl_fail(err, FLINCH_ERR_USAGE,
                            "%s: not a session written by flinch; run `flinch run` again", path);
     }
+    free(data);
     free(path);
     return code;
-}
-
-static bool good_id(const char *id)
-{
-    return id && *id && !strchr(id, '/') && *id != '.';
 }
 
 /* Loads every take that session.json lists; a take that cannot be read is named as failed. */
@@ -49,14 +49,14 @@ static int load_takes(struct fl_session *s, const json_t *takes, const char *fol
         const char *id = json_string_value(json_object_get(item, "id"));
         struct fl_take *t = NULL;
         struct fl_error err = {0};
-        if (!good_id(id))
+        if (!id || !fl_take_id_valid(id))
             fl_fail(&err, FLINCH_ERR_FORMAT, "session.json: take %zu has no usable id; run again",
                     i + 1);
         else if (!fl_take_load(folder, id, &t, &err)) {
             fl_session_add(s, t);
             continue;
         }
-        fl_session_add_failed(s, good_id(id) ? id : "unnamed", err.text);
+        fl_session_add_failed(s, id && fl_take_id_valid(id) ? id : "unnamed", err.text);
         bad++;
     }
     return bad;
@@ -119,7 +119,7 @@ static bool listed(const json_t *takes, const char *id)
     {
         const char *other = json_string_value(json_object_get(item, "id"));
         if (other && !strcmp(other, id))
-            return good_id(id);
+            return fl_take_id_valid(id);
     }
     return false;
 }
@@ -145,8 +145,11 @@ enum flinch_code fl_stored_take(struct fl_take **out, const char *folder, const 
 
 enum flinch_code fl_stored_version(const char *folder, struct fl_error *err)
 {
-    char *path = fl_path_join(folder, "session.json");
-    json_t *list = json_load_file(path, JSON_REJECT_DUPLICATES, NULL),
+    char *path = fl_path_join(folder, "session.json"), *data = NULL;
+    size_t size;
+    json_t *list = fl_read_stored(path, SESSION_LIMIT, &data, &size, NULL)
+                       ? NULL
+                       : json_loadb(data, size, JSON_REJECT_DUPLICATES, NULL),
            *version = json_object_get(list, "version");
     json_int_t found = json_integer_value(version);
     enum flinch_code code = FLINCH_OK;
@@ -157,6 +160,7 @@ enum flinch_code fl_stored_version(const char *folder, struct fl_error *err)
                     "measure that session again",
                     path, (long long)found, fl_session_document.version);
     json_decref(list);
+    free(data);
     free(path);
     return code;
 }
