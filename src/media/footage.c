@@ -19,6 +19,7 @@
 
 #include "base/mem.h"
 #include "base/units.h"
+#include "media/container.h"
 #include "media/frame_queue.h"
 #include "media/luma.h"
 
@@ -239,21 +240,19 @@ static enum flinch_code check_file(const char *path, struct fl_error *err)
 
 static enum flinch_code open_container(struct fl_footage *f, struct fl_error *err)
 {
-    char *url = fl_calloc(strlen(f->path) + 6, 1);
-    sprintf(url, "file:%s", f->path); /* so that a colon in a name names no protocol */
-    AVDictionary *options = NULL;
-    av_dict_set(&options, "protocol_whitelist", "file", 0);
+    const char *list;
     f->demux = avformat_alloc_context();
     if (f->demux)
         f->demux->interrupt_callback = (AVIOInterruptCB){reader_gone, f};
-    int rc = f->demux ? avformat_open_input(&f->demux, url, NULL, &options) : AVERROR(ENOMEM);
-    av_dict_free(&options);
-    free(url);
+    const int rc = f->demux ? fl_container_open(&f->demux, f->path, &list) : AVERROR(ENOMEM);
     if (rc == AVERROR(EACCES) || rc == AVERROR(EPERM))
         return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s; check its permissions",
                        f->path, strerror(-rc));
-    /* FFmpeg plays any text as terminal art. */
-    if (rc < 0 || strcmp(f->demux->iformat->name, "tty") == 0)
+    if (rc < 0 && list && strcmp(list, "tty"))
+        return fl_fail(err, FLINCH_ERR_FORMAT,
+                       "%s: names other files (%s) and holds no video itself; give the recording",
+                       f->path, list);
+    if (rc < 0)
         return fl_fail(err, FLINCH_ERR_FORMAT,
                        "%s: is not a video file, or is damaged or cut off; record or copy it again",
                        f->path);

@@ -15,6 +15,7 @@
 #include <libswresample/swresample.h>
 
 #include "base/mem.h"
+#include "media/container.h"
 
 enum { CHANNELS = 2, OTHER_RATE = 48000, KEPT_RATE = 44100 };
 
@@ -38,14 +39,9 @@ struct fl_sound {
 static bool open_stream(struct fl_sound *s, const char *path)
 {
     const AVCodec *codec = NULL;
-    char *url = fl_calloc(strlen(path) + 6, 1);
-    AVDictionary *options = NULL;
-    sprintf(url, "file:%s", path);
-    av_dict_set(&options, "protocol_whitelist", "file", 0);
-    int rc = avformat_open_input(&s->demux, url, NULL, &options);
-    av_dict_free(&options);
-    free(url);
-    if (rc < 0 || avformat_find_stream_info(s->demux, NULL) < 0)
+    const char *list;
+    if (fl_container_open(&s->demux, path, &list) < 0 ||
+        avformat_find_stream_info(s->demux, NULL) < 0)
         return false;
     const int best = av_find_best_stream(s->demux, AVMEDIA_TYPE_AUDIO, -1, -1, &codec, 0);
     if (best < 0 || !codec)

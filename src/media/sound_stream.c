@@ -13,6 +13,7 @@
 #include <sndfile.h>
 
 #include "base/mem.h"
+#include "media/container.h"
 
 /* Containers round times; a gap is a step beyond that. One of more than this is no gap. */
 static const double rounding_s = 0.02, longest_gap_s = 3600;
@@ -50,14 +51,9 @@ static bool open_sound_file(struct fl_sound_stream *s, const char *path)
 
 static bool open_demuxer(struct fl_sound_stream *s, const char *path)
 {
-    char *url = fl_calloc(strlen(path) + 6, 1);
-    AVDictionary *options = NULL;
-    sprintf(url, "file:%s", path);
-    av_dict_set(&options, "protocol_whitelist", "file", 0);
-    const int rc = avformat_open_input(&s->demux, url, NULL, &options);
-    av_dict_free(&options);
-    free(url);
-    return rc >= 0 && avformat_find_stream_info(s->demux, NULL) >= 0;
+    const char *list;
+    return fl_container_open(&s->demux, path, &list) >= 0 &&
+           avformat_find_stream_info(s->demux, NULL) >= 0;
 }
 
 /* The sound that a player would choose; false if there is none. */
