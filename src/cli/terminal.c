@@ -1,6 +1,7 @@
 /* One line on stderr that is drawn over itself (carriage return and ECMA-48 erase in line), only
- * where stderr is a terminal. A signal sets a flag, which whoever works asks at each frame; the
- * handler is gone after the first, so that a second signal ends a command that does not listen. */
+ * where stderr is a terminal. A signal sets a flag, which whoever works asks at each frame; what
+ * does not listen, as a reader that waits for a pipe, is ended by an alarm, its files dropped. The
+ * handler is gone after the first, so that a second signal ends a command at once. */
 #include "cli/terminal.h"
 
 #include <assert.h>
@@ -15,20 +16,38 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "base/file.h"
 #include "show/text/escape.h"
 
-static atomic_bool stopped;
+#define PATIENCE_S 2 /* for whoever works to hear of a signal */
+#define GRACE_S 10   /* from then on, to put things away */
+
+static atomic_bool stopped, heard;
 
 static void on_signal(int number)
 {
     (void)number;
     atomic_store(&stopped, true);
+    alarm(PATIENCE_S);
+}
+
+static void on_alarm(int number)
+{
+    static const char text[] = "flinch: stopped\n";
+    (void)number;
+    fl_files_drop();
+    if (write(STDERR_FILENO, text, sizeof text - 1) < 0) {
+        /* nobody is left to be told */
+    }
+    _exit(fl_exit_status(FLINCH_ERR_INTERRUPTED));
 }
 
 void fl_terminal_catch_signals(void)
 {
     struct sigaction action = {.sa_handler = on_signal, .sa_flags = (int)SA_RESETHAND | SA_RESTART};
+    struct sigaction patience = {.sa_handler = on_alarm};
     struct sigaction hangup;
+    sigaction(SIGALRM, &patience, NULL);
     sigaction(SIGINT, &action, NULL);
     sigaction(SIGTERM, &action, NULL);
     if (!sigaction(SIGHUP, NULL, &hangup) && hangup.sa_handler != SIG_IGN) /* not under nohup */
@@ -38,7 +57,11 @@ void fl_terminal_catch_signals(void)
 bool fl_terminal_stopped(void *unused)
 {
     (void)unused;
-    return atomic_load(&stopped);
+    if (!atomic_load(&stopped))
+        return false;
+    if (!atomic_exchange(&heard, true))
+        alarm(GRACE_S);
+    return true;
 }
 
 struct part {

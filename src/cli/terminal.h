@@ -8,7 +8,9 @@
 
 #include "batch.h"
 
-/* From now on the first SIGINT, SIGTERM or SIGHUP asks to stop; a second one ends the process.
+/* From now on the first SIGINT, SIGTERM or SIGHUP asks to stop; a second one ends the process, and
+ * so do two seconds in which nobody has asked fl_terminal_stopped, or ten after, what was being
+ * written dropped.
  * Commands that ask fl_terminal_stopped call it before they read anything. */
 void fl_terminal_catch_signals(void);
 bool fl_terminal_stopped(void *unused);

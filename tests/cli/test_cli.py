@@ -362,6 +362,12 @@ class Takes(Case):
                 self.assertEqual(path.read_bytes(), same.read_bytes(), path)
 
 
+def caught(status, number):
+    """Whether a process of that /proc status has a handler for a signal (proc(5))."""
+    mask = int(re.search(r'SigCgt:\s*([0-9a-f]+)', status).group(1), 16)
+    return mask >> (number - 1) & 1
+
+
 class Interrupted(Case):
     def test_finished_takes_stay_whole(self):
         session = self.session(self.take('a', 'good.mkv'), self.take('b', 'long.mkv'), self.take('c', 'long.mkv'))
@@ -380,6 +386,21 @@ class Interrupted(Case):
                 self.assertEqual(status, 1, text)
                 self.assertRegex(text, rf'^flinch: [^\n]*{word}[^\n]*\n$')
 
+    def test_signal_while_a_pipe_says_nothing(self):
+        """Whatever is waited for: nobody ever writes."""
+        pipe = self.folder / 'pipe'
+        os.mkfifo(pipe)
+        session = self.session(f'id: a, footage: {pipe}', self.take('b', 'good.mkv', trace=pipe))
+        for args in (['look', pipe], ['check', pipe], ['run', pipe, '-o', self.out], ['run', session, '-o', self.out]):
+            process = subprocess.Popen([FLINCH, *map(str, args)], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, encoding='utf-8')
+            while not caught(pathlib.Path(f'/proc/{process.pid}/status').read_text(), signal.SIGTERM):
+                pass  # until it listens
+            process.send_signal(signal.SIGTERM)
+            answer = process.communicate(timeout=interrupt.PATIENCE_S)
+            self.assertEqual(process.returncode, 1, (args, answer))
+            self.assertIn('stopped', answer[1])
+        self.no_leftovers()
+
     def test_signal_before_the_session_is_read(self):
         """The file is a pipe, so the command waits in its reading until it is given the text."""
         session = self.session(self.take('a', 'long.mkv'))
@@ -395,6 +416,54 @@ class Interrupted(Case):
             self.assertEqual(process.returncode, 1, answer)
             self.assertIn('interrupted', answer[1])
             self.assertFalse((self.out / 'takes').exists())
+
+
+class Untrusted(Case):
+    """Files and folders that come from somebody else."""
+
+    def test_lists_of_files_are_no_footage(self):
+        """RFC 8216, 4.1 (playlists); FFmpeg formats documentation, concat; ISO/IEC 23009-1 (DASH)."""
+        for name, text in (
+                ('list.m3u8', f'#EXTM3U\n#EXT-X-TARGETDURATION:10\n#EXTINF:4,\n{made}/good.mkv\n#EXT-X-ENDLIST\n'),
+                ('list.mkv', f'#EXTM3U\n#EXT-X-TARGETDURATION:10\n#EXTINF:4,\n{made}/good.mkv\n#EXT-X-ENDLIST\n'),
+                ('list.ffconcat', f"ffconcat version 1.0\nfile '{made}/good.mkv'\n"),
+                ('list.mpd', f'<?xml version="1.0"?><MPD xmlns="urn:mpeg:dash:schema:mpd:2011" '
+                              f'profiles="urn:mpeg:dash:profile:isoff-on-demand:2011"><BaseURL>{made}/good.mkv</BaseURL></MPD>')):
+            path = self.folder / name
+            path.write_text(text)
+            self.refused('look', path, status=1, words=[name, 'names other files'])
+            self.refused('check', path, status=1, words=[name])
+            session = self.session(self.take('a', 'good.mkv', sound=path))
+            done = self.flinch('run', session, '-o', self.out / name, status=None)
+            self.assertIn(name, done.stderr + done.stdout + ' | '.join(
+                w['text'] for w in json.loads((self.out / name / 'takes/a.json').read_text())['warnings']), done)
+
+    def results(self):
+        self.flinch('run', self.session(self.take('a', 'good.mkv')), '-o', self.out)
+        return self.out
+
+    def test_links_in_a_folder_of_results_are_not_followed(self):
+        out, prize = self.results(), self.folder / 'prize'
+        prize.write_bytes(b'\x89PNG\r\n\x1a\nnobody should see this')
+        strip = out / 'strips/a-01.png'
+        strip.parent.mkdir(exist_ok=True)
+        strip.unlink(missing_ok=True)
+        strip.symlink_to(prize)
+        self.flinch('show', out)
+        self.assertNotIn('bm9ib2R5IHNob3VsZCBzZWUgdGhpc', (out / 'report.html').read_text())
+        table = out / 'takes/a-flips.csv'
+        table.rename(self.folder / 'moved.csv')
+        table.symlink_to(self.folder / 'moved.csv')
+        self.assertIn('link', self.flinch('show', out, status=1).stderr)
+
+    def test_ids_that_run_refuses_show_refuses(self):
+        out = self.results()
+        text = (out / 'session.json').read_text()
+        for name in ('../a', '-a', 'a b', 'x' * 500, ''):
+            listed = json.loads(text)
+            listed['takes'][0]['id'] = name
+            (out / 'session.json').write_text(json.dumps(listed))
+            self.assertIn('no usable id', self.flinch('show', out, status=1).stderr)
 
 
 class DiskFull(Case):
