@@ -2,8 +2,10 @@
  * clips, and the clips read back. */
 #include "show/clip/clip.h"
 
+#include <dirent.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "fake_take.h"
@@ -445,6 +447,43 @@ static bool at_once(void *ctx)
     return --*(int *)ctx < 0;
 }
 
+static int parts_here(void)
+{
+    int n = 0;
+    DIR *d = opendir(".");
+    for (const struct dirent *e; d && (e = readdir(d));)
+        n += !strncmp(e->d_name, ".part-", 6);
+    closedir(d);
+    return n;
+}
+
+/* Not even a clip that may replace an older one, nor by another name. */
+static void a_clip_spares_what_it_is_made_from(void **state)
+{
+    (void)state;
+    struct fl_take *t = a_take("G");
+    struct fl_clip_settings s = span(t, 0.1, 0.4);
+    struct fl_clip_report r;
+    struct fl_error err;
+    struct stat before, after;
+    write_movie(t, WIDTH, HEIGHT);
+    s.replace = true;
+    assert_int_equal(link(movie, "same.mkv"), 0);
+    assert_int_equal(symlink(movie, "link.mkv"), 0);
+    assert_int_equal(stat(movie, &before), 0);
+    const char *const names[] = {movie, "same.mkv", "link.mkv"};
+    for (int i = 0; i < 3; i++) {
+        assert_int_equal(fl_clip_write(names[i], &s, &r, NULL, &err), FLINCH_ERR_USAGE);
+        assert_non_null(strstr(err.text, names[i]));
+        assert_int_equal(stat(movie, &after), 0);
+        assert_true(before.st_ino == after.st_ino && before.st_size == after.st_size);
+    }
+    unlink("same.mkv");
+    unlink("link.mkv");
+    fl_take_free(&t);
+    unlink(movie);
+}
+
 static void interrupted_clips_leave_nothing(void **state)
 {
     (void)state;
@@ -456,9 +495,7 @@ static void interrupted_clips_leave_nothing(void **state)
     write_movie(t, WIDTH, HEIGHT);
     assert_int_equal(fl_clip_write(clip, &s, &r, &stop, NULL), FLINCH_ERR_INTERRUPTED);
     assert_int_equal(access(clip, F_OK), -1);
-    char name[64];
-    snprintf(name, sizeof name, ".part-%ld-%s", (long)getpid(), clip);
-    assert_int_equal(access(name, F_OK), -1);
+    assert_int_equal(parts_here(), 0);
     fl_take_free(&t);
     unlink(movie);
 }
@@ -525,6 +562,7 @@ int main(void)
         cmocka_unit_test(variable_rates_keep_their_times),
         cmocka_unit_test(the_patch_shows_the_state),
         cmocka_unit_test(the_wrong_footage_is_refused),
+        cmocka_unit_test(a_clip_spares_what_it_is_made_from),
         cmocka_unit_test(interrupted_clips_leave_nothing),
         cmocka_unit_test(motion_tells_whose_footage_it_is),
         cmocka_unit_test(any_name_is_text),

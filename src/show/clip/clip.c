@@ -405,6 +405,17 @@ enum flinch_code fl_clip_check(const char *path, const char *codec, bool replace
     return code;
 }
 
+/* A clip may not take the place of what it is made from, by whatever name. */
+static enum flinch_code spare_source(const char *path, const struct fl_clip_settings *s,
+                                     struct fl_error *err)
+{
+    if (!fl_same_file(path, s->a.footage) && !(s->b.take && fl_same_file(path, s->b.footage)))
+        return FLINCH_OK;
+    return fl_fail(err, FLINCH_ERR_USAGE,
+                   "%s: is the recording that the clip is made from; choose another name with -o",
+                   path);
+}
+
 enum flinch_code fl_clip_write(const char *path, const struct fl_clip_settings *s,
                                struct fl_clip_report *r, const struct fl_progress *progress,
                                struct fl_error *err)
@@ -412,7 +423,9 @@ enum flinch_code fl_clip_write(const char *path, const struct fl_clip_settings *
     struct clip c = {.s = s, .sides = s->b.take ? 2 : 1};
     struct fl_file file;
     *r = (struct fl_clip_report){0};
-    enum flinch_code code = fl_clip_check(path, s->codec, s->replace, err);
+    enum flinch_code code = spare_source(path, s, err);
+    if (!code)
+        code = fl_clip_check(path, s->codec, s->replace, err);
     if (!code)
         code = fl_file_begin_named(&file, path, err);
     if (code)
