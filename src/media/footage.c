@@ -29,6 +29,10 @@ enum { ERRORS_IN_A_ROW = 1000 };
  * Containers declare the end of the last frame, or of the sound. A choice. */
 static const double cut_s = 0.5, cut_share = 0.02;
 
+/* Of a picture: a side, and all of it. 16K displays are about as large; beyond lie damage and
+ * malice. A choice. */
+enum { WIDEST = 16384, MOST_PIXELS = 100000000 };
+
 struct fl_footage {
     char *path;
     AVFormatContext *demux;
@@ -293,11 +297,17 @@ static enum flinch_code open_decoder(struct fl_footage *f, int threads, struct f
     if (!codec)
         return fl_fail(err, FLINCH_ERR_UNSUPPORTED, "%s: no decoder for %s in this FFmpeg", f->path,
                        avcodec_get_name(p->codec_id));
+    if (p->width > WIDEST || p->height > WIDEST || (long)p->width * p->height > MOST_PIXELS)
+        return fl_fail(err, FLINCH_ERR_UNSUPPORTED,
+                       "%s: pictures of %dx%d are too large; scale it to at most %d a side and %d "
+                       "million pixels",
+                       f->path, p->width, p->height, WIDEST, MOST_PIXELS / 1000000);
     f->decoder = avcodec_alloc_context3(codec);
     if (!f->decoder || avcodec_parameters_to_context(f->decoder, p) < 0)
         return fl_fail(err, FLINCH_ERR_FORMAT, "%s: the %s stream has no usable header", f->path,
                        codec->name);
     f->decoder->pkt_timebase = f->stream->time_base;
+    f->decoder->max_pixels = MOST_PIXELS; /* what the container did not declare */
     f->decoder->thread_count = threads > 0 ? threads : av_cpu_count();
     f->decoder->thread_type = FF_THREAD_FRAME | FF_THREAD_SLICE;
     if (avcodec_open2(f->decoder, codec, NULL) < 0)

@@ -271,8 +271,15 @@ static enum flinch_code place_by_rate(struct fl_timeline *t, double nominal_hz,
 }
 
 /* The slots of a grid, and whatever else is sized by times, are counted only within these. */
-static enum flinch_code check_limits(double span_s, double rate_hz, struct fl_error *err)
+static enum flinch_code check_limits(double first_s, double span_s, double rate_hz,
+                                     struct fl_error *err)
 {
+    if (fabs(first_s) > FL_TIMELINE_FARTHEST_S)
+        return fl_fail(
+            err, FLINCH_ERR_FORMAT,
+            "its times begin %.2g s from zero, too far for frames to be told apart; write "
+            "its times anew (remux it)",
+            fabs(first_s));
     if (span_s > FL_TIMELINE_LONGEST_S)
         return fl_fail(err, FLINCH_ERR_FORMAT,
                        "its first and last frame lie %.4g hours apart, which no recording does; "
@@ -293,7 +300,9 @@ static enum flinch_code place(struct fl_timeline *out, const struct good *g,
     const bool timed = g->n >= 2;
     const double gap_s = constant ? grid->period_s : timed ? typical_gap(g, 0.5) : FL_UNKNOWN;
     const double span_s = timed ? g->time_s[g->n - 1] - g->time_s[0] : 0;
-    const enum flinch_code code = check_limits(span_s, timed ? 1 / gap_s : nominal_hz, err);
+    const double first_s = timed ? g->time_s[0] : 0;
+    const enum flinch_code code =
+        check_limits(first_s, span_s, timed ? 1 / gap_s : nominal_hz, err);
     if (code != FLINCH_OK)
         return code;
     if (!timed)

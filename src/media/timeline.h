@@ -29,6 +29,8 @@ struct fl_timeline {
  * capture device has (common practice, no source). Arrays are sized by products of these. */
 #define FL_TIMELINE_LONGEST_S 172800.0
 #define FL_TIMELINE_FASTEST_HZ 10000.0
+/* From zero: some three hundred years, so that times of day pass, and doubles still tell 2 µs. */
+#define FL_TIMELINE_FARTHEST_S 1e10
 
 /* pts_s: n presentation times in seconds in decode output order, NaN where the
  * container gave none. nominal_hz: the declared rate, 0 if none. tick_s: time base.

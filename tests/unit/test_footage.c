@@ -9,6 +9,7 @@
 #include <libavformat/avformat.h>
 #include <libavutil/pixdesc.h>
 
+#include "base/mem.h"
 #include "media/luma.h"
 #include "media/timeline.h"
 #include "test.h"
@@ -507,6 +508,56 @@ static void what_is_no_video_is_refused(void **state)
     refuse(FLINCH_ERR_FORMAT, "not a video");
 }
 
+/* One grey picture as YUV4MPEG2, the plainest format that declares a size. */
+static void put_picture(int width, int height, bool whole)
+{
+    char head[80];
+    const int n = snprintf(head, sizeof head, "YUV4MPEG2 W%d H%d F30:1 Ip A1:1 Cmono\nFRAME\n",
+                           width, height);
+    const size_t size = (size_t)n + (whole ? (size_t)width * (size_t)height : 1);
+    char *text = fl_calloc(size, 1);
+    memcpy(text, head, (size_t)n);
+    put("y4m", text, size);
+    free(text);
+}
+
+static void pictures_beyond_any_display_are_refused(void **state)
+{
+    (void)state;
+    put_picture(16384, 8, true);
+    struct fl_footage *f = NULL;
+    struct fl_error err = {0};
+    assert_int_equal(fl_footage_open(&f, path, NULL, &err), FLINCH_OK);
+    fl_footage_close(&f);
+    put_picture(16392, 8, false);
+    refuse(FLINCH_ERR_UNSUPPORTED, "16392x8 are too large");
+    put_picture(8, 16392, false);
+    refuse(FLINCH_ERR_UNSUPPORTED, "too large");
+    put_picture(16000, 16000, false);
+    refuse(FLINCH_ERR_UNSUPPORTED, "too large");
+}
+
+/* RFC 8216, 4.1: a playlist is known by its first line. Under any name it is one. */
+static void lists_of_other_files_are_refused(void **state)
+{
+    (void)state;
+    const struct recipe r = {"ffv1", "matroska", AV_PIX_FMT_GRAY8, 60};
+    char text[200];
+    film(&r);
+    rename(path, "listed.mkv");
+    snprintf(text, sizeof text,
+             "#EXTM3U\n#EXT-X-TARGETDURATION:10\n#EXTINF:2,\nlisted.mkv\n#EXT-X-ENDLIST\n");
+    const char *const names[] = {"m3u8", "mkv", "mp4"};
+    for (int i = 0; i < 3; i++) {
+        put(names[i], text, strlen(text));
+        refuse(FLINCH_ERR_FORMAT, "names other files (hls)");
+    }
+    snprintf(text, sizeof text, "ffconcat version 1.0\nfile listed.mkv\n");
+    put("ffconcat", text, strlen(text));
+    refuse(FLINCH_ERR_FORMAT, "names other files (concat)");
+    unlink("listed.mkv");
+}
+
 /* Two moments in each frame, row by row: nothing here fits that. */
 static void interlaced_footage_is_refused_by_name(void **state)
 {
@@ -539,6 +590,8 @@ int main(void)
         cmocka_unit_test(damaged_frames_are_skipped_and_counted),
         cmocka_unit_test(a_size_that_changes_ends_reading),
         cmocka_unit_test(what_is_no_video_is_refused),
+        cmocka_unit_test(pictures_beyond_any_display_are_refused),
+        cmocka_unit_test(lists_of_other_files_are_refused),
         cmocka_unit_test(interlaced_footage_is_refused_by_name),
     };
     return RUN_TESTS(tests);

@@ -212,6 +212,14 @@ static void times_of_no_recording_are_refused(void **state)
     for (int i = 0; i < 400; i++)
         pts[i] = 1e-9 * i;
     assert_refused(pts, 400, 0, 1e-9, "frames a second");
+    for (int i = 0; i < 400; i++)
+        pts[i] = 1764583200 + i / 120.0; /* time of day, as some network cameras count */
+    struct fl_timeline t = fitted(pts, 400, 120, 1e-6);
+    assert_true(t.constant);
+    fl_timeline_finish(&t);
+    for (int i = 0; i < 400; i++)
+        pts[i] = 4611686018427387904.0 / 64000 + i / 120.0; /* 2^62 ticks: doubles tell 16 ms */
+    assert_refused(pts, 400, 120, 1 / 64000.0, "from zero");
     const double none[] = {NAN, NAN};
     assert_refused(none, 2, 90000, 1e-3, "frames a second"); /* a time base passed off as a rate */
 }
