@@ -61,6 +61,8 @@ static void csv_cells_are_quoted_where_needed(void **state)
     csv_is("two\nlines", "\"two\nlines\"");
     csv_is("=1+2", "\"'=1+2\"");
     csv_is("@x", "\"'@x\"");
+    csv_is("a\u202eb\u2069", "a\ufffdb\ufffd");           /* Unicode Annex 9: overrides, isolates */
+    csv_is("\u05d0\u05d1 \u200f", "\u05d0\u05d1 \u200f"); /* letters and marks stay */
     csv_is(NULL, "");
 }
 

@@ -77,11 +77,30 @@ static void values_keep_their_order(void **state)
     fclose(file);
 }
 
+/* RFC 8259, 7: an escape is the same string; a reader sees no text turned around. */
+static void text_that_turns_is_escaped(void **state)
+{
+    (void)state;
+    const char *name = "x\u202etfel\u2069 \u05d0";
+    char line[64] = "";
+    FILE *file = tmpfile();
+    assert_non_null(file);
+    fl_json_put(file, json_pack("{s: s}", "game", name), JSON_COMPACT);
+    rewind(file);
+    assert_non_null(fgets(line, sizeof line, file));
+    assert_string_equal(line, "{\"game\":\"x\\u202etfel\\u2069 \u05d0\"}\n");
+    json_t *back = json_loads(line, 0, NULL);
+    assert_string_equal(json_string_value(json_object_get(back, "game")), name);
+    json_decref(back);
+    fclose(file);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_value_that_could_not_be_made_ends_the_process),
         cmocka_unit_test(values_keep_their_order),
+        cmocka_unit_test(text_that_turns_is_escaped),
     };
     return RUN_TESTS(tests);
 }

@@ -15,7 +15,8 @@ static void put_head(FILE *out, const struct fl_session *s)
 {
     fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
           "<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">\n"
-          "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src "
+          "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; base-uri "
+          "'none'; form-action 'none'; style-src "
           "'unsafe-inline'",
           out);
     /* Nothing is loaded from elsewhere and nothing else runs, whatever a name contains. */

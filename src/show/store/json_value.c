@@ -2,7 +2,10 @@
  * end of a chain of calls covers the chain. */
 #include "show/store/json_value.h"
 
+#include <stdlib.h>
+
 #include "base/mem.h"
+#include "show/text/escape.h"
 
 void fl_json_set(json_t *object, const char *name, json_t *value)
 {
@@ -25,10 +28,18 @@ char *fl_json_text_of(json_t *value, size_t flags)
     return text;
 }
 
+/* They stand in strings only, where an escape says the same (RFC 8259, 7). */
 void fl_json_put(FILE *out, json_t *value, size_t flags)
 {
-    if (json_dumpf(value, out, flags) && !ferror(out))
-        fl_out_of_memory();
+    char *text = fl_json_text_of(value, flags);
+    for (const char *c = text; *c; c++) {
+        const unsigned turning = fl_turning_character(c);
+        if (turning)
+            fprintf(out, "\\u%04x", turning);
+        else
+            fputc(*c, out);
+        c += turning ? 2 : 0;
+    }
     fputc('\n', out);
-    json_decref(value);
+    free(text);
 }

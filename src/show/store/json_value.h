@@ -15,7 +15,8 @@
 void fl_json_set(json_t *object, const char *name, json_t *value);
 void fl_json_append(json_t *array, json_t *value);
 /* Both take value over. flags: jansson's for dumping. */
-char *fl_json_text_of(json_t *value, size_t flags);       /* malloc'ed, never NULL */
-void fl_json_put(FILE *out, json_t *value, size_t flags); /* and a line end; see ferror(out) */
+char *fl_json_text_of(json_t *value, size_t flags); /* malloc'ed, never NULL */
+/* And a line end; see ferror(out). Characters that change the direction of writing as escapes. */
+void fl_json_put(FILE *out, json_t *value, size_t flags);
 
 #endif

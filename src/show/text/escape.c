@@ -30,10 +30,12 @@ static int utf8_length(const unsigned char *s)
 
 /* Embeddings, overrides and isolates (Unicode Annex 9) would turn the text around a name as well.
  */
-static bool turns_text(const unsigned char *u)
+unsigned fl_turning_character(const char *s)
 {
-    return u[0] == 0xe2 && ((u[1] == 0x80 && u[2] >= 0xaa && u[2] <= 0xae) ||
-                            (u[1] == 0x81 && u[2] >= 0xa6 && u[2] <= 0xa9));
+    const unsigned char *u = (const unsigned char *)s;
+    const bool turns = u[0] == 0xe2 && ((u[1] == 0x80 && u[2] >= 0xaa && u[2] <= 0xae) ||
+                                        (u[1] == 0x81 && u[2] >= 0xa6 && u[2] <= 0xa9));
+    return turns ? 0x2000u | (u[1] & 0x3fu) << 6 | (u[2] & 0x3fu) : 0;
 }
 
 /* Copies one character of s to out, cleaned; returns how many bytes of s it used. */
@@ -44,7 +46,7 @@ static int put_clean(FILE *out, const char *s)
     bool control = n == 1 && (*u < 0x20 || *u == 0x7f);
     control |= n == 2 && u[0] == 0xc2 && u[1] < 0xa0;
     control |= n == 3 && u[0] == 0xef && u[1] == 0xbf && u[2] >= 0xbe; /* not allowed in XML */
-    control |= n == 3 && turns_text(u);
+    control |= n == 3 && fl_turning_character(s);
     if (n == 0 || control)
         fputs("\xef\xbf\xbd", out);
     else
@@ -84,17 +86,21 @@ void fl_put_csv(FILE *out, const char *s)
     if (!s || !*s)
         return;
     bool formula = strchr("=+-@\t\r", *s) != NULL;
-    if (!formula && !strpbrk(s, ",\"\r\n")) {
-        fputs(s, out);
-        return;
-    }
-    fputs(formula ? "\"'" : "\"", out);
+    bool quoted = formula || strpbrk(s, ",\"\r\n");
+    if (quoted)
+        fputs(formula ? "\"'" : "\"", out);
     for (; *s; s++) {
+        if (fl_turning_character(s)) {
+            fputs("\xef\xbf\xbd", out);
+            s += 2;
+            continue;
+        }
         if (*s == '"')
             fputc('"', out);
         fputc(*s, out);
     }
-    fputc('"', out);
+    if (quoted)
+        fputc('"', out);
 }
 
 static uint32_t hash_text(const char *s)

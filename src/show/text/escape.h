@@ -17,7 +17,11 @@ void fl_put_markup(FILE *out, const char *s);
  * replaced by U+FFFD, malloc'ed. */
 char *fl_clean_text(const char *s);
 
-/* One CSV cell (RFC 4180): quoted where needed. A cell that a spreadsheet would take for a
+/* The character at s if it changes the direction of writing, three bytes long; else 0. */
+unsigned fl_turning_character(const char *s);
+
+/* One CSV cell (RFC 4180): quoted where needed, characters that change the direction of writing as
+ * U+FFFD. A cell that a spreadsheet would take for a
  * formula (first character = + - @ or a tab) gets an apostrophe in front. NULL: empty cell. */
 void fl_put_csv(FILE *out, const char *s);
 
