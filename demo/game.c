@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
+#include "pad.h"
 #include "rng.h"
 #include "watch.h"
 
@@ -81,6 +82,7 @@ struct loop {
     bool locked;            /* rendering keeps step with the display's blank */
     long slot;              /* then: of the last rendered frame */
     double slowed_deg[2];   /* turn that aiming has taken from the hand's, right and down */
+    double turned_deg[2];   /* by a stick */
 };
 
 /* Time to render the next frame: a slow wander of a few per cent and a little jitter. */
@@ -94,16 +96,36 @@ static double next_period(struct loop *l, double now_s)
     return st_heavy_at(&l->game->stretches, now_s) ? 2 * period : period;
 }
 
+/* What a stick turns the camera by, from one sampling to the next. */
+static void turn_by_stick(struct loop *l, double from_s, double to_s)
+{
+    const struct st_stick *stick = &l->scenario->stick;
+    double before[2], after[2];
+    if (stick->by_frames) {
+        st_pad_turning(l->hand, stick, to_s, after);
+        for (int k = 0; k < 2; k++)
+            l->turned_deg[k] += (to_s - from_s) * after[k];
+        return;
+    }
+    st_pad_turned(l->hand, stick, from_s, before);
+    st_pad_turned(l->hand, stick, to_s, after);
+    for (int k = 0; k < 2; k++)
+        l->turned_deg[k] += after[k] - before[k];
+}
+
 /* Aiming slows turns by as much as it magnifies them. */
 static void look(struct loop *l, struct st_rendered *r, const struct st_rendered *before)
 {
     const struct st_scenario *s = l->scenario;
     double zoom = st_zoom_at(&l->game->stretches, s, r->sample_s);
-    st_hand_counts(l->hand, r->sample_s, &r->x, &r->y);
+    if (s->stick.report_hz > 0)
+        turn_by_stick(l, before->sample_s, r->sample_s);
+    else
+        st_hand_counts(l->hand, r->sample_s, &r->x, &r->y);
     l->slowed_deg[0] += (double)(r->x - before->x) * s->degrees_per_count * (1 - 1 / zoom);
     l->slowed_deg[1] += (double)(r->y - before->y) * s->degrees_per_count * (1 - 1 / zoom);
-    r->yaw_deg = 90 - (double)r->x * s->degrees_per_count + l->slowed_deg[0];
-    r->pitch_deg = -(double)r->y * s->degrees_per_count + l->slowed_deg[1];
+    r->yaw_deg = 90 - (double)r->x * s->degrees_per_count + l->slowed_deg[0] - l->turned_deg[0];
+    r->pitch_deg = -(double)r->y * s->degrees_per_count + l->slowed_deg[1] - l->turned_deg[1];
     r->focal_px = zoom * st_focal_px(s);
 }
 
@@ -112,7 +134,7 @@ static void judge(struct loop *l, struct st_rendered *a, struct st_rendered *b)
 {
     const struct st_scenario *s = l->scenario;
     double counts = hypot((double)(b->x - a->x), (double)(b->y - a->y));
-    double step_deg = counts ? hypot(b->yaw_deg - a->yaw_deg, b->pitch_deg - a->pitch_deg) : 0;
+    double step_deg = hypot(b->yaw_deg - a->yaw_deg, b->pitch_deg - a->pitch_deg);
     b->speed_deg_s = step_deg * st_base_on(s);
     b->step_px = b->focal_px * tan(fmin(step_deg, 80) * FL_PI / 180);
     b->change = l->watch ? st_watch_change(l->watch, b) : FL_UNKNOWN;

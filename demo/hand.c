@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
+#include "pad.h"
 #include "rng.h"
 
 static const double LEAD_S = 0.9, TAIL_S = 0.9;
@@ -71,6 +72,22 @@ static void add_flick(struct planner *p)
         add_move(p, p->t + wait, back, part * dx, part * dy, false);
         p->t += wait + back;
     }
+}
+
+/* A thumb pushes the stick, holds it, and lets it go. */
+static void add_push(struct planner *p)
+{
+    const struct st_scenario *s = p->scenario;
+    const double soft_s = 0.08; /* as steady moves begin and end */
+    double peak =
+        st_log_uniform(&p->rng, s->flick_low, fmin(s->flick_high, s->stick.fastest_deg_s));
+    double length = fmin(st_uniform(&p->rng, 0.2, 0.5), 0.18 + 75 / peak), dx, dy;
+    direction(p, peak * (length - soft_s), &dx, &dy);
+    add_move(p, p->t, length, dx, dy, true);
+    double angle = hypot(dx, dy);
+    struct st_flick f = {p->t, p->t + length, angle / (length - soft_s), angle};
+    FL_PUSH(p->hand->flicks, p->hand->n_flicks, p->hand->cap_flicks, f);
+    p->t += length;
 }
 
 static void add_pause(struct planner *p, double length)
@@ -167,7 +184,9 @@ static void plan(struct planner *p)
         }
         if (s->lifts && ++flicks % FLICKS_A_LIFT == 0)
             add_lift(p, flicks / FLICKS_A_LIFT % 2);
-        if (moves)
+        if (moves && s->stick.report_hz > 0)
+            add_push(p);
+        else if (moves)
             add_flick(p);
         add_pause(p, st_uniform(&p->rng, s->pause_low, s->pause_high));
     }
@@ -236,7 +255,10 @@ void st_hand_init(struct st_hand *h, const struct st_scenario *s, uint64_t seed)
     struct planner p = {h, s, st_rng(seed, 1), 0, 0};
     plan(&p);
     struct st_rng rng = st_rng(seed, 2);
-    sample_reports(h, s, &rng);
+    if (s->stick.report_hz > 0)
+        st_pad_record(h, s, seed);
+    else
+        sample_reports(h, s, &rng);
 }
 
 void st_hand_finish(struct st_hand *h)
@@ -247,6 +269,7 @@ void st_hand_finish(struct st_hand *h)
     free(h->strafes);
     free(h->clicks);
     free(h->reports);
+    free(h->readings);
     *h = (struct st_hand){0};
 }
 
@@ -262,6 +285,19 @@ void st_hand_counts(const struct st_hand *h, double t, long *x, long *y)
     }
     *x = low ? h->reports[low - 1].x : 0;
     *y = low ? h->reports[low - 1].y : 0;
+}
+
+const struct st_reading *st_hand_reading(const struct st_hand *h, double t)
+{
+    size_t low = 0, high = h->n_readings;
+    while (low < high) {
+        size_t mid = (low + high) / 2;
+        if (h->readings[mid].time_s <= t)
+            low = mid + 1;
+        else
+            high = mid;
+    }
+    return h->readings + (low ? low - 1 : 0);
 }
 
 void st_hand_position(const struct st_hand *h, double t, double at[3])

@@ -1,4 +1,4 @@
-/* The hand: where the mouse goes, and what its sensor reports.
+/* The hand: where the mouse goes, or the stick is held, and what the device reports.
  *
  * All times are footage seconds. The camera turns by counts × degrees per count and by nothing
  * else, so trace and picture agree to the count. */
@@ -36,6 +36,12 @@ struct st_report {
     long x, y; /* counts since the start */
 };
 
+struct st_reading { /* of a stick */
+    double time_s;
+    double at[2];         /* of full, -1..1: right, down */
+    double turned_deg[2]; /* by the game until then, if it turns by each reading while it is held */
+};
+
 struct st_hand {
     struct st_move *moves;
     size_t n_moves, cap_moves;
@@ -50,6 +56,8 @@ struct st_hand {
     struct fl_span still; /* no input, game paused; NaN = none */
     struct st_report *reports;
     size_t n_reports, cap_reports; /* 1000 a second */
+    struct st_reading *readings;   /* of a pad's stick; its hand has no reports */
+    size_t n_readings, cap_readings;
 };
 
 void st_hand_init(struct st_hand *h, const struct st_scenario *s, uint64_t seed);
@@ -57,6 +65,8 @@ void st_hand_finish(struct st_hand *h);
 
 /* Counts reported by time t; calls may go in any order. */
 void st_hand_counts(const struct st_hand *h, double t, long *x, long *y);
+/* The last reading by time t, else the first. */
+const struct st_reading *st_hand_reading(const struct st_hand *h, double t);
 /* Where the camera is at time t: metres east, north and up of the place's middle. */
 void st_hand_position(const struct st_hand *h, double t, double at[3]);
 /* Seconds that the game has run by time t: pauses stop it. */

@@ -74,6 +74,10 @@ static void fill(struct st_scenario *s)
     or_else(&s->hfov_deg, 90);
     or_else(&s->counts_per_inch, 800);
     or_else(&s->degrees_per_count, 0.044);
+    or_else(&s->stick.power, 1);
+    or_else(&s->stick.fastest_deg_s, 320);
+    or_else(&s->stick.noise, 0.003);
+    or_else(&s->stick.rest_spread, 0.012);
     or_else(&s->flick_low, 15);
     or_else(&s->flick_high, 600);
     or_else(&s->pause_low, 0.36);

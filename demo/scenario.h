@@ -31,6 +31,18 @@ enum { ST_CUTS = 1, ST_FLASHES = 2, ST_FADES = 4 };
 /* Can on and off be told apart in a faultless measurement? From true rates alone. */
 enum st_telling { ST_TELL_YES, ST_TELL_EITHER, ST_TELL_NO };
 
+/* A pad in place of the mouse, and how the game turns by its stick. */
+struct st_stick {
+    double report_hz;          /* 0: it is a mouse */
+    double dead;               /* deflection, 0..1, up to which nothing turns */
+    double power;              /* of what is past it */
+    double fastest_deg_s;      /* at full deflection */
+    double noise, rest_spread; /* standard deviations of full: of each reading, and of where it
+                                  comes to rest */
+    bool by_frames;            /* the game turns by the last reading times the frame's length; else
+                                  by each reading for as long as it is held */
+};
+
 struct st_scenario {
     const char *name, *about, *game;
     const char *family; /* of the accuracy table; NULL: not part of it */
@@ -40,6 +52,7 @@ struct st_scenario {
     double seconds, fps, hfov_deg;
     /* hand */
     double counts_per_inch, degrees_per_count;
+    struct st_stick stick;
     double flick_low, flick_high; /* peak speeds, log-uniform, deg/s */
     bool no_hand;                 /* it never moves */
     double still_s;               /* one still in the middle, a menu over it; below 0 = none */

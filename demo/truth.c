@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "base/file.h"
+#include "pad.h"
 
 typedef void writer(FILE *out, const struct st_take *take);
 
@@ -34,9 +35,32 @@ static long long trace_us(const struct st_take *t, double footage_s)
     return llround(st_trace_time(&t->scenario, footage_s) * 1e6);
 }
 
+/* As pads tell it: only what has changed since the reading before. */
+static void write_stick(FILE *out, const struct st_take *t)
+{
+    const struct st_hand *h = &t->hand;
+    fputs("time_us,stick_x,stick_y\n", out);
+    for (size_t i = 0; i < h->n_readings; i++) {
+        const struct st_reading *r = h->readings + i;
+        long long at = trace_us(t, r->time_s);
+        bool first = !i || trace_us(t, r[-1].time_s) < 0;
+        if (at >= 0 && (first || r->at[0] != r[-1].at[0] || r->at[1] != r[-1].at[1]))
+            fprintf(out, "%lld,%.5f,%.5f\n", at, r->at[0], r->at[1]);
+    }
+}
+
+static bool is_pad(const struct st_take *t)
+{
+    return t->scenario.stick.report_hz > 0;
+}
+
 static void write_trace(FILE *out, const struct st_take *t)
 {
     const struct st_hand *h = &t->hand;
+    if (is_pad(t)) {
+        write_stick(out, t);
+        return;
+    }
     fputs("time_us,dx,dy\n", out);
     for (size_t i = 1; i < h->n_reports; i++) {
         const struct st_report *a = h->reports + i - 1, *b = h->reports + i;
@@ -212,18 +236,61 @@ static void put_cutoff(FILE *out, const struct st_scenario *s)
              "d_on_s above hi, on again after d_off_s below lo\"\n },\n");
 }
 
+static void put_stick(FILE *out, const struct st_stick *s)
+{
+    enum { STEPS = 20 };
+    put(out, " \"stick\": {\n  \"report_hz\": %g,\n  \"dead_zone\": %g,\n", s->report_hz, s->dead);
+    put(out, "  \"turns\": \"%s\",\n  \"deg_s_at\": [",
+        s->by_frames ? "by the last reading times the frame's length"
+                     : "by each reading for as long as it is held");
+    for (int k = 0; k <= STEPS; k++)
+        put(out, "%s[%g, %.3f]", k ? ", " : "", (double)k / STEPS,
+            st_pad_turn_rate(s, (double)k / STEPS));
+    put(out, "]\n },\n");
+}
+
+static void put_mouse(FILE *out, const struct st_scenario *s)
+{
+    put(out,
+        " \"mouse\": {\n  \"counts_per_inch\": %g,\n  \"sensitivity\": %g,\n  \"deg_per_count\": "
+        "%g,\n  "
+        "\"deg_per_cm\": %.4f,\n  \"sign\": \"dx>0 turns right (yaw falls), dy>0 looks down\"\n "
+        "},\n",
+        s->counts_per_inch, s->degrees_per_count / 0.022, s->degrees_per_count,
+        s->counts_per_inch * s->degrees_per_count / FL_CM_PER_INCH);
+}
+
+/* A game that turns by the last reading times the frame's length has turned, by half a base period
+ * on average, more than the stick was held out for: its picture comes so much earlier. */
+static double ahead_ms(const struct st_scenario *s, double base_hz)
+{
+    return s->stick.by_frames ? 500 / base_hz : 0;
+}
+
+static double first_report_s(const struct st_take *t)
+{
+    return is_pad(t) ? t->hand.readings[0].time_s : t->hand.reports[1].time_s;
+}
+
+static double last_report_s(const struct st_take *t)
+{
+    const struct st_hand *h = &t->hand;
+    return is_pad(t) ? h->readings[h->n_readings - 1].time_s : h->reports[h->n_reports - 1].time_s;
+}
+
 static void put_clock(FILE *out, const struct st_take *t)
 {
     const struct st_scenario *s = &t->scenario;
     /* a whole picture waits for the next capture frame */
     double wait = s->capture == ST_WHOLE && s->sync_hz <= 0 ? 500 / s->fps : 0;
-    double first = fmax(st_trace_time(s, t->hand.reports[1].time_s), 0);
+    double first = fmax(st_trace_time(s, first_report_s(t)), 0);
     put(out,
         " \"display_delay_ms\": {\n  \"on\": %g,\n  \"off\": %g,\n  \"note\": \"mouse sampling "
         "instant to first "
         "row of that rendered frame on screen; slides over some frames when the state changes\"\n "
         "},\n",
-        s->delay_on_ms + wait, s->delay_off_ms + wait);
+        s->delay_on_ms + wait - ahead_ms(s, st_base_on(s)),
+        s->delay_off_ms + wait - ahead_ms(s, st_base_off(s)));
     put(out,
         " \"clock\": {\n  \"offset_s\": %.6g,\n  \"drift_ppm\": %g,\n  \"formula\": \"trace_s = "
         "offset_s + (1 + "
@@ -232,14 +299,11 @@ static void put_clock(FILE *out, const struct st_take *t)
     put(out,
         " \"trace_rows\": \"all\",\n \"trace_starts_at_footage_s\": %.4f,\n "
         "\"trace_ends_at_footage_s\": %.4f,\n",
-        st_footage_time(s, first), t->hand.reports[t->hand.n_reports - 1].time_s);
-    put(out,
-        " \"mouse\": {\n  \"counts_per_inch\": %g,\n  \"sensitivity\": %g,\n  \"deg_per_count\": "
-        "%g,\n  "
-        "\"deg_per_cm\": %.4f,\n  \"sign\": \"dx>0 turns right (yaw falls), dy>0 looks down\"\n "
-        "},\n",
-        s->counts_per_inch, s->degrees_per_count / 0.022, s->degrees_per_count,
-        s->counts_per_inch * s->degrees_per_count / FL_CM_PER_INCH);
+        st_footage_time(s, first), last_report_s(t));
+    if (is_pad(t))
+        put_stick(out, &s->stick);
+    else
+        put_mouse(out, s);
     put(out, " \"view\": {\n  \"hfov_deg\": %g,\n  \"focal_px\": %.6g\n },\n", s->hfov_deg,
         st_focal_px(s) * s->width / st_render_width(s));
 }

@@ -8,6 +8,7 @@
 #include "develop.h"
 #include "game.h"
 #include "hand.h"
+#include "pad.h"
 #include "picture.h"
 #include "raster.h"
 #include "synth.h"
@@ -348,6 +349,73 @@ static void play_finish(struct play *p)
     st_hand_finish(&p->hand);
 }
 
+/* ---- sticks ---- */
+
+/* The rule of scenario.h, worked out by hand: half way past a dead zone of 0.2, squared, is a
+ * quarter of the fastest. */
+static void a_pad_turns_by_its_curve(void **state)
+{
+    (void)state;
+    struct st_stick s = {.dead = 0.2, .power = 2, .fastest_deg_s = 300};
+    assert_near(st_pad_turn_rate(&s, 0.2), 0, 0);
+    assert_near(st_pad_turn_rate(&s, 0.1), 0, 0);
+    assert_near(st_pad_turn_rate(&s, 0.6), 75, 1e-9);
+    assert_near(st_pad_turn_rate(&s, 1.4), 300, 1e-9);
+    assert_near(st_pad_deflection(&s, 75), 0.6, 1e-9);
+    assert_near(st_pad_deflection(&s, 1000), 1, 1e-9);
+    assert_near(st_pad_deflection(&s, 0), 0, 0);
+}
+
+/* A fine sum over the reports gives where the camera is; by the frame's length, on average half a
+ * base period's turn is added to that. */
+static void the_camera_is_where_the_stick_put_it(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"pad", "pad-steep"};
+    for (int n = 0; n < 2; n++) {
+        struct play p = played(names[n]);
+        play_init(&p);
+        const struct st_hand *h = &p.hand;
+        assert_true(h->n_reports == 0 && h->n_flicks > 8);
+        double ahead = 0, paths = 0, path = 0;
+        for (size_t i = 1; i < p.game.n_rendered; i++) {
+            const struct st_rendered *a = &p.game.rendered[i - 1], *b = &p.game.rendered[i];
+            double from[2], to[2], before[2], after[2];
+            st_pad_turned(h, &p.scenario.stick, a->sample_s, from);
+            st_pad_turned(h, &p.scenario.stick, b->sample_s, to);
+            const double held = to[0] - from[0], turned = a->yaw_deg - b->yaw_deg;
+            if (n == 0)
+                assert_near(turned, held, 1e-9);
+            st_pad_turning(h, &p.scenario.stick, a->sample_s, before);
+            st_pad_turning(h, &p.scenario.stick, b->sample_s, after);
+            path += turned - held; /* what the frames' turn is ahead by so far */
+            ahead += path * after[0];
+            paths += after[0] * after[0];
+        }
+        assert_near(ahead / paths, n ? 0.5 / p.scenario.base_hz : 0, n ? 0.0015 : 1e-9);
+        play_finish(&p);
+    }
+}
+
+static void a_stick_at_rest_turns_nothing(void **state)
+{
+    (void)state;
+    struct play p = played("pad-steep");
+    play_init(&p);
+    const struct fl_span still = p.hand.still;
+    double before[2], after[2], most = 0;
+    st_pad_turned(&p.hand, &p.scenario.stick, still.start_s, before);
+    st_pad_turned(&p.hand, &p.scenario.stick, still.end_s, after);
+    assert_near(hypot(after[0] - before[0], after[1] - before[1]), 0, 0);
+    for (size_t i = 0; i < p.hand.n_readings; i++) {
+        const struct st_reading *r = &p.hand.readings[i];
+        if (r->time_s > still.start_s && r->time_s < still.end_s)
+            most = fmax(most, hypot(r->at[0], r->at[1]));
+    }
+    assert_true(most > 0.005 && most < p.scenario.stick.dead); /* it is noisy all the same */
+    play_finish(&p);
+}
+
 /* Rendered frames a second between two of one state, over the whole take. */
 static double rate_while(const struct st_game *g, bool on)
 {
@@ -544,6 +612,9 @@ int main(void)
         cmocka_unit_test(a_take_can_be_off_at_both_ends),
         cmocka_unit_test(the_cutoff_keeps_its_rule),
         cmocka_unit_test(controls_never_switch),
+        cmocka_unit_test(a_pad_turns_by_its_curve),
+        cmocka_unit_test(the_camera_is_where_the_stick_put_it),
+        cmocka_unit_test(a_stick_at_rest_turns_nothing),
         cmocka_unit_test(caps_and_displays_hold_the_rate_down),
         cmocka_unit_test(flips_that_wait_share_no_blank),
         cmocka_unit_test(truth_says_what_can_be_told),
