@@ -11,6 +11,7 @@
 #include "base/units.h"
 #include "clock/motion_clock.h"
 #include "clock/refine_delay.h"
+#include "clock/stick_try.h"
 #include "signal/kinds.h"
 #include "signal/shift.h"
 
@@ -142,6 +143,21 @@ static void by_motion(struct fl_clock *c, const struct fl_heard *heard,
                               &band);
     if (near.known)
         *c = near;
+}
+
+void fl_align_response(const struct fl_recording *rec, const struct fl_heard *heard,
+                       const struct fl_seen *seen)
+{
+    const struct fl_sound_facts facts = sound_facts(rec);
+    struct fl_lag_band band;
+    struct series s;
+    if (!rec->motion || !fl_motion_of_stick(rec->motion))
+        return;
+    series_open(&s, rec, seen);
+    if (!fl_stick_try_responses(rec->motion, &s.v, rec->trace.start_s, rec->trace.end_s, NULL) &&
+        fl_sound_band(&band, &heard->clock, &facts))
+        fl_stick_try_responses(rec->motion, &s.v, rec->trace.start_s, rec->trace.end_s, &band);
+    series_close(&s);
 }
 
 void fl_align_motion(struct fl_clock *c, struct fl_heard *heard, const struct fl_recording *rec,

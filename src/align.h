@@ -14,6 +14,9 @@
 double fl_align_scan_s(const struct fl_recording *rec);
 /* What is heard of the trace's buttons. */
 void fl_align_sound(struct fl_heard *out, const struct fl_recording *rec);
+/* Where the trace is a stick's: the response that its motion begins with. */
+void fl_align_response(const struct fl_recording *rec, const struct fl_heard *heard,
+                       const struct fl_seen *seen);
 /* By motion, the hand's against the picture's, near where the clicks put it if that alone does not
  * tell. Refused, with the reason, where there is no trace, the two do not tell, or the clicks
  * contradict them (heard->join). */

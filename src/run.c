@@ -271,6 +271,7 @@ static struct fl_take *measure(struct fl_recording *rec, int threads,
     fl_look_first(&first, rec, &seen, threads);
     fl_progress_report(progress, "clock", 0.98);
     fl_align_sound(&heard, rec);
+    fl_align_response(rec, &heard, &seen);
     fl_align_motion(&by_motion, &heard, rec, &seen);
     if (learn_response(rec, &by_motion, &seen))
         fl_align_motion(&by_motion, &heard, rec, &seen);

@@ -10,15 +10,15 @@
 
 #include "base/mem.h"
 #include "base/units.h"
+#include "clock/dead_zone.h"
 #include "maths/robust.h"
 
 /* Choices. */
 static const struct {
     double window_s; /* over which stick and picture are averaged: several frames */
     double covered;  /* share of it in frames whose shift is known */
-    double moves;    /* share of the fastest rate from which the picture turns: noise, tracking */
     double steady;   /* deflection by which the stick may change over a window */
-} model = {.window_s = 0.05, .covered = 0.9, .moves = 0.03, .steady = 0.15};
+} model = {.window_s = 0.05, .covered = 0.9, .steady = 0.15};
 enum { LEAST_WINDOWS = 4, LEAST_RATES = 3 };
 
 /* Picture speeds seen in one step of deflection. */
@@ -87,20 +87,6 @@ static void make_monotone(struct fl_turn_rate *r, size_t n)
             r[k++].speed = mean[b];
 }
 
-/* Where the curve leaves rest, between two of its points. */
-static double dead_zone(const struct fl_turn_curve *t)
-{
-    const double moves = model.moves * t->rate[t->n - 1].speed;
-    size_t k = 0;
-    while (k < t->n && t->rate[k].speed <= moves)
-        k++;
-    if (k == 0 || k == t->n)
-        return FL_UNKNOWN;
-    const struct fl_turn_rate *a = &t->rate[k - 1], *b = &t->rate[k];
-    return a->deflection +
-           (moves - a->speed) / (b->speed - a->speed) * (b->deflection - a->deflection);
-}
-
 void fl_turn_curve_find(struct fl_turn_curve *out, struct fl_turn_rate *rate,
                         const struct fl_clock *c, const struct fl_shift_series *p,
                         const struct fl_motion *m)
@@ -124,7 +110,7 @@ void fl_turn_curve_find(struct fl_turn_curve *out, struct fl_turn_rate *rate,
     if (out->n < LEAST_RATES || !(rate[out->n - 1].speed > 0))
         out->n = 0;
     else
-        out->dead_zone = dead_zone(out);
+        out->dead_zone = fl_dead_zone(out);
 }
 
 struct fl_stick_response fl_turn_curve_response(const struct fl_turn_curve *t)
