@@ -24,6 +24,7 @@
 #include "study/take/measure.h"
 #include "study/take/quantity.h"
 #include "study/take/recorder_rhythm.h"
+#include "study/take/picture_scale.h"
 #include "study/take/sensitivity_measure.h"
 #include "trace/slate.h"
 
@@ -194,8 +195,7 @@ static void note_turn_curve(struct fl_take *t, const struct fl_recording *rec,
     fl_align_turn_curve(c, FL_ARENA(t->arena, struct fl_turn_rate, FL_TURN_RATES), &t->clock, rec,
                         seen);
     for (size_t k = 0; k < c->n; k++)
-        c->rate[k].deg_s =
-            c->rate[k].speed * fl_shift_degrees(1, t->width, t->spec.horizontal_fov_deg);
+        c->rate[k].deg_s = c->rate[k].speed * fl_picture_degrees(t, 1);
 }
 
 /* The take by one look, measured. Its states and flips become the take's. */
@@ -222,6 +222,7 @@ static struct fl_take *take_of(const struct fl_recording *rec, const struct fl_s
     note_recorder(t, rec, &seen->rows);
     warn_polling(t);
     view_parts(t, rec, seen);
+    fl_picture_scale_measure(t, &rec->signals);
     note_turn_curve(t, rec, seen);
     fl_sensitivity_measure(t, rec->motion, &rec->signals, fl_align_scan_s(rec));
     fl_sensitivity_warn(t);

@@ -1,3 +1,4 @@
+#include "study/take/picture_scale.h"
 #include "study/take/quantity.h"
 
 #include <stdlib.h>

@@ -9,6 +9,7 @@
 #include "signal/middle.h"
 #include "signal/signals.h"
 #include "study/take/camera_tilt.h"
+#include "study/take/picture_scale.h"
 #include "study/take/sensitivity_measure.h"
 #include "test.h"
 
@@ -321,6 +322,40 @@ static void the_field_of_view_is_found_from_the_sensitivity(void **state)
     }
 }
 
+/* A picture whose edges move more than its middle shifts, as a whole, by a tenth more than a turn
+ * would at the middle (by the way its shift is put together here). */
+static void the_pictures_shift_is_scaled_by_its_middle(void **state)
+{
+    (void)state;
+    const struct stage c = {.fov_deg = 100, .per_count = 0.03, .vertical = 1};
+    struct shot shot = film(&c);
+    const double px_rad = W / 2.0 / tan(c.fov_deg / 2 * RADIANS);
+    struct fl_take *t = fl_take_new();
+    t->frames = FRAMES;
+    t->width = W;
+    t->time_s = shot.time_s;
+    t->spec.horizontal_fov_deg = c.fov_deg;
+    fl_picture_scale_measure(t, &shot.s);
+    assert_true(isnan(t->picture_scale)); /* no shifts */
+    for (size_t i = 0; i < fl_signal_column_count(); i++)
+        t->signal[i] = FL_ARENA(t->arena, float, FRAMES);
+    const struct fl_take_shift s = fl_take_shift(t);
+    for (size_t i = 1; i < FRAMES; i++) {
+        const double px_count = 1.1 * px_rad * c.per_count * RADIANS;
+        s.x_px[i] = (float)(-px_count * (shot.across[i] - shot.across[i - 1]));
+        s.y_px[i] = (float)(-px_count * (shot.down[i] - shot.down[i - 1]));
+        s.quality[i] = 1;
+    }
+    fl_picture_scale_measure(t, &shot.s);
+    assert_near(t->picture_scale, 1 / 1.1, 0.02);
+    assert_near(fl_picture_degrees(t, 8), fl_shift_degrees(8, W, c.fov_deg) / 1.1, 0.01);
+    t->spec.horizontal_fov_deg = FL_UNKNOWN;
+    fl_picture_scale_measure(t, &shot.s);
+    assert_true(isnan(t->picture_scale));
+    fl_take_free(&t);
+    shot_free(&shot);
+}
+
 static void odd_axes_are_said(void **state)
 {
     (void)state;
@@ -350,6 +385,7 @@ int main(void)
         cmocka_unit_test(what_is_said_is_compared),
         cmocka_unit_test(nothing_need_be_typed_in),
         cmocka_unit_test(the_field_of_view_is_found_from_the_sensitivity),
+        cmocka_unit_test(the_pictures_shift_is_scaled_by_its_middle),
         cmocka_unit_test(odd_axes_are_said),
     };
     return RUN_TESTS(tests);

@@ -509,6 +509,10 @@ static const struct fl_field take_fields[] = {
      .meaning = "How far the camera turns for a count, as picture and trace show."},
     {"stick", AT(turn_curve, OBJECT), .fields = stick_fields, FL_OLDER_LACK_IT(0),
      .meaning = "The stick of a controller, and what the game makes of it."},
+    {"picture_scale", AT(picture_scale, FIGURE), FL_OR_NULL, FL_OLDER_LACK_IT(0),
+     .meaning = "Turn of the camera by the middle of the picture, over the turn that the shift of "
+                "the whole picture would be there: camera speed from the picture goes by it; null: "
+                "not known, and 1 is taken."},
     {"polling", AT(recorder.polling, OBJECT), .fields = polling_fields, FL_OLDER_LACK_IT(0),
      .meaning = "How evenly the mouse reported, against setup.report_rate_hz; unknown without it."},
     {"base_rate_on_hz", AT(states.base_rate_on_hz, FIGURE), FL_FROM_ZERO, FL_OR_NULL,

@@ -6,7 +6,7 @@
 #include "base/mem.h"
 #include "maths/robust.h"
 #include "study/curve/setting.h"
-#include "study/take/quantity.h"
+#include "study/take/picture_scale.h"
 
 #define LEVEL 0.95
 #define STEPS_A_KERNEL 2 /* samples of the trace: twice a rendered frame */

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "maths/robust.h"
+#include "study/take/picture_scale.h"
 #include "study/take/return_delay.h"
 
 #define FLOOR_DEG_S 5.0

@@ -9,22 +9,12 @@
 #include "study/take/aiming.h"
 #include "study/take/carriage.h"
 #include "study/take/motion_integral.h"
+#include "study/take/picture_scale.h"
 #include "study/take/sensitivity_measure.h"
 #include "study/take/trace_mismatch.h"
 
 #define TRUSTED_SHIFT 0.25 /* quality from which a shift is a number */
 #define STILL_FACTOR 2.0   /* times the picture's own rest change: still */
-#define RADIANS (FL_PI / 180)
-
-double fl_shift_degrees(double shift_px, int width, double fov_deg)
-{
-    return atan(shift_px / (width / 2.0 / tan(fov_deg / 2 * RADIANS))) / RADIANS;
-}
-
-double fl_degrees_shift(double degrees, int width, double fov_deg)
-{
-    return tan(degrees * RADIANS) * (width / 2.0 / tan(fov_deg / 2 * RADIANS));
-}
 
 /* Work of one take while its quantities are made. */
 struct work {
@@ -164,8 +154,20 @@ static double degrees_per_px(const struct fl_take *t)
 static double to_degrees(const struct fl_take *t, double px)
 {
     if (fl_known(t->spec.horizontal_fov_deg))
-        return fl_shift_degrees(px, t->width, t->spec.horizontal_fov_deg);
+        return fl_picture_degrees(t, px);
     return px * degrees_per_px(t);
+}
+
+/* Over which a mean at frame i is taken. Off, the picture goes by rendered frames: over whole ones,
+ * else one flip more or less in it would make a fifth more or less of a speed. A mouse's counts
+ * need none of this. */
+static double window_s(const struct work *w, size_t i)
+{
+    const struct fl_states *s = &w->t->states;
+    const double frames = w->kernel_s * s->base_rate_off_hz;
+    const bool off = i < s->n_frames && s->frame_state[i] == FL_STATE_OFF;
+    return off && !w->counts.x && frames > 0 ? ceil(frames - 0.1) / s->base_rate_off_hz
+                                             : w->kernel_s;
 }
 
 /* Mean rates at the frames' times of motion made from one scan centre to the next. */
@@ -181,7 +183,7 @@ static void rates(const struct work *w, const double *x, const double *y,
     *out = series(w);
     for (size_t i = 0; i < w->n; i++) {
         double vx, vy;
-        fl_motion_integral_rate(path, t->time_s[i], w->kernel_s, &vx, &vy);
+        fl_motion_integral_rate(path, t->time_s[i], window_s(w, i), &vx, &vy);
         out->x[i] = (float)vx;
         out->y[i] = (float)vy;
     }
@@ -197,7 +199,10 @@ static bool any_known(const double *x, size_t n)
     return false;
 }
 
-/* The picture's own motion, in px/s and where the geometry is known in deg/s. */
+/* The picture's own motion, in px/s and where the geometry is known in deg/s: without a mouse's
+ * counts by the picture's middle. The shift of a frame that a tear crosses is that of its larger
+ * part, so two of them may tell one step twice; and of a frame in which nothing is new none may be
+ * told, which would leave its time out and make the others' motion faster. */
 static void motion_from_picture(struct work *w, const float *change)
 {
     const struct fl_take *t = w->t;
@@ -207,7 +212,12 @@ static void motion_from_picture(struct work *w, const float *change)
     double *deg[2] = {FL_NEW(double, w->n + 1), FL_NEW(double, w->n + 1)};
     double still = still_change(t, change);
     for (size_t i = 0; i < w->n; i++) {
-        trusted_shift(t, i, change, still, &px[0][i], &px[1][i]);
+        const bool trusted = trusted_shift(t, i, change, still, &px[0][i], &px[1][i]);
+        if (!w->counts.x && fl_picture_turn(t, i, &deg[0][i], &deg[1][i])) {
+            for (int k = 0; k < 2 && !trusted; k++)
+                px[k][i] = fl_picture_shift(t, deg[k][i]);
+            continue;
+        }
         deg[0][i] = to_degrees(t, px[0][i]);
         deg[1][i] = to_degrees(t, px[1][i]);
     }

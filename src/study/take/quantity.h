@@ -16,10 +16,6 @@ struct fl_velocity {
     float *flick[FL_QUANTITIES];
 };
 
-/* Screen geometry: degrees that a shift of s px at the picture's centre stands for, and back. */
-double fl_shift_degrees(double shift_px, int width, double fov_deg);
-double fl_degrees_shift(double degrees, int width, double fov_deg);
-
 /* Sets kernel_ms and quantity[]. Warns when something could not be had. motion and image_change
  * may be NULL, see measure.h. scratch: holds what only flicks are made from. */
 void fl_quantities(struct fl_take *t, const struct fl_motion *motion, const float *image_change,

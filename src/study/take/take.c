@@ -44,6 +44,7 @@ static void forget_figures(struct fl_take *t)
     t->clock.off_minus_on_ms = FL_UNKNOWN;
     fl_heard_none(&t->heard, "no sound");
     fl_sensitivity_none(&t->sensitivity, "no trace");
+    t->picture_scale = FL_UNKNOWN;
     t->turn_curve.rest = t->turn_curve.dead_zone = FL_UNKNOWN;
     t->without_trace = (struct fl_without_trace){.on_s = FL_UNKNOWN,
                                                  .off_s = FL_UNKNOWN,

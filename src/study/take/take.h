@@ -139,6 +139,8 @@ struct fl_take {
     struct fl_heard heard; /* the trace's buttons in the sound */
     struct fl_sensitivity sensitivity;
     struct fl_turn_curve turn_curve; /* of a stick */
+    double picture_scale; /* turn by the picture's middle over turn by its whole shift; NaN: not
+                             measured, and 1 is meant */
     struct fl_flips flips;
     struct fl_states states;
     double visible_floor_deg_s; /* below it on and off could not be told; NaN if never */
@@ -147,9 +149,11 @@ struct fl_take {
     double *time_s;
     float **signal; /* the columns of signal/kinds.h; NULL there when not measured */
     float *quantity[FL_QUANTITIES]; /* NULL when not measured */
-    struct fl_view_motion *view;    /* NULL when not measured; not kept in files */
-    double kernel_ms;               /* box mean used for the quantities: one on-state base period */
-    double camera_floor_deg_s;      /* floor above which a flick begins, as printed */
+    struct fl_frame_turn *turn;  /* by the picture's middle, a frame each; NULL without a field of
+                                    view; not kept in files */
+    struct fl_view_motion *view; /* NULL when not measured; not kept in files */
+    double kernel_ms;            /* box mean used for the quantities: one on-state base period */
+    double camera_floor_deg_s;   /* floor above which a flick begins, as printed */
     struct fl_exposure exposure;
     struct fl_inferred *inferred; /* n_inferred, malloc'ed, in time order: tile the unseen time;
                                      none before the session's study */

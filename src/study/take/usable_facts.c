@@ -6,7 +6,7 @@
 
 #include "clock/clock.h"
 #include "maths/robust.h"
-#include "study/take/quantity.h"
+#include "study/take/picture_scale.h"
 
 /* Off shows rows that stand still only if its output is this much slower than the capture. */
 #define STILL_ROWS 1.06
