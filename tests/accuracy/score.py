@@ -305,6 +305,28 @@ def score_clock(t, m):
     return out
 
 
+# ---- sticks ----
+
+def at_deflection(curve, deflection):
+    """On straight lines between the points of a curve."""
+    return next((b + (deflection - a) / (c - a) * (d - b) for (a, b), (c, d) in zip(curve, curve[1:])
+                 if a <= deflection <= c), None)
+
+
+def score_stick(t, m):
+    """Dead zone, and turn rates of a tenth of the fastest and more against the game's own."""
+    stick, found = t.json.get('stick'), m.json.get('stick') or {}
+    out = {'stick': stick is not None, 'dead_zone_error': None, 'turn_rate_error': None}
+    if not stick:
+        return out
+    if found.get('dead_zone') is not None:
+        out['dead_zone_error'] = found['dead_zone'] - stick['dead_zone']
+    rates = [(p['turn_rate_deg_s'], at_deflection(stick['deg_s_at'], p['deflection'])) for p in found.get('turn_rates', ())]
+    fastest = stick['deg_s_at'][-1][1]
+    out['turn_rate_error'] = median([abs(got / true - 1) for got, true in rates if got and true and true >= fastest / 10])
+    return out
+
+
 # ---- trip speed ----
 
 def interval_holds(curve, theta):
@@ -336,7 +358,7 @@ def score(out, folder):
     row = {'take': folder.name, 'family': t.family, 'about': t.about, 'control': t.control,
            'flicks': 0 if t.renumbered else len(m.json['flicks']),
            'torn_140': t.torn and t.json['output_rate_on_hz'] == 140 and t.capture_rate == 120}
-    for figures in (score_lapses, score_states, score_shares, score_flips, score_rates, score_clock, score_curve):
+    for figures in (score_lapses, score_states, score_shares, score_flips, score_rates, score_clock, score_stick, score_curve):
         row.update(figures(t, m))
     return row
 

@@ -10,10 +10,11 @@ import sys
 
 def entry(folder):
     truth = json.loads((folder / 'truth.json').read_text())
-    presentation, mouse = truth['capture']['presentation'], truth['mouse']
+    presentation, mouse = truth['capture']['presentation'], truth.get('mouse')
     lines = [f'id: {folder.name}', f'game: {folder.name}', f'footage: {folder.name}/{next(folder.glob("capture.*")).name}',
-             f'trace: {folder.name}/trace.csv', f'counts_per_inch: {mouse["counts_per_inch"]}',
-             f'degrees_per_count: {mouse["deg_per_count"]}', f'horizontal_fov_deg: {truth["view"]["hfov_deg"]}']
+             f'trace: {folder.name}/trace.csv', f'horizontal_fov_deg: {truth["view"]["hfov_deg"]}']
+    if mouse:
+        lines += [f'counts_per_inch: {mouse["counts_per_inch"]}', f'degrees_per_count: {mouse["deg_per_count"]}']
     if truth['synthesis'] == 'never on':
         lines.append('synthesis: disabled')
     if presentation == 'local recording':

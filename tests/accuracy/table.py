@@ -111,6 +111,11 @@ RATES = (
     ('cut-off', lambda r: figure(r['theta'], 0)),
     ('V50 (95 %)', interval_cell),
 )
+STICKS = (
+    ('take', lambda r: r['take']),
+    ('dead zone', lambda r: marked(figure(r['dead_zone_error'], 2, sign=True), r, 'dead zone')),
+    ('turn rates %', lambda r: marked(figure(r['turn_rate_error'], 1, 100), r, 'turn rates')),
+)
 
 
 def markdown(columns, rows):
@@ -241,7 +246,8 @@ lapse is true if it matches one or lies for three tenths of its length where syn
 UNITS = """*off share of the take*: time off over the whole take; without an interval it was not said. *open*: time that is neither
 seen nor inferred. Errors: *start*, *end*, *flip*, *clock*, *L(off) − L(on)* in ms (clock: the largest of three times, of
 L(on) = 0), rates in % of the true rate. *cut-off* and V50 in the unit that the game watches: deg/s, for image-key
-px per base period, for count-key counts/s; a control has no cut-off. Unless a scenario says otherwise the stage's
+px per base period, for count-key counts/s; a control has no cut-off. *dead zone*: error, of full deflection; *turn
+rates*: of what the game makes of each deflection, from a tenth of the fastest on, median error. Unless a scenario says otherwise the stage's
 delay is 7 ms shorter in state off, and most motion of these short takes is in state off: a clock that cannot
 tell the two delays apart lies up to 7 ms above. Times that a device smoothed over have no clock to judge.
 """
@@ -255,7 +261,9 @@ def scenarios_told(rows):
 
 def family_section(name, rows):
     title = f'### {name.capitalize()}\n\n' if name else ''
+    sticks = [r for r in rows if r['stick']]
     tables = '\n'.join(markdown(columns, rows) for columns in (STATES, SHARES, RATES))
+    tables += '\n' + markdown(STICKS, sticks) if sticks else ''
     return f'{title}{scenarios_told(rows)}{tables}\n'
 
 

@@ -30,6 +30,11 @@ def base_rate(state):
     return judge
 
 
+def stick_met(field, limit):
+    """Of takes with a stick; where nothing is said, the target is missed."""
+    return lambda row: (row[field] is not None and abs(row[field]) <= limit) if row['stick'] else None
+
+
 def asked(row):
     """Are lapses there to be found?"""
     return not row['control'] and row['can_tell'] == 'yes'
@@ -70,6 +75,8 @@ TARGETS = (
     ('clock', 'clock from motion within 2 ms all through, and found where there are ten flicks', clock_met),
     ('L(off)', 'L(off) − L(on): its interval holds it', lambda row: row['off_minus_on_holds']),
     ('L(off) given', 'L(off) − L(on) is given where each state moves for 1 s', lambda row: row['off_minus_on_given']),
+    ('dead zone', 'a stick\'s dead zone: within 0.06 of full deflection, and found', stick_met('dead_zone_error', 0.06)),
+    ('turn rates', 'a stick\'s turn rates: median error ≤ 5 %, and found', stick_met('turn_rate_error', 0.05)),
     ('V50', 'the 95 % interval of V50 holds the cut-off; a bound lies on the right side', lambda row: row['v50_holds']),
 )
 
