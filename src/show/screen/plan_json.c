@@ -98,6 +98,8 @@ static const struct fl_field setting_fields[] = {
      .meaning = resolution_meaning},
     {"degrees_per_count", AT(degrees_per_count, GIVEN), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = sensitivity_meaning},
+    {"degrees_per_count_found", AT(degrees_found, BOOL),
+     .meaning = "The session does not give degrees_per_count; the picture shows it."},
     {"quantity", AT(quantity, WORD), .word = fl_quantity_word,
      .meaning = "Quantity of V50 and of the bands."},
     {"unit", AT(quantity, WORD), .word = fl_quantity_unit_word, .meaning = "Its unit."},

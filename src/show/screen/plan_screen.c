@@ -33,7 +33,8 @@ static void name_setting(char *text, size_t size, const struct fl_plan_setting *
     if (numbers && fl_known(t->counts_per_inch))
         n += snprintf(text + n, size - (size_t)n, ", %.10g cpi", t->counts_per_inch);
     if (numbers && fl_known(t->degrees_per_count))
-        snprintf(text + n, size - (size_t)n, ", %.4g deg/count", t->degrees_per_count);
+        snprintf(text + n, size - (size_t)n, ", %.4g deg/count%s", t->degrees_per_count,
+                 t->degrees_found ? " by the picture" : "");
 }
 
 /* Half of an interval as "±12 %"; the sign takes one column and two bytes. */

@@ -106,6 +106,8 @@ const struct fl_field fl_curve_fields[] = {
     {"", FL_FIELD_PART, .fields = fl_setting_fields},
     {"pooled", AT(pooled, BOOL),
      .meaning = "Over all counts per inch and degrees per count; null where these differ."},
+    {"degrees_per_count_found", AT(degrees_found, BOOL), FL_OLDER_LACK_IT(0),
+     .meaning = "The session does not give degrees_per_count; the picture shows it."},
     {"quantity", AT(quantity, WORD), .word = fl_quantity_word, .meaning = "Quantity."},
     {"unit", AT(quantity, WORD), .word = fl_quantity_unit_word,
      .meaning = "Unit of the quantity and of every speed in this object."},

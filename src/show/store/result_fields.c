@@ -50,6 +50,8 @@ const struct fl_field fl_result_fields[] = {
      .meaning = "Mouse resolution, counts per inch."},
     {"degrees_per_count", AT(degrees_per_count, GIVEN), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Camera turn in degrees for one mouse count."},
+    {"degrees_per_count_found", AT(degrees_found, BOOL), FL_OLDER_LACK_IT(0),
+     .meaning = "The session does not give degrees_per_count; the picture shows it."},
     {"control", AT(control, BOOL), .meaning = "Synthesis disabled in all its takes."},
     {"takes", AT(takes, WHOLE), FL_FROM_ZERO, .meaning = "Takes of the setting."},
     {"share_takes", AT(share_takes, WHOLE), FL_FROM_ZERO,

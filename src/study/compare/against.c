@@ -11,6 +11,7 @@
 #include "study/compare/verdict.h"
 #include "study/curve/curve.h"
 #include "study/curve/quantity_rank.h"
+#include "study/curve/setting_gain.h"
 #include "study/curve/watched.h"
 
 #define ROUNDED 1e-5 /* figures in files have seven digits */
@@ -46,7 +47,8 @@ static bool alike(const struct fl_setting *a, const struct fl_setting *b)
 {
     return !strcmp(a->game, b->game) && !strcmp(a->condition, b->condition) &&
            a->control == b->control && fl_same_number(a->counts_per_inch, b->counts_per_inch) &&
-           fl_same_number(a->degrees_per_count, b->degrees_per_count);
+           fl_same_gain((struct fl_setting_gain){a->degrees_per_count, a->degrees_found},
+                        (struct fl_setting_gain){b->degrees_per_count, b->degrees_found});
 }
 
 static const struct fl_setting *find(const struct fl_setting *like, const struct fl_setting *in,

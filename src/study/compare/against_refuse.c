@@ -4,6 +4,7 @@
 
 #include "maths/robust.h"
 #include "study/compare/against.h"
+#include "study/take/sensitivity_measure.h"
 
 #define KERNEL_WITHIN 0.10
 #define UNKNOWN_TRANSFER "unknown" /* as footage without a stated transfer says */
@@ -93,7 +94,7 @@ static const char *transfers(const struct sides *s)
 
 static bool camera_from_picture(const struct fl_take *t)
 {
-    return !(t->spec.trace && t->clock.known && t->spec.degrees_per_count > 0);
+    return !(t->spec.trace && t->clock.known && fl_take_degrees_per_count(t) > 0);
 }
 
 static const char *views(const struct sides *s)

@@ -10,6 +10,7 @@
 #include "study/compare/verdict.h"
 #include "study/curve/contrast.h"
 #include "study/curve/curve.h"
+#include "study/curve/setting_gain.h"
 
 #define HELD_WITHIN 0.02
 
@@ -31,17 +32,18 @@ static enum fl_pair pair_of(const struct fl_curve *a, const struct fl_curve *b)
     return FL_PAIR_NONE;
 }
 
-static bool within(double a, double b)
+static bool within(double a, double b, double most)
 {
-    return fabs(a / b - 1) <= HELD_WITHIN; /* false for NaN */
+    return fabs(a / b - 1) <= most; /* false for NaN */
 }
 
 static const char *held(const struct fl_curve *a, const struct fl_curve *b)
 {
-    if (within(a->degrees_per_count, b->degrees_per_count))
+    const double most = a->degrees_found || b->degrees_found ? FL_GAIN_WITHIN : HELD_WITHIN;
+    if (within(a->degrees_per_count, b->degrees_per_count, most))
         return "degrees_per_count";
-    if (within(a->degrees_per_count * a->counts_per_inch,
-               b->degrees_per_count * b->counts_per_inch))
+    if (within(a->degrees_per_count * a->counts_per_inch, b->degrees_per_count * b->counts_per_inch,
+               most))
         return "degrees_per_cm";
     return NULL;
 }

@@ -19,7 +19,8 @@ struct fl_watched_v50 {
 
 struct fl_result {
     const char *game, *condition;
-    double counts_per_inch, degrees_per_count; /* NaN: not given */
+    double counts_per_inch, degrees_per_count; /* NaN: not known */
+    bool degrees_found;                        /* by the picture: the session does not say */
     bool control;                              /* synthesis disabled */
     size_t takes;
     /* Of takes that are play, or of drills where there is no play: a drill's shares say nothing of

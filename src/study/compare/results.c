@@ -172,6 +172,7 @@ void fl_study_results(struct fl_session *s)
                                 .condition = of->condition,
                                 .counts_per_inch = of->counts_per_inch,
                                 .degrees_per_count = of->degrees_per_count,
+                                .degrees_found = of->degrees_found,
                                 .control = of->control,
                                 .takes = of->n,
                                 .curve = of->control ? NULL : own_curve(s, of),

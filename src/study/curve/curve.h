@@ -36,7 +36,8 @@ struct fl_take_v50 {
 struct fl_curve {
     const char *game, *condition;
     bool pooled;                               /* over all settings of the game and condition */
-    double counts_per_inch, degrees_per_count; /* NaN: not given, or not the same in all pooled */
+    double counts_per_inch, degrees_per_count; /* NaN: not known, or not the same in all pooled */
+    bool degrees_found;                        /* by the picture: the session does not say */
     enum fl_quantity quantity;
     double kernel_ms;             /* of the box mean of its peaks: FL_FLICK_KERNEL_MS */
     double alpha, beta;           /* the curve drawn: logistic(α + β·log2 v); NaN when no fit */

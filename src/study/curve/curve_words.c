@@ -72,8 +72,9 @@ static const char *outcome(const struct fl_curve *c, struct fl_arena *arena)
 
 const char *fl_curve_evidence(const struct fl_curve *c, struct fl_arena *arena)
 {
-    return fl_arena_printf(arena, "%d flick%s in %d take%s; %s", c->flicks, plural(c->flicks),
-                           c->takes, plural(c->takes), outcome(c, arena));
+    return fl_arena_printf(arena, "%d flick%s in %d take%s; %s%s", c->flicks, plural(c->flicks),
+                           c->takes, plural(c->takes), outcome(c, arena),
+                           c->degrees_found ? "; degrees per count by the picture, not given" : "");
 }
 
 static const char *strays_text(const struct fl_curve *c, struct fl_arena *arena)

@@ -34,6 +34,7 @@ static void name(struct fl_curve *c, const struct fl_setting *of)
     c->condition = of->condition;
     c->counts_per_inch = of->counts_per_inch;
     c->degrees_per_count = of->degrees_per_count;
+    c->degrees_found = of->degrees_found;
 }
 
 static bool one_group(const struct fl_setting *a, const struct fl_setting *b)
@@ -67,6 +68,7 @@ static void name_pooled(struct fl_curve *c, const struct measured *m, const size
             c->counts_per_inch = FL_UNKNOWN;
         if (!fl_same_number(other->degrees_per_count, c->degrees_per_count))
             c->degrees_per_count = FL_UNKNOWN;
+        c->degrees_found = c->degrees_found && other->degrees_found;
     }
 }
 

@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#include "study/curve/setting_gain.h"
+
 bool fl_same_number(double a, double b)
 {
     if (!fl_known(a) || !fl_known(b))
@@ -10,20 +12,21 @@ bool fl_same_number(double a, double b)
     return fabs(a - b) <= 1e-9 * fmax(fabs(a), fabs(b));
 }
 
-static bool belongs(const struct fl_setting *c, const struct fl_take_spec *t, bool pooled)
+static bool belongs(const struct fl_setting *c, const struct fl_take_spec *t, double degrees,
+                    bool pooled)
 {
     if (strcmp(c->game, t->game) || strcmp(c->condition, t->condition) ||
         c->control != t->synthesis_disabled)
         return false;
     return pooled || (fl_same_number(c->counts_per_inch, t->counts_per_inch) &&
-                      fl_same_number(c->degrees_per_count, t->degrees_per_count));
+                      fl_same_number(c->degrees_per_count, degrees));
 }
 
 static struct fl_setting *find(struct fl_setting *cells, size_t n, const struct fl_take_spec *t,
-                               bool pooled)
+                               double degrees, bool pooled)
 {
     for (size_t i = 0; i < n; i++)
-        if (belongs(&cells[i], t, pooled))
+        if (belongs(&cells[i], t, degrees, pooled))
             return &cells[i];
     return NULL;
 }
@@ -34,17 +37,20 @@ size_t fl_settings(struct fl_session *s, bool pooled, struct fl_setting **out)
     size_t n = 0;
     for (size_t i = 0; i < s->n_takes; i++) {
         const struct fl_take_spec *t = &s->takes[i]->spec;
-        struct fl_setting *c = find(cells, n, t, pooled);
+        const struct fl_setting_gain gain = fl_setting_gain(s, s->takes[i]);
+        struct fl_setting *c = find(cells, n, t, gain.degrees, pooled);
         if (!c) {
             c = &cells[n++];
             *c = (struct fl_setting){t->game,
                                      t->condition,
                                      pooled ? FL_UNKNOWN : t->counts_per_inch,
-                                     pooled ? FL_UNKNOWN : t->degrees_per_count,
+                                     pooled ? FL_UNKNOWN : gain.degrees,
+                                     !pooled && gain.found,
                                      t->synthesis_disabled,
                                      FL_ARENA(s->arena, struct fl_take *, s->n_takes),
                                      0};
         }
+        c->degrees_found = c->degrees_found && gain.found;
         c->takes[c->n++] = s->takes[i];
     }
     *out = cells;

@@ -6,7 +6,8 @@
 
 struct fl_setting {
     const char *game, *condition;
-    double counts_per_inch, degrees_per_count; /* NaN: not given, or pooled */
+    double counts_per_inch, degrees_per_count; /* NaN: not known, or pooled */
+    bool degrees_found;                        /* by the picture (study/curve/setting_gain.h) */
     bool control;                              /* synthesis disabled */
     struct fl_take **takes;                    /* n, in the arena, session order */
     size_t n;

@@ -8,6 +8,7 @@
 #include "study/curve/curve.h"
 #include "study/curve/curve_fit.h"
 #include "study/curve/setting.h"
+#include "study/curve/setting_gain.h"
 
 #define SAME_RATE 0.1 /* relative; measured base rates stray by a few per cent */
 
@@ -16,12 +17,12 @@ static bool same_rate(double a, double b)
     return !fl_known(a) || !fl_known(b) || fabs(a / b - 1) <= SAME_RATE;
 }
 
-static bool belongs(const struct fl_watch_setting *g, const struct fl_take *t)
+static bool belongs(const struct fl_watch_setting *g, const struct fl_take *t, double degrees)
 {
     const struct fl_take_spec *s = &t->spec;
     return !strcmp(g->condition, s->condition) &&
            fl_same_number(g->counts_per_inch, s->counts_per_inch) &&
-           fl_same_number(g->degrees_per_count, s->degrees_per_count) &&
+           fl_same_number(g->degrees_per_count, degrees) &&
            fl_same_number(g->horizontal_fov_deg, s->horizontal_fov_deg) &&
            fl_same_number(g->cap_hz, s->cap_hz) && same_rate(g->kernel_ms, t->kernel_ms);
 }
@@ -29,13 +30,14 @@ static bool belongs(const struct fl_watch_setting *g, const struct fl_take *t)
 static struct fl_watch_setting *setting_of(struct fl_watch_settings *out, const struct fl_take *t,
                                            struct fl_session *s)
 {
+    const double degrees = fl_setting_gain(s, t).degrees;
     for (size_t i = 0; i < out->n; i++)
-        if (belongs(&out->v[i], t))
+        if (belongs(&out->v[i], t, degrees))
             return &out->v[i];
     struct fl_watch_setting *g = &out->v[out->n++];
     *g = (struct fl_watch_setting){.condition = t->spec.condition,
                                    .counts_per_inch = t->spec.counts_per_inch,
-                                   .degrees_per_count = t->spec.degrees_per_count,
+                                   .degrees_per_count = degrees,
                                    .horizontal_fov_deg = t->spec.horizontal_fov_deg,
                                    .cap_hz = t->spec.cap_hz,
                                    .kernel_ms = t->kernel_ms,

@@ -198,6 +198,7 @@ static void from_session(struct fl_plan *plan, const struct fl_session *s, struc
                                          .condition = c->condition,
                                          .counts_per_inch = c->counts_per_inch,
                                          .degrees_per_count = c->degrees_per_count,
+                                         .degrees_found = c->degrees_found,
                                          .quantity = c->quantity,
                                          .curve = c};
     }

@@ -21,7 +21,8 @@ struct fl_plan_band {
 /* One setting: game, condition, counts per inch and degrees per count. */
 struct fl_plan_setting {
     const char *game, *condition;              /* from nothing: game NULL, condition "A", "B" … */
-    double counts_per_inch, degrees_per_count; /* NaN: not given */
+    double counts_per_inch, degrees_per_count; /* NaN: not known */
+    bool degrees_found;                        /* by the picture: the session does not say */
     enum fl_quantity quantity;
     const struct fl_curve *curve; /* NULL: no flick of known speed yet */
     struct fl_takes_differ takes_differ;
