@@ -1,11 +1,24 @@
 #include "study/take/exposure.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include "fake_take.h"
 #include "test.h"
 
 #define FRAMES 1000
+
+/* It may come from a trace that is closed before the take is written. */
+static void a_warning_keeps_its_code(void **state)
+{
+    (void)state;
+    struct fl_take *t = fl_take_new();
+    char code[] = "trace_cut";
+    fl_take_warn(t, code, "%s", "The end is unfinished.");
+    memset(code, 0, sizeof code);
+    assert_string_equal(t->warnings[0].code, "trace_cut");
+    fl_take_free(&t);
+}
 
 /* 10 s at 100/s: on 2 s, off 1 s, unseen 5 s, 2 s outside `use`; fast from 1.495 to 3.495 s. */
 static struct fl_take *ten_seconds(void)
@@ -207,6 +220,7 @@ static void parts_tile_the_take(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_warning_keeps_its_code),
         cmocka_unit_test(shares_come_with_their_range),
         cmocka_unit_test(unseen_motion_counts_as_inferred),
         cmocka_unit_test(a_turn_lies_about_its_frames),

@@ -96,6 +96,6 @@ void fl_take_warn(struct fl_take *t, const char *code, const char *fmt, ...)
     va_start(ap, fmt);
     vsnprintf(text, sizeof text, fmt, ap);
     va_end(ap);
-    struct fl_warning w = {code, fl_arena_strdup(t->arena, text)};
+    struct fl_warning w = {fl_arena_strdup(t->arena, code), fl_arena_strdup(t->arena, text)};
     FL_PUSH(t->warnings, t->n_warnings, t->cap_warnings, w);
 }
