@@ -72,6 +72,7 @@ struct st_scenario {
                        below fewer_lo for d_off) but the cut-off has not let go */
     double fewer_hi, fewer_lo;
     bool heavy, heavy_in_flicks; /* the base rate halves for a second or two, here and there */
+    bool hitches;                /* it halves for a single base period, in every flick */
     enum st_synthesis synthesis;
     enum st_key key;
     double theta_hi, theta_lo; /* in the unit of key */

@@ -30,6 +30,18 @@ static void plan_heavy_flicks(struct st_stretches *p, const struct st_hand *h, s
     }
 }
 
+/* One base period in the middle of every flick lasts twice as long. */
+static void plan_hitches(struct st_stretches *p, const struct st_scenario *s,
+                         const struct st_hand *h, struct st_rng *rng)
+{
+    for (size_t i = 0; i < h->n_flicks; i++) {
+        const struct st_flick *f = h->flicks + i;
+        double at = f->start_s + (f->end_s - f->start_s) * st_uniform(rng, 0.2, 0.8);
+        struct fl_span span = {at, at + 1 / st_base_on(s)};
+        FL_PUSH(p->heavy, p->n_heavy, p->cap_heavy, span);
+    }
+}
+
 static void plan_aim(struct st_stretches *p, const struct st_scenario *s, uint64_t seed)
 {
     struct st_rng rng = st_rng(seed, 6);
@@ -63,6 +75,8 @@ void st_stretches_init(struct st_stretches *p, const struct st_scenario *s, cons
     plan_heavy(p, s, &rng);
     if (s->heavy_in_flicks)
         plan_heavy_flicks(p, h, &rng);
+    if (s->hitches)
+        plan_hitches(p, s, h, &rng);
     plan_aim(p, s, seed);
     plan_events(p, s, seed);
 }

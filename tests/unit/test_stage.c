@@ -324,6 +324,26 @@ static void controls_never_switch(void **state)
     }
 }
 
+/* In every flick a base period lasts about twice as long as the others; its synthesised frame lies
+ * half way. */
+static void hitches_lie_in_flicks(void **state)
+{
+    (void)state;
+    struct st_scenario s = named("hitches");
+    struct st_hand h;
+    struct st_game g;
+    size_t longer = 0;
+    st_hand_init(&h, &s, s.seed);
+    st_game_init(&g, &s, &h, s.seed);
+    assert_int_equal(g.n_off, 0);
+    assert_int_equal(g.stretches.n_heavy, h.n_flicks);
+    for (size_t i = 0; i + 1 < g.n_rendered; i++)
+        longer += g.rendered[i + 1].sample_s - g.rendered[i].sample_s > 1.7 / s.base_hz;
+    assert_true(longer >= h.n_flicks - 2 && longer <= 2 * h.n_flicks);
+    st_game_finish(&g);
+    st_hand_finish(&h);
+}
+
 /* ---- rates ---- */
 
 struct play {
@@ -615,6 +635,7 @@ int main(void)
         cmocka_unit_test(a_pad_turns_by_its_curve),
         cmocka_unit_test(the_camera_is_where_the_stick_put_it),
         cmocka_unit_test(a_stick_at_rest_turns_nothing),
+        cmocka_unit_test(hitches_lie_in_flicks),
         cmocka_unit_test(caps_and_displays_hold_the_rate_down),
         cmocka_unit_test(flips_that_wait_share_no_blank),
         cmocka_unit_test(truth_says_what_can_be_told),
