@@ -28,7 +28,9 @@ struct fl_rates {
     double quantum_s;                 /* flips wait for a clock of this period; 0: they do not */
     double missed;                    /* chance that synthesised frames are missing, 0..1 */
     int frames;                       /* N, 2 to 4 */
-    unsigned fewer; /* bit n: N may fall to n within the take, evenly paced; 0: it may not */
+    unsigned fewer;      /* bit n: N may fall to n within the take, evenly paced; 0: it may not */
+    double missed_again; /* the same of the next ones, too: a recorder drops some. 0: two base
+                            periods in a row without any are off */
 };
 
 /* Rates of evenly paced flips, N of them a base period. */

@@ -71,6 +71,10 @@ static const struct {
 /* Gaps of a stretch: fewer could pair by chance; more bound the work, and a second holds fewer. */
 enum { LEAST_GAPS = 4, MOST_GAPS = 100 };
 
+/* Chance that what one short run shows is wrong altogether, as nothing else bears it out: so did
+ * steps on 2 of 15 staged hitches. */
+static const double short_blunder = 0.1;
+
 /* A take's cycle is voted on by stretches of about this many gaps, each with at most so many nats:
  * one in which a flip was missed must not outvote the rest. */
 enum { STRETCH_GAPS = 20 };
@@ -540,6 +544,22 @@ double fl_cycle_ratio(const struct fl_half_rate_input *in, int frames, int cycle
         }
     }
     return sum;
+}
+
+double fl_hitch_ratio(const struct fl_half_rate_input *in, size_t first, size_t end,
+                      const struct fl_softness *soft)
+{
+    const size_t n = end - first;
+    struct sums s;
+    double odds[FL_FRAMES_MOST] = {0};
+    assert(first < end && end <= in->n);
+    sums_open(&s, in->rates.frames, n);
+    sums_fill(&s, in, first, n, soft);
+    for (int p = 0; p < s.cycle; p++)
+        odds[p] = cycle_odds(in->change + first, n, s.cycle, p) + detail_odds(&s, p, 0, n);
+    const double ratio = log_mean_exp(odds, (size_t)s.cycle);
+    sums_close(&s);
+    return log((1 - short_blunder) * exp(ratio) + short_blunder);
 }
 
 /* Time from the gaps [a, b) to the nearest halved one outside them. */

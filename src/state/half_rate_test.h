@@ -45,6 +45,11 @@ enum { FL_CYCLE_MOST = FL_FRAMES_MOST };
  * for a cycle that is not 2 to FL_CYCLE_MOST. */
 double fl_cycle_ratio(const struct fl_half_rate_input *in, int frames, int cycle);
 
+/* ln likelihood that the gaps [first, end), fewer than a stretch at half the rate has, are a base
+ * period on that lasts longer (a hitch) : off. The step out of the last gap counts, too. */
+double fl_hitch_ratio(const struct fl_half_rate_input *in, size_t first, size_t end,
+                      const struct fl_softness *softness);
+
 /* out: n. */
 void fl_half_rate_test(struct fl_half_rate *out, const struct fl_half_rate_input *in,
                        const struct fl_softness *softness);

@@ -150,7 +150,7 @@ static void try_all(struct tries *t, int threads, struct fl_rates *best, double 
 /* What all rates tried for a take share. */
 struct plain {
     double least_s, most_s; /* base periods */
-    double missed;
+    double missed, missed_again;
 };
 
 /* On-state flips closer than that are not tried: more tears a frame than can be told apart pass for
@@ -164,7 +164,8 @@ static struct plain plain_of(const struct fl_evidence *e, const struct fl_rates_
                              int frames)
 {
     struct plain p = {.most_s = 1 / FL_BASE_LEAST_HZ,
-                      .missed = e->local ? search_by.missed_local : search_by.missed};
+                      .missed = e->local ? search_by.missed_local : search_by.missed,
+                      .missed_again = e->local ? search_by.missed_local : 0};
     p.least_s =
         fmax(1 / FL_BASE_MOST_HZ, e->local ? 0 : search_by.shortest_seen * given->capture_period_s);
     if (frames > FL_FRAMES_LEAST)
@@ -181,6 +182,7 @@ static struct fl_rates plain_rates(const struct plain *p, double period_s, int f
 {
     struct fl_rates r = fl_rates_even(period_s, period_s, frames);
     r.missed = p->missed;
+    r.missed_again = p->missed_again;
     r.share[0] = 2 * part / frames;
     for (int k = 1; k < frames; k++)
         r.share[k] = (1 - r.share[0]) / (frames - 1);

@@ -99,6 +99,8 @@ static void transition_table(float t[MODES][MODES], const struct fl_rates *rates
         if (fl_gap_used(rates, fl_gap_on(n, 0)))
             transitions_of(t, n, rates);
     period_ends(t, FL_GAP_MISSED, rates->frames, rates);
+    t[FL_GAP_MISSED][FL_GAP_MISSED] =
+        rates->missed_again > 0 ? (float)log(rates->missed_again) : NEVER;
     t[FL_GAP_OFF][FL_GAP_OFF] = (float)log(1 - model.back - model.rest);
     t[FL_GAP_OFF][FL_GAP_REST] = (float)log(model.rest);
     t[FL_GAP_REST][FL_GAP_OFF] = (float)log(model.rest_off);

@@ -9,23 +9,17 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
+#include "base/units.h"
 
 /* What makes a run. Lengths are in base periods of the run's own state, or of off between runs;
  * choices, of which the shortest lapse of interest (two base periods) sets the scale. */
 static const struct {
-    float plausible;     /* posterior that a run off which steps and detail may yet confirm holds
-                            somewhere */
     double shortest_off; /* two gaps, a little short as paced */
     double shortest_on;  /* one pair, the same */
     double bridged;      /* neighbours of one state closer than this are one */
     double beside;       /* on and off closer than this share an edge at a flip, ... */
     double edge_reach;   /* ... sought this far on either side */
-} model = {.plausible = 0.9f,
-           .shortest_off = 1.5,
-           .shortest_on = 0.75,
-           .bridged = 2,
-           .beside = 3,
-           .edge_reach = 4};
+} model = {.shortest_off = 1.5, .shortest_on = 0.75, .bridged = 2, .beside = 3, .edge_reach = 4};
 
 double fl_slot_edge_s(const struct fl_evidence *e, size_t slot)
 {
@@ -50,7 +44,8 @@ static void collect_runs(struct fl_runs *runs, const struct fl_renewal *r,
             continue;
         struct fl_run *last = runs->n ? &runs->v[runs->n - 1] : NULL;
         if (!last || last->state != s || last->to != i) {
-            FL_PUSH(runs->v, runs->n, runs->cap, ((struct fl_run){.state = s, .from = i, .to = i}));
+            FL_PUSH(runs->v, runs->n, runs->cap,
+                    ((struct fl_run){.state = s, .from = i, .to = i, .hitch = FL_UNKNOWN}));
             last = &runs->v[runs->n - 1];
         }
         last->to = i + 1;
@@ -114,7 +109,8 @@ static void close_over(struct fl_run *a, const struct fl_run *v)
     a->peak = fmaxf(a->peak, v->peak);
 }
 
-/* Runs too short to hold two gaps prove nothing; neighbours of one state close over a doubt of less
+/* Runs too short to hold two gaps prove nothing; of runs off that nothing makes certain steps and
+ * detail have the last say (witness.h); neighbours of one state close over a doubt of less
  * than two base periods. */
 static void tidy_runs(struct fl_runs *runs, const struct fl_rates *rates)
 {
@@ -123,8 +119,7 @@ static void tidy_runs(struct fl_runs *runs, const struct fl_rates *rates)
         struct fl_run v = runs->v[k];
         double least = v.state == FL_STATE_OFF ? model.shortest_off * rates->off_period_s
                                                : model.shortest_on * rates->on_period_s;
-        if (v.to_s - v.from_s < least ||
-            v.peak < (v.state == FL_STATE_OFF ? model.plausible : FL_RUN_CERTAIN))
+        if (v.to_s - v.from_s < least || (v.state == FL_STATE_ON && v.peak < FL_RUN_CERTAIN))
             continue;
         struct fl_run *last = n ? &runs->v[n - 1] : NULL;
         if (last && last->state == v.state &&

@@ -24,6 +24,9 @@ struct fl_run {
     bool halved;         /* off by its rate, on by its steps and detail */
     bool undecided;      /* steps and detail say neither */
     bool confirmed;      /* off by its steps and detail, too */
+    double hitch; /* ln likelihood of one base period on that lasts longer : off, by steps and
+                     detail, of a run off of so few gaps that it may be one; else NaN */
+    bool whole;   /* such a run has all the gaps of one, and on follows */
 };
 
 struct fl_runs {

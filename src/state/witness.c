@@ -10,6 +10,7 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
+#include "base/units.h"
 #include "state/half_rate_test.h"
 
 /* When the second witness is believed. Ratios are ln likelihoods; choices. */
@@ -162,6 +163,7 @@ static void on_at(struct fl_rates *r, int n)
     *r = fl_rates_even(n * was.off_period_s, n * was.off_period_s, n);
     r->quantum_s = was.quantum_s;
     r->missed = was.missed;
+    r->missed_again = was.missed_again;
     for (int k = 0; n == was.frames && k < n; k++)
         r->share[k] = was.share[k];
 }
@@ -207,17 +209,6 @@ void fl_witness_resolve(struct fl_rates_found *f, const struct fl_evidence *e,
     }
     f->possible = given->frames && bits >> given->frames & 1 ? 1u << given->frames : bits;
     judge(f, &v);
-}
-
-static struct fl_half_rate *judge_halving(const struct fl_renewal *r, const struct fl_evidence *e,
-                                          const struct fl_rows *rows, const struct fl_rates *rates,
-                                          const struct fl_softness *softness)
-{
-    struct fl_half_rate *out = FL_NEW(struct fl_half_rate, r->n_gaps);
-    struct fl_half_rate_input in = input_open(r, e, rows, rates);
-    fl_half_rate_test(out, &in, softness);
-    input_close(&in);
-    return out;
 }
 
 /* A run closes over a missed flip, but not over a stretch in which nothing shows. */
@@ -282,6 +273,85 @@ static void part_run(struct fl_runs *out, const struct fl_run *v, const struct f
     }
 }
 
+/* Gaps that lie in a run by most of their length, which in a short one need not begin and end at a
+ * flip: the first; *end is one past the last. */
+static size_t gaps_within(const struct fl_run *v, const struct fl_renewal *r, size_t *end)
+{
+    size_t first = 0, after = r->n_gaps;
+    while (first < after) { /* bisect: gaps are in time order */
+        const size_t middle = (first + after) / 2;
+        if ((r->gap[middle].from + r->gap[middle].to) / 2 < v->from)
+            first = middle + 1;
+        else
+            after = middle;
+    }
+    *end = first;
+    while (*end < r->n_gaps && (r->gap[*end].from + r->gap[*end].to) / 2 < v->to)
+        ++*end;
+    return first;
+}
+
+/* Runs off so short that one base period on may be as long: no more gaps off follow. */
+static void ask_short(struct fl_runs *runs, const struct fl_renewal *r,
+                      const struct fl_half_rate_input *in, const struct fl_softness *softness)
+{
+    for (size_t k = 0; k < runs->n; k++) {
+        struct fl_run *v = &runs->v[k];
+        size_t end, first = gaps_within(v, r, &end);
+        if (v->state != FL_STATE_OFF || v->halved || v->confirmed || first == end)
+            continue;
+        size_t after = end;
+        while (after < r->n_gaps && r->gap[after].mode == FL_GAP_OFF &&
+               r->gap[after].from == r->gap[after - 1].to)
+            after++;
+        if (after - first >= LEAST_GAPS)
+            continue;
+        bool on_again = after < r->n_gaps && r->gap[after].mode < FL_GAP_OFF &&
+                        r->gap[after].from == r->gap[after - 1].to;
+        v->hitch = fl_hitch_ratio(in, first, end, softness);
+        v->whole = on_again && (end - first) % (size_t)in->rates.frames == 0;
+    }
+}
+
+/* How common hitches are among the take's short runs off, as ln odds: the share that makes what
+ * their steps say likeliest, and one run of either kind beside them. */
+static double hitch_odds(const struct fl_runs *runs)
+{
+    double odds = 0;
+    for (int round = 0; round < 20; round++) {
+        double hitches = 1, n = 2;
+        for (size_t k = 0; k < runs->n; k++)
+            if (fl_known(runs->v[k].hitch)) {
+                hitches += 1 / (1 + exp(-runs->v[k].hitch - odds));
+                n++;
+            }
+        odds = log(hitches / (n - hitches));
+    }
+    return odds;
+}
+
+/* A base period on that lasts twice as long shows the flips of as many off. A short run is off only
+ * if its steps speak against that; the more so where it has all flips of such a hitch and on
+ * follows, and in a take of hitches. */
+static void settle_short(struct fl_runs *runs)
+{
+    const double odds = hitch_odds(runs);
+    size_t n = 0;
+    for (size_t k = 0; k < runs->n; k++) {
+        struct fl_run v = runs->v[k];
+        const double hitch = v.hitch + odds;
+        if (fl_known(v.hitch) && hitch > (v.whole ? -model.clear : 0) && hitch < model.clear)
+            continue;
+        if (fl_known(v.hitch)) {
+            v.state = hitch >= model.clear ? FL_STATE_ON : FL_STATE_OFF;
+            v.confirmed = hitch <= -model.clear;
+            v.undecided = v.state == FL_STATE_OFF && !v.confirmed;
+        }
+        runs->v[n++] = v;
+    }
+    runs->n = n;
+}
+
 static bool beside_halved(const struct fl_runs *runs, const struct fl_run *v, double within_s)
 {
     for (size_t i = 0; i < runs->n; i++)
@@ -326,11 +396,16 @@ void fl_witness_heed(struct fl_runs *runs, enum fl_kind *kind, const struct fl_r
     struct fl_softness softness;
     struct fl_runs parted = {0};
     heed_on(&softness, runs, kind, r, e, rows, rates->frames == FL_FRAMES_LEAST && !rates->fewer);
-    struct fl_half_rate *h = judge_halving(r, e, rows, rates, &softness);
+    struct fl_half_rate *h = FL_NEW(struct fl_half_rate, r->n_gaps);
+    struct fl_half_rate_input in = input_open(r, e, rows, rates);
+    fl_half_rate_test(h, &in, &softness);
     for (size_t k = 0; k < runs->n; k++)
         part_run(&parted, &runs->v[k], r, e, rates, h, kind);
     free(h);
     fl_runs_finish(runs);
     *runs = parted;
+    ask_short(runs, r, &in, &softness);
+    input_close(&in);
+    settle_short(runs);
     settle_halved(runs);
 }

@@ -115,6 +115,49 @@ static void steady_motion_says_neither(void **state)
     }
 }
 
+/* Two flips between gaps on. The step into the first shows half a base period's move, as ever; so
+ * both hypotheses see it double after that. Off, the next one shows how the camera speeds up; in a
+ * hitch both are halves of one move. */
+static double short_run(double grows_px, double error_px, struct fl_random *r)
+{
+    const struct fl_gap gap[] = {{0, SLOTS, FL_GAP_OFF}, {SLOTS, 2 * SLOTS, FL_GAP_OFF}};
+    const struct fl_step_change change[] = {{5 + error_px * fl_random_normal(r), error_px},
+                                            {grows_px + error_px * fl_random_normal(r), error_px}};
+    const double contrast[] = {NAN, NAN};
+    const struct fl_half_rate_input in = {gap, 2, slot_s, rates, change, contrast};
+    return fl_hitch_ratio(&in, 0, 2, &unseen_softness);
+}
+
+static void hitches_are_told_from_short_lapses(void **state)
+{
+    (void)state;
+    struct fl_random r;
+    fl_random_seed(&r, 5);
+    int hitches = 0, off = 0, wrong = 0;
+    enum { TRIALS = 400 };
+    for (int trial = 0; trial < TRIALS; trial++) {
+        const double hitch = short_run(0, 0.15, &r), lapse = short_run(1.5, 0.15, &r);
+        hitches += hitch > 0;
+        wrong += hitch < -1;
+        off += lapse < -1.5;
+        assert_true(lapse > log(0.1) - 1e-9 && hitch > log(0.1) - 1e-9); /* the most one run says */
+    }
+    assert_true(hitches > 0.95 * TRIALS);
+    assert_true(off > 0.95 * TRIALS);
+    assert_true(wrong <= 0.02 * TRIALS); /* errors of 2.6 deviations: 0.9 % */
+}
+
+/* Without a step that is known, or a contrast, a short run says nothing. */
+static void short_runs_without_steps_say_nothing(void **state)
+{
+    (void)state;
+    const struct fl_gap gap[] = {{0, SLOTS, FL_GAP_OFF}, {SLOTS, 2 * SLOTS, FL_GAP_OFF}};
+    const struct fl_step_change change[] = {{NAN, NAN}, {NAN, NAN}};
+    const double contrast[] = {NAN, NAN};
+    const struct fl_half_rate_input in = {gap, 2, slot_s, rates, change, contrast};
+    assert_near(fl_hitch_ratio(&in, 0, 2, &unseen_softness), 0, 1e-9);
+}
+
 static void detail_alone_speaks_in_steady_motion(void **state)
 {
     (void)state;
@@ -235,6 +278,8 @@ int main(void)
         cmocka_unit_test(pairs_are_found_and_named),
         cmocka_unit_test(flicks_of_rendered_pictures_are_off),
         cmocka_unit_test(steady_motion_says_neither),
+        cmocka_unit_test(hitches_are_told_from_short_lapses),
+        cmocka_unit_test(short_runs_without_steps_say_nothing),
         cmocka_unit_test(detail_alone_speaks_in_steady_motion),
         cmocka_unit_test(gaps_twice_as_long_are_off),
         cmocka_unit_test(gaps_that_are_not_off_say_nothing),

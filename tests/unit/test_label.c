@@ -385,6 +385,49 @@ static void a_heavy_scene_is_no_lapse(void **state)
     labelled_finish(&l);
 }
 
+static size_t count_off(const struct train *t)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < t->n; i++)
+        n += t->flip[i].mode == FL_GAP_OFF;
+    return n;
+}
+
+/* Off for two base periods, or one base period on that lasts twice as long, between others on:
+ * flips come alike, but the camera speeds up, and synthesised pictures halve its steps. */
+static void a_hitch_is_no_lapse(void **state)
+{
+    (void)state;
+    for (int k = 0; k < 5; k++) {
+        const double at_s = 2.06 + k / 3.0; /* where its speed changes most */
+        const struct train_part parts[] = {
+            {TRAIN_ON, at_s}, {TRAIN_OFF, at_s + 2 / 70.0}, {TRAIN_ON, 4}};
+        struct train_plan plan = plan_of(parts, 3, 70);
+        struct labelled l;
+        plan.sway = 0.8;
+        plan.seed = (uint64_t)k + 1;
+        label(&l, &plan, NULL);
+        assert_sound(&l);
+        assert_int_equal(count_off(&l.train), 2);
+        assert_int_equal(l.states.n_lapses, 1);
+        assert_true(fabs(l.states.lapse[0].start_s - at_s) < 0.016);
+        assert_true(l.states.lapse[0].evidence & FL_EVIDENCE_SHARPNESS);
+        labelled_finish(&l);
+
+        train_run(&l.train, &plan); /* the same film, but what was off is a hitch */
+        size_t in = 0;
+        for (size_t i = 0; i < l.train.n; i++)
+            if (l.train.flip[i].mode == FL_GAP_OFF)
+                l.train.flip[i].mode = in++ ? FL_GAP_AFTER_SYNTHESISED : FL_GAP_AFTER_RENDERED;
+        train_film(&l.film, &l.train, NULL);
+        const struct fl_label_settings set = {.duration_s = l.duration_s, .native_height = 1080};
+        fl_label(&l.states, &l.flips, &l.film.evidence, &l.film.rows, &l.found, &l.film.scan, &set);
+        assert_sound(&l);
+        assert_int_equal(l.states.n_lapses, 0);
+        labelled_finish(&l);
+    }
+}
+
 /* Every output frame of 40/s, then 80/s, with its own time: flips have no row. Bands are fewer than
  * the slots of a frame. */
 static void local_recordings_are_labelled(void **state)
@@ -520,6 +563,7 @@ int main(void)
         cmocka_unit_test(a_gap_parts_two_runs),
         cmocka_unit_test(each_part_speaks_for_itself),
         cmocka_unit_test(a_heavy_scene_is_no_lapse),
+        cmocka_unit_test(a_hitch_is_no_lapse),
         cmocka_unit_test(local_recordings_are_labelled),
         cmocka_unit_test(what_cannot_be_told_is_unseen_throughout),
         cmocka_unit_test(any_evidence_gives_a_sound_answer),

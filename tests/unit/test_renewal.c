@@ -40,7 +40,8 @@ static void fill_end(double *t, int n, int n_first, const int *first, double mis
 }
 
 /* The model's chances of a switch at a flip; fewer: N is `frames` or two. */
-static void fill_switches(double t[FL_GAP_MODES][FL_GAP_MODES], int frames, bool fewer, double miss)
+static void fill_switches(double t[FL_GAP_MODES][FL_GAP_MODES], int frames, bool fewer, double miss,
+                          double again)
 {
     const double back = 0.05, rest = 0.003;
     const int first[] = {fl_gap_on(frames, 0), FL_GAP_AFTER_RENDERED}, n_first = fewer ? 2 : 1;
@@ -57,6 +58,7 @@ static void fill_switches(double t[FL_GAP_MODES][FL_GAP_MODES], int frames, bool
         t[FL_GAP_OFF][first[i]] = back / n_first;
     }
     fill_end(t[FL_GAP_MISSED], frames, n_first, first, miss);
+    t[FL_GAP_MISSED][FL_GAP_MISSED] = again;
     t[FL_GAP_OFF][FL_GAP_OFF] = 1 - back - rest;
     t[FL_GAP_OFF][FL_GAP_REST] = rest;
     t[FL_GAP_REST][FL_GAP_OFF] = 0.4;
@@ -150,7 +152,7 @@ static void sums_agree_with_a_walk_of_every_path(void **state)
     (void)state;
     const double small_slot_s = 0.005;
     const struct fl_rates rates[] = {{0.02, 0.02, {0.5, 0.5}, 0, 0.004, 2},
-                                     {0.018, 0.022, {0.35, 0.65}, 0, 0.2, 2},
+                                     {0.018, 0.022, {0.35, 0.65}, 0, 0.2, 2, 0, 0.2},
                                      {0.02, 0.018, {0.5, 0.5}, 0.01, 0.1, 2},
                                      {0.03, 0.02, {0.3, 0.3, 0.4}, 0, 0.01, 3},
                                      {0.032, 0.03, {0.25, 0.25, 0.25, 0.25}, 0, 0.004, 4},
@@ -173,7 +175,8 @@ static void sums_agree_with_a_walk_of_every_path(void **state)
         struct fl_gap_table table;
         fl_gap_table_init(&table, &rates[k % 6], small_slot_s);
         struct walk w = {.e = &e, .table = &table, .from = segment.from, .to = segment.to};
-        fill_switches(w.trans, rates[k % 6].frames, rates[k % 6].fewer, rates[k % 6].missed);
+        fill_switches(w.trans, rates[k % 6].frames, rates[k % 6].fewer, rates[k % 6].missed,
+                      rates[k % 6].missed_again);
         walk_all(&w);
 
         struct fl_renewal out;
