@@ -4,6 +4,7 @@ import unittest
 
 import score
 import spans
+import truth as truths
 
 
 def lapse(start, end, bracket=None, confidence=0.97):
@@ -31,6 +32,24 @@ class Spans(unittest.TestCase):
         self.assertEqual(spans.common([(0, 2), (3, 5)], [(1, 4)]), [(1, 2), (3, 4)])
         self.assertEqual(spans.rest([(1, 2), (4, 6)], 0, 5), [(0, 1), (2, 4)])
         self.assertEqual(spans.joined([(2, 3), (0, 1), (1, 2), (5, 5)]), [(0, 3)])
+
+
+class BaseRates(unittest.TestCase):
+    def of(self, lasts):
+        t = object.__new__(truths.Truth)
+        t.intervals = [(i / 70, (i + 1) / 70, False, x) for i, x in enumerate(lasts)]
+        t.shows = lambda at: True
+        return t.base_rates()
+
+    def test_a_rate_that_wanders_is_its_mean(self):
+        on, off = self.of([0.019, 0.021] * 10)
+        self.assertIsNone(on)
+        self.assertAlmostEqual(off, 50)
+
+    def test_a_jump_of_the_delay_and_a_heavy_scene_are_no_base_periods(self):
+        # 60/s in step with the display; the first frame off is sampled 7 ms later, four come at half the rate
+        self.assertAlmostEqual(self.of([1 / 60 + 0.007] + [1 / 60] * 12 + [2 / 60] * 4)[1], 60)
+        self.assertAlmostEqual(self.of([1 / 40 + 0.007] + [1 / 40] * 12)[1], 40)
 
 
 class Lapses(unittest.TestCase):

@@ -14,6 +14,7 @@ import spans
 MOVING_PX, ACROSS_PX = 1.5, 512
 SPEEDS_PX = (0.25, 0.5, 1, 1.5, 3, math.inf)  # edges, of 512 across in a capture period
 TURNING_DEG_S = 25
+USUAL = 1.2  # a base period against their median: rates wander by a tenth, and a delay that jumps adds more
 KEYS = (('camera_speed', 'theta_hi_deg_s'), ('image_step', 'px_hi'), ('count_rate', 'counts_hi_per_s'))
 
 
@@ -110,15 +111,17 @@ class Truth:
 
     def base_rates(self):
         """On, off: rendered frames a second, by when they were rendered, in motion, where footage can show it; of all
-        where there are few. Frames of a heavy scene, which come at half the rate, aside. (While a delay slides, frames
-        are shown closer together or farther apart than they are rendered.)"""
+        where there are few. Aside are frames of a heavy scene, which come at half the rate, and the one with which a
+        renderer in step with the display takes up the other state's delay: it jumps by several ms. (While a delay
+        slides, frames are shown closer together or farther apart than they are rendered.)"""
         def rate(state_on):
             every = [(b, lasts) for _, b, on, lasts in self.intervals if on == state_on]
             lasts = [lasts for b, lasts in every if self.shows(b)]
             lasts = lasts if len(lasts) >= 10 else [lasts for _, lasts in every]
             if len(lasts) < 10:
                 return None
-            usual = [x for x in lasts if x < 1.5 * statistics.median(lasts)]
+            middle = statistics.median(lasts)
+            usual = [x for x in lasts if middle / USUAL < x < USUAL * middle]
             return 1 / statistics.mean(usual)
         return rate(True), rate(False)
 
