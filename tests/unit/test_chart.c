@@ -202,27 +202,58 @@ static void a_rate_that_was_not_counted_is_said_so(void **state)
     fl_groups_make(&g, s);
     for (size_t k = 0; k < g.v[0].n_takes; k++) {
         struct fl_states *a = &s->takes[k]->states;
-        for (size_t i = 0; i < a->n_frames && g.v[0].takes[k] == s->takes[k]; i++)
-            if (a->frame_state[i] == FL_STATE_ON)
-                a->unique_rate_hz[i] = NAN;
+        for (size_t i = 0; i < a->n_spans && g.v[0].takes[k] == s->takes[k]; i++)
+            if (a->span[i].state == FL_STATE_ON)
+                a->span[i].unique_rate_hz = NAN;
     }
     for (size_t k = 0; k < s->n_takes; k++)
         s->takes[k]->capture_rate_hz = 100; /* under twice the rate seen off */
     struct fl_chart p = fl_rate_chart(&(struct fl_chart_of){s, &g.v[0], NULL});
     assert_non_null(
-        strstr(p.desc, "on: more pictures a second than this capture can count (over 100); off"));
+        strstr(p.desc, "on: more pictures a second than this capture can count (over 100). off"));
     fl_chart_finish(&p);
     for (size_t k = 0; k < s->n_takes; k++)
         s->takes[k]->capture_rate_hz = 1000;
     p = fl_rate_chart(&(struct fl_chart_of){s, &g.v[0], NULL});
     assert_non_null(strstr(p.desc, "on for "));
-    assert_non_null(strstr(p.desc, "s, but its rate could not be counted; off: median "));
+    assert_non_null(strstr(p.lead, ": 0 intervals on, "));
+    assert_non_null(
+        strstr(p.desc, "s, but its rate could not be counted. off: mean rate 76 a second"));
     assert_null(strstr(p.desc, "never seen"));
     fl_chart_finish(&p);
     for (size_t k = 0; k < s->n_takes; k++)
         s->takes[k]->exposure.on_s = 0;
     p = fl_rate_chart(&(struct fl_chart_of){s, &g.v[0], NULL});
-    assert_non_null(strstr(p.desc, "never seen on; off: median "));
+    assert_non_null(strstr(p.desc, "never seen on. off: mean rate 76 a second"));
+    fl_chart_finish(&p);
+    fl_groups_finish(&g);
+    fl_session_free(&s);
+}
+
+/* A rate is that of an interval, not of a window: flips 5 and 15 ms apart in turn are 200 and 66.7
+ * a second, and 100 over the time they took, the mean of twenty milliseconds for two. */
+static void rates_are_of_intervals(void **state)
+{
+    (void)state;
+    struct fl_take *t = fl_take_new();
+    struct fl_session *s = fl_session_new("uneven");
+    struct fl_groups g;
+    t->spec.id = "uneven";
+    t->spec.game = "Tin Meadow";
+    t->spec.condition = "default";
+    t->capture_rate_hz = 240;
+    t->exposure.on_s = 1;
+    t->states.span = FL_NEW(struct fl_state_span, 1);
+    t->states.span[0] = (struct fl_state_span){0, 1, FL_STATE_ON, 1, NULL, 100, 0, 2};
+    t->states.n_spans = 1;
+    t->flips.v = FL_NEW(struct fl_flip, 100);
+    for (; t->flips.n < 100; t->flips.n++)
+        t->flips.v[t->flips.n].time_s = 0.01 * (double)t->flips.n - (t->flips.n % 2 ? 0.005 : 0);
+    fl_session_add(s, t);
+    fl_groups_make(&g, s);
+    struct fl_chart p = fl_rate_chart(&(struct fl_chart_of){s, &g.v[0], NULL});
+    assert_non_null(strstr(p.desc, "on: mean rate 101 a second over 99 intervals; nine in ten "
+                                   "intervals: 5 to 15 ms. never seen off."));
     fl_chart_finish(&p);
     fl_groups_finish(&g);
     fl_session_free(&s);
@@ -293,6 +324,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_rate_that_was_not_counted_is_said_so),
+        cmocka_unit_test(rates_are_of_intervals),
         cmocka_unit_test(lists_of_words_become_masks),
         cmocka_unit_test(wrong_words_are_named),
         cmocka_unit_test(every_chart_is_sound),

@@ -112,6 +112,29 @@ static void slower_pairs_are_pairs(void **state)
     fl_take_free(&t);
 }
 
+/* Spans whose flips cannot be counted give none, nor does the way from one span to the next. */
+static void intervals_are_those_that_can_be_counted(void **state)
+{
+    (void)state;
+    static const struct fl_state_span span[] = {{0, 0.2, FL_STATE_ON, 1, NULL, 200, 0, 2},
+                                                {0.2, 0.4, FL_STATE_ON, 1, NULL, NAN, 0, 2},
+                                                {0.4, 1, FL_STATE_OFF, 1, NULL, 50, 0, 1}};
+    struct fl_take *t = take_of(span, 3);
+    double v[100];
+    uneven_pairs(t, 0.001, 10, R, S); /* 19 intervals: 10 of 3 ms, 9 of 7 ms */
+    uneven_pairs(t, 0.201, 10, R, S);
+    for (int i = 0; i < 11; i++)
+        flip(t, 0.5 + 0.02 * i, R);
+    assert_int_equal(fl_pacing_intervals(t, FL_STATE_ON, v), 19);
+    for (int i = 0; i < 19; i++)
+        assert_near(v[i], i % 2 ? 0.007 : 0.003, 1e-12);
+    assert_int_equal(fl_pacing_intervals(t, FL_STATE_OFF, v), 10);
+    for (int i = 0; i < 10; i++)
+        assert_near(v[i], 0.02, 1e-12);
+    assert_int_equal(fl_pacing_intervals(t, FL_STATE_UNSEEN, v), 0);
+    fl_take_free(&t);
+}
+
 static void off_is_all_rendered(void **state)
 {
     (void)state;
@@ -246,6 +269,7 @@ int main(void)
         cmocka_unit_test(a_missed_flip_hides_its_time),
         cmocka_unit_test(a_long_hole_is_no_interval),
         cmocka_unit_test(slower_pairs_are_pairs),
+        cmocka_unit_test(intervals_are_those_that_can_be_counted),
         cmocka_unit_test(off_is_all_rendered),
         cmocka_unit_test(unknown_kinds_stay_unknown),
         cmocka_unit_test(a_few_known_kinds_make_no_share),

@@ -27,6 +27,10 @@ static void ticks_are_round_and_inside(void **state)
     assert_int_equal(n, 5);
     for (int i = 0; i < n; i++)
         assert_near(tick[i], want[i], 1e-9);
+    n = fl_axis_ticks(&(struct fl_axis){68, 131, 0, 1, true}, 8, tick); /* short: by tens */
+    assert_int_equal(n, 7);
+    for (int i = 0; i < n; i++)
+        assert_near(tick[i], 70 + 10 * i, 1e-9);
     assert_int_equal(fl_axis_ticks(&(struct fl_axis){1, 1, 0, 1, false}, 5, tick), 0);
     assert_int_equal(fl_axis_ticks(&(struct fl_axis){0, INFINITY, 0, 1, false}, 5, tick), 0);
     assert_int_equal(fl_axis_ticks(&(struct fl_axis){0, 10, 0, 1, true}, 5, tick), 0);

@@ -1,4 +1,6 @@
-/* How often each unique rate was met: upward and solid while on, downward and hatched while off. */
+/* How fast pictures follow one another: intervals from flip to flip as rates, upward and solid
+ * while on, downward and hatched while off. Bins are equal ratios, so that twice as fast is the
+ * same way along the axis everywhere. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -8,121 +10,120 @@
 #include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
 #include "show/text/escape.h"
+#include "study/take/pacing_measure.h"
 
 enum { AXIS = 38, LEFT = 76, LEAST = 220, BINS = 60, ON = 0, OFF = 1, SIDES = 2 };
+static const enum fl_state state_of[SIDES] = {[ON] = FL_STATE_ON, [OFF] = FL_STATE_OFF};
+static const char *const word_of[SIDES] = {[ON] = "on", [OFF] = "off"};
+/* The axis holds all intervals but so many at either end: one flip that stands askew would else
+ * press all others together. */
+static const double beyond = 0.005;
 
-struct rates {
-    double low, width;               /* of the first bin; flips/s */
-    double share[SIDES][BINS], most; /* of the side's own time */
-    double time_s[SIDES], median[SIDES], unseen_s;
-    double seen_s[SIDES]; /* in that state, its rate counted or not */
-    size_t takes;         /* that count */
-    double capture_hz;    /* the fastest of them */
-    bool over;            /* twice the rate seen off is more than any of them captures */
+struct side {
+    double share[BINS];             /* of its intervals, % */
+    long intervals;                 /* 0: its rate could not be counted */
+    double mean_hz;                 /* pictures over the time that they took; NaN */
+    double shortest_ms, longest_ms; /* that nine in ten lie between; NaN */
+    double seen_s;                  /* in that state, its rate counted or not */
 };
 
-/* A frame's rate is of flips in its own state alone. */
-static int side_of(const struct fl_take *t, size_t i)
-{
-    enum fl_state state = t->states.frame_state[i];
-    if (!isfinite(t->states.unique_rate_hz[i]) || state == FL_STATE_UNSEEN)
-        return -1;
-    return state == FL_STATE_ON ? ON : OFF;
-}
-
-static bool has_rates(const struct fl_take *t)
-{
-    return t->states.unique_rate_hz && t->states.frame_state && t->capture_rate_hz > 0;
-}
-
-/* Rates seen on one side, in no order; appended to v, which has room. */
-static void collect(const struct fl_take *t, int side, double *v, size_t *n)
-{
-    for (size_t i = 0; i < t->states.n_frames; i++)
-        if (side_of(t, i) == side)
-            v[(*n)++] = t->states.unique_rate_hz[i];
-}
+struct rates {
+    double low, ratio; /* lower edge of the first bin, flips/s; of a bin's edges */
+    struct side side[SIDES];
+    double most;
+    size_t takes;      /* that count */
+    double capture_hz; /* the fastest of them */
+    bool over;         /* twice the rate seen off is more than any of them captures */
+};
 
 /* A control has no on to be set against; its takes count only where all are controls. */
 static bool counts(const struct fl_group *g, size_t k)
 {
-    return has_rates(g->takes[k]) && (g->control || !g->takes[k]->spec.synthesis_disabled);
+    return g->takes[k]->capture_rate_hz > 0 &&
+           (g->control || !g->takes[k]->spec.synthesis_disabled);
 }
 
-static void find_range(const struct fl_group *g, double *low, double *high)
+/* Of all takes that count, sorted, malloc'ed. */
+static double *intervals_of(const struct fl_group *g, int side, size_t *n)
 {
-    *low = INFINITY;
-    *high = -INFINITY;
-    for (size_t k = 0; k < g->n_takes; k++) {
-        const struct fl_states *s = &g->takes[k]->states;
-        for (size_t i = 0; counts(g, k) && i < s->n_frames; i++)
-            if (side_of(g->takes[k], i) >= 0) {
-                *low = fmin(*low, s->unique_rate_hz[i]);
-                *high = fmax(*high, s->unique_rate_hz[i]);
-            }
-    }
-}
-
-static double median_of(const struct fl_group *g, int side)
-{
-    size_t room = 1, n = 0;
+    size_t room = 1;
     for (size_t k = 0; k < g->n_takes; k++)
-        room += counts(g, k) ? g->takes[k]->states.n_frames : 0;
+        room += counts(g, k) ? g->takes[k]->flips.n : 0;
     double *v = FL_NEW(double, room);
+    *n = 0;
     for (size_t k = 0; k < g->n_takes; k++)
         if (counts(g, k))
-            collect(g->takes[k], side, v, &n);
-    double median = n ? fl_quantile(v, n, 0.5) : FL_UNKNOWN;
-    free(v);
-    return median;
+            *n += fl_pacing_intervals(g->takes[k], state_of[side], v + *n);
+    return v;
 }
 
-static void count_take(struct rates *r, const struct fl_take *t)
+static void sum_side(struct side *s, const double *v, size_t n)
 {
-    const struct fl_states *s = &t->states;
-    r->takes++;
-    r->capture_hz = fmax(r->capture_hz, t->capture_rate_hz);
-    r->seen_s[ON] += t->exposure.on_s;
-    r->seen_s[OFF] += t->exposure.off_s;
-    for (size_t i = 0; i < s->n_frames; i++) {
-        int side = side_of(t, i);
-        if (side < 0) {
-            r->unseen_s += 1 / t->capture_rate_hz;
-            continue;
+    s->intervals = (long)n;
+    s->mean_hz = n ? 1 / fl_mean(v, n) : FL_UNKNOWN;
+    s->shortest_ms = n ? 1000 * fl_quantile(v, n, 0.05) : FL_UNKNOWN;
+    s->longest_ms = n ? 1000 * fl_quantile(v, n, 0.95) : FL_UNKNOWN;
+}
+
+static void set_bins(struct rates *r, double *const v[SIDES], const size_t n[SIDES])
+{
+    double low = INFINITY, high = 0;
+    for (int k = 0; k < SIDES; k++)
+        if (n[k]) {
+            low = fmin(low, 1 / fl_quantile(v[k], n[k], 1 - beyond));
+            high = fmax(high, 1 / fl_quantile(v[k], n[k], beyond));
         }
-        int bin = (int)fl_clamp((s->unique_rate_hz[i] - r->low) / r->width, 0, BINS - 1);
-        r->share[side][bin] += 1 / t->capture_rate_hz;
-        r->time_s[side] += 1 / t->capture_rate_hz;
+    const double pad = fmax(pow(high / low, 0.15), 1.1); /* room for the words */
+    r->low = low / pad;
+    r->ratio = pow(high / low * pad * pad, 1.0 / BINS);
+}
+
+static void fill(struct rates *r, int side, const double *v, size_t n)
+{
+    struct side *s = &r->side[side];
+    for (size_t i = 0; i < n; i++) {
+        const double bin = log(1 / v[i] / r->low) / log(r->ratio);
+        if (bin >= 0 && bin < BINS)
+            s->share[(int)bin] += 100.0 / (double)n;
     }
+    for (int b = 0; b < BINS; b++)
+        r->most = fmax(r->most, s->share[b]);
 }
 
 static struct rates count_rates(const struct fl_group *g)
 {
     struct rates r = {0};
-    double low, high;
-    find_range(g, &low, &high);
-    if (!(high >= low))
-        return r;
-    double pad = fmax(0.15 * (high - low), 6);
-    r.low = fmax(0, low - pad);
-    r.width = (high + pad - r.low) / BINS;
+    double *v[SIDES];
+    size_t n[SIDES];
     for (size_t k = 0; k < g->n_takes; k++)
-        if (counts(g, k))
-            count_take(&r, g->takes[k]);
-    for (int side = 0; side < SIDES; side++) {
-        r.median[side] = median_of(g, side);
-        r.over = side == OFF && 2 * r.median[OFF] > r.capture_hz;
-        for (int b = 0; b < BINS && r.time_s[side] > 0; b++) {
-            r.share[side][b] *= 100 / r.time_s[side];
-            r.most = fmax(r.most, r.share[side][b]);
+        if (counts(g, k)) {
+            r.takes++;
+            r.capture_hz = fmax(r.capture_hz, g->takes[k]->capture_rate_hz);
+            r.side[ON].seen_s += g->takes[k]->exposure.on_s;
+            r.side[OFF].seen_s += g->takes[k]->exposure.off_s;
         }
+    for (int k = 0; k < SIDES; k++) {
+        v[k] = intervals_of(g, k, &n[k]);
+        sum_side(&r.side[k], v[k], n[k]);
     }
+    if (n[ON] + n[OFF])
+        set_bins(&r, v, n);
+    for (int k = 0; k < SIDES; k++) {
+        fill(&r, k, v[k], n[k]);
+        free(v[k]);
+    }
+    r.over = 2 * r.side[OFF].mean_hz > r.capture_hz;
     return r;
 }
 
 bool fl_rate_chart_due(const struct fl_chart_of *of)
 {
     return count_rates(of->g).most > 0;
+}
+
+static double edge(const struct rates *r, int bin)
+{
+    return r->low * pow(r->ratio, bin);
 }
 
 static void draw_bars(struct fl_surface *c, const struct rates *r, const struct fl_axis *x,
@@ -132,9 +133,8 @@ static void draw_bars(struct fl_surface *c, const struct rates *r, const struct 
     size_t n = 0;
     double zero = fl_axis_at(y, 0);
     for (int b = 0; b < BINS; b++) {
-        double a = fl_axis_at(x, r->low + b * r->width),
-               w = fl_axis_at(x, r->low + (b + 1) * r->width) - a;
-        double high = fabs(fl_axis_at(y, r->share[side][b]) - zero);
+        double a = fl_axis_at(x, edge(r, b)), w = fl_axis_at(x, edge(r, b + 1)) - a;
+        double high = fabs(fl_axis_at(y, r->side[side].share[b]) - zero);
         if (high > 0)
             box[n++] = (struct fl_box){a + 0.6, side == ON ? zero - high : zero, w - 1.2, high};
     }
@@ -153,52 +153,69 @@ static void draw_bars(struct fl_surface *c, const struct rates *r, const struct 
 enum { MISSING_SIZE = 96 };
 static const char *missing(char buf[MISSING_SIZE], const struct rates *r, int side)
 {
+    const double seen_s = r->side[side].seen_s;
     char time[FL_FIGURE_SIZE];
-    const char *state = side == ON ? "on" : "off";
-    if (r->seen_s[side] > 0 && side == ON && r->over)
+    if (seen_s > 0 && side == ON && r->over)
         snprintf(buf, MISSING_SIZE,
                  "on: more pictures a second than this capture can count (over %s)",
                  fl_grouped_short(time, r->capture_hz));
-    else if (r->seen_s[side] > 0)
-        snprintf(buf, MISSING_SIZE, "%s for %s s, but its rate could not be counted", state,
-                 fl_grouped_short(time, r->seen_s[side]));
+    else if (seen_s > 0)
+        snprintf(buf, MISSING_SIZE, "%s for %s s, but its rate could not be counted", word_of[side],
+                 fl_grouped_short(time, seen_s));
     else
-        snprintf(buf, MISSING_SIZE, "never seen %s", state);
+        snprintf(buf, MISSING_SIZE, "never seen %s", word_of[side]);
     return buf;
 }
 
-/* Median rate as a line, the words on the side with more room. */
+/* "nine in ten intervals: 6.2 to 8.1 ms". */
+enum { SPREAD_SIZE = 96 };
+static const char *spread(char buf[SPREAD_SIZE], const struct side *s)
+{
+    char low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
+    snprintf(buf, SPREAD_SIZE, "nine in ten intervals: %s to %s ms",
+             fl_grouped_short(low, s->shortest_ms), fl_grouped_short(high, s->longest_ms));
+    return buf;
+}
+
+static void draw_missing(struct fl_surface *c, const struct rates *r, const struct fl_axis *x,
+                         double middle, int side)
+{
+    char text[MISSING_SIZE];
+    missing(text, r, side);
+    if (c->narrow)
+        fl_draw_paragraph(c, x->p0 + 8, middle - 24, x->p1 - x->p0 - 16, 3, FL_PLAIN, FL_MUTED,
+                          false, text);
+    else
+        fl_draw_text(c, (x->p0 + x->p1) / 2, middle + 4, FL_CENTRE, FL_BOLD, FL_MUTED, 0, text);
+}
+
+/* Mean rate as a line, the words on the side with more room. */
 static void draw_words(struct fl_surface *c, const struct rates *r, const struct fl_axis *x,
                        const struct fl_axis *y, int side)
 {
-    char text[96], rate[FL_FIGURE_SIZE], time[FL_FIGURE_SIZE], count[64];
+    const struct side *s = &r->side[side];
+    char text[96], rate[FL_FIGURE_SIZE], said[SPREAD_SIZE];
     double end = fl_axis_at(y, y->v1), line = side == ON ? end + 12 : end - 4;
-    if (!(r->time_s[side] > 0)) {
-        const double middle = (fl_axis_at(y, 0) + end) / 2;
-        missing(text, r, side);
-        if (c->narrow)
-            fl_draw_paragraph(c, x->p0 + 8, middle - 24, x->p1 - x->p0 - 16, 3, FL_PLAIN, FL_MUTED,
-                              false, text);
-        else
-            fl_draw_text(c, (x->p0 + x->p1) / 2, middle + 4, FL_CENTRE, FL_BOLD, FL_MUTED, 0, text);
+    if (!s->intervals) {
+        draw_missing(c, r, x, (fl_axis_at(y, 0) + end) / 2, side);
         return;
     }
-    double at = fl_axis_at(x, r->median[side]), from = at,
+    double at = fl_axis_at(x, s->mean_hz), from = at,
            to = at; /* of bars high enough to reach the words */
     for (int k = 0; k < BINS; k++)
-        if (r->share[side][k] > 0.6 * r->most) {
-            from = fmin(from, fl_axis_at(x, r->low + k * r->width));
-            to = fmax(to, fl_axis_at(x, r->low + (k + 1) * r->width));
+        if (s->share[k] > 0.6 * r->most) {
+            from = fmin(from, fl_axis_at(x, edge(r, k)));
+            to = fmax(to, fl_axis_at(x, edge(r, k + 1)));
         }
     bool left = x->p1 - to < from - x->p0;
     double words = left ? from - 8 : to + 8;
     enum fl_anchor anchor = left ? FL_RIGHT : FL_LEFT;
     fl_draw_line(c, at, fl_axis_at(y, 0), at, end, 1.6, FL_INK, 2);
-    snprintf(text, sizeof text, "%s: %s a second", side == ON ? "on" : "off",
-             fl_grouped_short(rate, r->median[side]));
-    snprintf(count, sizeof count, "median over %s s", fl_grouped_short(time, r->time_s[side]));
+    snprintf(text, sizeof text, "%s: %s a second", word_of[side],
+             fl_grouped_short(rate, s->mean_hz));
     fl_draw_text(c, words, side == ON ? line : line - 15, anchor, FL_BOLD, FL_INK, 0, text);
-    fl_draw_text(c, words, side == ON ? line + 15 : line, anchor, FL_SMALL, FL_MUTED, 0, count);
+    fl_draw_text(c, words, side == ON ? line + 15 : line, anchor, FL_SMALL, FL_MUTED, 0,
+                 spread(said, s));
 }
 
 static double height(const void *data, double width)
@@ -211,8 +228,7 @@ static void draw(struct fl_surface *c, struct fl_box b, const void *data)
 {
     struct rates r = count_rates(data);
     double bottom = b.y + b.h - AXIS, middle = (b.y + bottom) / 2, most = 1.12 * r.most;
-    struct fl_axis x = {r.low, r.low + BINS * r.width, b.x + (c->narrow ? 52 : LEFT), b.x + b.w - 8,
-                        false};
+    struct fl_axis x = {r.low, edge(&r, BINS), b.x + (c->narrow ? 52 : LEFT), b.x + b.w - 8, true};
     struct fl_axis up = {0, most, middle, b.y, false}, down = {0, most, middle, bottom, false};
     fl_draw_y_axis(c, &up, x.p0, x.p1, 4);
     fl_draw_y_axis(c, &down, x.p0, x.p1, 4);
@@ -225,18 +241,20 @@ static void draw(struct fl_surface *c, struct fl_box b, const void *data)
     fl_draw_text(c, b.x, (b.y + middle) / 2 + 4, FL_LEFT, FL_BOLD, FL_INK, 0, "on");
     fl_draw_text(c, b.x, (bottom + middle) / 2 + 4, FL_LEFT, FL_BOLD, FL_INK, 0, "off");
     fl_draw_text(c, (x.p0 + x.p1) / 2, bottom + 32, FL_CENTRE, FL_SMALL, FL_MUTED, 0,
-                 c->narrow ? "new pictures a second"
-                           : "new pictures a second (unique rate in 0.25 s windows)");
+                 c->narrow ? "pictures a second (1 / interval)"
+                           : "pictures a second (1 / interval from one new picture to the next)");
 }
 
-/* "on: median 150 a second over 12.0 s". */
+/* "on: mean rate 140 a second over 5200 intervals; nine in ten intervals: 6.2 to 8.1 ms". */
 static char *describe(const struct rates *r, int side)
 {
-    char text[MISSING_SIZE], median[FL_FIGURE_SIZE];
-    if (!(r->time_s[side] > 0))
+    const struct side *s = &r->side[side];
+    char text[MISSING_SIZE], mean[FL_FIGURE_SIZE], said[SPREAD_SIZE], n[FL_COUNT_SIZE];
+    if (!s->intervals)
         return fl_strdup(missing(text, r, side));
-    return fl_format("%s: median %s a second over %.1f s", side == ON ? "on" : "off",
-                     fl_figure(median, r->median[side]), r->time_s[side]);
+    return fl_format("%s: mean rate %s a second over %s; %s", word_of[side],
+                     fl_grouped_short(mean, s->mean_hz),
+                     fl_chart_count(n, s->intervals, "interval", "intervals"), spread(said, s));
 }
 
 struct fl_chart fl_rate_chart(const struct fl_chart_of *of)
@@ -248,19 +266,22 @@ struct fl_chart fl_rate_chart(const struct fl_chart_of *of)
     struct rates r = count_rates(g);
     char *name = fl_chart_name(g->game, g->condition),
          *source = fl_chart_source(g->takes, g->n_takes, s->name);
-    char unseen[FL_FIGURE_SIZE], takes[FL_COUNT_SIZE];
+    char takes[FL_COUNT_SIZE], on[FL_COUNT_SIZE], off[FL_COUNT_SIZE];
     fl_chart_count(takes, (long)r.takes, "take", "takes");
     p.title = fl_format("%s: pictures a second, on and off", name);
-    p.lead = fl_format(
-        "Share of time on (up) and off (down), in %%, by the rate of new pictures. %s; none "
-        "counted in %s s",
-        takes, fl_grouped_short(unseen, r.unseen_s));
-    p.note = fl_format(
-        "Solid: on, hatched: off, each as a share of its own time; dotted: median. %s", source);
+    p.lead =
+        fl_format("Share of intervals from one new picture to the next, in %%, by the rate that "
+                  "each stands for: %s on, %s off; %s",
+                  fl_chart_count(on, r.side[ON].intervals, "interval", "intervals"),
+                  fl_chart_count(off, r.side[OFF].intervals, "interval", "intervals"), takes);
+    p.note =
+        fl_format("Up and solid: on, down and hatched: off, each as a share of its own; dotted: "
+                  "mean rate. %s",
+                  source);
     char *said[SIDES];
     for (int side = 0; side < SIDES; side++)
         said[side] = describe(&r, side);
-    p.desc = fl_format("Unique rate in 0.25 s windows: %s; %s.", said[ON], said[OFF]);
+    p.desc = fl_format("Intervals between new pictures, as rates. %s. %s.", said[ON], said[OFF]);
     free(said[ON]);
     free(said[OFF]);
     free(name);

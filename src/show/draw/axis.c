@@ -12,6 +12,10 @@ double fl_axis_at(const struct fl_axis *a, double v)
     return a->p0 + share * (a->p1 - a->p0);
 }
 
+/* Up to this ratio of its ends a log axis is numbered as a linear one: of 1, 2, 5 hardly any would
+ * lie on it. */
+static const double short_log = 3;
+
 static int log_ticks(const struct fl_axis *a, int wanted, double tick[FL_TICKS])
 {
     static const double mantissa[] = {1, 2, 5, 1.5, 3, 7};
@@ -31,7 +35,7 @@ int fl_axis_ticks(const struct fl_axis *a, int wanted, double tick[FL_TICKS])
 {
     if (!(a->v1 > a->v0) || !isfinite(a->v1 - a->v0) || (a->log && !(a->v0 > 0)))
         return 0;
-    if (a->log)
+    if (a->log && a->v1 > short_log * a->v0)
         return log_ticks(a, wanted, tick);
     double raw = (a->v1 - a->v0) / wanted, power = pow(10, floor(log10(raw)));
     double step = raw / power > 5 ? 10 : raw / power > 2 ? 5 : raw / power > 1 ? 2 : 1;

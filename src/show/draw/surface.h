@@ -46,7 +46,8 @@ struct fl_axis {
     bool log;
 };
 double fl_axis_at(const struct fl_axis *a, double v); /* unclamped */
-/* Round values (1, 2, 5 × 10ⁿ steps; on a log axis such values themselves) inside the axis, about
+/* Round values (1, 2, 5 × 10ⁿ steps; on a log axis of more than a factor of three such values
+ * themselves) inside the axis, about
  * `wanted` of them, at most FL_TICKS. Returns how many. */
 enum { FL_TICKS = 24 };
 int fl_axis_ticks(const struct fl_axis *a, int wanted, double tick[FL_TICKS]);

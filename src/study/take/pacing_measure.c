@@ -29,6 +29,7 @@ struct pacer {
     size_t n_intervals, n_ratios, n_shares, n_known;
     double rendered_s, synthesised_s;
     double refresh_hz; /* NaN: not given, or not fixed */
+    bool counted;      /* only spans whose flips can be counted */
 };
 
 static double step(const struct pacer *p, size_t i)
@@ -139,23 +140,22 @@ static void sum_refreshes(struct fl_pacing_state *s, const struct pacer *p)
     s->odd_refreshes_share = whole ? 1 - (double)most / (double)whole : FL_UNKNOWN;
 }
 
-static bool measured(const struct fl_state_span *s)
+static bool measured(const struct pacer *p, const struct fl_state_span *s)
 {
-    return !s->reason || strcmp(s->reason, "use");
+    return (!s->reason || strcmp(s->reason, "use")) && (!p->counted || fl_known(s->unique_rate_hz));
 }
 
-/* Walks spans and flips together. */
-static void pace_state(struct fl_pacing_state *s, const struct fl_take *t, enum fl_state state,
-                       struct pacer *p)
+/* Walks spans and flips together. Returns the time in that state. */
+static double walk(struct pacer *p, const struct fl_take *t, enum fl_state state)
 {
     const struct fl_flip *v = t->flips.v;
+    double time_s = 0;
     size_t at = 0;
-    fl_pacing_state_init(s, "state_not_seen");
     for (size_t k = 0; k < t->states.n_spans; k++) {
         const struct fl_state_span *a = &t->states.span[k];
-        if (a->state != state || !measured(a))
+        if (a->state != state || !measured(p, a))
             continue;
-        s->time_s += a->end_s - a->start_s;
+        time_s += a->end_s - a->start_s;
         while (at < t->flips.n && v[at].time_s < a->start_s - rounding_s)
             at++;
         size_t end = at;
@@ -166,26 +166,49 @@ static void pace_state(struct fl_pacing_state *s, const struct fl_take *t, enum 
         add_span(p, state == FL_STATE_ON);
         at = end > at ? end - 1 : end; /* the flip that ends one span may begin another */
     }
-    if (s->time_s > 0)
-        sum_kinds(s, p);
-    sum_evenness(s, p);
-    sum_refreshes(s, p);
+    return time_s;
+}
+
+static struct pacer begin(const struct fl_take *t, enum fl_state state)
+{
+    size_t n = t->flips.n + 1;
+    return (struct pacer){.whole = FL_NEW(bool, n),
+                          .interval = FL_NEW(double, n),
+                          .ratio = FL_NEW(double, n),
+                          .share = FL_NEW(double, n),
+                          .most = state == FL_STATE_ON ? most_on : most_off,
+                          .refresh_hz = t->spec.output_variable ? FL_UNKNOWN : t->spec.refresh_hz};
+}
+
+static void finish(struct pacer *p)
+{
+    free(p->whole);
+    free(p->interval);
+    free(p->ratio);
+    free(p->share);
 }
 
 static void pace(struct fl_pacing_state *s, const struct fl_take *t, enum fl_state state)
 {
-    size_t n = t->flips.n + 1;
-    struct pacer p = {.whole = FL_NEW(bool, n),
-                      .interval = FL_NEW(double, n),
-                      .ratio = FL_NEW(double, n),
-                      .share = FL_NEW(double, n),
-                      .most = state == FL_STATE_ON ? most_on : most_off,
-                      .refresh_hz = t->spec.output_variable ? FL_UNKNOWN : t->spec.refresh_hz};
-    pace_state(s, t, state, &p);
-    free(p.whole);
-    free(p.interval);
-    free(p.ratio);
-    free(p.share);
+    struct pacer p = begin(t, state);
+    fl_pacing_state_init(s, "state_not_seen");
+    s->time_s = walk(&p, t, state);
+    if (s->time_s > 0)
+        sum_kinds(s, &p);
+    sum_evenness(s, &p);
+    sum_refreshes(s, &p);
+    finish(&p);
+}
+
+size_t fl_pacing_intervals(const struct fl_take *t, enum fl_state state, double *out)
+{
+    struct pacer p = begin(t, state);
+    p.counted = true;
+    walk(&p, t, state);
+    memcpy(out, p.interval, p.n_intervals * sizeof *out);
+    const size_t n = p.n_intervals;
+    finish(&p);
+    return n;
 }
 
 void fl_pacing_measure(struct fl_take *t)

@@ -9,5 +9,9 @@
  * seen: it counts as time of unknown kind, and not for evenness. In state off every picture is
  * rendered, so there the shares need no kinds. */
 void fl_pacing_measure(struct fl_take *t);
+/* The intervals of one state themselves, in s and in time order: from a flip to the next, nothing
+ * missed between, in spans whose flips can be counted (their unique rate is known). out: room for
+ * t->flips.n. Returns how many. */
+size_t fl_pacing_intervals(const struct fl_take *t, enum fl_state state, double *out);
 
 #endif
