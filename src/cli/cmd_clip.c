@@ -18,7 +18,7 @@
 struct settings {
     double to_s;
     const char *from, *lapses, *lead, *tail, *beside, *align, *from_beside, *footage,
-        *footage_beside, *session, *place, *notice;
+        *footage_beside, *session, *place, *notice, *rate;
     const char *out, *codec, *crf, *preset, *options;
     int slow, lapse_beside, height, kbit_s, threads;
     bool mute, again, json, quiet;
@@ -44,8 +44,13 @@ static const struct fl_option options[] = {
      "up to here; else to the end of the take"},
     {"slow", 0, FL_OPTION_WHOLE, AT(slow), 1, 100, "N",
      "show each captured frame N times; leaves the sound out", "The picture says so."},
+    {"rate", 0, FL_OPTION_TEXT, AT(rate), 0, 0, "R",
+     "frames a second of the clip, as 60, 29.97 or 30000/1001; else the footage's own",
+     "Each frame shows what was on screen as it began: at half the rate every second picture goes, "
+     "and the timeline tells of all. It lies between 1 and 1000."},
     {"beside", 0, FL_OPTION_TEXT, AT(beside), 0, 0, "ID",
-     "a second take of the folder, on the right", "It is drawn at the rate of the first."},
+     "a second take of the folder, on the right",
+     "It is drawn at the rate of the first, its setting and lapse named as the first's are."},
     {"align", 0, FL_OPTION_CHOICE, AT(align), 0, 0, "HOW",
      "line both up on trip (default with lapses) or start (the same footage time, or "
      "--from-beside)",
@@ -86,7 +91,8 @@ static const struct fl_option options[] = {
      "more of its settings: key=value:key=value"},
     {"out", 'o', FL_OPTION_FILE, AT(out), 0, 0, "FILE",
      "write one clip here, its ending naming the container; else FOLDER/clips/*.mp4",
-     "Names there are ID-lapse-NN.mp4, or have the span in them."},
+     "Names there are ID-lapse-NN.mp4, or have the span in them; a second take, --slow and --rate "
+     "follow."},
     {"again", 0, FL_OPTION_FLAG, AT(again), 0, 0, NULL, "write over clips that are there"},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: two"},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print what was written as JSON"},
@@ -144,6 +150,8 @@ static enum flinch_code read_wish(struct fl_clip_wish *w, const struct settings 
                                .session = set->session,
                                .out = set->out,
                                .slow = set->slow};
+    if (set->rate && fl_rate_parse(&w->rate, set->rate, err))
+        return fl_fail_in(err, "--rate");
     enum flinch_code code = number(&w->from_s, "from", set->from, FL_FOOTAGE_MOST_S, err);
     if (!code)
         code = number(&w->lead_s, "lead", set->lead, 600, err);
@@ -194,8 +202,8 @@ static enum flinch_code write_one(struct fl_clip_report *r, const struct fl_clip
     const struct fl_planned_clip *k = &p->clip[i];
     struct job job = {watch, i};
     const struct fl_progress progress = {moved, fl_terminal_stopped, &job};
-    c.a = (struct fl_clip_take){p->a, p->footage_a, k->from_s};
-    c.b = (struct fl_clip_take){p->b, p->footage_b, k->from_beside_s};
+    c.a = (struct fl_clip_take){p->a, p->footage_a, k->from_s, k->lapse};
+    c.b = (struct fl_clip_take){p->b, p->footage_b, k->from_beside_s, k->lapse_beside};
     c.length_s = k->length_s;
     char *folder = fl_path_folder(k->path);
     enum flinch_code code = fl_make_folder(folder, err);
@@ -259,8 +267,10 @@ static int run(const void *settings, char **args, int n_args)
     enum flinch_code code = read_wish(&wish, set, args, &err);
     if (!code)
         code = read_clip(&clip, set, &err);
-    if (!code)
+    if (!code) {
+        clip.rate = wish.rate;
         code = fl_clip_plan(&plan, &wish, &err);
+    }
     struct fl_clip_report *reports = FL_NEW(struct fl_clip_report, plan.n + 1);
     if (!code)
         code = write_all(reports, &done, &plan, set, &clip, &err);

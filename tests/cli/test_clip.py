@@ -261,6 +261,12 @@ class Places(Case):
         self.refused('a', '--footage', made / 'take.mkv', folder=out, words=['is there already', '--again'])
         self.clip(out, 'a', '--footage', made / 'take.mkv', '--lead', 0, '--tail', 0, '--preset', 'ultrafast', '--again', '--slow', 2)
         self.assertTrue((out / 'clips/a-lapse-01-slow-2.mp4').exists())
+        both = ('--footage', made / 'take.mkv', '--beside', 'b', '--footage-beside', made / 'take.mkv')
+        self.clip(out, 'a', *both, '--lead', 0, '--tail', 0, '--preset', 'ultrafast', '--rate', '29.97')
+        file = out / 'clips/a-lapse-01-beside-b-lapse-01-rate-29.97.mp4'
+        self.assertEqual(streams(file)['streams'][0]['r_frame_rate'], '30000/1001')  # SMPTE ST 12-1's 29.97
+        self.assertIn('a, lapse 1 beside b, lapse 1', streams(file)['format']['tags']['title'])
+        self.refused('a', *both, '--rate', 'fast', folder=out, words=['--rate', 'fast'])
 
     def test_footage_is_looked_for(self):
         out = self.folder / 'results' / 'out'

@@ -250,6 +250,53 @@ static void every_frame_is_the_one_it_says(void **state)
     unlink(movie);
 }
 
+/* By hand: at half the footage's rate every second frame, at a third of that in slow motion by
+ * three every second again, at twice the rate each frame twice; at 50 of 120 a second frame k shows
+ * what began last before 2.4 k. */
+static void another_rate_shows_what_was_on_screen(void **state)
+{
+    (void)state;
+    static const struct {
+        struct fl_rate rate;
+        int slow;
+        long n;
+        double step;
+    } want[] = {
+        {{60, 1}, 1, 24, 2}, {{20, 1}, 3, 24, 2}, {{240, 1}, 1, 96, 0.5}, {{50, 1}, 1, 20, 2.4}};
+    struct fl_take *t = a_take("G");
+    write_movie(t, WIDTH, HEIGHT);
+    for (size_t i = 0; i < sizeof want / sizeof *want; i++) {
+        struct fl_clip_settings s = span(t, 0.1, 0.4);
+        struct fl_clip_report r;
+        struct fl_clip_layout l;
+        struct fl_footage *f;
+        struct fl_frame shown;
+        bool got;
+        s.rate = want[i].rate;
+        s.slow = want[i].slow;
+        assert_int_equal(fl_clip_write(clip, &s, &r, NULL, NULL), FLINCH_OK);
+        assert_int_equal(r.frames, want[i].n);
+        assert_int_equal(r.lost, 0);
+        assert_near(r.rate_hz, fl_rate_hz(want[i].rate), 1e-9);
+        assert_near(r.duration_s, 0.4 * want[i].slow, 1e-9);
+        fl_clip_lay_out(&l, &s, r.width, r.height, 0);
+        assert_int_equal(fl_footage_open(&f, clip, NULL, NULL), FLINCH_OK);
+        for (long k = 0; k < want[i].n; k++) {
+            assert_int_equal(fl_footage_next(f, &shown, &got, NULL), FLINCH_OK);
+            assert_true(got);
+            assert_near(shown.pts_s, (double)k / fl_rate_hz(want[i].rate), 1e-4);
+            const int level =
+                pixel(&shown, l.picture.x + l.picture.w / 2, l.picture.y + l.picture.h / 4);
+            assert_true(abs(level - level_of(12 + (long)((double)k * want[i].step + 1e-6))) <= 2);
+        }
+        fl_footage_close(&f);
+        fl_clip_report_finish(&r);
+    }
+    fl_take_free(&t);
+    unlink(movie);
+    unlink(clip);
+}
+
 /* Two frames that the recorder lost: the one before stays, the mark goes on. */
 static void lost_frames_are_filled(void **state)
 {
@@ -557,6 +604,7 @@ int main(void)
         cmocka_unit_test(a_span_holds_these_frames),
         cmocka_unit_test(nothing_lies_over_anything),
         cmocka_unit_test(every_frame_is_the_one_it_says),
+        cmocka_unit_test(another_rate_shows_what_was_on_screen),
         cmocka_unit_test(lost_frames_are_filled),
         cmocka_unit_test(rounded_rates_keep_step),
         cmocka_unit_test(variable_rates_keep_their_times),

@@ -39,7 +39,9 @@ struct clip {
     struct side side[2];
     int sides, slow, width, height;
     struct fl_rate rate; /* den 0: times as given */
-    long steps;          /* pictures of the span, each shown `slow` times */
+    double step_s;       /* of footage, from one step to the next where the rate is constant */
+    int copies;          /* of each step's picture */
+    long steps;          /* pictures that are drawn */
     struct fl_encoder *encoder;
     struct fl_coding coding;
     struct fl_sound *sound;
@@ -90,17 +92,35 @@ static enum flinch_code plan_side(struct clip *c, int i, struct fl_error *err)
     return FLINCH_OK;
 }
 
-/* Constant takes step from slot to slot of the capture clock, others from frame to frame. */
+/* Constant takes step from slot to slot of the capture clock, others from frame to frame; with a
+ * rate of its own the clip steps by that. */
 static void plan_steps(struct clip *c)
 {
     const struct fl_take *t = c->side[0].of->take;
     const long first = c->side[0].first, n = c->side[0].n;
-    c->slow = c->s->slow > 1 ? c->s->slow : 1;
+    const double length_s = t->time_s[first + n - 1] - t->time_s[first],
+                 period_s = 1 / t->capture_rate_hz;
+    c->copies = c->slow = c->s->slow > 1 ? c->s->slow : 1;
+    c->step_s = period_s;
+    if (c->s->rate.den) {
+        c->rate = c->s->rate;
+        c->step_s = 1 / (fl_rate_hz(c->rate) * c->slow);
+        c->copies = 1;
+        c->steps = lrint(fmax(1, (length_s + period_s) / c->step_s));
+        return;
+    }
     if (t->constant_rate)
         c->rate = fl_rate_near(t->capture_rate_hz, (double)t->frames, NULL);
-    c->steps = c->rate.den
-                   ? lrint((t->time_s[first + n - 1] - t->time_s[first]) * t->capture_rate_hz) + 1
-                   : n;
+    c->steps = c->rate.den ? lrint(length_s / period_s) + 1 : n;
+}
+
+/* Capture frames of the span that the recorder lost. */
+static long lost_in(const struct clip *c)
+{
+    const struct side *a = &c->side[0];
+    const struct fl_take *t = a->of->take;
+    const double length_s = t->time_s[a->first + a->n - 1] - t->time_s[a->first];
+    return t->constant_rate ? lrint(length_s * t->capture_rate_hz) + 1 - a->n : 0;
 }
 
 static double step_time(const struct clip *c, long k)
@@ -108,7 +128,7 @@ static double step_time(const struct clip *c, long k)
     const struct side *a = &c->side[0];
     const struct fl_take *t = a->of->take;
     if (c->rate.den)
-        return t->time_s[a->first] + (double)k / t->capture_rate_hz;
+        return t->time_s[a->first] + (double)k * c->step_s;
     return t->time_s[k < a->n ? a->first + k : a->first + a->n - 1];
 }
 
@@ -116,8 +136,7 @@ static double step_length(const struct clip *c, long k)
 {
     const struct fl_take *t = c->side[0].of->take;
     const long i = c->side[0].first + k;
-    return !c->rate.den && i + 1 < t->frames ? t->time_s[i + 1] - t->time_s[i]
-                                             : 1 / t->capture_rate_hz;
+    return !c->rate.den && i + 1 < t->frames ? t->time_s[i + 1] - t->time_s[i] : c->step_s;
 }
 
 /* ---- opening ---- */
@@ -170,11 +189,23 @@ static enum flinch_code open_sound(struct clip *c, struct fl_error *err)
                          (fl_known(start_s) ? start_s : 0) + step_time(c, 0), err);
 }
 
+enum { LAPSE_SIZE = 32 };
+static void say_lapse(char out[LAPSE_SIZE], size_t lapse)
+{
+    *out = 0;
+    if (lapse)
+        snprintf(out, LAPSE_SIZE, ", lapse %zu", lapse);
+}
+
 static char *title_of(const struct clip *c)
 {
     const struct fl_take *a = c->side[0].of->take, *b = c->sides > 1 ? c->side[1].of->take : NULL;
-    char *text = fl_format("%s · %s%s%s, from %.3f s", a->spec.game, a->spec.id,
-                           b ? " beside " : "", b ? b->spec.id : "", step_time(c, 0));
+    char what[2][LAPSE_SIZE];
+    for (int i = 0; i < c->sides; i++)
+        say_lapse(what[i], c->side[i].of->lapse);
+    char *text =
+        fl_format("%s · %s%s%s%s%s, from %.3f s", a->spec.game, a->spec.id, what[0],
+                  b ? " beside " : "", b ? b->spec.id : "", b ? what[1] : "", step_time(c, 0));
     char *clean = fl_clean_text(text);
     free(text);
     return clean;
@@ -201,8 +232,8 @@ static void make_panels(struct clip *c)
     for (int i = 0; i < c->sides; i++) {
         struct side *side = &c->side[i];
         fl_clip_lay_out(&side->layout, c->s, c->width, c->height, i);
-        side->panel = fl_clip_panel_new(side->of->take, &side->layout, &c->coding, side->span,
-                                        c->slow, c->s->notice_s);
+        side->panel = fl_clip_panel_new(side->of, &side->layout, &c->coding, side->span, c->slow,
+                                        c->s->notice_s);
     }
     fl_flash_grid(c->width, c->height, &c->columns, &c->rows);
     c->light = FL_NEW(struct fl_cell_light, (size_t)(c->columns * c->rows));
@@ -212,12 +243,13 @@ static void make_panels(struct clip *c)
 /* ---- pictures ---- */
 
 /* What the side shows at a step of the clip. The first take's frames lie at its steps but for
- * rounding; the other's anywhere between. */
+ * rounding, unless the clip has a rate of its own; the other's anywhere between. */
 static struct fl_clip_moment moment_of(struct clip *c, int i, long k)
 {
     struct side *side = &c->side[i];
     const struct fl_take *t = side->of->take;
-    const double period_s = 1 / t->capture_rate_hz, slack_s = (i ? 0.05 : 0.4) * period_s;
+    const bool between = i || c->s->rate.den;
+    const double period_s = 1 / t->capture_rate_hz, slack_s = (between ? 0.05 : 0.4) * period_s;
     struct fl_clip_moment m = {.time_s = step_time(c, k), .clip_s = c->length_s};
     if (i)
         m.time_s += c->s->b.from_s - c->s->a.from_s;
@@ -225,14 +257,14 @@ static struct fl_clip_moment moment_of(struct clip *c, int i, long k)
     if (m.frame < 0)
         return m;
     side->shown = m.frame;
-    m.lost = t->constant_rate && m.time_s - t->time_s[m.frame] > (i ? 1.5 : 0.5) * period_s;
+    m.lost = t->constant_rate && m.time_s - t->time_s[m.frame] > (between ? 1.5 : 0.5) * period_s;
     if (!i && !m.lost)
         m.time_s = t->time_s[m.frame];
     return m;
 }
 
 static enum flinch_code draw_side(struct clip *c, int i, long k, struct fl_canvas *canvas,
-                                  const struct fl_progress *p, bool *lost, struct fl_error *err)
+                                  const struct fl_progress *p, struct fl_error *err)
 {
     struct side *side = &c->side[i];
     const struct fl_clip_box *b = &side->layout.picture;
@@ -247,7 +279,6 @@ static enum flinch_code draw_side(struct clip *c, int i, long k, struct fl_canva
         fl_footage_match_push(side->match, m.frame, canvas, b->x, b->y, b->w, b->h);
     }
     fl_clip_panel_draw(side->panel, canvas, &m);
-    *lost |= m.lost && i == 0;
     return code;
 }
 
@@ -269,8 +300,8 @@ static enum flinch_code put_sound(struct clip *c, double until_s, struct fl_erro
 static long ticks_of(const struct clip *c, long k, int j)
 {
     if (c->rate.den)
-        return k * c->slow + j;
-    const double start_s = (step_time(c, k) - step_time(c, 0)) * c->slow;
+        return k * c->copies + j;
+    const double start_s = (step_time(c, k) - step_time(c, 0)) * c->copies;
     return lrint((start_s + j * step_length(c, k)) * VARIABLE_TICKS);
 }
 
@@ -280,7 +311,7 @@ static enum flinch_code send(struct clip *c, long k, struct fl_clip_report *r, s
     const double shown_s = step_length(c, k),
                  tick_s =
                      c->rate.den ? (double)c->rate.den / (double)c->rate.num : 1.0 / VARIABLE_TICKS;
-    for (int j = 0; j < c->slow && !code; j++) {
+    for (int j = 0; j < c->copies && !code; j++) {
         const long at = ticks_of(c, k, j),
                    lasts = c->rate.den ? 1 : lrint(shown_s * VARIABLE_TICKS);
         code = j ? fl_encoder_repeat(c->encoder, at, lasts, err)
@@ -294,7 +325,6 @@ static enum flinch_code send(struct clip *c, long k, struct fl_clip_report *r, s
 static enum flinch_code draw_step(struct clip *c, long k, struct fl_clip_report *r,
                                   const struct fl_progress *p, struct fl_error *err)
 {
-    bool lost = false;
     const double at_s = c->length_s;
     struct fl_canvas *canvas = fl_encoder_canvas(c->encoder);
     if (!canvas)
@@ -303,11 +333,10 @@ static enum flinch_code draw_step(struct clip *c, long k, struct fl_clip_report 
                        c->width, c->height);
     fl_canvas_fill(canvas, &c->coding, 0, 0, c->width, c->height, FL_CLIP_GROUND);
     for (int i = 0; i < c->sides; i++) {
-        enum flinch_code code = draw_side(c, i, k, canvas, p, &lost, err);
+        enum flinch_code code = draw_side(c, i, k, canvas, p, err);
         if (code)
             return code;
     }
-    r->lost += lost;
     fl_flash_cells(c->light, canvas, &c->coding, c->columns, c->rows);
     fl_flash_push(c->flash, c->light, at_s);
     return send(c, k, r, err);
@@ -346,6 +375,7 @@ static enum flinch_code check_match(const struct clip *c, struct fl_error *err)
 static void report(struct fl_clip_report *r, const struct clip *c)
 {
     const struct fl_footage_info *info = fl_clip_reader_info(c->side[0].reader);
+    r->lost = lost_in(c);
     r->width = c->width;
     r->height = c->height;
     r->rate_hz = c->rate.den ? fl_rate_hz(c->rate) : (double)r->frames / c->length_s;

@@ -1,8 +1,10 @@
 /* Clips: a span of footage with its timeline drawn in, for publication.
  *
- * Each capture frame of the span is shown `slow` times, at the footage's own rate; state, rates and
- * the mark on the timeline are those of the capture frame that is shown. Where the recorder lost a
- * frame, the one before is shown again. Written beside its final name and renamed. */
+ * Each capture frame of the span is shown `slow` times, at the footage's own rate; or, where
+ * another rate is asked for, each frame of the clip shows what was on screen as it began. State,
+ * rates and the mark on the timeline are those of the capture frame that is shown. Where the
+ * recorder lost a frame, the one before is shown again. Written beside its final name and renamed.
+ */
 #ifndef FL_SHOW_CLIP_CLIP_H
 #define FL_SHOW_CLIP_CLIP_H
 

@@ -70,6 +70,11 @@ static double greatest(const struct course *c)
     return most;
 }
 
+static bool fits(const struct course *c, const char *text, double room)
+{
+    return fl_clip_text_width(c->cr, SMALL * c->unit, false, text) < room - 8 * c->unit;
+}
+
 static void mark_lapses(const struct course *c)
 {
     const struct fl_states *s = &c->t->states;
@@ -81,7 +86,9 @@ static void mark_lapses(const struct course *c)
             continue;
         fl_clip_box(c->cr, a, c->top, b - a, c->bottom - c->top, fl_clip_dark(FL_OFF_SOFT));
         snprintf(text, sizeof text, "lapse %zu", i + 1);
-        if (fl_clip_text_width(c->cr, SMALL * c->unit, false, text) < b - a - 8 * c->unit)
+        if (!fits(c, text, b - a)) /* the number alone */
+            snprintf(text, sizeof text, "%zu", i + 1);
+        if (fits(c, text, b - a))
             fl_clip_text(c->cr, (a + b) / 2, c->bottom - 9 * c->unit, FL_CENTRE, SMALL * c->unit,
                          false, fl_clip_dark(FL_OFF), 0, text);
     }

@@ -53,8 +53,8 @@ static void lay_inset(struct fl_clip_layout *l, int width, int height)
         l->readout[i] = box(x + gap, at[i], right - x - gap, high[i] * h);
 }
 
-/* Figures in a row above the course, all within the box. */
-static void lay_rows(struct fl_clip_layout *l, struct fl_clip_box in)
+/* Figures in a row above the course, all within the box; the caption has so many lines. */
+static void lay_rows(struct fl_clip_layout *l, struct fl_clip_box in, int lines)
 {
     static const double share[] = {0.25, 0.19, 0.27, 0.29};
     const double u = l->unit, row = 62 * u;
@@ -63,7 +63,7 @@ static void lay_rows(struct fl_clip_layout *l, struct fl_clip_box in)
         l->readout[i] = box(x, in.y, share[i] * in.w, row);
         x += share[i] * in.w;
     }
-    const double caption = 34 * u, top = in.y + row + caption;
+    const double caption = (2 + 32 * lines) * u, top = in.y + row + caption;
     l->readout[FL_READOUT_CAPTION] = box(in.x, in.y + row, in.w, caption);
     l->course = box(in.x, top, in.w, in.y + in.h - top);
 }
@@ -74,8 +74,10 @@ static void lay_panel(struct fl_clip_layout *l, bool over, int width, int height
     l->picture = (struct fl_clip_box){0, 0, width, rows};
     l->ground[0] = (struct fl_clip_box){0, height - panel, width, panel};
     l->see_through = over;
-    lay_rows(l, box(SAFE * width, height - panel + 8 * l->unit, (1 - 2 * SAFE) * width,
-                    panel - 8 * l->unit - SAFE * height));
+    lay_rows(l,
+             box(SAFE * width, height - panel + 8 * l->unit, (1 - 2 * SAFE) * width,
+                 panel - 8 * l->unit - SAFE * height),
+             1);
 }
 
 /* The larger rectangle of the take's shape within a box, in its middle. */
@@ -101,7 +103,7 @@ static void lay_half(struct fl_clip_layout *l, const struct fl_clip_settings *s,
     const double left = x + (side ? gap : SAFE * width),
                  right = x + w - (side ? SAFE * width : gap);
     const double top = high + 20 * u, most_high = 440 * u, room = (1 - SAFE) * height - top;
-    lay_rows(l, box(left, top, right - left, fmin(room, most_high)));
+    lay_rows(l, box(left, top, right - left, fmin(room, most_high)), 2);
 }
 
 void fl_clip_lay_out(struct fl_clip_layout *l, const struct fl_clip_settings *s, int width,

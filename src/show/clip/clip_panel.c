@@ -22,6 +22,8 @@
 #define STATE 62
 #define MARK_HALF 12 /* half the width of the mark's head */
 enum { GROUNDS = 2, TEXT_SIZE = 96 };
+#define SEPARATOR "\u00a0· "
+#define LINE_END "\u2028"
 
 const char fl_clip_notice[] = "Fast motion and flicker: may affect photosensitive viewers.";
 
@@ -42,7 +44,7 @@ struct fl_clip_panel {
     enum fl_quantity speed;
     struct fl_cover ground[2];
     struct readout readout[FL_READOUTS];
-    char *caption;
+    char *caption, *notice;
     /* the line in an even column, and in an odd one: covers lie on even ones */
     struct fl_cover mark[2];
 };
@@ -105,8 +107,8 @@ static void draw_state(cairo_t *cr, const struct fl_clip_panel *f, const struct 
     const unsigned rgb = state == FL_STATE_OFF  ? fl_clip_dark(FL_OFF)
                          : state == FL_STATE_ON ? fl_palette[FL_ON].light
                                                 : fl_clip_dark(FL_MUTED);
-    const double room = b->w - patch - 18 * u,
-                 width = fl_clip_text_width(cr, wanted, true, state_words[state]);
+    const double room = b->w - patch - 30 * u, /* some of it air before what stands beside it */
+        width = fl_clip_text_width(cr, wanted, true, state_words[state]);
     const double size = width > room ? wanted * room / width * 0.98 : wanted;
     if (f->l.tall)
         fl_clip_text(cr, 0, SMALL * u, FL_LEFT, SMALL * u, false, fl_clip_dark(FL_MUTED), b->w,
@@ -149,8 +151,7 @@ static void draw_readout(struct fl_clip_panel *f, int i, const char *text, enum 
         draw_state(cr, f, b, state);
     else if (i == FL_READOUT_CAPTION)
         fl_clip_paragraph(cr, SMALL * f->l.unit,
-                          fl_clip_dark(text == fl_clip_notice ? FL_INK : FL_MUTED), b->w,
-                          f->l.tall ? b->h : 0, text);
+                          fl_clip_dark(text == f->notice ? FL_INK : FL_MUTED), b->w, b->h, text);
     else
         draw_figure(cr, f, b, text);
     end(cr, &c->cover, f->coding);
@@ -204,11 +205,33 @@ static void say_time(char out[TEXT_SIZE], const struct fl_clip_panel *f,
     snprintf(out, TEXT_SIZE, "%s\t%.3f s", name, m->time_s);
 }
 
-static char *caption_of(const struct fl_take *t)
+/* What differs between takes beside each other: "400 DPI · 26 cm per turn · lapse 3"; "" if nothing
+ * is known of it. malloc'ed. */
+static char *label_of(const struct fl_clip_take *of)
 {
-    const bool plain = !t->spec.condition || !strcmp(t->spec.condition, "default");
-    return fl_format("%s%s%s ·\u00a0%s", t->spec.game, plain ? "" : " ·\u00a0",
-                     plain ? "" : t->spec.condition, t->spec.id);
+    const struct fl_take_spec *s = &of->take->spec;
+    char desk[FL_SETTING_SIZE] = "", lapse[32] = "";
+    if (s->counts_per_inch > 0 || s->degrees_per_count > 0)
+        fl_desk_text(desk, s->counts_per_inch, s->degrees_per_count);
+    if (of->lapse)
+        snprintf(lapse, sizeof lapse, "lapse\u00a0%zu", of->lapse);
+    return fl_format("%s%s%s", desk, *desk && *lapse ? SEPARATOR : "", lapse);
+}
+
+/* The label, then whose it is: "Copper Harbour · harbour-400-a", on a line of its own where there
+ * are two. The notice leaves a second line to the label. */
+static void set_captions(struct fl_clip_panel *f, const struct fl_clip_take *of)
+{
+    const struct fl_take_spec *s = &of->take->spec;
+    const bool plain = !s->condition || !strcmp(s->condition, "default"),
+               two_lines = f->l.readout[FL_READOUT_CAPTION].h > 2 * FL_CLIP_SMALL * f->l.unit;
+    const char *end = two_lines ? LINE_END : SEPARATOR;
+    char *label = label_of(of);
+    f->caption = fl_format("%s%s%s%s%s" SEPARATOR "%s", label, *label ? end : "", s->game,
+                           plain ? "" : SEPARATOR, plain ? "" : s->condition, s->id);
+    f->notice =
+        fl_format("%s%s%s", two_lines ? label : "", two_lines && *label ? end : "", fl_clip_notice);
+    free(label);
 }
 
 /* ---- the panel ---- */
@@ -227,19 +250,20 @@ static void draw_ground(struct fl_clip_panel *f, int i)
     end(cr, &f->ground[i], f->coding);
 }
 
-struct fl_clip_panel *fl_clip_panel_new(const struct fl_take *t, const struct fl_clip_layout *l,
+struct fl_clip_panel *fl_clip_panel_new(const struct fl_clip_take *of,
+                                        const struct fl_clip_layout *l,
                                         const struct fl_coding *coding, struct fl_span span,
                                         int slow, double notice_s)
 {
     struct fl_clip_panel *f = FL_NEW(struct fl_clip_panel, 1);
-    *f = (struct fl_clip_panel){.t = t,
+    *f = (struct fl_clip_panel){.t = of->take,
                                 .coding = coding,
                                 .l = *l,
                                 .span = span,
                                 .slow = slow,
                                 .notice_s = notice_s,
-                                .speed = fl_course_quantity(t),
-                                .caption = caption_of(t)};
+                                .speed = fl_course_quantity(of->take)};
+    set_captions(f, of);
     for (int i = 0; i < GROUNDS; i++) {
         draw_ground(f, i);
         draw_mark(f, i);
@@ -262,7 +286,7 @@ void fl_clip_panel_draw(struct fl_clip_panel *f, struct fl_canvas *canvas,
     draw_readout(f, FL_READOUT_SPEED, text, FL_STATE_UNSEEN);
     say_time(text, f, m);
     draw_readout(f, FL_READOUT_TIME, text, FL_STATE_UNSEEN);
-    draw_readout(f, FL_READOUT_CAPTION, m->clip_s < f->notice_s ? fl_clip_notice : f->caption,
+    draw_readout(f, FL_READOUT_CAPTION, m->clip_s < f->notice_s ? f->notice : f->caption,
                  FL_STATE_UNSEEN);
     for (int i = 0; i < FL_READOUTS; i++)
         if (f->readout[i].text)
@@ -288,6 +312,7 @@ void fl_clip_panel_free(struct fl_clip_panel **panel)
         free(f->readout[i].text);
     }
     free(f->caption);
+    free(f->notice);
     free(f);
     *panel = NULL;
 }

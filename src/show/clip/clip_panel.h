@@ -17,7 +17,8 @@ struct fl_clip_moment {
 struct fl_clip_panel; /* opaque */
 
 /* span: what the course shows. Keeps pointers to the take and the coding. slow >= 1. */
-struct fl_clip_panel *fl_clip_panel_new(const struct fl_take *t, const struct fl_clip_layout *l,
+struct fl_clip_panel *fl_clip_panel_new(const struct fl_clip_take *of,
+                                        const struct fl_clip_layout *l,
                                         const struct fl_coding *coding, struct fl_span span,
                                         int slow, double notice_s);
 /* Draws ground, figures and mark for the moment. */

@@ -60,17 +60,21 @@ static enum flinch_code choose_lapses(bool *wanted, const struct fl_take *t, con
 
 static char *name_of(const struct fl_clip_wish *w, const struct fl_planned_clip *c)
 {
-    char what[64], slow[32] = "";
+    char what[64], other[32] = "", slow[32] = "", rate[FL_RATE_SIZE + 8] = "", shown[FL_RATE_SIZE];
     if (w->out)
         return fl_strdup(w->out);
     if (c->lapse)
         snprintf(what, sizeof what, "lapse-%02zu", c->lapse);
     else
         snprintf(what, sizeof what, "%.3f-%.3f", c->from_s, c->from_s + c->length_s);
+    if (c->lapse_beside)
+        snprintf(other, sizeof other, "-lapse-%02zu", c->lapse_beside);
+    if (w->rate.den)
+        snprintf(rate, sizeof rate, "-rate-%s", fl_rate_text(shown, w->rate));
     if (w->slow > 1)
         snprintf(slow, sizeof slow, "-slow-%d", w->slow);
-    char *name = fl_format("clips/%s-%s%s%s%s.mp4", w->id, what, w->beside ? "-beside-" : "",
-                           w->beside ? w->beside : "", slow);
+    char *name = fl_format("clips/%s-%s%s%s%s%s%s.mp4", w->id, what, w->beside ? "-beside-" : "",
+                           w->beside ? w->beside : "", other, slow, rate);
     char *path = fl_path_join(w->folder, name);
     free(name);
     return path;

@@ -17,6 +17,7 @@ struct fl_clip_wish {
     const char *footage, *footage_beside, *session;
     const char *out; /* NULL: named in the folder */
     int slow;
+    struct fl_rate rate; /* den 0: not given */
 };
 
 struct fl_planned_clip {

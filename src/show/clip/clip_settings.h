@@ -4,6 +4,7 @@
 
 #include <stdbool.h>
 
+#include "base/timecode.h"
 #include "study/take/take.h"
 
 enum fl_clip_place {
@@ -17,12 +18,14 @@ struct fl_clip_take {
     const struct fl_take *take; /* NULL: none */
     const char *footage;        /* path */
     double from_s;              /* footage time at which the clip begins */
+    size_t lapse;               /* number of the lapse that it is of, from 1; 0: of none */
 };
 
 struct fl_clip_settings {
     struct fl_clip_take a, b; /* b: beside it; then place is not used */
     double length_s;          /* of footage */
     int slow;                 /* how often each frame is shown; 0 is 1 */
+    struct fl_rate rate;      /* of the clip; den 0: the footage's own */
     enum fl_clip_place place;
     int height;                           /* of the frame, px; 0: the footage's own */
     double notice_s;                      /* the notice stands this long, from the start */
