@@ -7,18 +7,14 @@
 #define AT(member) offsetof(struct fl_chart_options, member)
 const struct fl_option fl_chart_option_rows[] = {
     {"charts", 0, FL_OPTION_LIST, AT(kinds), 0, 0, "LIST",
-     "draw only these charts, of ranking, curve, resolution, watched, rate, delay and timeline; "
-     "parted by "
-     "commas",
-     "Charts drawn before stay.", fl_chart_kind_words},
+     "draw only these charts, parted by commas", "Charts drawn before stay.", fl_chart_kind_words},
     {"chart-formats", 0, FL_OPTION_LIST, AT(formats), 0, 0, "LIST",
-     "of svg, png and pdf; else svg,png", NULL, fl_chart_format_words},
+     "files to draw them as, parted by commas; else svg,png", NULL, fl_chart_format_words},
     {"chart-themes", 0, FL_OPTION_LIST, AT(themes), 0, 0, "LIST",
-     "of light, dark and transparent (to lay over footage); else light",
+     "grounds to draw them on; else light; transparent goes over footage",
      "Names of files say what is not the default: ranking.dark.png.", fl_chart_theme_words},
     {"chart-sizes", 0, FL_OPTION_LIST, AT(sizes), 0, 0, "LIST",
-     "heights of png in pixels, of 1080 and 2160; else 1080", "The pictures are 16:9.",
-     fl_chart_size_words},
+     "heights of png in pixels; else 1080", "The pictures are 16:9.", fl_chart_size_words},
     {"chart-text", 0, FL_OPTION_WHOLE, AT(text_px), FL_CHART_TEXT_LEAST, FL_CHART_TEXT_MOST, "N",
      "size of running text, in pixels of a picture 1080 high; else 28",
      "It shrinks where a chart would not fit otherwise."},

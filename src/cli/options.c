@@ -3,8 +3,10 @@
 #include "cli/options.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "cli/nearest.h"
 #include "show/screen/terminal_text.h"
 #include "trace/parse_number.h"
@@ -58,6 +60,21 @@ static enum flinch_code unknown(const struct fl_command *cmd, const char *word, 
                        near.best, cmd->name);
     return fl_fail(err, FLINCH_ERR_USAGE, "unknown option '%s'; see flinch %s --help", word,
                    cmd->name);
+}
+
+char *fl_option_range(const struct fl_option *o)
+{
+    if (o->type == FL_OPTION_WHOLE || o->type == FL_OPTION_NUMBER)
+        return fl_format(" (%.10g to %.10g)", o->low, o->high);
+    if (o->type != FL_OPTION_LIST)
+        return fl_strdup("");
+    char *list = fl_strdup(" (");
+    for (size_t i = 0; o->choices[i]; i++) {
+        char *longer = fl_format("%s%s%s", list, o->choices[i], o->choices[i + 1] ? ", " : ")");
+        free(list);
+        list = longer;
+    }
+    return list;
 }
 
 int fl_option_choice(const char *const *choices, const char *text)
@@ -192,16 +209,14 @@ void fl_options_help(const struct fl_command *cmd, FILE *out)
     struct fl_option_walk at = {.next = cmd->options};
     while (fl_option_next(&at)) {
         const struct fl_option *o = at.option;
-        char left[64], help[256];
+        char left[64], *range = fl_option_range(o), *help = fl_format("%s%s", o->help, range);
         snprintf(left, sizeof left, "  %c%c%s--%s%s%s", o->letter ? '-' : ' ',
                  o->letter ? o->letter : ' ', o->letter ? ", " : "  ", o->name, o->value ? " " : "",
                  o->value ? o->value : "");
-        if (o->type == FL_OPTION_WHOLE || o->type == FL_OPTION_NUMBER)
-            snprintf(help, sizeof help, "%s (%.10g to %.10g)", o->help, o->low, o->high);
-        else
-            snprintf(help, sizeof help, "%s", o->help);
         fprintf(out, "%-*s ", LEFT, left);
         fl_put_wrapped(out, help, strlen(left) > LEFT ? (int)strlen(left) + 1 : LEFT + 1, LEFT + 1);
+        free(range);
+        free(help);
     }
     fprintf(out, "  -h, --help                 show this text\n");
 }

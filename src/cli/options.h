@@ -30,7 +30,7 @@ struct fl_option {
     size_t offset;     /* of the field in the command's settings; of a group's settings in them */
     double low, high;  /* numbers: both ends allowed */
     const char *value; /* placeholder in the help: "FOLDER"; NULL for flags */
-    const char *help;  /* one line, no full stop */
+    const char *help;  /* one line, no full stop; range and words of a list follow by themselves */
     const char *more;  /* whole sentences that the man page adds; NULL */
     const char *const *choices;   /* NULL-terminated */
     const struct fl_option *rows; /* of a group; their offsets count from the group's; no groups */
@@ -60,6 +60,9 @@ enum flinch_code fl_options_parse(const struct fl_command *cmd, void *settings, 
                                   int argc, int *n_args, bool *help, struct fl_error *err);
 /* At most 80 columns wide. */
 void fl_options_help(const struct fl_command *cmd, FILE *out);
+/* What a value may be, to stand behind the help: " (0 to 100)", " (svg, png, pdf)"; "" where the
+ * help says it or anything goes. malloc'ed. */
+char *fl_option_range(const struct fl_option *o);
 /* Place of text among choices; 0 for NULL (not given), -1 for none of them. */
 int fl_option_choice(const char *const *choices, const char *text);
 

@@ -1,6 +1,7 @@
 /* The man page's options, in the markup of scdoc(5): a section a command, and one a group of
  * options that commands share. */
 #include <ctype.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "cli/texts.h"
@@ -47,8 +48,9 @@ static void put_option(FILE *out, const struct fl_option *o)
         fprintf(out, " _%s_", o->value);
     fputs("\n\t", out);
     put_sentence(out, o->help, o->value);
-    if (o->type == FL_OPTION_WHOLE || o->type == FL_OPTION_NUMBER)
-        fprintf(out, " (%.10g to %.10g)", o->low, o->high);
+    char *range = fl_option_range(o);
+    fputs(range, out);
+    free(range);
     fputs(o->help[strlen(o->help) - 1] == '?' ? "" : ".", out);
     if (o->more) {
         fputc(' ', out);

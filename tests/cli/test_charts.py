@@ -201,6 +201,12 @@ class Charts(unittest.TestCase):
         small = height(20)
         self.assertAlmostEqual(height(30) / small, 1.5, delta=0.02)
 
+    def test_help_names_every_kind(self):
+        said = self.show('--charts', 'pie', status=2)
+        kinds = re.search(r'none of (.*);', said)[1].replace(' or ', ', ')
+        text = subprocess.run([FLINCH, 'show', '--help'], check=True, capture_output=True, text=True).stdout
+        self.assertIn(f'({kinds})', ' '.join(text.split()))
+
     def test_bad_values_are_named(self):
         for args, say in [(('--charts', 'pie'), "--charts: 'pie' is none of ranking"), (('--charts', 'curve,curve'), 'twice'),
                           (('--chart-formats', 'jpg'), 'svg, png or pdf'), (('--chart-themes', 'blue'), 'light, dark or transparent'),

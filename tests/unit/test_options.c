@@ -55,6 +55,24 @@ static void test_walk(void **state)
     assert_false(fl_option_next(&at));
 }
 
+static void assert_range(struct fl_option o, const char *want)
+{
+    char *range = fl_option_range(&o);
+    assert_string_equal(range, want);
+    free(range);
+}
+
+/* What may be given is taken from the table, so no help text can fall behind it. */
+static void test_range(void **state)
+{
+    (void)state;
+    assert_range(table[1], " (-5 to 5)");
+    assert_range(table[3], " (0 to 1)");
+    assert_range(table[4], "");
+    assert_range((struct fl_option){"hues", .type = FL_OPTION_LIST, .choices = hues},
+                 " (red, green, blue)");
+}
+
 static enum flinch_code parse(struct settings *set, int *n_args, struct fl_error *err, ...)
 {
     char *argv[16];
@@ -136,7 +154,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_walk), cmocka_unit_test(test_parse),  cmocka_unit_test(test_refused),
-        cmocka_unit_test(test_echo), cmocka_unit_test(test_choice),
+        cmocka_unit_test(test_echo), cmocka_unit_test(test_choice), cmocka_unit_test(test_range),
     };
     return RUN_TESTS(tests);
 }

@@ -19,11 +19,13 @@ static const struct fl_result *next_result(const struct fl_session *s, const str
 /* What the paragraph is about, where there is more than one. */
 static void put_setting(FILE *out, const struct fl_group *g, const struct fl_result *r)
 {
-    char mouse[FL_MOUSE_SIZE];
+    const struct fl_curve of = {.counts_per_inch = r->counts_per_inch,
+                                .degrees_per_count = r->degrees_per_count};
+    char setting[FL_SETTING_SIZE];
     if (g->n_settings < 2)
         return;
     fputs("<strong>", out);
-    fl_put_markup(out, fl_mouse_text(mouse, r->counts_per_inch, r->degrees_per_count));
+    fl_put_markup(out, fl_setting_text(setting, &of));
     fputs(":</strong> ", out);
 }
 

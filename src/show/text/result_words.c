@@ -62,19 +62,13 @@ const char *fl_share_range(char buf[FL_SHARE_SIZE], double low, double high)
     return buf;
 }
 
-const char *fl_mouse_text(char buf[FL_MOUSE_SIZE], double counts_per_inch, double degrees_per_count)
-{
-    const struct fl_curve as = {.counts_per_inch = counts_per_inch,
-                                .degrees_per_count = degrees_per_count};
-    return fl_setting_text(buf, &as);
-}
-
 char *fl_result_name(const struct fl_result *r)
 {
-    char mouse[FL_MOUSE_SIZE];
+    const struct fl_curve of = {.counts_per_inch = r->counts_per_inch,
+                                .degrees_per_count = r->degrees_per_count};
+    char setting[FL_SETTING_SIZE];
     char *game = fl_group_name(r->game, r->condition);
-    char *name =
-        fl_format("%s, %s", game, fl_mouse_text(mouse, r->counts_per_inch, r->degrees_per_count));
+    char *name = fl_format("%s, %s", game, fl_setting_text(setting, &of));
     free(game);
     return name;
 }

@@ -29,10 +29,6 @@ extern const char fl_share_assumption[];
 
 /* "Copper Harbour, low detail, 400 DPI, 26 cm per turn (0.088°/count)", malloc'ed. */
 char *fl_result_name(const struct fl_result *r);
-/* As fl_setting_text. */
-enum { FL_MOUSE_SIZE = 96 };
-const char *fl_mouse_text(char buf[FL_MOUSE_SIZE], double counts_per_inch,
-                          double degrees_per_count);
 /* "1", "2–4" where trip speeds cannot be told apart, "–" where there is none. */
 enum { FL_RANK_SIZE = 48 };
 const char *fl_rank_text(char buf[FL_RANK_SIZE], const struct fl_result *r);
