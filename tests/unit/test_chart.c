@@ -320,11 +320,54 @@ static void rules_and_resolutions_have_their_charts(void **state)
     fl_session_free(&s);
 }
 
+/* Two points and a straight line between them, by hand: 55 of 110 deg/s lies at
+ * 0.5 + 0.5 · (55 - 30) / 80 = 0.656 of full deflection. */
+static void a_stick_has_its_curve(void **state)
+{
+    (void)state;
+    static struct fl_turn_rate fine[] = {{0.2, 0, 0, 2, 0, 50},
+                                         {0.5, 300, 280, 330, 30, 40},
+                                         {1, 1300, 1200, 1400, 110, 30}},
+                               coarse[] = {{0.2, 0, 0, 2, NAN, 50}, {1, 900, 800, 1000, NAN, 30}};
+    struct fl_session *s = fl_session_new("pads");
+    struct fl_groups g;
+    for (int i = 0; i < 3; i++) {
+        struct fl_take *t = fl_take_new();
+        t->spec.id = i == 1 ? "pad-b" : i ? "mouse" : "pad-a";
+        t->spec.game = "Tin Meadow";
+        t->spec.condition = "default";
+        t->turn_curve.dead_zone = i ? 0.25 : 0.2;
+        t->turn_curve.rate = fine;
+        t->turn_curve.n = i < 2 ? 3 : 0;
+        fl_session_add(s, t);
+    }
+    fl_groups_make(&g, s);
+    const struct fl_chart_of of = {s, &g.v[0], NULL};
+    assert_true(fl_stick_chart_due(&of));
+    struct fl_chart p = fl_stick_chart(&of);
+    assert_non_null(strstr(p.title, "up to 110 deg/s"));
+    assert_non_null(
+        strstr(p.lead, "Dead zone up to 20 to 25\u00a0% of full deflection; half of the fastest "
+                       "rate at 66\u00a0%"));
+    assert_non_null(strstr(p.desc, " pad-a: 20 %: 0, 50 %: 30, 100 %: 110 deg/s."));
+    assert_non_null(strstr(p.note, "2 takes"));
+    assert_sound(p);
+    s->takes[1]->turn_curve = (struct fl_turn_curve){coarse, 2, FL_UNKNOWN, FL_UNKNOWN};
+    p = fl_stick_chart(&of); /* one take without a field of view: all in the picture's unit */
+    assert_non_null(strstr(p.title, "up to 1300 px/s"));
+    assert_sound(p);
+    s->takes[0]->turn_curve.n = s->takes[1]->turn_curve.n = 0;
+    assert_false(fl_stick_chart_due(&of));
+    fl_groups_finish(&g);
+    fl_session_free(&s);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_rate_that_was_not_counted_is_said_so),
         cmocka_unit_test(rates_are_of_intervals),
+        cmocka_unit_test(a_stick_has_its_curve),
         cmocka_unit_test(lists_of_words_become_masks),
         cmocka_unit_test(wrong_words_are_named),
         cmocka_unit_test(every_chart_is_sound),

@@ -41,6 +41,17 @@ static void name_games(void)
         names[LONG][i] = "Endless Title "[i % 14];
 }
 
+/* A response that bends, with a dead zone. */
+static struct fl_turn_curve a_stick(void)
+{
+    static struct fl_turn_rate rate[8];
+    for (int i = 0; i < 8; i++) {
+        const double x = 0.05 + 0.13 * i, deg_s = 400 * pow(fmax(0, x - 0.1), 1.6);
+        rate[i] = (struct fl_turn_rate){x, 12 * deg_s, 11 * deg_s, 13.5 * deg_s, deg_s, 40};
+    }
+    return (struct fl_turn_curve){rate, 8, 0.02, 0.1};
+}
+
 static struct fl_take *take_of(int game, int k)
 {
     const char *id = ids[game * TAKES + k];
@@ -75,6 +86,8 @@ static struct fl_take *take_of(int game, int k)
                                                           : 25,
                                     .flicks_only = game != 0,
                                     .seed = seed});
+    if (game == 0)
+        t->turn_curve = a_stick();
     t->spec.recorded_at = k ? "2026-11-03T14:00:00Z" : "2026-11-05T10:00:00Z";
     return t;
 }

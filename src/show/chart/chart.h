@@ -72,6 +72,9 @@ struct fl_chart fl_rate_chart(const struct fl_chart_of *of);
 /* Waits for trip and return in a group. */
 bool fl_delay_chart_due(const struct fl_chart_of *of);
 struct fl_chart fl_delay_chart(const struct fl_chart_of *of);
+/* Turn rate against deflection of a stick, a curve a take of a group. */
+bool fl_stick_chart_due(const struct fl_chart_of *of);
+struct fl_chart fl_stick_chart(const struct fl_chart_of *of);
 /* A take's states, unique rate and speed on one time axis. */
 struct fl_chart fl_timeline_chart(const struct fl_chart_of *of);
 

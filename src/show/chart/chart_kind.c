@@ -1,5 +1,5 @@
-/* Of a session the ranking, of each game and condition its curves, resolutions, rates and delays,
- * of each game what it watches, of a take its course. */
+/* Of a session the ranking, of each game and condition its curves, resolutions, rates, delays and
+ * stick, of each game what it watches, of a take its course. */
 #include "show/chart/chart_kind.h"
 
 const struct fl_chart_kind fl_chart_kinds[FL_CHART_KINDS] = {
@@ -9,8 +9,9 @@ const struct fl_chart_kind fl_chart_kinds[FL_CHART_KINDS] = {
     {FL_CHART_OF_GROUP, fl_watched_chart_due, fl_watched_chart},
     {FL_CHART_OF_GROUP, fl_rate_chart_due, fl_rate_chart},
     {FL_CHART_OF_GROUP, fl_delay_chart_due, fl_delay_chart},
+    {FL_CHART_OF_GROUP, fl_stick_chart_due, fl_stick_chart},
     {FL_CHART_OF_TAKE, NULL, fl_timeline_chart},
 };
 
 const char *const fl_chart_kind_words[FL_CHART_KINDS + 1] = {
-    "ranking", "curve", "resolution", "watched", "rate", "delay", "timeline"};
+    "ranking", "curve", "resolution", "watched", "rate", "delay", "stick", "timeline"};

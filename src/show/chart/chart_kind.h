@@ -13,7 +13,7 @@ struct fl_chart_kind {
     struct fl_chart (*make)(const struct fl_chart_of *of);
 };
 
-enum { FL_CHART_KINDS = 7 };
+enum { FL_CHART_KINDS = 8 };
 /* In the page's order, those of one scope. */
 extern const struct fl_chart_kind fl_chart_kinds[FL_CHART_KINDS];
 /* Their names, in files and options; NULL ends them. */
