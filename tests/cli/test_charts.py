@@ -173,7 +173,7 @@ class Charts(unittest.TestCase):
 
     @unittest.skipUnless(have_pdf, 'pdftotext (poppler-utils) is not installed')
     def test_words_do_not_overlap(self):
-        for size in (28, 44):
+        for size in (28, 32):
             for name, path in self.fresh('--chart-formats', 'pdf', '--chart-text', size).items():
                 if name.startswith('timeline') and '-a.' not in name:
                     continue
@@ -210,7 +210,7 @@ class Charts(unittest.TestCase):
     def test_bad_values_are_named(self):
         for args, say in [(('--charts', 'pie'), "--charts: 'pie' is none of ranking"), (('--charts', 'curve,curve'), 'twice'),
                           (('--chart-formats', 'jpg'), 'svg, png or pdf'), (('--chart-themes', 'blue'), 'light, dark or transparent'),
-                          (('--chart-sizes', '720'), '1080 or 2160'), (('--chart-text', '12'), '18 to 44'),
+                          (('--chart-sizes', '720'), '1080 or 2160'), (('--chart-text', '12'), '18 to 32'),
                           (('--chart-text', '28.5'), 'whole'), (('--chart-title', ''), 'empty'), (('--charts', ''), 'empty')]:
             with self.subTest(args=args):
                 shutil.rmtree(self.out / 'charts', ignore_errors=True)

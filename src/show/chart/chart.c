@@ -62,22 +62,31 @@ static void draw_chart(struct fl_surface *c, const struct fl_chart *p,
     p->draw(c, (struct fl_box){MARGIN, y, w, end - GAP - y}, p->data);
 }
 
+void fl_chart_draw(struct fl_surface *c, const struct fl_chart *p,
+                   const struct fl_chart_settings *set)
+{
+    const double inner = scale_of(p, set);
+    locale_t was = fl_point_begin();
+    c->width = WIDE / inner;
+    c->height = HIGH / inner;
+    c->columns = 2 * inner;
+    c->narrow = false;
+    cairo_save(c->cr);
+    cairo_scale(c->cr, inner, inner);
+    if (c->theme != FL_THEME_CLEAR)
+        fl_draw_box(c, 0, 0, c->width, c->height, FL_PAPER);
+    draw_chart(c, p, set);
+    cairo_restore(c->cr);
+    fl_point_end(was);
+}
+
 /* scale: of the surface against 1920×1080. */
 static void draw_on(cairo_surface_t *surface, const struct fl_chart *p,
                     const struct fl_chart_settings *set, enum fl_theme theme, double scale)
 {
-    double inner = scale_of(p, set);
-    struct fl_surface c = {.cr = cairo_create(surface),
-                           .width = WIDE / inner,
-                           .height = HIGH / inner,
-                           .theme = theme,
-                           .columns = 2 * inner};
-    locale_t was = fl_point_begin();
-    cairo_scale(c.cr, scale * inner, scale * inner);
-    if (theme != FL_THEME_CLEAR)
-        fl_draw_box(&c, 0, 0, c.width, c.height, FL_PAPER);
-    draw_chart(&c, p, set);
-    fl_point_end(was);
+    struct fl_surface c = {.cr = cairo_create(surface), .theme = theme};
+    cairo_scale(c.cr, scale, scale);
+    fl_chart_draw(&c, p, set);
     cairo_destroy(c.cr);
 }
 

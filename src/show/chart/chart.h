@@ -32,6 +32,9 @@ struct fl_chart {
 };
 #define FL_CHART_TEXT_FLOOR 14 /* px where the picture is 1080 px high */
 void fl_chart_finish(struct fl_chart *p);
+/* Draws it on c, whose cr spans 1920×1080 and whose theme and on_text hold; sets the rest of c. */
+void fl_chart_draw(struct fl_surface *c, const struct fl_chart *p,
+                   const struct fl_chart_settings *set);
 
 /* folder/charts/NAME[.THEME][.2160].EXT in every theme, format and size of the settings; "light"
  * and 1080 are not said, and SVG and PDF have no size. Equal charts are equal files, byte for byte.
@@ -89,6 +92,10 @@ char *fl_chart_source(const struct fl_take *const *takes, size_t n, const char *
 /* "1 flick", "12 flicks". */
 enum { FL_COUNT_SIZE = 64 };
 const char *fl_chart_count(char buf[FL_COUNT_SIZE], long n, const char *one, const char *many);
+/* The longer text where it fits into limit, else the shorter one; as fl_draw_text. */
+void fl_chart_text(struct fl_surface *c, double x, double y, enum fl_anchor anchor,
+                   enum fl_face face, enum fl_colour colour, double limit, const char *longer,
+                   const char *shorter);
 /* An interval on a horizontal axis at y, from low to high, with caps of 2·cap; NaN or outside:
  * open, an arrow at the axis' end. */
 void fl_chart_interval(struct fl_surface *c, const struct fl_axis *a, double y, double low,

@@ -15,10 +15,11 @@
 
 enum {
     AXIS = 38,
-    LEAST_PLOT = 90,
+    LEAST_PLOT = 76,
     PAGE_PLOT = 190,
     LEFT = 214,
     NARROW_LEFT = 58,
+    TICK = 12,  /* least from one number to the next, where they stand one above the other */
     LEGEND = 32 /* a setting's two lines, where it has no room beside the axis */
 };
 
@@ -179,6 +180,7 @@ static void draw_setting(struct fl_surface *c, const struct layout *l, const str
 static void draw_axes(struct fl_surface *c, const struct layout *l, double n)
 {
     static const double at[] = {0, 0.1, 0.5, 0.9, 1};
+    const bool low = 0.1 * fabs(l->y.p0 - l->y.p1) < TICK; /* numbers would touch */
     const struct {
         double y;
         const char *name;
@@ -190,7 +192,8 @@ static void draw_axes(struct fl_surface *c, const struct layout *l, double n)
         double y = fl_axis_at(&l->y, at[i]);
         snprintf(text, sizeof text, "%g %%", 100 * at[i]);
         fl_draw_line(c, l->x.p0, y, l->x.p1, y, at[i] == 0.5 ? 1.4 : 0.8, FL_RULE, 0);
-        fl_draw_text(c, right, y + 4, FL_RIGHT, FL_SMALL, FL_MUTED, 0, text);
+        if (!low || i % 2 == 0)
+            fl_draw_text(c, right, y + 4, FL_RIGHT, FL_SMALL, FL_MUTED, 0, text);
     }
     for (int i = 0; i < 2; i++)
         fl_draw_text(c, right, lanes[i].y + 4, FL_RIGHT, FL_SMALL, FL_INK, 0, lanes[i].name);

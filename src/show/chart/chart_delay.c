@@ -12,7 +12,7 @@
 #include "show/text/escape.h"
 #include "study/rule/delay.h"
 
-enum { AXIS = 38, HEAD = 68, LEFT = 58, LEAST_H = 240, LEAST_W = 700, GAP = 26, STEPS_LEAST = 2 };
+enum { AXIS = 38, HEAD = 68, LEFT = 58, LEAST_H = 240, LEAST_W = 690, GAP = 26, STEPS_LEAST = 2 };
 
 /* Of a group, the first of each; NULL: no case of it. */
 struct waits {

@@ -111,6 +111,14 @@ char *fl_chart_source(const struct fl_take *const *takes, size_t n, const char *
     return fl_text_end(&stream);
 }
 
+void fl_chart_text(struct fl_surface *c, double x, double y, enum fl_anchor anchor,
+                   enum fl_face face, enum fl_colour colour, double limit, const char *longer,
+                   const char *shorter)
+{
+    const bool fits = fl_text_width(c, face, longer) <= limit;
+    fl_draw_text(c, x, y, anchor, face, colour, limit, fits ? longer : shorter);
+}
+
 static void end_mark(struct fl_surface *c, double x0, double y0, double x1, double y1,
                      enum fl_colour colour)
 {

@@ -144,9 +144,10 @@ static void draw_turning_axis(struct fl_surface *c, const struct fl_axis *a, dou
 
 static void draw_heads(struct fl_surface *c, const struct layout *l, double y)
 {
-    char text[96];
+    char text[96], shorter[48];
     const struct fl_quantity_info *q = fl_quantity_info(l->q);
     snprintf(text, sizeof text, "V50, peak %s in %s", q->label, q->unit_label);
+    snprintf(shorter, sizeof shorter, "V50, %s", q->unit_label);
     if (l->narrow) {
         fl_draw_text(c, l->name, y - 13, FL_LEFT, FL_SMALL, FL_MUTED, l->end - l->name, text);
         fl_draw_text(c, l->name, y + 1, FL_LEFT, FL_SMALL, FL_MUTED, 0,
@@ -156,7 +157,8 @@ static void draw_heads(struct fl_surface *c, const struct layout *l, double y)
     fl_draw_text(c, l->name, y, FL_LEFT, FL_SMALL, FL_MUTED, l->name_w,
                  "easiest first, with the places it may have");
     fl_draw_text(c, l->turning.p0, y, FL_LEFT, FL_SMALL, FL_MUTED, 0, "off while turning");
-    fl_draw_text(c, l->v50.p0, y, FL_LEFT, FL_SMALL, FL_MUTED, l->figure - 4 - l->v50.p0, text);
+    fl_chart_text(c, l->v50.p0, y, FL_LEFT, FL_SMALL, FL_MUTED, l->figure - 4 - l->v50.p0, text,
+                  shorter);
     fl_draw_text(c, l->figure, y, FL_LEFT, FL_SMALL, FL_MUTED, l->end - l->figure, "95 % interval");
 }
 
@@ -244,7 +246,7 @@ struct fl_chart fl_ranking_chart(const struct fl_chart_of *of)
     struct fl_chart p = {.title = fl_strdup("How fast a turn switches synthesis off"),
                          .desc = fl_ranking_words(s),
                          .note = note(s),
-                         .least_w = 760,
+                         .least_w = 690,
                          .height = height,
                          .draw = draw,
                          .data = s};

@@ -169,10 +169,10 @@ static const char *missing(char buf[MISSING_SIZE], const struct rates *r, int si
 
 /* "nine in ten intervals: 6.2 to 8.1 ms". */
 enum { SPREAD_SIZE = 96 };
-static const char *spread(char buf[SPREAD_SIZE], const struct side *s)
+static const char *spread(char buf[SPREAD_SIZE], const struct side *s, bool narrow)
 {
     char low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
-    snprintf(buf, SPREAD_SIZE, "nine in ten intervals: %s to %s ms",
+    snprintf(buf, SPREAD_SIZE, "nine in ten%s: %s to %s ms", narrow ? "" : " intervals",
              fl_grouped_short(low, s->shortest_ms), fl_grouped_short(high, s->longest_ms));
     return buf;
 }
@@ -214,8 +214,9 @@ static void draw_words(struct fl_surface *c, const struct rates *r, const struct
     snprintf(text, sizeof text, "%s: %s a second", word_of[side],
              fl_grouped_short(rate, s->mean_hz));
     fl_draw_text(c, words, side == ON ? line : line - 15, anchor, FL_BOLD, FL_INK, 0, text);
-    fl_draw_text(c, words, side == ON ? line + 15 : line, anchor, FL_SMALL, FL_MUTED, 0,
-                 spread(said, s));
+    spread(said, s, c->narrow);
+    if (fl_text_width(c, FL_SMALL, said) <= (left ? words - x->p0 : x->p1 - words))
+        fl_draw_text(c, words, side == ON ? line + 15 : line, anchor, FL_SMALL, FL_MUTED, 0, said);
 }
 
 static double height(const void *data, double width)
@@ -229,9 +230,10 @@ static void draw(struct fl_surface *c, struct fl_box b, const void *data)
     struct rates r = count_rates(data);
     double bottom = b.y + b.h - AXIS, middle = (b.y + bottom) / 2, most = 1.12 * r.most;
     struct fl_axis x = {r.low, edge(&r, BINS), b.x + (c->narrow ? 52 : LEFT), b.x + b.w - 8, true};
-    struct fl_axis up = {0, most, middle, b.y, false}, down = {0, most, middle, bottom, false};
+    struct fl_axis up = {0, most, middle, b.y, false}, down = {0, most, middle, bottom, false},
+                   below = {1e-6 * most, most, middle, bottom, false}; /* one nought is enough */
     fl_draw_y_axis(c, &up, x.p0, x.p1, 4);
-    fl_draw_y_axis(c, &down, x.p0, x.p1, 4);
+    fl_draw_y_axis(c, &below, x.p0, x.p1, 4);
     fl_draw_x_axis(c, &x, bottom, b.y, c->narrow ? 5 : 10);
     draw_bars(c, &r, &x, &up, ON);
     draw_bars(c, &r, &x, &down, OFF);
@@ -252,9 +254,9 @@ static char *describe(const struct rates *r, int side)
     char text[MISSING_SIZE], mean[FL_FIGURE_SIZE], said[SPREAD_SIZE], n[FL_COUNT_SIZE];
     if (!s->intervals)
         return fl_strdup(missing(text, r, side));
-    return fl_format("%s: mean rate %s a second over %s; %s", word_of[side],
-                     fl_grouped_short(mean, s->mean_hz),
-                     fl_chart_count(n, s->intervals, "interval", "intervals"), spread(said, s));
+    return fl_format(
+        "%s: mean rate %s a second over %s; %s", word_of[side], fl_grouped_short(mean, s->mean_hz),
+        fl_chart_count(n, s->intervals, "interval", "intervals"), spread(said, s, false));
 }
 
 struct fl_chart fl_rate_chart(const struct fl_chart_of *of)

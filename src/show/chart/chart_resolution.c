@@ -21,7 +21,7 @@ enum {
     HEAD = 22,
     FOOT = 98,
     LEAST_H = 250,
-    LEAST_W = 780,
+    LEAST_W = 690,
     LEFT = 40,
     GAP = 14
 };
@@ -196,9 +196,10 @@ static void draw_ratio(struct fl_surface *c, struct fl_box b, const struct fl_co
         fl_draw_text(c, x, b.y + 29, FL_CENTRE, FL_SMALL, whole ? FL_INK : FL_MUTED, b.w,
                      whole ? range : "interval unknown");
     bool apart = (k->low > 1 || k->high < 1) && !(k->p_adjusted >= 0.05);
+    const char *verdict = apart ? "differs" : "cannot tell";
     snprintf(text, sizeof text, "%s against %s: %s", fl_grouped_figure(low, k->a->counts_per_inch),
-             fl_grouped_figure(high, k->b->counts_per_inch), apart ? "differs" : "cannot tell");
-    fl_draw_text(c, x, b.y + 44, FL_CENTRE, FL_SMALL, FL_MUTED, b.w, text);
+             fl_grouped_figure(high, k->b->counts_per_inch), verdict);
+    fl_chart_text(c, x, b.y + 44, FL_CENTRE, FL_SMALL, FL_MUTED, b.w, text, verdict);
 }
 
 static void draw_panel(struct fl_surface *c, struct fl_box b, const struct fl_chart_of *r,
@@ -211,7 +212,7 @@ static void draw_panel(struct fl_surface *c, struct fl_box b, const struct fl_ch
     char head[80], text[32];
     span_of(&k, &low, &high);
     snprintf(head, sizeof head, "%s, %s", info->label, info->unit_label);
-    fl_draw_text(c, x.p0, b.y + 10, FL_LEFT, FL_SMALL_BOLD, FL_INK, b.w - LEFT, head);
+    fl_draw_text(c, b.x + 6, b.y + 10, FL_LEFT, FL_SMALL_BOLD, FL_INK, b.w - 6, head);
     if (!k.n || !(high > 0)) {
         fl_draw_text(c, (x.p0 + x.p1) / 2, (b.y + bottom) / 2, FL_CENTRE, FL_SMALL, FL_MUTED,
                      b.w - LEFT, k.n ? "no V50" : "not measured");

@@ -10,7 +10,7 @@
 #include "show/text/result_words.h"
 #include "show/text/escape.h"
 
-enum { AXIS = 38, HEAD = 21, STATE = 46, LOW = 15, LEAST = 320, MARKS = 17, PAGE_PANEL = 104 };
+enum { AXIS = 38, HEAD = 21, STATE = 46, LOW = 15, LEAST = 290, MARKS = 17, PAGE_PANEL = 104 };
 
 struct layout {
     struct fl_axis time;

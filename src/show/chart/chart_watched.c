@@ -16,7 +16,7 @@ enum {
     MOST = 12, /* settings */
     AXIS = 38,
     LEFT = 178,
-    NARROW_LEFT = 104,
+    NARROW_LEFT = 138,
     LEGEND = 20,
     LEAST_ROW = 40,
     PAGE_ROW = 48,

@@ -25,17 +25,32 @@ size_t fl_ranking_rows(const struct fl_session *s)
     return n;
 }
 
+/* The setting with its takes and flicks, or as much of that as the room holds, malloc'ed: a setting
+ * that is cut off is none. */
+static char *setting_that_fits(struct fl_surface *c, const struct fl_result *r,
+                               const struct fl_curve *curve, double room)
+{
+    char desk[FL_SETTING_SIZE], takes[FL_COUNT_SIZE], flicks[FL_COUNT_SIZE];
+    fl_desk_text(desk, r->counts_per_inch, r->degrees_per_count);
+    fl_chart_count(takes, (long)r->takes, "take", "takes");
+    fl_chart_count(flicks, curve ? curve->flicks : 0, "flick", "flicks");
+    const char *drill = r->drill ? ", a drill" : "";
+    char *all = fl_format("%s%s · %s, %s", desk, drill, takes, flicks);
+    if (fl_text_width(c, FL_SMALL, all) <= room)
+        return all;
+    free(all);
+    char *most = fl_format("%s%s · %s", desk, drill, takes);
+    if (fl_text_width(c, FL_SMALL, most) <= room)
+        return most;
+    free(most);
+    return fl_strdup(desk);
+}
+
 void fl_draw_result_name(struct fl_surface *c, double x, double w, double y,
                          const struct fl_result *r, enum fl_quantity q)
 {
-    char rank[FL_RANK_SIZE], desk[FL_SETTING_SIZE], takes[FL_COUNT_SIZE], flicks[FL_COUNT_SIZE];
-    const struct fl_curve *curve = fl_result_curve(r, q);
-    char *name = fl_group_name(r->game, r->condition);
-    fl_chart_count(takes, (long)r->takes, "take", "takes");
-    fl_chart_count(flicks, curve ? curve->flicks : 0, "flick", "flicks");
-    char *setting =
-        fl_format("%s%s · %s, %s", fl_desk_text(desk, r->counts_per_inch, r->degrees_per_count),
-                  r->drill ? ", a drill" : "", takes, flicks);
+    char rank[FL_RANK_SIZE], *name = fl_group_name(r->game, r->condition);
+    char *setting = setting_that_fits(c, r, fl_result_curve(r, q), w - RANK_W);
     if (r->rank.first)
         fl_draw_text(c, x, y + UP, FL_LEFT, FL_SMALL, FL_MUTED, 0, fl_rank_text(rank, r));
     fl_draw_text(c, x + RANK_W, y + UP, FL_LEFT, FL_BOLD, FL_INK, w - RANK_W, name);

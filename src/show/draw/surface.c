@@ -116,10 +116,31 @@ static void put_rim(struct fl_surface *c, cairo_line_join_t join)
     cairo_stroke_preserve(c->cr);
 }
 
+static bool wanted(struct fl_surface *c, PangoLayout *layout, double x, double y,
+                   enum fl_colour colour)
+{
+    PangoRectangle ink;
+    if (!c->on_text)
+        return true;
+    pango_layout_get_extents(layout, &ink, NULL);
+    const PangoFontDescription *font = pango_layout_get_font_description(layout);
+    const struct fl_placed_text text = {x + (double)ink.x / PANGO_SCALE,
+                                        y + (double)ink.y / PANGO_SCALE,
+                                        (double)ink.width / PANGO_SCALE,
+                                        (double)ink.height / PANGO_SCALE,
+                                        (double)pango_font_description_get_size(font) / PANGO_SCALE,
+                                        colour,
+                                        pango_layout_is_ellipsized(layout),
+                                        pango_layout_get_text(layout)};
+    return c->on_text(c->to, &text);
+}
+
 /* With its upper left corner at x, y. */
 static void put_layout(struct fl_surface *c, PangoLayout *layout, double x, double y,
                        enum fl_colour colour)
 {
+    if (!wanted(c, layout, x, y, colour))
+        return;
     if (c->theme == FL_THEME_CLEAR) {
         cairo_move_to(c->cr, x, y);
         pango_cairo_layout_path(c->cr, layout);

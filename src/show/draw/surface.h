@@ -13,12 +13,24 @@
 #include "base/units.h"
 #include "show/draw/palette.h"
 
+/* A text, or a paragraph, as it is about to be drawn. */
+struct fl_placed_text {
+    double x, y, w, h; /* of its ink, px of the surface */
+    double px;         /* height of the text */
+    enum fl_colour colour;
+    bool cut; /* it ends in an ellipsis */
+    const char *text;
+};
+
 struct fl_surface {
     cairo_t *cr;
     double width, height;
     bool narrow; /* phone: under 560 px */
     enum fl_theme theme;
     double columns; /* finest width that matters, as columns a px; 0: two */
+    /* Told of every text; false leaves it out. NULL: all are drawn. */
+    bool (*on_text)(void *to, const struct fl_placed_text *text);
+    void *to;
 };
 #define FL_SURFACE_NARROW 560
 #define FL_PAGE_WIDE 880 /* on the page */

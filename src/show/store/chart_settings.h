@@ -9,7 +9,7 @@ enum fl_chart_size { FL_CHART_1080, FL_CHART_2160, FL_CHART_SIZES };
 
 #define FL_CHART_TEXT_PX 28 /* height of running text by default */
 #define FL_CHART_TEXT_LEAST 18
-#define FL_CHART_TEXT_MOST 44
+#define FL_CHART_TEXT_MOST 32 /* that every chart of a few settings has room for */
 
 /* Sets are bit masks, 1 << member. */
 struct fl_chart_settings {
