@@ -114,12 +114,25 @@ static enum flinch_code fill_spec(struct fl_take_spec *spec, const struct settin
     return fl_take_spec_fill(spec, v, sizeof v / sizeof *v, err);
 }
 
+/* Warnings speak of keys, as a session file has them; here there are options. */
+static const struct fl_option_name names[] = {{"counts_per_inch", "--cpi"},
+                                              {"degrees_per_count", "--degrees-per-count"},
+                                              {"counts_per_turn", "--counts-per-turn"},
+                                              {"horizontal_fov_deg", "--fov"},
+                                              {"base_rate_hz", "--base-rate"},
+                                              {"sound_offset_s", "--sound-offset"},
+                                              {"trace_columns", "--columns"},
+                                              {"capture: local", "--local"},
+                                              {"output: variable", "--variable"},
+                                              {"synthesis: disabled", "--disabled"},
+                                              {NULL, NULL}};
+
 static void print(const struct settings *set, const struct fl_take *take)
 {
     if (set->json)
         fl_print_json(stdout, fl_take_json(take));
     else if (!set->quiet)
-        fl_print_take(stdout, take, set->out);
+        fl_print_take(stdout, take, set->out, names);
 }
 
 static int measure(const struct settings *set, const struct fl_session_file *file,

@@ -164,6 +164,24 @@ class Against(unittest.TestCase):
                       'V50 image change: transfers differ', 'tests together (Holm)'):
             self.assertIn(words, plain)
 
+    def test_what_many_settings_share_is_said_once(self):
+        folders = []
+        for name, folder in (('one-before', before), ('one-now', now)):
+            path = pathlib.Path(keep.name) / name
+            shutil.copytree(folder, path)
+            listed, kept, settings = json.loads((path / 'session.json').read_text('utf-8')), [], set()
+            for take in listed['takes']:  # one take a setting: nothing can be tested
+                setting = (take['game'], take['condition'], take['counts_per_inch'], take['degrees_per_count'])
+                if setting not in settings:
+                    settings.add(setting)
+                    kept.append(take)
+            listed['takes'] = kept
+            (path / 'session.json').write_text(json.dumps(listed))
+            folders.append(path)
+        text = ' '.join(self.flinch(folders[1], '--against', folders[0]).stdout.split())
+        self.assertEqual(text.count('so how much takes differ is unknown'), 1, text)
+        self.assertRegex(text, r'Untested in (all )?\d+ (of \d+ )?settings: ')
+
     def test_hostile_names_stay_text(self):
         value, text = self.compared()
         for bad in '\x1b\u202e\u202c':

@@ -511,6 +511,11 @@ class Printing(Case):
     def test_the_answer_comes_first_and_the_bar_adds_up(self):
         text = self.summary('look', made / 'good.mkv')
         self.assertTrue(text.startswith('good: '), text)
+        self.assertLessEqual(max(map(len, text.splitlines())), 80, text)
+        said = ' '.join(text.split())
+        self.assertIn('needs --fov', said)  # options, where there is no session file
+        self.assertNotIn('horizontal_fov_deg', said)
+        self.assertIn('-o FOLDER writes a report', said)
         bar = next(line for line in text.splitlines() if line.startswith('state'))[13:]
         take = json.loads(self.flinch('look', made / 'good.mkv', '--json').stdout)
         self.assertEqual(len(bar), 67)

@@ -1,5 +1,6 @@
 /* First a sentence a setting, then the figures behind it: what can be compared in rows, what
- * cannot with its reason, each reason once. */
+ * cannot with its reason, each reason once; what leaves several settings untested is said once for
+ * all of them. */
 #include "show/screen/against_screen.h"
 
 #include <assert.h>
@@ -171,6 +172,62 @@ static void put_row(FILE *out, const struct row *r)
     put_p(out, r->change->p_adjusted);
 }
 
+/* ---- reasons that settings share ---- */
+
+/* The reason that leaves every row of a setting untested; NULL: there is no such one. */
+static const char *unsure_throughout(const struct fl_against_setting *s)
+{
+    struct row rows[ROWS];
+    const char *why = NULL;
+    const size_t n = s->refused ? 0 : rows_of(rows, s);
+    for (size_t i = 0; i < n; i++) {
+        const struct fl_change *c = rows[i].change;
+        if (c->refused)
+            continue;
+        if (!c->unsure || (why && strcmp(why, c->unsure) != 0))
+            return NULL;
+        why = c->unsure;
+    }
+    return why;
+}
+
+/* How many settings it leaves untested. */
+static size_t shared_by(const struct fl_against *a, const char *why)
+{
+    size_t n = 0;
+    for (size_t k = 0; k < a->n; k++) {
+        const char *other = unsure_throughout(&a->setting[k]);
+        n += other && !strcmp(other, why);
+    }
+    return n;
+}
+
+/* A reason that is said once for several settings, this one among them; else NULL. */
+static const char *shared_reason(const struct fl_against *a, size_t k)
+{
+    const char *why = unsure_throughout(&a->setting[k]);
+    return why && shared_by(a, why) > 1 ? why : NULL;
+}
+
+static void put_shared(FILE *out, const struct fl_against *a)
+{
+    for (size_t k = 0; k < a->n; k++) {
+        const char *why = shared_reason(a, k);
+        bool said = !why;
+        for (size_t i = 0; i < k && !said; i++) {
+            const char *before = shared_reason(a, i);
+            said = before && !strcmp(before, why);
+        }
+        if (said)
+            continue;
+        const size_t n = shared_by(a, why);
+        char *text = n == a->n ? fl_format("Untested in all %zu settings: %s", n, why)
+                               : fl_format("Untested in %zu of %zu settings: %s", n, a->n, why);
+        fl_put_wrapped(out, text, 0, 2);
+        free(text);
+    }
+}
+
 /* Each reason once, after the names of all rows that have it. */
 static void put_reasons(FILE *out, const struct row *rows, size_t n, bool refused)
 {
@@ -197,8 +254,9 @@ static void put_reasons(FILE *out, const struct row *rows, size_t n, bool refuse
     }
 }
 
-static void put_setting(FILE *out, const struct fl_against_setting *s)
+static void put_setting(FILE *out, const struct fl_against *a, size_t k)
 {
+    const struct fl_against_setting *s = &a->setting[k];
     struct row rows[ROWS];
     char takes[64], *name = name_of(&s->now, true);
     size_t n = rows_of(rows, s);
@@ -218,7 +276,8 @@ static void put_setting(FILE *out, const struct fl_against_setting *s)
     for (size_t i = 0; i < n; i++)
         if (!rows[i].change->refused)
             put_row(out, &rows[i]);
-    put_reasons(out, rows, n, false);
+    if (!shared_reason(a, k))
+        put_reasons(out, rows, n, false);
     put_reasons(out, rows, n, true);
 }
 
@@ -301,10 +360,16 @@ static void put_only(FILE *out, const char *when, const struct fl_setting *cells
     }
 }
 
+/* Without a reason that is said once for all. */
 static void put_sentence(FILE *out, const struct fl_against *a, size_t k)
 {
+    const char *said = a->setting[k].sentence, *why = shared_reason(a, k),
+               *at = why ? strstr(said, why) : NULL;
+    const bool parted = at && at - said > 2 && !strncmp(at - 2, ": ", 2);
     char *name = name_of(&a->setting[k].now, shares_name(a, k));
-    char *text = fl_format("%s: %s", name, a->setting[k].sentence);
+    char *text = parted
+                     ? fl_format("%s: %.*s%s", name, (int)(at - 2 - said), said, at + strlen(why))
+                     : fl_format("%s: %s", name, said);
     fl_put_wrapped(out, text, 0, 2);
     free(text);
     free(name);
@@ -319,8 +384,9 @@ void fl_print_against(FILE *out, const struct fl_against_side *before,
     fputc('\n', out);
     for (size_t i = 0; i < a->n; i++)
         put_sentence(out, a, i);
+    put_shared(out, a);
     for (size_t i = 0; i < a->n; i++)
-        put_setting(out, &a->setting[i]);
+        put_setting(out, a, i);
     put_delays(out, a);
     put_only(out, "before", a->only_before, a->n_only_before);
     put_only(out, "now", a->only_now, a->n_only_now);

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/text_stream.h"
 #include "show/screen/answers.h"
 #include "show/screen/bars.h"
 #include "show/screen/terminal_text.h"
@@ -30,11 +31,14 @@ enum {
     LABEL = 13
 }; /* columns before the bar of a session's take, and before a fact of one take */
 
-static void put_warnings(FILE *out, const struct fl_take *t, const char *name)
+static void put_warnings(FILE *out, const struct fl_take *t, const char *name,
+                         const struct fl_option_name *names)
 {
     for (size_t i = 0; i < t->n_warnings; i++) {
         int column = fprintf(out, "warning: %s%s", name ? name : "", name ? ": " : "");
-        fl_put_wrapped(out, t->warnings[i].text, column, 4);
+        char *text = fl_with_option_names(t->warnings[i].text, names);
+        fl_put_wrapped(out, text, column, 4);
+        free(text);
     }
 }
 
@@ -309,7 +313,7 @@ void fl_print_session(FILE *out, const struct fl_session *s, int reused, const c
     fputc('\n', out);
     put_standing_out(out, s);
     for (size_t i = 0; i < s->n_takes; i++)
-        put_warnings(out, s->takes[i], s->takes[i]->spec.id);
+        put_warnings(out, s->takes[i], s->takes[i]->spec.id, NULL);
     if (folder)
         fprintf(out, "report: %s/report.html\n", folder);
 }
@@ -325,22 +329,27 @@ static void put_rate(FILE *out, const char *state, double hz, double seen_s)
 
 static void put_rates(FILE *out, const struct fl_take *t)
 {
-    fputs("base rate    ", out);
-    put_rate(out, "on", t->states.base_rate_on_hz, t->exposure.on_s);
-    put_rate(out, ", off", t->states.base_rate_off_hz, t->exposure.off_s);
+    struct fl_text_stream stream;
+    FILE *line = fl_text_begin(&stream);
+    put_rate(line, "on", t->states.base_rate_on_hz, t->exposure.on_s);
+    put_rate(line, ", off", t->states.base_rate_off_hz, t->exposure.off_s);
     if (t->states.frames_possible)
-        fprintf(out, "; %s frames on screen for each rendered one while on",
+        fprintf(line, "; %s frames on screen for each rendered one while on",
                 fl_frames_text(&t->states, (char[FL_FRAMES_TEXT]){0}));
-    fputc('\n', out);
+    char *text = fl_text_end(&stream);
+    fl_put_wrapped(out, text, fprintf(out, "base rate    "), LABEL);
+    free(text);
 }
 
-static void put_clock(FILE *out, const struct fl_take *t)
+static void put_clock(FILE *out, const struct fl_take *t, const struct fl_option_name *names)
 {
     if (!t->spec.trace)
         fprintf(out, "clock        no trace\n");
-    else if (!t->clock.known)
-        fl_put_wrapped(out, t->clock.refused, fprintf(out, "clock        refused: "), 13);
-    else
+    else if (!t->clock.known) {
+        char *why = fl_with_option_names(t->clock.refused, names);
+        fl_put_wrapped(out, why, fprintf(out, "clock        refused: "), LABEL);
+        free(why);
+    } else
         fprintf(out, "clock        offset %.4f s, drift %.1f ppm, residual %.2f ms\n",
                 t->clock.offset_s, t->clock.drift_ppm, t->clock.residual_ms);
 }
@@ -393,7 +402,8 @@ static int tripped(const struct fl_take *t)
     return n;
 }
 
-void fl_print_take(FILE *out, const struct fl_take *t, const char *folder)
+void fl_print_take(FILE *out, const struct fl_take *t, const char *folder,
+                   const struct fl_option_name *names)
 {
     const struct fl_exposure *e = &t->exposure;
     fl_put_take_answer(out, t);
@@ -408,11 +418,17 @@ void fl_print_take(FILE *out, const struct fl_take *t, const char *folder)
     fprintf(out, "lapses       %zu, longest ", t->states.n_lapses);
     fl_put_number(out, e->longest_s, 3, 0);
     fprintf(out, " s\nflicks       %zu, %d tripped\n", t->n_flicks, tripped(t));
-    put_clock(out, t);
+    put_clock(out, t, names);
     put_sound(out, t);
     put_sensitivity(out, t);
     put_stick(out, t);
-    put_warnings(out, t, NULL);
+    put_warnings(out, t, NULL, names);
     if (folder)
         fprintf(out, "report       %s/report.html\n", folder);
+    else if (names)
+        fl_put_wrapped(
+            out,
+            "none was written; -o FOLDER writes a report with charts and filmstrips, marks "
+            "for editing, and all figures as JSON and CSV",
+            fprintf(out, "report       "), LABEL);
 }
