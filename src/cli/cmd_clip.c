@@ -18,7 +18,7 @@
 struct settings {
     double to_s;
     const char *from, *lapses, *lead, *tail, *beside, *align, *from_beside, *footage,
-        *footage_beside, *session, *place, *notice, *rate;
+        *footage_beside, *session, *place, *notice, *rate, *pixels;
     const char *out, *codec, *crf, *preset, *options;
     int slow, lapse_beside, height, kbit_s, threads;
     bool mute, again, json, quiet;
@@ -71,6 +71,11 @@ static const struct fl_option options[] = {
      "inset: the picture is made smaller, nothing of it hidden (default); over: the timeline lies "
      "over it; extend: the frame gets taller",
      "With inset the frame keeps the footage's size, with extend it is a third taller.", places},
+    {"pixels", 0, FL_OPTION_TEXT, AT(pixels), 0, 0, "X,Y",
+     "a window of the footage's own pixels, 1 to 1, about this place, in per cent of the picture's "
+     "width and height (0 to 100)",
+     "Tears, and rows that stand still, can be seen in it; a frame in the picture says where it "
+     "looks. It hides the picture's lower right corner, or the left one if X is over 50."},
     {"height", 0, FL_OPTION_WHOLE, AT(height), 180, 4320, "PX",
      "rows of the frame; else those of the footage", "They are counted before --place extend."},
     {"notice", 0, FL_OPTION_TEXT, AT(notice), 0, 0, "S",
@@ -162,6 +167,24 @@ static enum flinch_code read_wish(struct fl_clip_wish *w, const struct settings 
                : number(&w->from_beside_s, "from-beside", set->from_beside, FL_FOOTAGE_MOST_S, err);
 }
 
+/* "35,60". */
+static enum flinch_code read_place(struct fl_clip_settings *c, const char *text,
+                                   struct fl_error *err)
+{
+    const size_t comma = strcspn(text, ",");
+    double x, y;
+    if (!text[comma] || !fl_parse_number(text, comma, &x) ||
+        !fl_parse_number(text + comma + 1, strlen(text + comma + 1), &y) || x < 0 || x > 100 ||
+        y < 0 || y > 100)
+        return fl_fail(err, FLINCH_ERR_USAGE,
+                       "--pixels: '%.40s' is no place; write two numbers from 0 to 100, as 35,60",
+                       text);
+    c->window = true;
+    c->window_at[0] = x / 100;
+    c->window_at[1] = y / 100;
+    return FLINCH_OK;
+}
+
 static enum flinch_code read_clip(struct fl_clip_settings *c, const struct settings *set,
                                   struct fl_error *err)
 {
@@ -179,6 +202,8 @@ static enum flinch_code read_clip(struct fl_clip_settings *c, const struct setti
                                    .crf = FL_UNKNOWN,
                                    .kbit_s = set->kbit_s};
     enum flinch_code code = number(&c->notice_s, "notice", set->notice, 600, err);
+    if (!code && set->pixels)
+        code = read_place(c, set->pixels, err);
     return code ? code : number(&c->crf, "crf", set->crf, 100, err);
 }
 

@@ -338,7 +338,7 @@ class BadInput(Case):
                             (['a', '--lapses', '0'], ['1,4-6']), (['a', '--lapses', '1,'], ['1,4-6']), (['a', '--lapses', '3-1'], ['1,4-6']),
                             (['a', '--lapses', 1, '--from', 1], ['one of them']), (['a', '--from', 5], ['span', '4.000']),
                             (['a', '--from', 1, '--to', 9], ['span']), (['a', '--from', 2, '--to', 1], ['span']),
-                            (['a', '--place', 'under'], ['inset']), (['a', '--align', 'trip'], ['--beside']),
+                            (['a', '--place', 'under'], ['inset']), (['a', '--pixels', '40'], ['--pixels', '35,60']), (['a', '--pixels', '40,101'], ['100']), (['a', '--align', 'trip'], ['--beside']),
                             (['a', '--beside', 'b', '--align', 'up'], ['trip']), (['a', '--beside', 'b', '--lapse-beside', 4], ['lapse 4']),
                             (['a', '--beside', 'b', '--align', 'trip', '--from', 1], ['--lapses']), (['a', '--beside', 'y'], ["'y'"]),
                             (['a', '--lead', 'long'], ['--lead']), (['a', '--crf', '-1'], ['--crf']), (['a', '--notice', 'nan'], ['--notice']),

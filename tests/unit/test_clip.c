@@ -13,6 +13,7 @@
 #include "media/footage.h"
 #include "show/clip/clip_panel.h"
 #include "show/clip/clip_layout.h"
+#include "show/clip/clip_window.h"
 #include "show/clip/footage_match.h"
 #include "test.h"
 
@@ -295,6 +296,87 @@ static void another_rate_shows_what_was_on_screen(void **state)
     fl_take_free(&t);
     unlink(movie);
     unlink(clip);
+}
+
+/* A picture in which no two places nearby are alike, so that any scaling would show. */
+static int pattern(int x, int y)
+{
+    return 40 + 5 * ((x / 4 * 7 + y / 4 * 11) % 36);
+}
+
+static void write_pattern(const struct fl_take *t)
+{
+    const struct fl_encoder_settings s = {.width = WIDTH,
+                                          .height = HEIGHT,
+                                          .tick_num = 1,
+                                          .tick_den = 120,
+                                          .rate_num = 120,
+                                          .rate_den = 1,
+                                          .coding = fl_coding_of(1, 1, 1, false, HEIGHT),
+                                          .aspect_num = 1,
+                                          .aspect_den = 1,
+                                          .crf = 1,
+                                          .preset = "ultrafast"};
+    struct fl_encoder *e;
+    assert_int_equal(fl_encoder_open(&e, movie, &s, NULL), FLINCH_OK);
+    for (long k = 0; k < t->frames; k++) {
+        struct fl_canvas *c = fl_encoder_canvas(e);
+        for (int y = 0; y < HEIGHT; y++)
+            for (int x = 0; x < WIDTH; x++)
+                c->plane[0][y * c->stride[0] + x] = (unsigned char)pattern(x, y);
+        for (int p = 1; p < 3; p++)
+            for (int y = 0; y < HEIGHT / 2; y++)
+                memset(c->plane[p] + y * c->stride[p], 128, WIDTH / 2);
+        assert_int_equal(fl_encoder_send(e, k, 1, NULL), FLINCH_OK);
+    }
+    assert_int_equal(fl_encoder_close(&e, NULL), FLINCH_OK);
+}
+
+/* Each pixel of the window is the pixel of the footage that it stands for; away from the frame
+ * about it and its name. */
+static void check_window(const struct fl_take *t, const struct fl_clip_settings *s)
+{
+    struct fl_clip_report r;
+    struct fl_clip_layout l;
+    struct fl_footage *f;
+    struct fl_frame shown;
+    bool got;
+    assert_int_equal(fl_clip_write(clip, s, &r, NULL, NULL), FLINCH_OK);
+    fl_clip_lay_out(&l, s, r.width, r.height, 0);
+    const struct fl_clip_window_place p = fl_clip_window_place(t, &l, s->window_at);
+    assert_true(p.from.w == p.to.w && p.from.h == p.to.h && p.from.w > 80 && p.from.h > 50);
+    assert_true(p.from.x >= 0 && p.from.x + p.from.w <= WIDTH && p.from.y >= 0 &&
+                p.from.y + p.from.h <= HEIGHT);
+    assert_true(p.to.x > l.picture.x && p.to.x + p.to.w < l.picture.x + l.picture.w);
+    assert_true(!l.see_through || p.to.y + p.to.h < l.ground[0].y);
+    assert_int_equal(fl_footage_open(&f, clip, NULL, NULL), FLINCH_OK);
+    assert_int_equal(fl_footage_next(f, &shown, &got, NULL), FLINCH_OK);
+    for (int y = 16; y < p.to.h - 4; y++)
+        for (int x = 4; x < p.to.w - 4; x++)
+            assert_true(abs(pixel(&shown, p.to.x + x, p.to.y + y) -
+                            pattern(p.from.x + x, p.from.y + y)) <= 8);
+    fl_footage_close(&f);
+    fl_clip_report_finish(&r);
+    unlink(clip);
+}
+
+static void a_window_shows_the_footages_own_pixels(void **state)
+{
+    (void)state;
+    static const double at[][2] = {{0.35, 0.45}, {0, 0}, {1, 1}, {0.8, 0.2}};
+    struct fl_take *t = a_take("G");
+    write_pattern(t);
+    for (int place = 0; place < 3; place++)
+        for (size_t i = 0; i < sizeof at / sizeof *at; i++) {
+            struct fl_clip_settings s = span(t, 0.1, 0.05);
+            s.place = (enum fl_clip_place)place;
+            s.crf = 1;
+            s.window = true;
+            memcpy(s.window_at, at[i], sizeof s.window_at);
+            check_window(t, &s);
+        }
+    fl_take_free(&t);
+    unlink(movie);
 }
 
 /* Two frames that the recorder lost: the one before stays, the mark goes on. */
@@ -605,6 +687,7 @@ int main(void)
         cmocka_unit_test(nothing_lies_over_anything),
         cmocka_unit_test(every_frame_is_the_one_it_says),
         cmocka_unit_test(another_rate_shows_what_was_on_screen),
+        cmocka_unit_test(a_window_shows_the_footages_own_pixels),
         cmocka_unit_test(lost_frames_are_filled),
         cmocka_unit_test(rounded_rates_keep_step),
         cmocka_unit_test(variable_rates_keep_their_times),

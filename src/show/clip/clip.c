@@ -17,6 +17,7 @@
 #include "show/clip/clip_layout.h"
 #include "show/clip/footage_match.h"
 #include "show/clip/clip_reader.h"
+#include "show/clip/clip_window.h"
 #include "show/text/escape.h"
 
 #define SAME_TIME_S 1e-6 /* times in files are rounded to this */
@@ -29,6 +30,7 @@ struct side {
     struct fl_clip_reader *reader;
     struct fl_clip_layout layout;
     struct fl_clip_panel *panel;
+    struct fl_clip_window *window; /* NULL: none */
     struct fl_footage_match *match;
     long first, n; /* capture frames of the span */
     long shown;    /* the last that was; -1: none yet */
@@ -235,6 +237,9 @@ static void make_panels(struct clip *c)
         side->panel = fl_clip_panel_new(side->of, &side->layout, &c->coding, side->span, c->slow,
                                         c->s->notice_s);
     }
+    for (int i = 0; i < c->sides && c->s->window; i++)
+        c->side[i].window = fl_clip_window_new(c->side[i].of->take, &c->side[i].layout, &c->coding,
+                                               c->s->window_at);
     fl_flash_grid(c->width, c->height, &c->columns, &c->rows);
     c->light = FL_NEW(struct fl_cell_light, (size_t)(c->columns * c->rows));
     c->flash = fl_flash_new(c->columns * c->rows);
@@ -277,6 +282,10 @@ static enum flinch_code draw_side(struct clip *c, int i, long k, struct fl_canva
         if (code)
             return code;
         fl_footage_match_push(side->match, m.frame, canvas, b->x, b->y, b->w, b->h);
+        if (side->window)
+            code = fl_clip_window_draw(side->window, side->reader, canvas, err);
+        if (code)
+            return code;
     }
     fl_clip_panel_draw(side->panel, canvas, &m);
     return code;
@@ -419,6 +428,7 @@ static void finish(struct clip *c, struct fl_clip_report *r)
     for (int i = 0; i < c->sides; i++) {
         fl_clip_reader_close(&c->side[i].reader);
         fl_clip_panel_free(&c->side[i].panel);
+        fl_clip_window_free(&c->side[i].window);
         fl_footage_match_free(&c->side[i].match);
     }
 }
