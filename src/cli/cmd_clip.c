@@ -21,12 +21,15 @@ struct settings {
         *footage_beside, *session, *place, *notice, *rate, *pixels;
     const char *out, *codec, *crf, *preset, *options;
     int slow, lapse_beside, height, kbit_s, threads;
+    const char *bits;
     bool mute, again, json, quiet;
 };
 
 static const char *const aligns[] = {"start", "trip", NULL};
 /* In the order of enum fl_clip_place. */
 static const char *const places[] = {"inset", "over", "extend", NULL};
+
+static const char *const depths[] = {"auto", "8", NULL};
 
 /* Numbers that may be 0 and have another default are read as text. */
 #define AT(member) offsetof(struct settings, member)
@@ -87,7 +90,12 @@ static const struct fl_option options[] = {
      "Else it is encoded again, as AAC, or what the container asks for."},
     {"codec", 0, FL_OPTION_TEXT, AT(codec), 0, 0, "NAME",
      "video encoder, as FFmpeg names it; libx264 if not given",
-     "Pictures are yuv420p with 8 bits a sample and the footage's colour tags."},
+     "Pictures are 4:2:0 with the footage's colour tags."},
+    {"bits", 0, FL_OPTION_CHOICE, AT(bits), 0, 0, "N",
+     "bits a sample: auto (the default), 10 where the footage has more than 8 and the encoder "
+     "takes "
+     "them; or 8",
+     "Not every player shows H.264 with 10.", depths},
     {"crf", 0, FL_OPTION_TEXT, AT(crf), 0, 0, "Q",
      "its quality; 18 for libx264 if not given (0 to 100)"},
     {"preset", 0, FL_OPTION_TEXT, AT(preset), 0, 0, "NAME", "its preset"},
@@ -194,6 +202,7 @@ static enum flinch_code read_clip(struct fl_clip_settings *c, const struct setti
                                    .height = set->height,
                                    .notice_s = 3,
                                    .mute = set->mute,
+                                   .eight_bits = fl_option_choice(depths, set->bits) == 1,
                                    .replace = set->again,
                                    .threads = set->threads,
                                    .codec = set->codec,

@@ -12,6 +12,8 @@
 #include "base/mem.h"
 #include "base/units.h"
 
+enum { DEEPEST = 1023 };
+
 /* Code points of ITU-T H.273. */
 enum {
     UNKNOWN = 2,
@@ -60,6 +62,13 @@ static uint8_t to_byte(double x)
     return (uint8_t)fl_clamp(x + 0.5, 0, 255);
 }
 
+/* Levels of limited range are the same with two bits more; those of full range reach from 0 to 1023
+ * in place of 255 (ITU-R BT.2100, narrow and full range with 10 bits). */
+static double deep_gain(const struct fl_coding *coding)
+{
+    return coding->full_range ? DEEPEST / 255.0 : 4;
+}
+
 void fl_canvas_fill(struct fl_canvas *c, const struct fl_coding *coding, int x, int y, int w, int h,
                     unsigned rgb)
 {
@@ -70,9 +79,13 @@ void fl_canvas_fill(struct fl_canvas *c, const struct fl_coding *coding, int x, 
                      level);
     for (int p = 0; p < 3; p++) {
         const int half = p ? 2 : 1;
-        for (int row = y / half; row < (y + h) / half; row++)
+        const uint16_t deep = (uint16_t)fl_clamp(level[p] * deep_gain(coding) + 0.5, 0, DEEPEST);
+        for (int row = y / half; row < (y + h) / half; row++) {
             memset(c->plane[p] + row * c->stride[p] + x / half, to_byte(level[p]),
                    (size_t)(w / half));
+            for (int k = x / half; k < (x + w) / half && c->deep[p]; k++)
+                c->deep[p][row * c->deep_stride[p] + k] = deep;
+        }
     }
 }
 
@@ -177,6 +190,7 @@ void fl_cover_set(struct fl_cover *cover, const struct fl_coding *coding, const 
     assert(!((width | height) & 1) && width < UINT16_MAX);
     const struct weights w = weights_of(coding);
     make_room(cover, width, height);
+    cover->deep_gain = deep_gain(coding);
     for (int y = 0; y < height; y++)
         set_luma_row(cover, &w, argb, stride, y);
     for (int y = 0; y < height / 2; y++)
@@ -191,6 +205,13 @@ static void blend_row(uint8_t *restrict to, const uint8_t *restrict level,
         const unsigned v = level[x] + ((under + (under >> 8)) >> 8);
         to[x] = (uint8_t)(v > 255 ? 255 : v);
     }
+}
+
+static void blend_deep_row(uint16_t *to, const uint8_t *level, const uint8_t *clear, double gain,
+                           int n)
+{
+    for (int x = 0; x < n; x++)
+        to[x] = (uint16_t)fmin(DEEPEST, to[x] * clear[x] / 255.0 + gain * level[x] + 0.5);
 }
 
 /* Rows of one plane; half: 1 luma, 2 chroma. The part of [first, last) that lies inside. */
@@ -213,9 +234,13 @@ static void lay_row(const struct fl_cover *cover, struct fl_canvas *c, int plane
         return;
     assert(x + first >= 0 && x + last <= c->width && last <= cover->width);
     const size_t at = (size_t)row * (size_t)(cover->width / half) + (size_t)(first / half);
-    blend_row(c->plane[plane] + to_y * c->stride[plane] + (x + first) / half,
-              cover->level[plane] + at, (plane ? cover->clear2 : cover->clear) + at,
-              (last - first) / half);
+    const uint8_t *level = cover->level[plane] + at,
+                  *clear = (plane ? cover->clear2 : cover->clear) + at;
+    const int n = (last - first) / half, from = (x + first) / half;
+    blend_row(c->plane[plane] + to_y * c->stride[plane] + from, level, clear, n);
+    if (c->deep[plane])
+        blend_deep_row(c->deep[plane] + to_y * c->deep_stride[plane] + from, level, clear,
+                       cover->deep_gain, n);
 }
 
 void fl_cover_lay(const struct fl_cover *cover, struct fl_canvas *c, int x, int y)

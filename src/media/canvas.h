@@ -1,5 +1,5 @@
 /* 8-bit pictures in three planes (Y', Cb, Cr; chroma halved both ways), and drawings laid over
- * them.
+ * them; beside them, where a movie is to have 10 bits, the same picture with 10.
  *
  * Levels are those of the footage that a canvas is made for: its matrix, its range, its transfer.
  */
@@ -31,6 +31,10 @@ struct fl_canvas {
     uint8_t *plane[3];
     ptrdiff_t stride[3];
     int width, height; /* even */
+    /* The same with 10 bits a sample, for fills, covers and painted frames alike; NULL: none.
+     * Strides are in samples. */
+    uint16_t *deep[3];
+    ptrdiff_t deep_stride[3];
 };
 
 /* Fills a rectangle (even x, y, width, height) with one colour, 0xRRGGBB. */
@@ -41,6 +45,7 @@ void fl_canvas_fill(struct fl_canvas *c, const struct fl_coding *coding, int x, 
 struct fl_cover {
     int width, height;                  /* even */
     uint8_t *level[3], *clear, *clear2; /* levels times opacity; 255 − opacity, whole and halved */
+    double deep_gain;                   /* 10-bit levels to one of 8 bits */
     uint16_t *first, *last; /* of each row: the columns that hold anything, [first, last) */
 };
 /* argb: rows of 32-bit words 0xAARRGGBB in the machine's order, colours multiplied by alpha, as

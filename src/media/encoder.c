@@ -25,6 +25,7 @@ struct fl_encoder {
     AVFormatContext *format;
     struct track picture, sound;
     struct fl_canvas canvas;
+    uint8_t *shallow[3]; /* 10 bits: the canvas' planes of 8, which are not encoded; malloc'ed */
     AVPacket *packet;
     int filled;   /* samples in sound.frame */
     int64_t sent; /* samples encoded */
@@ -50,13 +51,22 @@ static void set_colours(AVCodecContext *c, const struct fl_coding *coding)
     c->color_trc = (enum AVColorTransferCharacteristic)coding->transfer;
 }
 
+static bool takes(const AVCodec *codec, enum AVPixelFormat format)
+{
+    for (const enum AVPixelFormat *f = codec->pix_fmts; f && *f != AV_PIX_FMT_NONE; f++)
+        if (*f == format)
+            return true;
+    return false;
+}
+
 static enum flinch_code open_picture(struct fl_encoder *e, const AVCodec *codec,
                                      const struct fl_encoder_settings *s, struct fl_error *err)
 {
     AVCodecContext *c = e->picture.codec = avcodec_alloc_context3(codec);
     c->width = s->width;
     c->height = s->height;
-    c->pix_fmt = AV_PIX_FMT_YUV420P;
+    c->pix_fmt =
+        s->deep && takes(codec, AV_PIX_FMT_YUV420P10) ? AV_PIX_FMT_YUV420P10 : AV_PIX_FMT_YUV420P;
     c->time_base = (AVRational){(int)s->tick_num, (int)s->tick_den};
     c->sample_aspect_ratio = (AVRational){s->aspect_num, s->aspect_den};
     if (s->rate_den) {
@@ -147,6 +157,8 @@ static void release(struct fl_encoder **encoder)
         avio_closep(&e->format->pb);
     avformat_free_context(e->format);
     av_packet_free(&e->packet);
+    for (int p = 0; p < 3; p++)
+        free(e->shallow[p]);
     free(e->path);
     free(e->name);
     free(e);
@@ -214,6 +226,27 @@ static int encode(struct fl_encoder *e, struct track *t, const AVFrame *frame)
     return rc;
 }
 
+int fl_encoder_bits(const struct fl_encoder *e)
+{
+    return e->picture.codec->pix_fmt == AV_PIX_FMT_YUV420P10 ? 10 : 8;
+}
+
+/* The frame as the canvas' 10-bit planes, and planes of its own with 8. */
+static void set_deep_planes(struct fl_encoder *e, const AVFrame *f)
+{
+    enum { ALIGN = 64 };
+    for (int p = 0; p < 3; p++) {
+        const int half = p ? 2 : 1;
+        const ptrdiff_t stride = (f->width / half + ALIGN) / ALIGN * ALIGN + ALIGN;
+        if (!e->shallow[p])
+            e->shallow[p] = FL_NEW(uint8_t, (size_t)stride * (size_t)(f->height / half + 2));
+        e->canvas.plane[p] = e->shallow[p];
+        e->canvas.stride[p] = stride;
+        e->canvas.deep[p] = (uint16_t *)(void *)f->data[p];
+        e->canvas.deep_stride[p] = f->linesize[p] / (int)sizeof(uint16_t);
+    }
+}
+
 struct fl_canvas *fl_encoder_canvas(struct fl_encoder *e)
 {
     av_frame_free(&e->picture.frame);
@@ -229,6 +262,10 @@ struct fl_canvas *fl_encoder_canvas(struct fl_encoder *e)
         return NULL;
     }
     e->canvas = (struct fl_canvas){.width = f->width, .height = f->height};
+    if (f->format == AV_PIX_FMT_YUV420P10) {
+        set_deep_planes(e, f);
+        return &e->canvas;
+    }
     for (int p = 0; p < 3; p++) {
         e->canvas.plane[p] = f->data[p];
         e->canvas.stride[p] = f->linesize[p];

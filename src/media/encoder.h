@@ -16,6 +16,7 @@ enum flinch_code fl_encoder_open(struct fl_encoder **out, const char *path,
                                  const struct fl_encoder_settings *settings, struct fl_error *err);
 const char *fl_encoder_codec(const struct fl_encoder *e);       /* that is in use */
 const char *fl_encoder_sound_codec(const struct fl_encoder *e); /* NULL without sound */
+int fl_encoder_bits(const struct fl_encoder *e);                /* a sample: 8 or 10 */
 /* A canvas to draw the next picture on, its content undefined; valid until it is sent. NULL: out of
  * memory. */
 struct fl_canvas *fl_encoder_canvas(struct fl_encoder *e);

@@ -11,6 +11,7 @@ struct fl_encoder_settings {
     long tick_num, tick_den; /* times are counted in tick_num/tick_den seconds */
     long rate_num, rate_den; /* frames a second; rate_den 0: not constant */
     struct fl_coding coding;
+    bool deep;                  /* 10 bits a sample where the encoder takes them */
     int aspect_num, aspect_den; /* of a pixel */
     const char *codec;  /* as FFmpeg names encoders; NULL: the first of libx264, libopenh264, mpeg4,
                            or the container's own */

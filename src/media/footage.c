@@ -32,6 +32,7 @@ static const double cut_s = 0.5, cut_share = 0.02;
 /* Of a picture: a side, and all of it. 16K displays are about as large; beyond lie damage and
  * malice. A choice. */
 enum { WIDEST = 16384, MOST_PIXELS = 100000000 };
+enum { PAINTERS = 4 };
 
 struct fl_footage {
     char *path;
@@ -40,7 +41,12 @@ struct fl_footage {
     AVStream *stream;
     struct fl_luma luma;
     bool colour;
-    struct SwsContext *painter;
+    struct painter {
+        struct SwsContext *sws;
+        int width, height;
+        enum AVPixelFormat format;
+    } painter[PAINTERS];
+    int next_painter; /* to go when one more is wanted */
     struct fl_frame_queue queue;
     pthread_t thread;
     bool running;
@@ -416,37 +422,66 @@ enum flinch_code fl_footage_next(struct fl_footage *f, struct fl_frame *frame, b
     return FLINCH_OK;
 }
 
-/* Range and matrix stay as they are; only RGB needs a matrix. */
-static struct SwsContext *painter_for(struct fl_footage *f, int width, int height)
+/* A frame is painted in several sizes and depths, one after another: each keeps its painter. */
+static struct SwsContext **painter_place(struct fl_footage *f, int width, int height,
+                                         enum AVPixelFormat format)
 {
+    struct painter *p = f->painter;
+    int i = 0;
+    while (i < PAINTERS && p[i].sws &&
+           (p[i].width != width || p[i].height != height || p[i].format != format))
+        i++;
+    if (i == PAINTERS)
+        i = f->next_painter++ % PAINTERS;
+    p[i].width = width;
+    p[i].height = height;
+    p[i].format = format;
+    return &p[i].sws;
+}
+
+/* Range and matrix stay as they are; only RGB needs a matrix. */
+static struct SwsContext *painter_for(struct fl_footage *f, int width, int height,
+                                      enum AVPixelFormat format)
+{
+    struct SwsContext **painter = painter_place(f, width, height, format);
     const AVFrame *p = f->shown;
     const int quality = SWS_BICUBIC | SWS_ACCURATE_RND | SWS_FULL_CHR_H_INT;
-    f->painter = sws_getCachedContext(f->painter, p->width, p->height, p->format, width, height,
-                                      AV_PIX_FMT_YUV420P, quality, NULL, NULL, NULL);
-    if (!f->painter)
+    *painter = sws_getCachedContext(*painter, p->width, p->height, p->format, width, height, format,
+                                    quality, NULL, NULL, NULL);
+    if (!*painter)
         return NULL;
     const int *matrix = sws_getCoefficients(SWS_CS_ITU709);
     const AVPixFmtDescriptor *d = av_pix_fmt_desc_get(p->format);
     const bool rgb = d && (d->flags & (AV_PIX_FMT_FLAG_RGB | AV_PIX_FMT_FLAG_PAL));
     const int range = f->info.coding.full_range;
-    sws_setColorspaceDetails(f->painter, matrix, rgb ? 1 : range, matrix, range, 0, 1 << 16,
-                             1 << 16);
-    return f->painter;
+    sws_setColorspaceDetails(*painter, matrix, rgb ? 1 : range, matrix, range, 0, 1 << 16, 1 << 16);
+    return *painter;
+}
+
+static bool scale_to(struct fl_footage *f, uint8_t *const to[4], const int stride[4], int width,
+                     int height, enum AVPixelFormat format)
+{
+    struct SwsContext *painter = f->shown ? painter_for(f, width, height, format) : NULL;
+    return painter && sws_scale(painter, (const uint8_t *const *)f->shown->data, f->shown->linesize,
+                                0, f->shown->height, to, stride) >= 0;
 }
 
 enum flinch_code fl_footage_paint(struct fl_footage *f, struct fl_canvas *c, int x, int y,
                                   int width, int height, struct fl_error *err)
 {
-    uint8_t *to[4] = {0};
-    int stride[4] = {0};
+    uint8_t *to[4] = {0}, *deep[4] = {0};
+    int stride[4] = {0}, deep_stride[4] = {0};
     for (int p = 0; p < 3; p++) {
         const int half = p ? 2 : 1;
         to[p] = c->plane[p] + y / half * c->stride[p] + x / half;
         stride[p] = (int)c->stride[p];
+        if (!c->deep[p])
+            continue;
+        deep[p] = (uint8_t *)(c->deep[p] + y / half * c->deep_stride[p] + x / half);
+        deep_stride[p] = (int)c->deep_stride[p] * (int)sizeof *c->deep[p];
     }
-    struct SwsContext *painter = f->shown ? painter_for(f, width, height) : NULL;
-    if (!painter || sws_scale(painter, (const uint8_t *const *)f->shown->data, f->shown->linesize,
-                              0, f->shown->height, to, stride) < 0)
+    if (!scale_to(f, to, stride, width, height, AV_PIX_FMT_YUV420P) ||
+        (c->deep[0] && !scale_to(f, deep, deep_stride, width, height, AV_PIX_FMT_YUV420P10)))
         return fl_fail(err, FLINCH_ERR_UNSUPPORTED,
                        "%s: pictures in %s cannot be converted; convert the footage to yuv420p",
                        f->path, f->info.pixel_format);
@@ -474,7 +509,8 @@ void fl_footage_close(struct fl_footage **footage)
     av_frame_free(&f->shown);
     fl_frame_queue_finish(&f->queue);
     fl_luma_finish(&f->luma);
-    sws_freeContext(f->painter);
+    for (int i = 0; i < PAINTERS; i++)
+        sws_freeContext(f->painter[i].sws);
     avcodec_free_context(&f->decoder);
     avformat_close_input(&f->demux);
     free(f->path);

@@ -57,7 +57,8 @@ const struct fl_footage_info *fl_footage_info(const struct fl_footage *f);
 enum flinch_code fl_footage_next(struct fl_footage *f, struct fl_frame *frame, bool *got,
                                  struct fl_error *err);
 /* Colour only: the frame read last, scaled into a rectangle (even numbers) of the canvas; more than
- * 8 bits are rounded to 8, 4:2:2 and 4:4:4 to 4:2:0, RGB becomes limited BT.709. */
+ * 8 bits are rounded to 8 (to 10 in its 10-bit planes, where it has them), 4:2:2 and 4:4:4 to
+ * 4:2:0, RGB becomes limited BT.709. */
 enum flinch_code fl_footage_paint(struct fl_footage *f, struct fl_canvas *c, int x, int y,
                                   int width, int height, struct fl_error *err);
 /* One line about what went wrong while reading, or NULL. */

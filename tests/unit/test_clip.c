@@ -379,6 +379,94 @@ static void a_window_shows_the_footages_own_pixels(void **state)
     unlink(movie);
 }
 
+/* Steps of one level of 10 bits are there again in the clip, which 8 bits would make quarters of.
+ */
+static void ten_bits_stay_ten(void **state)
+{
+    (void)state;
+    struct fl_take *t = a_take("G");
+    struct fl_encoder_settings e = {.width = WIDTH,
+                                    .height = HEIGHT,
+                                    .tick_num = 1,
+                                    .tick_den = 120,
+                                    .rate_num = 120,
+                                    .rate_den = 1,
+                                    .coding = fl_coding_of(1, 1, 1, false, HEIGHT),
+                                    .deep = true,
+                                    .aspect_num = 1,
+                                    .aspect_den = 1,
+                                    .crf = 0,
+                                    .preset = "ultrafast"};
+    struct fl_encoder *out;
+    t->pixel_format = "yuv420p10le";
+    assert_int_equal(fl_encoder_open(&out, movie, &e, NULL), FLINCH_OK);
+    if (fl_encoder_bits(out) < 10) {
+        fl_encoder_abandon(&out);
+        fl_take_free(&t);
+        skip(); /* an FFmpeg whose encoder has no 10 bits */
+    }
+    for (long k = 0; k < t->frames; k++) {
+        struct fl_canvas *c = fl_encoder_canvas(out);
+        for (int p = 0; p < 3; p++)
+            for (int y = 0; y < HEIGHT / (p ? 2 : 1); y++)
+                for (int x = 0; x < WIDTH / (p ? 2 : 1); x++)
+                    c->deep[p][y * c->deep_stride[p] + x] = (uint16_t)(p ? 512 : 301 + x / 8);
+        assert_int_equal(fl_encoder_send(out, k, 1, NULL), FLINCH_OK);
+    }
+    assert_int_equal(fl_encoder_close(&out, NULL), FLINCH_OK);
+    int *panel = FL_NEW(int, WIDTH *HEIGHT);
+    for (int eight = 0; eight < 2; eight++) {
+        struct fl_clip_settings s = span(t, 0.1, 0.05);
+        struct fl_footage_settings as = {.colour = true};
+        struct fl_clip_report r;
+        struct fl_error err = {0};
+        struct fl_footage *f;
+        struct fl_frame shown;
+        bool got;
+        s.place = FL_CLIP_EXTEND; /* the picture keeps its size */
+        s.crf = 0;
+        s.eight_bits = eight;
+        if (fl_clip_write(clip, &s, &r, NULL, &err))
+            fail_msg("%s", err.text);
+        assert_int_equal(r.bits, eight ? 8 : 10);
+        assert_int_equal(r.reduced, eight);
+        assert_int_equal(fl_footage_open(&f, clip, &as, NULL), FLINCH_OK);
+        assert_int_equal(fl_footage_info(f)->bit_depth, eight ? 8 : 10);
+        assert_int_equal(fl_footage_next(f, &shown, &got, NULL), FLINCH_OK);
+        struct fl_canvas c = {.width = r.width, .height = r.height};
+        for (int p = 0; p < 3; p++) {
+            c.stride[p] = c.deep_stride[p] = 2 * r.width;
+            c.plane[p] = FL_NEW(uint8_t, (size_t)(2 * r.width * (r.height + 2)));
+            c.deep[p] = FL_NEW(uint16_t, (size_t)(2 * r.width * (r.height + 2)));
+        }
+        assert_int_equal(fl_footage_paint(f, &c, 0, 0, r.width, r.height, NULL), FLINCH_OK);
+        long apart = 0;
+        for (int x = 4; x < WIDTH; x += 8)
+            apart += labs((long)c.deep[0][40 * c.deep_stride[0] + x] - (301 + x / 8));
+        if (eight)
+            assert_true(apart > WIDTH / 8 / 2); /* one level apart in the mean, half of them two */
+        else
+            assert_true(apart < WIDTH / 8 / 8); /* the encoder's own rounding, twice */
+        for (int y = HEIGHT; y < r.height; y++) /* the panel is drawn the same in both */
+            for (int x = 0; x < WIDTH; x++) {
+                const int level = c.deep[0][y * c.deep_stride[0] + x];
+                if (eight)
+                    assert_true(abs(level - panel[(y - HEIGHT) * WIDTH + x]) <= 8);
+                panel[(y - HEIGHT) * WIDTH + x] = level;
+            }
+        for (int p = 0; p < 3; p++) {
+            free(c.plane[p]);
+            free(c.deep[p]);
+        }
+        fl_footage_close(&f);
+        fl_clip_report_finish(&r);
+        unlink(clip);
+    }
+    free(panel);
+    fl_take_free(&t);
+    unlink(movie);
+}
+
 /* Two frames that the recorder lost: the one before stays, the mark goes on. */
 static void lost_frames_are_filled(void **state)
 {
@@ -688,6 +776,7 @@ int main(void)
         cmocka_unit_test(every_frame_is_the_one_it_says),
         cmocka_unit_test(another_rate_shows_what_was_on_screen),
         cmocka_unit_test(a_window_shows_the_footages_own_pixels),
+        cmocka_unit_test(ten_bits_stay_ten),
         cmocka_unit_test(lost_frames_are_filled),
         cmocka_unit_test(rounded_rates_keep_step),
         cmocka_unit_test(variable_rates_keep_their_times),

@@ -164,6 +164,7 @@ static void encoder_settings(struct fl_encoder_settings *e, const struct clip *c
                                       .tick_num = 1,
                                       .tick_den = VARIABLE_TICKS,
                                       .coding = c->coding,
+                                      .deep = info->bit_depth > FULL_DEPTH && !c->s->eight_bits,
                                       .aspect_num = info->aspect_num,
                                       .aspect_den = info->aspect_den,
                                       .codec = c->s->codec,
@@ -238,8 +239,9 @@ static void make_panels(struct clip *c)
                                         c->s->notice_s);
     }
     for (int i = 0; i < c->sides && c->s->window; i++)
-        c->side[i].window = fl_clip_window_new(c->side[i].of->take, &c->side[i].layout, &c->coding,
-                                               c->s->window_at);
+        c->side[i].window =
+            fl_clip_window_new(c->side[i].of->take, &c->side[i].layout, &c->coding, c->s->window_at,
+                               fl_encoder_bits(c->encoder) > FULL_DEPTH);
     fl_flash_grid(c->width, c->height, &c->columns, &c->rows);
     c->light = FL_NEW(struct fl_cell_light, (size_t)(c->columns * c->rows));
     c->flash = fl_flash_new(c->columns * c->rows);
@@ -392,7 +394,8 @@ static void report(struct fl_clip_report *r, const struct clip *c)
     r->sound = c->sound != NULL;
     r->codec = fl_encoder_codec(c->encoder);
     r->light = c->coding.light;
-    r->reduced = info->bit_depth > FULL_DEPTH;
+    r->bits = fl_encoder_bits(c->encoder);
+    r->reduced = info->bit_depth > FULL_DEPTH && r->bits <= FULL_DEPTH;
 }
 
 static enum flinch_code make(struct clip *c, const struct fl_file *file, struct fl_clip_report *r,

@@ -21,8 +21,9 @@ struct fl_clip_report {
     double rate_hz, duration_s; /* of the clip */
     bool sound;
     const char *codec;   /* static */
-    enum fl_light light; /* other than SDR: the tags are kept, 8 bits a sample */
-    bool reduced;        /* the footage has more than 8 bits a sample */
+    enum fl_light light; /* other than SDR: the tags are kept */
+    int bits;     /* a sample: 10 where the footage has more than 8 and the encoder takes them */
+    bool reduced; /* the footage has more than 8 bits a sample, the clip 8 */
     struct fl_flash_report flash;
 };
 

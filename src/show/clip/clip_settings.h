@@ -28,6 +28,7 @@ struct fl_clip_settings {
     struct fl_rate rate;      /* of the clip; den 0: the footage's own */
     enum fl_clip_place place;
     int height;                           /* of the frame, px; 0: the footage's own */
+    bool eight_bits;                      /* even where the footage has more */
     bool window;                          /* of the footage's own pixels, 1 to 1 */
     double window_at[2];                  /* its middle: shares of the picture's width, height */
     double notice_s;                      /* the notice stands this long, from the start */

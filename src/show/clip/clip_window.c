@@ -40,12 +40,15 @@ struct fl_clip_window_place fl_clip_window_place(const struct fl_take *t,
         .to = {at[0] > 0.5 ? p->x + edge : p->x + p->w - w - edge, bottom - h - edge, w, h}};
 }
 
-static void make_canvas(struct fl_canvas *c, int width, int height)
+static void make_canvas(struct fl_canvas *c, int width, int height, bool deep)
 {
     *c = (struct fl_canvas){.width = width, .height = height};
     for (int p = 0; p < 3; p++) {
+        const size_t rows = (size_t)(height / (p ? 2 : 1) + 2);
         c->stride[p] = (width / (p ? 2 : 1) + STRIDE - 1) / STRIDE * STRIDE + STRIDE;
-        c->plane[p] = FL_NEW(uint8_t, (size_t)c->stride[p] * (size_t)(height / (p ? 2 : 1) + 2));
+        c->plane[p] = FL_NEW(uint8_t, (size_t)c->stride[p] * rows);
+        c->deep_stride[p] = c->stride[p];
+        c->deep[p] = deep ? FL_NEW(uint16_t, (size_t)c->stride[p] * rows) : NULL;
     }
 }
 
@@ -78,13 +81,14 @@ static void make_frame(struct fl_cover *cover, const struct fl_coding *coding, d
 }
 
 struct fl_clip_window *fl_clip_window_new(const struct fl_take *t, const struct fl_clip_layout *l,
-                                          const struct fl_coding *coding, const double at[2])
+                                          const struct fl_coding *coding, const double at[2],
+                                          bool deep)
 {
     struct fl_clip_window *w = FL_NEW(struct fl_clip_window, 1);
     *w = (struct fl_clip_window){.place = fl_clip_window_place(t, l, at)};
     const struct fl_clip_box *from = &w->place.from, *to = &w->place.to, *p = &l->picture;
     const double scale = (double)p->w / (t->width & ~1);
-    make_canvas(&w->whole, t->width & ~1, t->height & ~1);
+    make_canvas(&w->whole, t->width & ~1, t->height & ~1, deep);
     make_frame(&w->about[0], coding, l->unit, even(scale * from->w), even(scale * from->h), NULL);
     make_frame(&w->about[1], coding, l->unit, to->w, to->h, "1:1 pixels");
     w->x[0] = p->x + even(scale * from->x) - LINE;
@@ -99,10 +103,16 @@ static void copy_part(const struct fl_clip_window *w, struct fl_canvas *to)
     const struct fl_clip_box *a = &w->place.from, *b = &w->place.to;
     for (int p = 0; p < 3; p++) {
         const int half = p ? 2 : 1;
-        for (int row = 0; row < a->h / half; row++)
+        for (int row = 0; row < a->h / half; row++) {
             memcpy(to->plane[p] + (b->y / half + row) * to->stride[p] + b->x / half,
                    w->whole.plane[p] + (a->y / half + row) * w->whole.stride[p] + a->x / half,
                    (size_t)(a->w / half));
+            if (to->deep[p])
+                memcpy(to->deep[p] + (b->y / half + row) * to->deep_stride[p] + b->x / half,
+                       w->whole.deep[p] + (a->y / half + row) * w->whole.deep_stride[p] +
+                           a->x / half,
+                       (size_t)(a->w / half) * sizeof *to->deep[p]);
+        }
     }
 }
 
@@ -124,8 +134,10 @@ void fl_clip_window_free(struct fl_clip_window **window)
     struct fl_clip_window *w = *window;
     if (!w)
         return;
-    for (int p = 0; p < 3; p++)
+    for (int p = 0; p < 3; p++) {
         free(w->whole.plane[p]);
+        free(w->whole.deep[p]);
+    }
     for (int i = 0; i < 2; i++)
         fl_cover_finish(&w->about[i]);
     free(w);

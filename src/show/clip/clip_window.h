@@ -19,8 +19,10 @@ fl_clip_window_place(const struct fl_take *t, const struct fl_clip_layout *l, co
 
 struct fl_clip_window; /* opaque */
 
+/* deep: for canvases with 10-bit planes. */
 struct fl_clip_window *fl_clip_window_new(const struct fl_take *t, const struct fl_clip_layout *l,
-                                          const struct fl_coding *coding, const double at[2]);
+                                          const struct fl_coding *coding, const double at[2],
+                                          bool deep);
 /* Lays the frame that the reader has reached. */
 enum flinch_code fl_clip_window_draw(struct fl_clip_window *w, struct fl_clip_reader *reader,
                                      struct fl_canvas *canvas, struct fl_error *err);

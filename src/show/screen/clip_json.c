@@ -100,6 +100,7 @@ static const struct fl_field written_fields[] = {
     {"duration_s", REPORT(duration_s, TIME), .meaning = "Length of the clip."},
     {"width", REPORT(width, WHOLE), .meaning = "Pixels of the frame."},
     {"height", REPORT(height, WHOLE), .meaning = "Pixels of the frame."},
+    {"bits", REPORT(bits, WHOLE), .meaning = "Bits a sample of the clip: 8 or 10."},
     {"codec", REPORT(codec, TEXT), .meaning = "Video encoder, as FFmpeg names it."},
     {"sound", REPORT(sound, BOOL), .meaning = "The footage's sound is in the clip."},
     {"dynamic_range", REPORT(light, WORD), .word = light_word, .meaning = "Of footage and clip."},

@@ -55,10 +55,14 @@ void fl_print_clips(FILE *out, const struct fl_clip_plan *p, const struct fl_cli
     }
     if (r->light != FL_LIGHT_SDR)
         put_note(out, "high dynamic range: the colour tags are kept and drawings lie at reference "
-                      "white, but samples have 8 bits, "
-                      "so smooth areas may show steps");
-    else if (r->reduced)
-        put_note(out, "the footage has more than 8 bits a sample, the clip 8");
+                      "white");
+    if (r->reduced)
+        put_note(out,
+                 "the footage has more than 8 bits a sample, the clip 8: smooth areas may show "
+                 "steps");
+    else if (r->bits > 8)
+        put_note(out, "10 bits a sample, as the footage has more than 8; not every player shows "
+                      "H.264 with 10: --bits 8 does without");
     fl_put_wrapped(out,
                    "Fast motion and flicker can trigger seizures in photosensitive people: warn "
                    "viewers, and follow your local "
