@@ -74,11 +74,14 @@ static const struct fl_option options[] = {
      "inset: the picture is made smaller, nothing of it hidden (default); over: the timeline lies "
      "over it; extend: the frame gets taller",
      "With inset the frame keeps the footage's size, with extend it is a third taller.", places},
-    {"pixels", 0, FL_OPTION_TEXT, AT(pixels), 0, 0, "X,Y",
-     "a window of the footage's own pixels, 1 to 1, about this place, in per cent of the picture's "
-     "width and height (0 to 100)",
+    {"pixels", 0, FL_OPTION_TEXT, AT(pixels), 0, 0, "PLACE",
+     "a window of the footage's own pixels, 1 to 1, about this place: 35,60 is 35 % of the "
+     "picture's "
+     "width and 60 % of its height",
      "Tears, and rows that stand still, can be seen in it; a frame in the picture says where it "
-     "looks. It hides the picture's lower right corner, or the left one if X is over 50."},
+     "looks. It hides the picture's lower right corner, or the left one if the first number is "
+     "over "
+     "50."},
     {"height", 0, FL_OPTION_WHOLE, AT(height), 180, 4320, "PX",
      "rows of the frame; else those of the footage", "They are counted before --place extend."},
     {"notice", 0, FL_OPTION_TEXT, AT(notice), 0, 0, "S",
