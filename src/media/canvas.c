@@ -69,6 +69,16 @@ static double deep_gain(const struct fl_coding *coding)
     return coding->full_range ? DEEPEST / 255.0 : 4;
 }
 
+uint32_t fl_coding_rgb(const struct fl_coding *c, const double level[3])
+{
+    const double y = c->full_range ? level[0] / 255 : (level[0] - 16) / 219,
+                 chroma = c->full_range ? 255 : 224;
+    const double r = y + 2 * (1 - c->kr) * (level[2] - 128) / chroma,
+                 b = y + 2 * (1 - c->kb) * (level[1] - 128) / chroma,
+                 g = (y - c->kr * r - c->kb * b) / (1 - c->kr - c->kb);
+    return (uint32_t)to_byte(255 * r) << 16 | (uint32_t)to_byte(255 * g) << 8 | to_byte(255 * b);
+}
+
 void fl_canvas_fill(struct fl_canvas *c, const struct fl_coding *coding, int x, int y, int w, int h,
                     unsigned rgb)
 {

@@ -26,6 +26,9 @@ struct fl_coding fl_coding_of(int primaries, int transfer, int matrix, bool full
 /* Y', Cb, Cr, 0..255, of a drawing's colour, r g b 0..1. White of a drawing lies at the reference
  * white of programmes: 58 % of the signal for PQ, 75 % for HLG (ITU-R BT.2408). */
 void fl_coding_levels(const struct fl_coding *c, double r, double g, double b, double level[3]);
+/* The way back for a picture: 0xRRGGBB of Y', Cb, Cr, 0..255 each, as coded, whatever light the
+ * signal stands for; what no screen shows is clipped. */
+uint32_t fl_coding_rgb(const struct fl_coding *c, const double level[3]);
 
 struct fl_canvas {
     uint8_t *plane[3];

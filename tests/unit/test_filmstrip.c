@@ -13,7 +13,7 @@
 #include "test.h"
 #include "study/compare/session_study.h"
 
-enum { WIDTH = 160, HEIGHT = 90, BANDS = 3, FRAMES = 4 };
+enum { WIDTH = 220, HEIGHT = 124, BANDS = 3, FRAMES = 4 };
 
 static struct fl_take *a_take(const char *id)
 {
@@ -27,7 +27,7 @@ static struct fl_take *a_take(const char *id)
                                              .seed = 5});
 }
 
-/* Each frame is half black, half white; its upper band changed, its lower one stood still. */
+/* Each frame is half black, half red; its upper band changed, its lower one stood still. */
 static void fill(struct fl_strip *s, struct fl_take *t, long first)
 {
     static const signed char bands[BANDS] = {-1, 0, 1};
@@ -39,10 +39,10 @@ static void fill(struct fl_strip *s, struct fl_take *t, long first)
                            .n = FRAMES};
     for (long i = 0; i < FRAMES; i++) {
         struct fl_strip_frame *c = &s->frame[i];
-        *c = (struct fl_strip_frame){first + i, bands, FL_NEW(uint8_t, WIDTH * HEIGHT),
+        *c = (struct fl_strip_frame){first + i, bands, FL_NEW(uint32_t, WIDTH * HEIGHT),
                                      FL_NEW(uint8_t, WIDTH * HEIGHT)};
         for (int k = 0; k < WIDTH * HEIGHT; k++)
-            c->picture[k] = k % WIDTH < WIDTH / 2 ? 0 : 255;
+            c->picture[k] = k % WIDTH < WIDTH / 2 ? 0 : 0xff0000;
     }
 }
 
@@ -73,28 +73,41 @@ static bool column_has(cairo_surface_t *image, int x, unsigned colour)
     return false;
 }
 
-/* Positions: margin 18, bracket 11, state bar 9, gap 3, picture 160, gap 3, row bar 9. */
+/* First row from y on that holds the colour in the column; -1: none. */
+static int row_of(cairo_surface_t *image, int x, int y, unsigned colour)
+{
+    for (; y < cairo_image_surface_get_height(image); y++)
+        if (pixel(image, x, y) == colour)
+            return y;
+    return -1;
+}
+
+/* Positions: margin 12, bracket 11, state bar 9, gap 3, picture 220, gap 3, row bar 9, letters 18;
+ * three frames a row. Frames keep their colours. */
 static void a_strip_shows_what_it_says(void **state)
 {
     (void)state;
+    enum { PITCH = 273, PICTURE = 12 + 11 + 9 + 3, ROWS = PICTURE + WIDTH + 3 + 4 };
     struct fl_take *t = a_take("a");
     struct fl_strip s;
     fill(&s, t, (long)(t->states.lapse[0].start_s * t->capture_rate_hz) - 2);
     assert_int_equal(fl_strip_write(&s, "test-filmstrip.png", NULL), FLINCH_OK);
     cairo_surface_t *image = cairo_image_surface_create_from_png("test-filmstrip.png");
     assert_int_equal(cairo_surface_status(image), CAIRO_STATUS_SUCCESS);
-    int middle = 62 + 26 + 17 + HEIGHT / 2; /* of the first row of pictures */
+    assert_int_equal(cairo_image_surface_get_width(image), 2 * 12 + 3 * PITCH);
+    int top = row_of(image, PICTURE + 180, 0, 0xff0000), middle = top + HEIGHT / 2;
+    assert_true(top > 0);
     assert_int_equal(pixel(image, 2, 2), fl_palette[FL_PAPER].light);
-    assert_int_equal(pixel(image, 18 + 23 + 20, middle), 0x000000);
-    assert_int_equal(pixel(image, 18 + 23 + 140, middle), 0xffffff);
-    assert_int_equal(pixel(image, 18 + 23 + 20, middle + HEIGHT + 3), 0xffffff); /* no difference */
-    assert_true(column_has(image, 18 + 11 + 4, fl_palette[FL_ON].light)); /* before the edge */
-    assert_true(column_has(image, 18 + 3 * 213 + 11 + 4, fl_palette[FL_OFF].light)); /* past it */
-    int rows = 18 + 23 + WIDTH + 3 + 4;
-    assert_int_equal(pixel(image, rows, middle - HEIGHT / 3),
+    assert_int_equal(pixel(image, PICTURE + 20, middle), 0x000000);
+    assert_int_equal(pixel(image, PICTURE + 180, middle), 0xff0000);
+    assert_int_equal(pixel(image, PICTURE + 20, middle + HEIGHT + 3), 0xffffff); /* no difference */
+    assert_true(column_has(image, 12 + 11 + 4, fl_palette[FL_ON].light)); /* before the edge */
+    assert_true(column_has(image, 12 + 2 * PITCH + 11 + 4, fl_palette[FL_OFF].light)); /* past it */
+    assert_int_equal(pixel(image, ROWS, middle - HEIGHT / 3),
                      fl_palette[FL_INK].light); /* changed */
-    assert_int_equal(pixel(image, rows, middle + HEIGHT / 3),
-                     fl_palette[FL_PAPER].light); /* stood still */
+    assert_int_equal(pixel(image, ROWS, middle + HEIGHT / 3),
+                     fl_palette[FL_PAPER].light);                                 /* stood still */
+    assert_true(row_of(image, PICTURE + 180, middle + HEIGHT * 2, 0xff0000) > 0); /* the fourth */
     cairo_surface_destroy(image);
     remove("test-filmstrip.png");
     drop(&s);

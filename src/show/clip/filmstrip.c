@@ -11,7 +11,8 @@
 #include "base/mem.h"
 #include "show/clip/frame_fetcher.h"
 
-enum { FRAME_WIDTH = 160 };
+/* As wide as a captured frame must be for things in it to be known again. */
+enum { FRAME_WIDTH = 220 };
 
 char *fl_filmstrip_name(const char *id, size_t run)
 {

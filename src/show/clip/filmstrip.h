@@ -32,7 +32,7 @@ bool fl_filmstrip_there(const char *folder, const char *id, size_t run);
 struct fl_strip_frame {
     long number;              /* of the capture frame */
     const signed char *bands; /* as in struct fl_edge_frames */
-    uint8_t *picture;         /* width × height grey levels, full range; malloc'ed */
+    uint32_t *picture;        /* width × height, 0xRRGGBB; malloc'ed */
     uint8_t *difference; /* from the frame before, quarters of a grey level; malloc'ed; NULL: no
                             frame before */
 };

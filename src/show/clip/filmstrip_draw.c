@@ -29,20 +29,18 @@ static size_t block_length(const struct fl_strip *s, size_t i)
 
 /* Where things go: blocks flow from left to right, one longer than a row goes on below. */
 struct flow {
-    size_t column, columns; /* next free one; the most used */
-    double y;               /* top of the row */
+    size_t column; /* next free one */
+    double y;      /* top of the row */
 };
 
 /* Moves to where a block of n frames begins; returns how many of them go on a row. */
 static size_t place(struct flow *f, const struct fl_strip *s, size_t n)
 {
-    size_t rows = (n + COLUMNS - 1) / COLUMNS, a_row = (n + rows - 1) / rows;
+    size_t a_row = n < COLUMNS ? n : COLUMNS;
     if (f->column && f->column + n > COLUMNS) {
         f->column = 0;
         f->y += BLOCK + line_height(s);
     }
-    if (f->column + a_row > f->columns)
-        f->columns = f->column + a_row;
     return a_row;
 }
 
@@ -53,26 +51,19 @@ static void pass(struct flow *f, const struct fl_strip *s, size_t n, size_t a_ro
     f->column = n > a_row ? COLUMNS : f->column + n;
 }
 
-static struct flow flow_all(const struct fl_strip *s)
+static struct flow flow_all(const struct fl_strip *s, double head)
 {
-    struct flow f = {0, 0, HEAD};
+    struct flow f = {0, head};
     for (size_t i = 0, n; i < s->n; i += n) {
         n = block_length(s, i);
         pass(&f, s, n, place(&f, s, n));
     }
-    f.y += BLOCK + line_height(s);
     return f;
-}
-
-static int sheet_height(const struct fl_strip *s)
-{
-    return (int)ceil(flow_all(s).y + LEGEND);
 }
 
 static int sheet_width(const struct fl_strip *s)
 {
-    double w = 2 * MARGIN + (double)flow_all(s).columns * pitch(s);
-    return (int)ceil(fmax(w, LEAST_WIDTH));
+    return (int)ceil(2 * MARGIN + COLUMNS * pitch(s));
 }
 
 /* ---- time and place ---- */
@@ -101,7 +92,7 @@ static double scan_at(const struct fl_sheet *h, const struct fl_strip_frame *c, 
 /* ---- pictures ---- */
 
 /* One of the two where it is not NULL. */
-static void paint(struct fl_sheet *h, double x, double y, const uint8_t *picture,
+static void paint(struct fl_sheet *h, double x, double y, const uint32_t *picture,
                   const uint8_t *difference)
 {
     int w = h->s->width, height = h->s->height;
@@ -112,9 +103,10 @@ static void paint(struct fl_sheet *h, double x, double y, const uint8_t *picture
     for (int v = 0; v < height; v++)
         for (int u = 0; u < w; u++) {
             const int k = v * w + u;
-            uint32_t g = picture ? fl_strip_picture_grey(&h->levels, picture[k])
-                                 : fl_strip_difference_grey(&h->levels, difference[k]);
-            memcpy(data + v * stride + 4 * u, &(uint32_t){g << 16 | g << 8 | g}, sizeof g);
+            uint32_t rgb = picture
+                               ? fl_strip_picture_rgb(&h->levels, picture[k])
+                               : fl_strip_difference_grey(&h->levels, difference[k]) * 0x010101u;
+            memcpy(data + v * stride + 4 * u, &rgb, sizeof rgb);
         }
     cairo_surface_mark_dirty(image);
     cairo_set_source_surface(h->c.cr, image, x, y);
@@ -132,11 +124,17 @@ static void frame_box(struct fl_sheet *h, double x, double y, double w)
 
 static struct fl_strip_levels levels_of(const struct fl_strip *s)
 {
+    const size_t pixels = (size_t)s->width * (size_t)s->height;
     struct fl_strip_grey *grey = FL_NEW(struct fl_strip_grey, s->n + 1);
-    for (size_t i = 0; i < s->n; i++)
-        grey[i] = (struct fl_strip_grey){s->frame[i].picture, s->frame[i].difference};
-    const struct fl_strip_levels levels =
-        fl_strip_levels_of(grey, s->n, (size_t)s->width * (size_t)s->height);
+    uint8_t *levels_of_all = FL_NEW(uint8_t, s->n * pixels + 1);
+    for (size_t i = 0; i < s->n; i++) {
+        uint8_t *to = levels_of_all + i * pixels;
+        for (size_t k = 0; s->frame[i].picture && k < pixels; k++)
+            to[k] = fl_strip_grey_of(s->frame[i].picture[k]);
+        grey[i] = (struct fl_strip_grey){s->frame[i].picture ? to : NULL, s->frame[i].difference};
+    }
+    const struct fl_strip_levels levels = fl_strip_levels_of(grey, s->n, pixels);
+    free(levels_of_all);
     free(grey);
     return levels;
 }
@@ -239,42 +237,13 @@ static void draw_bracket(struct fl_sheet *h, const struct fl_strip_frame *c, dou
         fl_draw_arrow(&h->c, right, y + at, true, FL_OFF);
 }
 
-static bool edge_in(const struct fl_sheet *h, const struct fl_strip_frame *c, double edge_s)
-{
-    return edge_s >= fl_strip_start(h, c) && edge_s < fl_strip_end(h, c);
-}
-
-/* "on", "on → off". */
-static void state_words(const struct fl_sheet *h, const struct fl_strip_frame *c, char *out,
-                        size_t size)
-{
-    const struct fl_states *s = &h->t->states;
-    size_t used = 0;
-    *out = 0;
-    for (size_t i = 0; i < s->n_spans && used < size; i++)
-        if (s->span[i].end_s > fl_strip_start(h, c) && s->span[i].start_s < fl_strip_end(h, c))
-            used += (size_t)snprintf(out + used, size - used, "%s%s", used ? " → " : "",
-                                     fl_state_name(s->span[i].state));
-}
-
-static void draw_words(struct fl_sheet *h, const struct fl_strip_frame *c, double x, double y)
-{
-    char states[64], text[128];
-    bool starts = h->lapse->has_trip && edge_in(h, c, h->lapse->start_s),
-         ends = h->lapse->has_return && edge_in(h, c, h->lapse->end_s);
-    state_words(h, c, states, sizeof states);
-    snprintf(text, sizeof text, "%s%s%s", states, starts ? " · lapse starts" : "",
-             ends ? " · lapse ends" : "");
-    fl_draw_text(&h->c, x, y, FL_LEFT, FL_SMALL, FL_INK, h->s->width + BAR, text);
-}
-
 static void draw_frame(struct fl_sheet *h, const struct fl_strip_frame *c, double x, double y)
 {
     const struct fl_strip *s = h->s;
     double picture = x + BRACKET + BAR + GAP, top = y + CAPTION, below = top + s->height + GAP;
     char text[80];
     snprintf(text, sizeof text, "%.4f s · frame %ld", fl_strip_start(h, c), c->number);
-    fl_draw_text(&h->c, picture, y + 12, FL_LEFT, FL_SMALL, FL_MUTED, 0, text);
+    fl_draw_text(&h->c, picture, y + 13, FL_LEFT, FL_SMALL, FL_MUTED, 0, text);
     if (c->picture)
         paint(h, picture, top, c->picture, NULL);
     if (c->difference)
@@ -291,57 +260,61 @@ static void draw_frame(struct fl_sheet *h, const struct fl_strip_frame *c, doubl
     draw_flips(h, c, picture, top);
     draw_bracket(h, c, x, top, h->lapse->start_s, h->lapse->start_range_s);
     draw_bracket(h, c, x, top, h->lapse->end_s, h->lapse->end_range_s);
-    draw_words(h, c, picture, below + s->height + 14);
+    fl_strip_frame_words(h, c, picture, below + s->height + 14);
 }
 
 static void draw_sheet(struct fl_sheet *h)
 {
     const struct fl_strip *s = h->s;
-    struct flow f = {0, 0, HEAD};
+    struct flow f = {0, h->head};
     fl_draw_box(&h->c, 0, 0, h->c.width, h->c.height, FL_PAPER);
-    fl_strip_head(h);
+    fl_strip_head(h, false);
     for (size_t i = 0, n; i < s->n; i += n) {
         n = block_length(s, i);
         size_t a_row = place(&f, s, n);
         double x = MARGIN + (double)f.column * pitch(s);
-        fl_draw_text(&h->c, x + BRACKET, f.y + 16, FL_LEFT, FL_BOLD, FL_INK, 0,
+        fl_draw_text(&h->c, x + BRACKET, f.y + 19, FL_LEFT, FL_BOLD, FL_INK, 0,
                      fl_strip_title(h, i, n));
         for (size_t k = 0; k < n; k++)
             draw_frame(h, &s->frame[i + k], x + (double)(k % a_row) * pitch(s),
                        f.y + BLOCK + (double)(k / a_row) * line_height(s));
         pass(&f, s, n, a_row);
     }
-    fl_strip_legend(h, h->c.height - LEGEND + 18);
+    fl_strip_legend(h, h->c.height - LEGEND);
 }
 
-static void draw_on(cairo_surface_t *surface, const struct fl_strip *s, double width, double height)
+/* Height that the strip needs; its words are laid out on a surface that is thrown away. */
+static int measure(struct fl_sheet *h, int width)
 {
-    struct fl_sheet h = {.c = {cairo_create(surface), width, height, false},
-                         .s = s,
-                         .t = s->take,
-                         .lapse = &s->take->states.lapse[s->lapse]};
-    locale_t was = fl_point_begin();
-    h.levels = levels_of(s);
-    draw_sheet(&h);
-    fl_point_end(was);
-    cairo_destroy(h.c.cr);
-    cairo_surface_flush(surface);
+    cairo_surface_t *scratch = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1, 1);
+    h->c = (struct fl_surface){cairo_create(scratch), width, 1, false};
+    h->head = fl_strip_head(h, true);
+    cairo_destroy(h->c.cr);
+    cairo_surface_destroy(scratch);
+    return (int)ceil(flow_all(h->s, h->head).y + BLOCK + line_height(h->s) + LEGEND);
 }
 
 enum flinch_code fl_strip_write(const struct fl_strip *s, const char *path, struct fl_error *err)
 {
-    int width = sheet_width(s), height = sheet_height(s);
+    locale_t was = fl_point_begin();
+    struct fl_sheet h = {
+        .s = s, .t = s->take, .lapse = &s->take->states.lapse[s->lapse], .levels = levels_of(s)};
+    const int width = sheet_width(s), height = measure(&h, width);
     cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, width, height);
     enum flinch_code code = FLINCH_OK;
     if (cairo_surface_status(surface))
         code = fl_fail(err, FLINCH_ERR_WRITE, "%s: cannot draw a picture of %d by %d pixels", path,
                        width, height);
     if (!code) {
-        draw_on(surface, s, width, height);
+        h.c = (struct fl_surface){cairo_create(surface), width, height, false};
+        draw_sheet(&h);
+        cairo_destroy(h.c.cr);
+        cairo_surface_flush(surface);
         code = fl_indexed_write(
             (const uint32_t *)(const void *)cairo_image_surface_get_data(surface), width, height,
             (size_t)cairo_image_surface_get_stride(surface) / 4, path, err);
     }
     cairo_surface_destroy(surface);
+    fl_point_end(was);
     return code;
 }

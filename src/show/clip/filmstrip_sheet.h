@@ -6,17 +6,10 @@
 #include "show/clip/strip_levels.h"
 #include "show/draw/surface.h"
 
-/* Layout, px. A frame is, from the left: bracket, state bar, pictures, row bar, letters. */
-enum {
-    MARGIN = 18,
-    COLUMNS = 10,
-    LEAST_WIDTH = 1640,
-    BRACKET = 11,
-    BAR = 9,
-    GAP = 3,
-    LETTERS = 18
-};
-enum { HEAD = 62, BLOCK = 26, CAPTION = 17, WORDS = 20, LEGEND = 62 };
+/* Layout, px: as wide as the page is, so that it stands there at its own size. A frame is, from the
+ * left: bracket, state bar, pictures, row bar, letters. */
+enum { MARGIN = 12, COLUMNS = 3, BRACKET = 11, BAR = 9, GAP = 3, LETTERS = 18 };
+enum { TOP = 10, BLOCK = 28, CAPTION = 18, WORDS = 38, LEGEND = 96 };
 
 struct fl_sheet {
     struct fl_surface c;
@@ -24,6 +17,7 @@ struct fl_sheet {
     const struct fl_take *t;
     const struct fl_lapse *lapse;
     struct fl_strip_levels levels;
+    double head; /* height of what stands above the frames */
 };
 
 /* filmstrip_draw.c. Scan time of a frame, footage time. */
@@ -35,7 +29,10 @@ void fl_strip_rows(struct fl_sheet *h, double x, double y, double height, int ve
 void fl_strip_flip(struct fl_sheet *h, double x0, double x1, double y, enum fl_kind kind);
 
 /* filmstrip_words.c. */
-void fl_strip_head(struct fl_sheet *h);
+/* What it is, why it is called so, and how to read it. Returns its height; dry: draws nothing. */
+double fl_strip_head(struct fl_sheet *h, bool dry);
+/* State and rows of a frame, in two lines under it. */
+void fl_strip_frame_words(struct fl_sheet *h, const struct fl_strip_frame *c, double x, double y);
 /* What the n frames from frame i on are there for. */
 const char *fl_strip_title(const struct fl_sheet *h, size_t i, size_t n);
 void fl_strip_legend(struct fl_sheet *h, double y);

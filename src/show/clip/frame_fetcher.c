@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "media/canvas.h"
 #include "media/footage.h"
 
 /* Differences are taken of pictures FINER times as wide as the strip's: grain averages out, edges
@@ -21,27 +22,21 @@ struct fl_frame_fetcher {
     int threads, width, height; /* of the strip's pictures */
     int fine_width, fine_height;
     struct fl_footage *footage;
-    bool full_range;
+    struct fl_coding coding;
     bool skips;  /* key frames can be jumped to */
     bool jumped; /* this reading began at one */
     long at;     /* frame in hand; -1: none */
     double at_pts_s;
     bool beside;           /* `before` is the frame before it */
-    uint8_t *now, *before; /* fine_width × fine_height */
-    int *column;           /* fine_width + 1: native columns where theirs begin */
-    uint32_t *sum;         /* fine_width */
+    uint8_t *now, *before; /* luma, fine_width × fine_height */
+    uint8_t *chroma[2];    /* of `now`, half as wide and as high */
 };
-
-/* Native edge of reduced pixel i of n. */
-static int edge(int i, int n, int native)
-{
-    return (int)((long)i * native / n);
-}
 
 static enum flinch_code start_at(struct fl_frame_fetcher *r, double from_s, struct fl_error *err)
 {
     fl_footage_close(&r->footage);
-    const struct fl_footage_settings settings = {.threads = r->threads, .from_s = from_s};
+    const struct fl_footage_settings settings = {
+        .threads = r->threads, .from_s = from_s, .colour = true};
     r->jumped = from_s > 0;
     enum flinch_code code = fl_footage_open(&r->footage, r->t->spec.footage, &settings, err);
     if (code && r->jumped) {
@@ -67,21 +62,20 @@ enum flinch_code fl_frame_fetcher_open(struct fl_frame_fetcher **out, const stru
                                    .skips = true,
                                    .at = -1,
                                    .at_pts_s = FL_UNKNOWN};
-    r->height = (int)fl_clamp(lrint((double)width * t->height / t->width), 8, MOST_HEIGHT);
+    r->height =
+        2 * (int)fl_clamp(lrint((double)width * t->height / t->width / 2), 4, MOST_HEIGHT / 2);
     r->fine_width = FINER * r->width;
     r->fine_height = FINER * r->height;
     size_t n = (size_t)r->fine_width * (size_t)r->fine_height;
     r->now = FL_NEW(uint8_t, n);
     r->before = FL_NEW(uint8_t, n);
-    r->sum = FL_NEW(uint32_t, (size_t)r->fine_width);
-    r->column = FL_NEW(int, (size_t)r->fine_width + 1);
-    for (int x = 0; x <= r->fine_width; x++)
-        r->column[x] = edge(x, r->fine_width, t->width);
+    for (int p = 0; p < 2; p++)
+        r->chroma[p] = FL_NEW(uint8_t, n / 4);
     enum flinch_code code = start_at(r, 0, err);
     if (code)
         fl_frame_fetcher_close(&r);
     else
-        r->full_range = fl_footage_info(r->footage)->full_range;
+        r->coding = fl_footage_info(r->footage)->coding;
     *out = r;
     return code;
 }
@@ -99,37 +93,19 @@ void fl_frame_fetcher_close(struct fl_frame_fetcher **fetcher)
     fl_footage_close(&r->footage);
     free(r->now);
     free(r->before);
-    free(r->sum);
-    free(r->column);
+    free(r->chroma[0]);
+    free(r->chroma[1]);
     free(r);
     *fetcher = NULL;
 }
 
-static void add_row(struct fl_frame_fetcher *r, const uint8_t *luma)
+static enum flinch_code reduce(struct fl_frame_fetcher *r, struct fl_error *err)
 {
-    for (int x = 0; x < r->fine_width; x++) {
-        int from = r->column[x], to = r->column[x + 1];
-        for (int u = from; u < to || u == from; u++)
-            r->sum[x] += luma[u];
-    }
-}
-
-static void reduce(struct fl_frame_fetcher *r, const struct fl_frame *f)
-{
-    size_t w = (size_t)r->fine_width;
-    for (int y = 0; y < r->fine_height; y++) {
-        int from = edge(y, r->fine_height, r->t->height),
-            to = edge(y + 1, r->fine_height, r->t->height);
-        to = to > from ? to : from + 1;
-        memset(r->sum, 0, w * sizeof *r->sum);
-        for (int v = from; v < to; v++)
-            add_row(r, f->luma + v * f->stride);
-        for (size_t x = 0; x < w; x++) {
-            int n = r->column[x + 1] - r->column[x];
-            uint32_t area = (uint32_t)((n > 0 ? n : 1) * (to - from));
-            r->now[(size_t)y * w + x] = (uint8_t)((r->sum[x] + area / 2) / area);
-        }
-    }
+    struct fl_canvas to = {.plane = {r->now, r->chroma[0], r->chroma[1]},
+                           .stride = {r->fine_width, r->fine_width / 2, r->fine_width / 2},
+                           .width = r->fine_width,
+                           .height = r->fine_height};
+    return fl_footage_paint(r->footage, &to, 0, 0, to.width, to.height, err);
 }
 
 /* True if the frame read is the wanted one: by its time where times can be relied on, else by
@@ -168,10 +144,9 @@ static enum flinch_code read_to(struct fl_frame_fetcher *r, double pts_s, long f
             r->skips = false;
         first = false;
         if (is_wanted(r, &f, pts_s, frame, late)) {
-            reduce(r, &f);
             r->at = frame;
             r->at_pts_s = f.pts_s;
-            return FLINCH_OK;
+            return reduce(r, err);
         }
         if (*late)
             return FLINCH_OK;
@@ -208,7 +183,7 @@ enum flinch_code fl_frame_fetcher_reach(struct fl_frame_fetcher *r, const struct
     return !code && late ? lost(r, err) : code;
 }
 
-/* Mean over the FINER × FINER pixels behind the strip's pixel at x, y. */
+/* Over the FINER × FINER pixels behind the strip's pixel at x, y. */
 static unsigned pixel_sum(const struct fl_frame_fetcher *r, int x, int y, bool difference)
 {
     unsigned sum = 0;
@@ -220,19 +195,17 @@ static unsigned pixel_sum(const struct fl_frame_fetcher *r, int x, int y, bool d
     return sum;
 }
 
-static uint8_t full(const struct fl_frame_fetcher *r, unsigned sum)
+uint32_t *fl_frame_fetcher_picture(const struct fl_frame_fetcher *r)
 {
-    /* Limited range codes black as 16 and white as 235 (ITU-R BT.601 and BT.709). */
-    double grey = (double)sum / (FINER * FINER);
-    return (uint8_t)lrint(fl_clamp(r->full_range ? grey : (grey - 16) * 255 / 219, 0, 255));
-}
-
-uint8_t *fl_frame_fetcher_picture(const struct fl_frame_fetcher *r)
-{
-    uint8_t *out = FL_NEW(uint8_t, (size_t)r->width * (size_t)r->height);
+    uint32_t *out = FL_NEW(uint32_t, (size_t)r->width * (size_t)r->height);
     for (int y = 0; y < r->height; y++)
-        for (int x = 0; x < r->width; x++)
-            out[y * r->width + x] = full(r, pixel_sum(r, x, y, false));
+        for (int x = 0; x < r->width; x++) {
+            size_t middle = (size_t)((FINER * y + 1) / 2) * (size_t)(r->fine_width / 2) +
+                            (size_t)((FINER * x + 1) / 2);
+            const double level[] = {pixel_sum(r, x, y, false) / (double)(FINER * FINER),
+                                    r->chroma[0][middle], r->chroma[1][middle]};
+            out[y * r->width + x] = fl_coding_rgb(&r->coding, level);
+        }
     return out;
 }
 

@@ -45,6 +45,22 @@ uint8_t fl_strip_picture_grey(const struct fl_strip_levels *l, uint8_t grey)
     return stepped((grey - l->dark) * l->gain / 255, FL_STRIP_PICTURE_LEVELS);
 }
 
+uint32_t fl_strip_picture_rgb(const struct fl_strip_levels *l, uint32_t rgb)
+{
+    uint32_t out = 0;
+    for (int shift = 0; shift < 24; shift += 8)
+        out |= (uint32_t)stepped(((int)(rgb >> shift & 255) - l->dark) * l->gain / 255,
+                                 FL_STRIP_COLOUR_LEVELS)
+               << shift;
+    return out;
+}
+
+uint8_t fl_strip_grey_of(uint32_t rgb)
+{
+    return (uint8_t)lrint(0.2126 * (rgb >> 16 & 255) + 0.7152 * (rgb >> 8 & 255) +
+                          0.0722 * (rgb & 255));
+}
+
 uint8_t fl_strip_difference_grey(const struct fl_strip_levels *l, uint8_t difference)
 {
     return stepped((difference - l->black) * (-255 / l->black) / 255, FL_STRIP_DIFFERENCE_LEVELS);

@@ -6,8 +6,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/* Fewer grey levels than the eye tells apart here, and half the file. */
-enum { FL_STRIP_PICTURE_LEVELS = 16, FL_STRIP_DIFFERENCE_LEVELS = 8 };
+/* Fewer levels than the eye tells apart here, and half the file. */
+enum { FL_STRIP_PICTURE_LEVELS = 16, FL_STRIP_COLOUR_LEVELS = 32, FL_STRIP_DIFFERENCE_LEVELS = 8 };
 
 /* Grey levels of one capture frame, and of its difference from the frame before in quarters of a
  * level (NULL: no frame before). */
@@ -24,6 +24,10 @@ struct fl_strip_levels {
 struct fl_strip_levels fl_strip_levels_of(const struct fl_strip_grey *v, size_t n, size_t pixels);
 /* 0 black … 255 white, in steps. */
 uint8_t fl_strip_picture_grey(const struct fl_strip_levels *l, uint8_t grey);
+/* The same for each of a colour's three parts, 0xRRGGBB. */
+uint32_t fl_strip_picture_rgb(const struct fl_strip_levels *l, uint32_t rgb);
+/* How bright a colour looks: luma of ITU-R BT.709. */
+uint8_t fl_strip_grey_of(uint32_t rgb);
 uint8_t fl_strip_difference_grey(const struct fl_strip_levels *l, uint8_t difference);
 
 #endif

@@ -1,14 +1,17 @@
-/* Few colours make small files: pixels are found again in one fixed palette. */
+/* Few colours make small files: the palette's own, so that drawings stay exact, and the rest as the
+ * picture needs them. */
 #include "show/draw/indexed_png.h"
 
+#include <stdbool.h>
 #include <stdlib.h>
 
 #include "base/file.h"
 #include "base/mem.h"
 #include "media/png.h"
+#include "show/draw/colour_cut.h"
 #include "show/draw/palette.h"
 
-enum { ENTRIES = 256, BLENDS = 12 };
+enum { ENTRIES = 256, BLENDS = 8, GREYS = 64 };
 
 static uint32_t blend(uint32_t a, uint32_t b, int i, int n)
 {
@@ -20,9 +23,9 @@ static uint32_t blend(uint32_t a, uint32_t b, int i, int n)
     return out;
 }
 
-/* The palette's own colours, the coloured ones towards light and dark, and greys in what is left.
+/* The palette's own colours, the coloured ones towards light and dark, and greys. Returns how many.
  */
-static void make_palette(uint32_t palette[ENTRIES])
+static int put_own(uint32_t palette[ENTRIES])
 {
     static const enum fl_colour mixed[] = {FL_OFF, FL_ON, FL_UNSEEN};
     int n = 0;
@@ -33,9 +36,31 @@ static void make_palette(uint32_t palette[ENTRIES])
             palette[n++] = blend(fl_palette[mixed[k]].light, fl_palette[FL_PAPER].light, i, BLENDS);
             palette[n++] = blend(fl_palette[mixed[k]].light, 0, i, BLENDS);
         }
-    int greys = ENTRIES - n;
-    for (int i = 0; i < greys; i++)
-        palette[n++] = blend(0, 0xffffff, i, greys - 1);
+    for (int i = 0; i < GREYS; i++)
+        palette[n++] = blend(0, 0xffffff, i, GREYS - 1);
+    return n;
+}
+
+static bool is_grey(uint32_t rgb)
+{
+    return (rgb & 255) == (rgb >> 8 & 255) && (rgb & 255) == rgb >> 16;
+}
+
+/* Greys have their own entries. */
+static void make_palette(uint32_t palette[ENTRIES], const uint32_t *rgb, int width, int height,
+                         size_t stride)
+{
+    uint32_t *count = FL_NEW(uint32_t, FL_COLOUR_CELLS);
+    int n = put_own(palette);
+    for (int y = 0; y < height; y++)
+        for (int x = 0; x < width; x++) {
+            uint32_t v = rgb[(size_t)y * stride + (size_t)x] & 0xffffff;
+            count[fl_colour_cell(v)] += !is_grey(v);
+        }
+    n += fl_colour_cut(count, palette + n, ENTRIES - n);
+    for (; n < ENTRIES; n++)
+        palette[n] = 0;
+    free(count);
 }
 
 static uint8_t nearest(const uint32_t palette[ENTRIES], uint32_t rgb)
@@ -86,7 +111,7 @@ enum flinch_code fl_indexed_write(const uint32_t *rgb, int width, int height, si
     uint32_t palette[ENTRIES];
     uint8_t *data = NULL;
     size_t size = 0;
-    make_palette(palette);
+    make_palette(palette, rgb, width, height, stride);
     uint8_t *index = find_indices(palette, rgb, width, height, stride);
     enum flinch_code code = fl_png_encode(index, width, height, palette, &data, &size, err);
     free(index);

@@ -12,6 +12,7 @@
 #include "show/store/frame_columns.h"
 #include "show/store/json_value.h"
 #include "show/text/game_groups.h"
+#include "show/text/lapse_words.h"
 
 #define PICTURE_LIMIT ((size_t)1 << 26)
 
@@ -70,14 +71,16 @@ static json_t *spans_of(const struct fl_states *s)
     return list;
 }
 
-/* [start, end, has_trip, has_return] */
+/* [start, end, has_trip, has_return, why] */
 static json_t *lapses_of(const struct fl_states *s)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < s->n_lapses; i++) {
         const struct fl_lapse *l = &s->lapse[i];
-        fl_json_append(list, json_pack("[o, o, b, b]", fl_json_time(l->start_s),
-                                       fl_json_time(l->end_s), l->has_trip, l->has_return));
+        char *why = fl_lapse_why(s, l);
+        fl_json_append(list, json_pack("[o, o, b, b, s]", fl_json_time(l->start_s),
+                                       fl_json_time(l->end_s), l->has_trip, l->has_return, why));
+        free(why);
     }
     return list;
 }

@@ -4,6 +4,7 @@
 
 #include "show/page/page.h"
 #include "show/store/json_value.h"
+#include "show/text/lapse_words.h"
 
 static void put_head_row(FILE *out, const char *const *names)
 {
@@ -36,11 +37,9 @@ void fl_page_figure_cell(FILE *out, double x)
 
 void fl_page_sureness_cell(FILE *out, double p)
 {
+    char sure[FL_FIGURE_SIZE];
     fputs("<td class=\"n\">", out);
-    if (p > 0.99)
-        fputs("&gt; 0.99", out);
-    else if (fl_known(p))
-        fprintf(out, "%.2f", p);
+    fl_put_markup(out, fl_sureness_text(sure, p));
     fputs("</td>", out);
 }
 

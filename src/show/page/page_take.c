@@ -9,6 +9,7 @@
 #include "show/page/page.h"
 #include "show/text/escape.h"
 #include "show/text/frames_text.h"
+#include "show/text/lapse_words.h"
 
 static void row(FILE *out, const char *name, const char *fmt, ...)
     __attribute__((format(printf, 3, 4)));
@@ -284,6 +285,15 @@ static void put_strip_cell(FILE *out, const char *folder, const struct fl_take *
     fputs("</td>", out);
 }
 
+static void put_why_cell(FILE *out, const struct fl_states *s, const struct fl_lapse *l)
+{
+    char *why = fl_lapse_why(s, l);
+    fputs("<td class=\"wide\">", out);
+    fl_put_markup(out, why);
+    fputs("</td>", out);
+    free(why);
+}
+
 static void put_lapses(FILE *out, const struct fl_take *t, const char *folder)
 {
     const struct fl_states *s = &t->states;
@@ -293,7 +303,7 @@ static void put_lapses(FILE *out, const struct fl_take *t, const char *folder)
     fl_page_table_begin(out, "Lapses",
                         (const char *const[]){"#start, s", "#bracket, ms", "#end, s",
                                               "#bracket, ms", "#length, s", "trip", "return",
-                                              "#unique rate, /s", "#confidence", "seen by",
+                                              "#unique rate, /s", "#confidence", "why it is called",
                                               folder ? "frames" : NULL, NULL});
     for (size_t i = 0; i < s->n_lapses; i++) {
         const struct fl_lapse *l = &s->lapse[i];
@@ -305,9 +315,7 @@ static void put_lapses(FILE *out, const struct fl_take *t, const char *folder)
         fl_page_text_cell(out, l->has_return ? "yes" : l->parted_after ? "inferred" : "still off");
         fl_page_figure_cell(out, l->unique_rate_hz);
         fl_page_sureness_cell(out, l->confidence);
-        fprintf(out, "<td>%s%s%s</td>", l->evidence & FL_EVIDENCE_RATE ? "rate " : "",
-                l->evidence & FL_EVIDENCE_SHARPNESS ? "sharpness " : "",
-                l->evidence & FL_EVIDENCE_TRACE ? "trace" : "");
+        put_why_cell(out, s, l);
         if (folder)
             put_strip_cell(out, folder, t, i);
         fputs("</tr>\n", out);

@@ -32,7 +32,7 @@ class Course {
             until = this.spans[i].state === UNSEEN ? this.spans[i].from : until;
             this.spans[i].seenUntil = until;
         }
-        this.lapses = data.lapses.map((l, i) => ({number: i, from: l[0], to: l[1], trip: l[2], back: l[3],
+        this.lapses = data.lapses.map((l, i) => ({number: i, from: l[0], to: l[1], trip: l[2], back: l[3], why: l[4],
                                                   first: this.firstFrame(l[0], l[1])}));
         this.readFlips(data.flips);
         this.period = this.n > 1 ? (this.times.values[this.n - 1] - this.times.values[0]) / (this.n - 1) : this.end;

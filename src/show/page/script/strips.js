@@ -30,8 +30,9 @@ function attachStrips(timeline) {
             const alt = `Filmstrip of lapse ${lapse.number + 1}: captured frames around its edges`;
             return element("a", {target: "_blank", href: address}, element("img", {alt, src: address}));
         }));
-        caption.textContent = !lapse ? "No lapse in view." : lapseText(course, lapse) +
-            (addresses.length ? "" : " No filmstrip was drawn of it.");
+        caption.replaceChildren(!lapse ? "No lapse in view." : element("strong", {}, lapseText(course, lapse)));
+        if (lapse)
+            caption.append(" ", lapse.why, addresses.length ? "" : " No filmstrip was drawn of it.");
     };
     timeline.watchers.push(() => { /* once the view rests */
         clearTimeout(waiting);
