@@ -15,8 +15,8 @@
 
 extern const struct fl_writer fl_page_writer;
 
-/* Filmstrips of more than this in all, bytes, are linked and not held: a page that size opens at
- * once and goes through a mail. */
+/* Bytes. Filmstrips of more than this in all are linked and not held, and so much of charts and
+ * tables of takes is held packed: a page that size opens at once and goes through a mail. */
 #define FL_PAGE_HOLDS 8e6
 /* The page as text to a stream. It shows those filmstrips that are in folder (NULL: none): their
  * pictures are in the page, or linked. Inside: the parts, in the order of the page. */
@@ -52,6 +52,8 @@ void fl_page_repeats(FILE *out, const struct fl_session *s,
 /* Items of a list, one a setting with a take that stands out; whether there are any. NULL writes
  * none. */
 bool fl_page_repeat_warnings(FILE *out, const struct fl_session *s);
+void fl_page_takes(FILE *out, const struct fl_session *s, const char *folder,
+                   const struct fl_show_settings *settings);               /* page_takes.c */
 void fl_page_take(FILE *out, const struct fl_take *t, const char *folder); /* page_take.c */
 /* Data for the script; none for a take too short to have a course. linked: filmstrips stay files.
  */
@@ -70,7 +72,7 @@ void fl_page_range_cell(FILE *out, double at, double low, double high);
 /* JSON inside a script element: nothing in it looks like markup. Releases value. */
 void fl_page_json(FILE *out, json_t *value);
 /* Opens and closes a table that may be wider than the page. names: of the columns, NULL-terminated;
- * one that starts with '#' heads figures. */
+ * one that starts with '#' heads figures, one with '!' what paper leaves out. */
 void fl_page_table_begin(FILE *out, const char *label, const char *const *names);
 void fl_page_table_end(FILE *out);
 const char *fl_percent(char buf[FL_FIGURE_SIZE],

@@ -3,6 +3,7 @@
 
 #include "show/page/page.h"
 #include "show/text/result_words.h"
+#include "show/text/interval_text.h"
 #include "study/compare/comparison.h"
 #include "study/curve/curve.h"
 
@@ -50,9 +51,9 @@ static void put_how_often(FILE *out, const struct fl_session *s, const struct fl
 
 static void put_interval(FILE *out, const struct fl_curve *c)
 {
-    char low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
-    fl_figure(low, c->v50_low);
-    fl_figure(high, c->v50_high);
+    struct fl_interval_text t;
+    fl_interval_text(&t, c->v50, c->v50_low, c->v50_high);
+    const char *low = t.low, *high = t.high;
     if (fl_curve_one_take(c)) /* what it rests on gives that take's interval and another's */
         fputs("in the one take recorded", out);
     else if (fl_known(c->v50_low) && fl_known(c->v50_high))
@@ -124,12 +125,13 @@ static void put_evidence(FILE *out, const struct fl_curve *c)
 static void put_trip(FILE *out, const struct fl_curve *c)
 {
     const struct fl_quantity_info *info = fl_quantity_info(c->quantity);
-    char v50[FL_FIGURE_SIZE];
+    struct fl_interval_text t;
     if (c->bound == FL_BOUND_NONE) {
         fprintf(
             out,
             "A flick has an even chance to trip it at a peak %s of <strong>%s %s</strong> (V50; ",
-            info->label, fl_figure(v50, c->v50), info->unit_label);
+            info->label, fl_interval_text(&t, c->v50, c->v50_low, c->v50_high)->at,
+            info->unit_label);
         put_interval(out, c);
         fputs(")", out);
     } else {

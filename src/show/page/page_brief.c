@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "show/page/page.h"
+#include "show/text/interval_text.h"
 #include "show/text/result_words.h"
 #include "study/compare/quotable.h"
 
@@ -28,11 +29,11 @@ void fl_page_say(void *out, const char *text, bool strong)
 
 /* ---- the table ---- */
 
-/* A figure, and its interval under it; "" is none. */
+/* A figure, and its interval under it; "" is none, nor is one that reads as the figure does. */
 static void open_pair(FILE *out, const char *at, const char *low, const char *high)
 {
     fprintf(out, "<td class=\"n\">%s", at);
-    if (*low || *high)
+    if ((*low || *high) && (strcmp(low, at) || strcmp(high, at)))
         fprintf(out, "%s<small>(%s–%s)</small>", *at ? "<br>" : "", low, high);
 }
 
@@ -56,15 +57,12 @@ static void put_share(FILE *out, double share, double low, double high)
 
 static void open_figures(FILE *out, double x, double low, double high, const char *unit)
 {
-    char at[2 * FL_FIGURE_SIZE] = "", figure[FL_FIGURE_SIZE], from[FL_FIGURE_SIZE] = "",
-                to[FL_FIGURE_SIZE] = "";
+    char at[2 * FL_FIGURE_SIZE] = "";
+    struct fl_interval_text t;
+    fl_interval_text(&t, x, low, high);
     if (fl_known(x))
-        snprintf(at, sizeof at, "%s%s%s", fl_figure(figure, x), *unit ? " " : "", unit);
-    if (fl_known(low))
-        fl_figure(from, low);
-    if (fl_known(high))
-        fl_figure(to, high);
-    open_pair(out, at, from, to);
+        snprintf(at, sizeof at, "%s%s%s", t.at, *unit ? " " : "", unit);
+    open_pair(out, at, fl_known(low) ? t.low : "", fl_known(high) ? t.high : "");
 }
 
 static void put_figures(FILE *out, double x, double low, double high)

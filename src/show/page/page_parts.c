@@ -4,19 +4,23 @@
 
 #include "show/page/page.h"
 #include "show/store/json_value.h"
+#include "show/text/interval_text.h"
 #include "show/text/lapse_words.h"
 
 static void put_head_row(FILE *out, const char *const *names)
 {
     fputs("<thead><tr>", out);
     for (; *names; names++) {
-        bool figures = **names == '#';
+        const bool figures = **names == '#', screen = **names == '!';
         if (!**names) { /* a column without a name has no head to read out */
             fputs("<td></td>", out);
             continue;
         }
-        fprintf(out, "<th scope=\"col\"%s>", figures ? " class=\"n\"" : "");
-        fl_put_markup(out, *names + figures);
+        fprintf(out, "<th scope=\"col\"%s>",
+                figures  ? " class=\"n\""
+                : screen ? " class=\"on-screen\""
+                         : "");
+        fl_put_markup(out, *names + (figures || screen));
         fputs("</th>", out);
     }
     fputs("</tr></thead>\n", out);
@@ -45,14 +49,12 @@ void fl_page_sureness_cell(FILE *out, double p)
 
 void fl_page_range_cell(FILE *out, double at, double low, double high)
 {
-    char v[FL_FIGURE_SIZE], a[FL_FIGURE_SIZE] = "", b[FL_FIGURE_SIZE] = "";
-    if (fl_known(low))
-        fl_figure(a, low);
-    if (fl_known(high))
-        fl_figure(b, high);
-    fprintf(out, "<td class=\"n\">%s", fl_known(at) ? fl_figure(v, at) : "");
-    if (*a || *b)
-        fprintf(out, "%s(%s–%s)", fl_known(at) ? " " : "", a, b);
+    struct fl_interval_text t;
+    fl_interval_text(&t, at, low, high);
+    fprintf(out, "<td class=\"n\">%s", fl_known(at) ? t.at : "");
+    if (fl_known(low) || fl_known(high))
+        fprintf(out, "%s(%s–%s)", fl_known(at) ? " " : "", fl_known(low) ? t.low : "",
+                fl_known(high) ? t.high : "");
     fputs("</td>", out);
 }
 

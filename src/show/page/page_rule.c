@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "show/page/page.h"
+#include "show/text/interval_text.h"
 #include "study/compare/comparison.h"
 #include "study/rule/delay.h"
 #include "study/rule/rule.h"
@@ -23,13 +24,12 @@ static const struct fl_rule *lead_of(const struct fl_session *s, const struct fl
  * most". */
 static void put_figure(FILE *out, double at, double low, double high, const char *unit)
 {
-    char figure[FL_FIGURE_SIZE], a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE];
-    fl_figure(a, low);
-    fl_figure(b, high);
+    struct fl_interval_text t;
+    fl_interval_text(&t, at, low, high);
     if (fl_known(low) && fl_known(high))
-        fprintf(out, "<strong>%s %s</strong> (%s to %s)", fl_figure(figure, at), unit, a, b);
+        fprintf(out, "<strong>%s %s</strong> (%s to %s)", t.at, unit, t.low, t.high);
     else if (fl_known(low) || fl_known(high))
-        fprintf(out, "<strong>%s %s</strong> %s", fl_known(low) ? a : b, unit,
+        fprintf(out, "<strong>%s %s</strong> %s", fl_known(low) ? t.low : t.high, unit,
                 fl_known(low) ? "at least" : "at most");
     else
         fputs("an unknown speed", out);

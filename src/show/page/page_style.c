@@ -68,11 +68,19 @@ static const char style[] =
     "dd{margin-bottom:.5rem}figure{padding:.25rem}"
     "figure svg.wide{display:none}figure svg.phone{display:block}}\n"
     "@page{margin:1.5cm}\n"
-    "@media "
-    "print{html{font-size:11pt;background:none}body{max-width:none;padding:0}nav,"
-    "details:not([open]){display:none}"
-    "h2,h3{break-after:avoid}.answer,.table{break-inside:avoid}.table.tall{max-height:none}"
-    "figure svg.wide{display:block}figure svg.phone{display:none}}\n";
+    /* Paper does not scroll: what is wide shrinks and wraps. Links and what only a screen can do
+     * go.
+     */
+    "@media print{html{font-size:10pt;background:none}body{max-width:none;padding:0}"
+    "nav,.on-screen,details:not([open]){display:none}"
+    "a{color:inherit;text-decoration:none}summary{color:inherit;font-weight:600;list-style:none}"
+    "h2{margin-top:1.6rem}h2,h3,summary{break-after:avoid}p,li{orphans:3;widows:3}"
+    ".answer{break-inside:auto}.answer dd,tr{break-inside:avoid}"
+    ".table,.table.tall{overflow:visible;max-height:none;border:0}"
+    "table{font-size:7pt}th,td{padding:.15rem .3rem}.data td,.data td.wide{white-space:normal;"
+    "min-width:0;overflow-wrap:anywhere}.data td.n{overflow-wrap:normal}"
+    ".roll{overflow:visible}.roll svg{min-width:0}"
+    "figure svg{max-height:9cm}figure svg.wide{display:block}figure svg.phone{display:none}}\n";
 
 static void put_colours(FILE *out, bool dark)
 {

@@ -9,6 +9,7 @@
 #include "show/page/page.h"
 #include "show/text/escape.h"
 #include "show/text/frames_text.h"
+#include "show/text/interval_text.h"
 #include "show/text/lapse_words.h"
 
 static void row(FILE *out, const char *name, const char *fmt, ...)
@@ -57,10 +58,10 @@ static void put_clock(FILE *out, const struct fl_take *t)
         row(out, "clock", "refused: %s", c->refused);
     else
         row(out, "clock",
-            "found from %s: offset %.4f s, drift %.1f ppm, confidence %s, right within %s ms (95 "
+            "found from %s: offset %.3f s, drift %.0f ppm, confidence %s, right within %s ms (95 "
             "%%)",
-            c->method, c->offset_s, c->drift_ppm, fl_figure(confidence, c->confidence),
-            fl_figure(error, c->error_ms));
+            c->method, c->offset_s, c->drift_ppm, fl_sureness_text(confidence, c->confidence),
+            fl_figure(error, fl_round_decimals(c->error_ms, 1)));
     if (c->known && fl_known(c->off_minus_on_ms))
         row(out, "hand to picture, off minus on", "%.1f ms (95 %% interval %.1f to %.1f)",
             c->off_minus_on_ms, c->off_minus_on_low_ms, c->off_minus_on_high_ms);
@@ -81,7 +82,7 @@ static void put_sound(FILE *out, const struct fl_take *t)
     char on[64], off[64];
     if (c->known)
         row(out, "sound",
-            "%ld of %ld clicks heard: offset %.4f s, drift %.1f ppm, right within %.1f ms (95 %%)",
+            "%ld of %ld clicks heard: offset %.3f s, drift %.0f ppm, right within %.1f ms (95 %%)",
             c->heard, c->presses, c->offset_s, c->drift_ppm, c->error_ms);
     else if (t->spec.sound)
         row(out, "sound", "gives no clock: %s", c->refused);
@@ -101,15 +102,16 @@ static void put_sensitivity(FILE *out, const struct fl_take *t)
 {
     const struct fl_sensitivity *s = &t->sensitivity;
     const struct fl_axis_gain *r = &s->right, *d = &s->down;
+    struct fl_interval_text a;
     if (fl_known(r->degrees))
         row(out, "sensitivity, by the picture",
-            "%.4g degrees per count (95 %% interval %.4g to %.4g), from %zu strokes", r->degrees,
-            r->low, r->high, r->strokes);
+            "%s degrees per count (95 %% interval %s to %s), from %zu strokes",
+            fl_interval_text(&a, r->degrees, r->low, r->high)->at, a.low, a.high, r->strokes);
     else if (t->clock.known && s->refused[0])
         row(out, "sensitivity, by the picture", "refused: %s", s->refused);
     if (fl_known(d->degrees))
-        row(out, "the same, up and down", "%.4g (%.4g to %.4g), from %zu", d->degrees, d->low,
-            d->high, d->strokes);
+        row(out, "the same, up and down", "%s (%s to %s), from %zu",
+            fl_interval_text(&a, d->degrees, d->low, d->high)->at, a.low, a.high, d->strokes);
     if (fl_known(s->fov_deg))
         row(out, "field of view, by the picture", "%.1f degrees (%.1f to %.1f)", s->fov_deg,
             s->fov_low_deg, s->fov_high_deg);
@@ -272,7 +274,7 @@ static void put_address(FILE *out, const char *s)
 static void put_strip_cell(FILE *out, const char *folder, const struct fl_take *t, size_t lapse)
 {
     const struct fl_lapse *l = &t->states.lapse[lapse];
-    fputs("<td>", out);
+    fputs("<td class=\"on-screen\">", out);
     for (size_t run = l->run; run < l->run + l->runs; run++) {
         if (!fl_filmstrip_there(folder, t->spec.id, run))
             continue;
@@ -304,7 +306,7 @@ static void put_lapses(FILE *out, const struct fl_take *t, const char *folder)
                         (const char *const[]){"#start, s", "#bracket, ms", "#end, s",
                                               "#bracket, ms", "#length, s", "trip", "return",
                                               "#unique rate, /s", "#confidence", "why it is called",
-                                              folder ? "frames" : NULL, NULL});
+                                              folder ? "!frames" : NULL, NULL});
     for (size_t i = 0; i < s->n_lapses; i++) {
         const struct fl_lapse *l = &s->lapse[i];
         fputs("<tr>", out);

@@ -9,6 +9,7 @@
 #include "show/text/escape.h"
 #include "study/compare/result.h"
 #include "study/curve/curve.h"
+#include "show/text/interval_text.h"
 
 static bool same_text(const char *a, const char *b)
 {
@@ -183,16 +184,15 @@ const char *fl_setting_text(char buf[FL_SETTING_SIZE], const struct fl_curve *c)
 
 enum { RANGE_SIZE = 2 * FL_FIGURE_SIZE + 16 };
 
-static const char *range_text(char buf[RANGE_SIZE], double low, double high)
+static const char *range_text(char buf[RANGE_SIZE], double x, double low, double high)
 {
-    char from[FL_FIGURE_SIZE], to[FL_FIGURE_SIZE];
-    fl_figure(from, low);
-    fl_figure(to, high);
+    struct fl_interval_text t;
+    fl_interval_text(&t, x, low, high);
     if (fl_known(low) && fl_known(high))
-        snprintf(buf, RANGE_SIZE, "%s to %s", from, to);
+        snprintf(buf, RANGE_SIZE, "%s to %s", t.low, t.high);
     else if (fl_known(low) || fl_known(high))
         snprintf(buf, RANGE_SIZE, "%s %s", fl_known(low) ? "at least" : "at most",
-                 fl_known(low) ? from : to);
+                 fl_known(low) ? t.low : t.high);
     else
         snprintf(buf, RANGE_SIZE, "open at both ends");
     return buf;
@@ -201,21 +201,23 @@ static const char *range_text(char buf[RANGE_SIZE], double low, double high)
 static void one_take_text(char buf[FL_V50_SIZE], const struct fl_curve *c)
 {
     const struct fl_take_v50 *own = fl_curve_one_take(c);
-    char v[FL_FIGURE_SIZE], range[RANGE_SIZE], another[RANGE_SIZE];
+    char range[RANGE_SIZE], another[RANGE_SIZE];
+    struct fl_interval_text t;
     snprintf(buf, FL_V50_SIZE,
              "V50 %s %s in the one take recorded (95 %% interval %s; another take may differ: %s)",
-             fl_figure(v, own->v50), fl_quantity_info(c->quantity)->unit_label,
-             range_text(range, own->low, own->high),
-             range_text(another, c->another_low, c->another_high));
+             fl_interval_text(&t, own->v50, own->low, own->high)->at,
+             fl_quantity_info(c->quantity)->unit_label,
+             range_text(range, own->v50, own->low, own->high),
+             range_text(another, FL_UNKNOWN, c->another_low, c->another_high));
 }
 
 const char *fl_v50_text(char buf[FL_V50_SIZE], const struct fl_curve *c)
 {
-    char v[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
-    const char *unit = fl_quantity_info(c->quantity)->unit_label;
-    fl_figure(v, c->bound == FL_BOUND_NONE ? c->v50 : c->bound_at);
-    fl_figure(low, c->v50_low);
-    fl_figure(high, c->v50_high);
+    char bound[FL_FIGURE_SIZE];
+    struct fl_interval_text t;
+    fl_interval_text(&t, c->v50, c->v50_low, c->v50_high);
+    const char *unit = fl_quantity_info(c->quantity)->unit_label, *low = t.low, *high = t.high;
+    const char *v = c->bound == FL_BOUND_NONE ? t.at : fl_figure(bound, c->bound_at);
     switch (c->bound) {
     case FL_BOUND_ABOVE: snprintf(buf, FL_V50_SIZE, "V50 above %s %s", v, unit); break;
     case FL_BOUND_BELOW: snprintf(buf, FL_V50_SIZE, "V50 below %s %s", v, unit); break;

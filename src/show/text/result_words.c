@@ -12,6 +12,7 @@
 #include "base/units.h"
 #include "show/text/escape.h"
 #include "show/text/game_groups.h"
+#include "show/text/interval_text.h"
 
 const char fl_share_assumption[] =
     "Of a recording, rest counts as on unless a lapse goes on through it; left open, all that was "
@@ -57,6 +58,10 @@ const char *fl_share_range(char buf[FL_SHARE_SIZE], double low, double high)
     char from[FL_SHARE_SIZE], to[FL_SHARE_SIZE];
     fl_share_text(from, low);
     fl_share_text(to, high);
+    if (!strcmp(from, to)) {
+        snprintf(buf, FL_SHARE_SIZE, "%s", to);
+        return buf;
+    }
     from[strcspn(from, " ")] = 0;
     snprintf(buf, FL_SHARE_SIZE, "%.15s to %.15s", from, to);
     return buf;
@@ -129,16 +134,18 @@ static void say_shares(const struct speech *s, const struct fl_off_shares *o, si
 
 static void say_lapses(const struct speech *s, const struct fl_lapse_figures *l)
 {
-    char rate[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
+    char rate[FL_FIGURE_SIZE];
+    struct fl_interval_text t;
     put(s, "; ");
     if (!l->n) {
         put(s, "no lapse");
         return;
     }
-    put_strong(s, fl_figure(rate, l->per_min));
+    fl_interval_text(&t, l->per_min, l->per_min_low, l->per_min_high);
+    put_strong(s, l->low < l->high ? t.at : fl_figure(rate, l->per_min));
     put(s, " lapses a minute");
     if (l->low < l->high)
-        put(s, " (%s to %s)", fl_figure(low, l->per_min_low), fl_figure(high, l->per_min_high));
+        put(s, " (%s to %s)", t.low, t.high);
     if (fl_known(l->median_s))
         put(s, ", median length %s s", fl_figure(rate, l->median_s));
     else
@@ -146,23 +153,22 @@ static void say_lapses(const struct speech *s, const struct fl_lapse_figures *l)
 }
 
 /* "110 to 150", "at least 110". */
-static void say_range(const struct speech *s, double low, double high)
+static void say_range(const struct speech *s, double x, double low, double high)
 {
-    char from[FL_FIGURE_SIZE], to[FL_FIGURE_SIZE];
-    fl_figure(from, low);
-    fl_figure(to, high);
+    struct fl_interval_text t;
+    fl_interval_text(&t, x, low, high);
     if (fl_known(low) && fl_known(high))
-        put(s, "%s to %s", from, to);
+        put(s, "%s to %s", t.low, t.high);
     else if (fl_known(low) || fl_known(high))
-        put(s, "%s %s", fl_known(low) ? "at least" : "at most", fl_known(low) ? from : to);
+        put(s, "%s %s", fl_known(low) ? "at least" : "at most", fl_known(low) ? t.low : t.high);
     else
         put(s, "open at both ends");
 }
 
-static void say_speed(const struct speech *s, double v, enum fl_quantity q)
+static void say_speed(const struct speech *s, const char *figure, enum fl_quantity q)
 {
-    char figure[FL_FIGURE_SIZE], text[FL_FIGURE_SIZE + 32];
-    snprintf(text, sizeof text, "%s %s", fl_figure(figure, v), fl_quantity_info(q)->unit_label);
+    char text[FL_FIGURE_SIZE + 32];
+    snprintf(text, sizeof text, "%s %s", figure, fl_quantity_info(q)->unit_label);
     put_strong(s, text);
 }
 
@@ -170,12 +176,15 @@ static void say_speed(const struct speech *s, double v, enum fl_quantity q)
 static void say_number(const struct speech *s, const struct fl_curve *c)
 {
     const struct fl_take_v50 *own = fl_curve_one_take(c);
-    say_speed(s, own ? own->v50 : c->v50, c->quantity);
+    const double v = own ? own->v50 : c->v50, low = own ? own->low : c->v50_low,
+                 high = own ? own->high : c->v50_high;
+    struct fl_interval_text t;
+    say_speed(s, fl_interval_text(&t, v, low, high)->at, c->quantity);
     put(s, own ? " in the one take recorded (" : " (");
-    say_range(s, own ? own->low : c->v50_low, own ? own->high : c->v50_high);
+    say_range(s, v, low, high);
     if (own) {
         put(s, "; another take may differ: ");
-        say_range(s, c->another_low, c->another_high);
+        say_range(s, FL_UNKNOWN, c->another_low, c->another_high);
     }
     put(s, ")");
 }
@@ -193,7 +202,8 @@ static void say_v50(const struct speech *s, const struct fl_curve *c)
         bool above = c->bound == FL_BOUND_ABOVE;
         put(s, "%s, V50 %s ", above ? "no flick tripped it" : "the slowest flicks trip it",
             above ? "above" : "below");
-        say_speed(s, c->bound_at, c->quantity);
+        char at[FL_FIGURE_SIZE];
+        say_speed(s, fl_figure(at, c->bound_at), c->quantity);
     }
 }
 

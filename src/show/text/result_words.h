@@ -35,7 +35,7 @@ const char *fl_rank_text(char buf[FL_RANK_SIZE], const struct fl_result *r);
 /* "7.4 %", "23 %". */
 enum { FL_SHARE_SIZE = 40 };
 const char *fl_share_text(char buf[FL_SHARE_SIZE], double share);
-/* "12 to 15 %". */
+/* "12 to 15 %"; "12 %" where both ends read the same. */
 const char *fl_share_range(char buf[FL_SHARE_SIZE], double low, double high);
 /* "at both resolutions", "at all 3 settings"; "" where the V50 is the setting's own. */
 enum { FL_POOLED_SIZE = 40 };

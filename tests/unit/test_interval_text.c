@@ -1,0 +1,44 @@
+/* Digits by the interval, by hand after JCGM 100:2008, 7.2.6: two of its half-width. */
+#include "show/text/interval_text.h"
+
+#include "base/units.h"
+#include "test.h"
+
+static void reads(double x, double low, double high, const char *at, const char *a, const char *b)
+{
+    struct fl_interval_text t;
+    fl_interval_text(&t, x, low, high);
+    assert_string_equal(t.at, at);
+    assert_string_equal(t.low, a);
+    assert_string_equal(t.high, b);
+}
+
+static void the_interval_sets_the_digits(void **state)
+{
+    (void)state;
+    reads(57.0, 32.6, 103, "57", "33", "103");                        /* ± 35 */
+    reads(648, 371, 1170, "650", "370", "1170");                      /* ± 400 */
+    reads(52.5, 46.3, 60.5, "52.5", "46.3", "60.5");                  /* ± 7.1 */
+    reads(0.0875134, 0.08617, 0.08886, "0.0875", "0.0862", "0.0889"); /* ± 0.0013: three digits */
+    reads(161.4764, 161.2, 161.7, "161", "161", "162"); /* three digits, however narrow */
+    reads(7.2, 0.8, 103, "7", "1", "103");
+    reads(-6.8, -11.4, -2.3, "-6.8", "-11.4", "-2.3");
+}
+
+static void open_ends_stay_open(void **state)
+{
+    (void)state;
+    reads(161.4764, FL_UNKNOWN, FL_UNKNOWN, "161", "–", "–");
+    reads(57.04, 32.6, FL_UNKNOWN, "57", "33", "–"); /* 24 below */
+    reads(FL_UNKNOWN, 32.64, 103, "–", "33", "103");
+    reads(0, 0, 0, "0", "0", "0");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_interval_sets_the_digits),
+        cmocka_unit_test(open_ends_stay_open),
+    };
+    return RUN_TESTS(tests);
+}
