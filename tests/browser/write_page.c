@@ -1,6 +1,6 @@
-/* write_page FOLDER plain | linked | hostile | long: an invented session's files and report page,
- * for tests in a browser and for the bench. Charts are left out: they are slow, and the page has
- * its own. */
+/* write_page FOLDER plain | linked | hostile | long | many: an invented session's files and report
+ * page, for tests in a browser and for the bench. Charts are left out: they are slow, and the page
+ * has its own. */
 #include <stdio.h>
 
 #include "base/file.h"
@@ -89,6 +89,34 @@ static void add_hostile(struct fl_session *s)
     fl_session_add_failed(s, "hostile-lost", bad);
 }
 
+enum { MANY = 72 };
+/* Takes from `first` to before `end`, three minutes each. Rates and confidence hold for as long as
+ * a state does, as measured ones do; speeds are rough. */
+static void add_many(struct fl_session *s, int first, int end)
+{
+    enum { GAMES = 6, FLICKS = 120 };
+    static const char *const game[GAMES] = {"Glass Canyon",  "Ember Harbour", "Paper Orchard",
+                                            "Night Foundry", "Tin Meadow",    "Salt Viaduct"};
+    for (int i = first; i < end; i++) {
+        char id[40];
+        snprintf(id, sizeof id, "take-%02d", i + 1);
+        struct fl_take *t =
+            fake_take(&(struct fake_settings){.id = id,
+                                              .game = game[i % GAMES],
+                                              .counts_per_inch = i / GAMES % 2 ? 1600 : 400,
+                                              .degrees_per_count = i / GAMES % 2 ? 0.022 : 0.088,
+                                              .v50_deg_s = 200 + 10 * (i % GAMES),
+                                              .slope = 3,
+                                              .flicks = FLICKS,
+                                              .seed = (unsigned)(7 + i)});
+        for (long k = 0; k < t->frames; k++)
+            t->quantity[FL_CAMERA_SPEED][k] +=
+                (float)(fabs(sin(0.37 * (double)k + i) + sin(1.91 * (double)k)) * 0.21);
+        fl_take_round(t);
+        fl_session_add(s, t);
+    }
+}
+
 static struct fl_session *session(const char *kind)
 {
     struct fl_session *s = fl_session_new(
@@ -97,6 +125,8 @@ static struct fl_session *session(const char *kind)
         add_hostile(s);
     } else if (!strcmp(kind, "long")) {
         fl_session_add(s, take("long", "Glass Canyon", NULL, 400, 240)); /* 602 s */
+    } else if (!strcmp(kind, "many")) {
+        add_many(s, 0, 2);
     } else {
         fl_session_add(s, take("canyon-a", "Glass Canyon", NULL, 20, 0));
         fl_session_add(s, take("canyon-b", "Glass Canyon", NULL, 14, 0));
@@ -109,6 +139,9 @@ static struct fl_session *session(const char *kind)
         fl_session_add(s, t);
     }
     fl_session_study(s);
+    if (!strcmp(kind,
+                "many")) /* the page of many takes is asked about, not their study, which is slow */
+        add_many(s, 2, MANY);
     return s;
 }
 
@@ -116,10 +149,12 @@ static enum flinch_code write_page(const char *folder, const struct fl_session *
                                    struct fl_error *err)
 {
     const struct fl_show_settings settings = {.linked_pictures = linked};
-    enum flinch_code code = write_all(folder, s, "csv", err);
-    if (!code)
+    const bool many = s->n_takes >= MANY; /* the page alone, as if measured without filmstrips */
+    enum flinch_code code = many ? FLINCH_OK : write_all(folder, s, "csv", err);
+    if (!code && !many)
         code = write_all(folder, s, "json", err);
-    for (size_t i = 0; i + 2 < s->n_takes && !code; i++) /* those of the last takes are not there */
+    for (size_t i = 0; i + 2 < s->n_takes && !many && !code;
+         i++) /* those of the last takes are not there */
         code = draw_strips(folder, s->takes[i], err);
     for (size_t w = 0; fl_writers[w] && !code; w++)
         if (!strcmp(fl_writers[w]->name, "page"))

@@ -21,7 +21,7 @@ INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]')
 # Libraries that stay in one room or few; 'show' stands for all of its rooms.
 LIBRARIES = {
     'libavformat': {'media'}, 'libavcodec': {'media'}, 'libswscale': {'media'}, 'libswresample': {'media'},
-    'sndfile.h': {'media'}, 'yaml.h': {'study/input'}, 'jansson.h': {'show', 'cli'}, 'cairo': {'show'},
+    'sndfile.h': {'media'}, 'yaml.h': {'study/input'}, 'jansson.h': {'show', 'cli'}, 'zlib.h': {'show/page'}, 'cairo': {'show'},
     'pango': {'show'}, 'gsl': {'maths', 'study'}, 'libavutil': {'media', 'maths', 'core'},
 }
 

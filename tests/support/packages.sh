@@ -3,7 +3,7 @@
 
 build_packages="gcc libc6-dev meson ninja-build pkg-config libavformat-dev libavcodec-dev libavfilter-dev
 libavutil-dev libswscale-dev libswresample-dev libsndfile1-dev libyaml-dev libjansson-dev
-libpango1.0-dev libgsl-dev libcmocka-dev fonts-dejavu-core scdoc"
+libpango1.0-dev libgsl-dev zlib1g-dev libcmocka-dev fonts-dejavu-core scdoc"
 # Where a vendor's nodejs is installed it brings npm, and Debian's npm conflicts with it.
 command -v npm >/dev/null || build_packages+=" npm ca-certificates"
 

@@ -4,6 +4,7 @@
 JSON against its schemas (jsonschema), CSV by the csv module, SVG by an XML parser, the page by
 html.parser. Exits 77, skipped, where jsonschema is not installed.
 """
+import base64
 import collections
 import csv
 import json
@@ -14,6 +15,7 @@ import subprocess
 import sys
 import tempfile
 import xml.etree.ElementTree
+import zlib
 from html.parser import HTMLParser
 
 try:
@@ -155,11 +157,10 @@ def check_page(path):
 def check_scripts(scripts):
     """Scripts hold our own code, the chart library and takes' numbers: no name can open another, or end one."""
     own = [text for attrs, text in scripts if not attrs]
-    numbers = [text for attrs, text in scripts if attrs == {"type": "application/json", "class": "course"}]
+    numbers = [text for attrs, text in scripts if attrs == {"type": "text/plain", "class": "course"}]
     assert len(own) + len(numbers) == len(scripts) and len(own) <= 2, [attrs for attrs, _ in scripts]
     for text in numbers:
-        json.loads(text)
-        assert "<" not in text
+        json.loads(zlib.decompress(base64.b64decode(text, validate=True)))
 
 
 def main():

@@ -3,11 +3,9 @@
 
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 #include "base/file.h"
 #include "base/mem.h"
-#include "show/clip/filmstrip.h"
 #include "show/page/page_code.h"
 #include "study/compare/eye_check.h"
 
@@ -85,51 +83,6 @@ static void put_games(FILE *out, const struct fl_session *s, const struct fl_gro
     }
 }
 
-/* Bytes of all filmstrips in the folder. */
-static double strips_size(const struct fl_session *s, const char *folder)
-{
-    double sum = 0;
-    for (size_t i = 0; i < s->n_takes; i++) {
-        const struct fl_states *states = &s->takes[i]->states;
-        for (size_t k = 0; k < states->n_lapses; k++) {
-            const struct fl_lapse *l = &states->lapse[k];
-            for (size_t run = l->run; run < l->run + l->runs; run++) {
-                struct stat st;
-                char *name = fl_filmstrip_name(s->takes[i]->spec.id, run),
-                     *path = fl_path_join(folder, name);
-                sum += stat(path, &st) ? 0 : (double)st.st_size;
-                free(path);
-                free(name);
-            }
-        }
-    }
-    return sum;
-}
-
-static void put_takes(FILE *out, const struct fl_session *s, const char *folder,
-                      const struct fl_show_settings *settings)
-{
-    const bool linked =
-        settings->linked_pictures || (folder && strips_size(s, folder) > FL_PAGE_HOLDS);
-    fputs("<h2 id=\"takes\">Takes</h2>\n", out);
-    for (size_t i = 0; i < s->n_takes; i++) {
-        fprintf(out, "<section class=\"take\" id=\"take%zu\" data-take=\"", i);
-        fl_put_markup(out, s->takes[i]->spec.id);
-        fputs("\">\n<h3>", out);
-        fl_put_markup(out, s->takes[i]->spec.id);
-        fputs("</h3>\n", out);
-        /* With the script, the still chart waits for paper: many of them would make the page slow
-         * to open. */
-        fputs(fl_page_code.script ? "<noscript>" : "", out);
-        fl_page_charts(out, FL_CHART_OF_TAKE, &(struct fl_chart_of){.t = s->takes[i]}, i);
-        fputs(fl_page_code.script ? "</noscript>\n" : "", out);
-        fl_page_take(out, s->takes[i], folder);
-        if (fl_page_code.script)
-            fl_page_course(out, s->takes[i], folder, linked);
-        fputs("</section>\n", out);
-    }
-}
-
 void fl_page_write(FILE *out, const struct fl_session *s, const char *folder,
                    const struct fl_show_settings *settings)
 {
@@ -151,7 +104,7 @@ void fl_page_write(FILE *out, const struct fl_session *s, const char *folder,
     fl_page_answers(out, s, &groups);
     fl_page_top_warnings(out, s);
     put_games(out, s, &groups);
-    put_takes(out, s, folder, settings);
+    fl_page_takes(out, s, folder, settings);
     fl_page_warnings(out, s);
     fl_page_method(out, s);
     fputs("</main>\n<footer><p>Made by flinch " FLINCH_VERSION

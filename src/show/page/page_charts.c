@@ -1,11 +1,12 @@
 /* Charts in the page: their bodies in its own colours, their words as text. What can be drawn
  * narrow stands there for a wide page and for a phone, and the style sheet shows the one that fits.
- */
+ * Where the script draws a take, its still chart is for paper and is there once. */
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
 #include "show/page/page.h"
+#include "show/page/page_code.h"
 
 static void put_form(FILE *out, const struct fl_chart *p, const char *id, const char *name,
                      double width)
@@ -28,10 +29,10 @@ static void put_rolled(FILE *out, const struct fl_chart *p, const char *id)
 }
 
 /* Finishes p. */
-static void put_chart(FILE *out, struct fl_chart p, const char *id)
+static void put_chart(FILE *out, struct fl_chart p, const char *id, bool paper)
 {
     fprintf(out, "<figure%s>\n", p.height ? " class=\"still\"" : "");
-    if (p.height) {
+    if (p.height && !paper) {
         put_form(out, &p, id, "wide", FL_PAGE_WIDE);
         put_form(out, &p, id, "phone", FL_PAGE_PHONE);
     } else {
@@ -55,7 +56,7 @@ void fl_page_charts(FILE *out, enum fl_chart_scope scope, const struct fl_chart_
         if (kind->scope != scope || (kind->due && !kind->due(of)))
             continue;
         char *id = fl_format("%s%zu", fl_chart_kind_words[k], number);
-        put_chart(out, kind->make(of), id);
+        put_chart(out, kind->make(of), id, of->t && fl_page_code.script);
         free(id);
     }
 }

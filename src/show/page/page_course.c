@@ -8,6 +8,7 @@
 #include "show/chart/chart_axes.h"
 #include "show/clip/filmstrip.h"
 #include "show/page/page_columns.h"
+#include "show/page/page_packed.h"
 #include "show/page/page.h"
 #include "show/store/frame_columns.h"
 #include "show/store/json_value.h"
@@ -168,13 +169,22 @@ static void put_picture(FILE *out, const char *folder, const char *id, size_t la
     free(name);
 }
 
+/* Releases the course. */
+static void put_course(FILE *out, json_t *course)
+{
+    char *text =
+        fl_json_text_of(course, JSON_COMPACT | JSON_ENSURE_ASCII | JSON_REAL_PRECISION(12));
+    char *packed = fl_packed(text, strlen(text));
+    fprintf(out, "<script type=\"text/plain\" class=\"course\">%s</script>\n", packed);
+    free(packed);
+    free(text);
+}
+
 void fl_page_course(FILE *out, const struct fl_take *t, const char *folder, bool linked)
 {
     if (t->frames < 2 || !(t->duration_s > 0))
         return;
-    fputs("<script type=\"application/json\" class=\"course\">", out);
-    fl_page_json(out, course_of(t));
-    fputs("</script>\n", out);
+    put_course(out, course_of(t));
     for (size_t i = 0; i < t->states.n_lapses && folder && !linked; i++) {
         const struct fl_lapse *l = &t->states.lapse[i];
         for (size_t run = l->run; run < l->run + l->runs; run++)

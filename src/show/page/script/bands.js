@@ -1,7 +1,7 @@
 /* The bands above the curves: lapse numbers, states, and the pictures on screen in two lanes, rendered and
  * synthesised. Place, pattern and words tell them apart; colour only helps. */
 
-const BAND = {number: 0, state: 16, stateHigh: 18, rendered: 40, synthesised: 55, laneHigh: 12, height: 72};
+const BAND = {number: 0, state: 22, stateHigh: 18, rendered: 46, synthesised: 61, laneHigh: 12, height: 78};
 const FONT = "11px Inter, 'DejaVu Sans', system-ui, sans-serif";
 
 /* g: {ctx, left, right, at(t) → px, from, to, narrow, colours} */

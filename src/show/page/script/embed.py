@@ -16,8 +16,8 @@ import subprocess
 import sys
 
 # The scripts that become one, in order of use.
-SCRIPTS = ['columns.js', 'pyramid.js', 'course.js', 'bands.js', 'panels.js', 'timeline.js', 'gestures.js', 'readout.js',
-           'strips.js', 'tables.js', 'links.js', 'main.js']
+SCRIPTS = ['columns.js', 'inflate.js', 'pyramid.js', 'course.js', 'bands.js', 'panels.js', 'timeline.js', 'gestures.js',
+           'readout.js', 'strips.js', 'tables.js', 'links.js', 'edges.js', 'main.js']
 LIBRARY = ['uPlot.iife.min.js', 'uPlot.min.css', 'LICENSE']
 NPM_CI = ['ci', '--ignore-scripts', '--no-audit', '--no-fund', '--fetch-retries=1', '--fetch-retry-mintimeout=1000']
 

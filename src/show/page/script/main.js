@@ -4,10 +4,11 @@ function wake(section) {
     if (timelines.has(section))
         return timelines.get(section);
     const data = section.querySelector("script.course");
-    const course = data ? JSON.parse(data.textContent) : null;
+    const course = data ? JSON.parse(unpacked(data.textContent)) : null;
+    section.classList.remove("waiting");
+    addBody(section);
     if (!course || !course.time_s) {
         timelines.set(section, null);
-        addStill(section);
         return null;
     }
     const timeline = new Timeline(section, course);
@@ -74,11 +75,16 @@ function addColourSwitch() {
     document.querySelector("header nav").append(button);
 }
 
-/* The still chart, which waits as text for those without scripts: for paper, and where no timeline can be. */
-function addStill(section) {
-    const waiting = section.querySelector("noscript");
-    if (waiting && !section.querySelector(".still"))
-        waiting.insertAdjacentHTML("afterend", waiting.textContent);
+/* Still chart, facts and tables, which wait as text: for those without scripts, or packed. */
+function addBody(section) {
+    const waiting = section.querySelector("noscript"), packed = section.querySelector("script.body");
+    if (!waiting || section.querySelector("div.body"))
+        return;
+    const place = element("div", {class: "body"});
+    place.innerHTML = packed ? unpacked(packed.textContent) : waiting.textContent;
+    waiting.after(place);
+    place.querySelectorAll(".table.data").forEach(attachTable);
+    place.querySelectorAll(SCROLLS).forEach(markEdges);
 }
 
 function watchSections() {
@@ -89,13 +95,18 @@ function watchSections() {
                 wake(entry.target);
             }
     }, {rootMargin: "400px"});
-    for (const section of document.querySelectorAll("section.take"))
+    for (const section of document.querySelectorAll("section.take")) {
+        section.classList.add("waiting");
         observer.observe(section);
+    }
 }
+
+const SCROLLS = ".table, .roll";
 
 addColourSwitch();
 document.querySelectorAll(".table.data").forEach(attachTable);
-followAddress();
+document.querySelectorAll(SCROLLS).forEach(markEdges);
 watchSections();
+followAddress();
 addEventListener("hashchange", followAddress);
-addEventListener("beforeprint", () => document.querySelectorAll("section.take").forEach(addStill));
+addEventListener("beforeprint", () => document.querySelectorAll("section.take").forEach(addBody));

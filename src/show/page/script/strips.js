@@ -16,6 +16,7 @@ function attachStrips(timeline) {
     const caption = element("figcaption", {});
     const figure = element("figure", {class: "strip"}, caption, scroll);
     below.append(figure);
+    markEdges(scroll);
     let shown = null, waiting = 0;
     const show = () => {
         const lapse = course.lapseIn(timeline.from, timeline.to, timeline.mark);

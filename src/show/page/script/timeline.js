@@ -53,7 +53,7 @@ class Timeline {
         this.status = element("div", {class: "status"}, this.shown);
         this.tools = element("div", {class: "tools", role: "group", "aria-label": "Move in take " + this.course.id});
         this.below = element("div", {class: "below"});
-        this.root = element("div", {class: "live"}, this.tools, this.plot, this.status,
+        this.root = element("div", {class: "live"}, this.plot, this.status, this.tools,
                             element("p", {class: "legend"}, this.legend()), this.below);
         this.section.querySelector("noscript").after(this.root);
     }

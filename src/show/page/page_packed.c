@@ -1,0 +1,21 @@
+/* Numbers of a take and its tables repeat themselves: deflate makes a sixth of them. */
+#include "show/page/page_packed.h"
+
+#include <assert.h>
+#include <stdlib.h>
+#include <zlib.h>
+
+#include "base/mem.h"
+#include "show/page/page_columns.h"
+
+char *fl_packed(const void *data, size_t size)
+{
+    uLongf packed = compressBound((uLong)size);
+    Bytef *to = FL_NEW(Bytef, packed + 1);
+    const int done = compress2(to, &packed, data, (uLong)size, Z_BEST_COMPRESSION);
+    assert(done == Z_OK); /* there is room, by compressBound */
+    (void)done;
+    char *text = fl_base64(to, packed);
+    free(to);
+    return text;
+}
