@@ -1,9 +1,15 @@
 // A browser with no network, and pages that report whatever goes wrong in them.
-import { chromium } from 'playwright-core';
+import { chromium, firefox } from 'playwright-core';
 
 export async function launch(executablePath) {
     return chromium.launch({executablePath, args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking',
                                                    '--disable-component-update', '--disable-sync', '--no-first-run']});
+}
+
+// A Firefox as distributed, through WebDriver BiDi (W3C), which playwright-core speaks to this channel: it needs neither a
+// driver nor a browser of playwright's own.
+export async function launchFirefox(executablePath) {
+    return firefox.launch({executablePath, channel: 'moz-firefox'});
 }
 
 // faults gathers console errors, uncaught exceptions, and requests for anything but local files and the page's own data.
@@ -64,7 +70,7 @@ export async function reading(read, right) {
 }
 
 /* Runs tests by name, those that hold ONLY; each gives back its page. Exits 1 if one failed. */
-export async function runTests(tests, browser) {
+export async function runTests(tests, ...browsers) {
     const only = process.env.ONLY, failed = [], began = Date.now();
     let ran = 0;
     for (const [name, test] of Object.entries(tests)) {
@@ -73,7 +79,8 @@ export async function runTests(tests, browser) {
         const at = Date.now();
         try {
             const page = await test();
-            await page.context().close();
+            if (page)
+                await page.context().close();
         } catch (error) {
             failed.push(name);
             console.log(error.stack);
@@ -81,7 +88,8 @@ export async function runTests(tests, browser) {
         console.log(`${failed.includes(name) ? 'FAIL' : 'ok'} ${name} (${Date.now() - at} ms)`);
         ran++;
     }
-    await browser.close();
+    for (const browser of browsers)
+        await browser.close();
     console.log(`Ran ${ran} tests in ${((Date.now() - began) / 1000).toFixed(1)}s`);
     console.log(failed.length ? `FAILED (failures=${failed.length})` : 'OK');
     process.exit(failed.length ? 1 : 0);

@@ -1,16 +1,18 @@
 """run.py WRITE_PAGE SOURCE BUILD SCRIPT: runs a script in node with what it needs.
 
 Installs playwright-core and axe-core into BUILD from the committed lock file, has WRITE_PAGE make invented reports,
-and runs SOURCE/SCRIPT with BUILD and the folder of the reports. Exits 77 (skipped) without Chromium or npm, and where
-the page was built without its script.
+and runs SOURCE/SCRIPT with BUILD and the folder of the reports. Exits 77 (skipped) without Chromium (layout.mjs: or
+Firefox) or npm, and where the page was built without its script.
 """
+import os
 import pathlib
 import shutil
 import subprocess
 import sys
 import tempfile
 
-KINDS = {'check.mjs': ['plain', 'linked', 'hostile'], 'audit.mjs': ['plain', 'hostile'], 'bench.mjs': ['long']}
+KINDS = {'check.mjs': ['plain', 'linked', 'hostile'], 'audit.mjs': ['plain', 'hostile'],
+         'bench.mjs': ['long'], 'layout.mjs': ['plain', 'many']}
 NPM_CI = ['npm', 'ci', '--ignore-scripts', '--no-audit', '--no-fund']
 
 
@@ -35,8 +37,11 @@ def install(source, build):
 def main(write_page, source, build, script):
     source, build = pathlib.Path(source), pathlib.Path(build)
     browser = shutil.which('chromium') or shutil.which('chromium-browser')
+    firefox = shutil.which('firefox-esr') or shutil.which('firefox')
     if not browser:
         skip('no chromium')
+    if script == 'layout.mjs' and not firefox:
+        skip('no firefox')
     if not shutil.which('npm') or not shutil.which('node'):
         skip('no npm')
     with tempfile.TemporaryDirectory() as reports:
@@ -48,7 +53,8 @@ def main(write_page, source, build, script):
         install(source, build)
         shutil.copy(source / script, build / script)  # node finds its packages beside the script
         shutil.copy(source / 'page.mjs', build / 'page.mjs')
-        return subprocess.run(['node', build / script, browser, reports, build]).returncode
+        return subprocess.run(['node', build / script, browser, reports, build, firefox or ''],
+                              env=os.environ | {'FLINCH_SCRIPTS': str(source / '../../src/show/page/script')}).returncode
 
 
 if __name__ == '__main__':

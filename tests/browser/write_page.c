@@ -98,8 +98,9 @@ static void add_many(struct fl_session *s, int first, int end)
     static const char *const game[GAMES] = {"Glass Canyon",  "Ember Harbour", "Paper Orchard",
                                             "Night Foundry", "Tin Meadow",    "Salt Viaduct"};
     for (int i = first; i < end; i++) {
-        char id[40];
-        snprintf(id, sizeof id, "take-%02d", i + 1);
+        static char ids[MANY][sizeof "take-00"]; /* they stay as long as the takes */
+        char *id = ids[i];
+        snprintf(id, sizeof ids[i], "take-%02u", (unsigned)(i + 1) % 100u);
         struct fl_take *t =
             fake_take(&(struct fake_settings){.id = id,
                                               .game = game[i % GAMES],

@@ -78,7 +78,7 @@ static const char style[] =
     ".answer{break-inside:auto}.answer dd,tr{break-inside:avoid}"
     ".table,.table.tall{overflow:visible;max-height:none;border:0}"
     "table{font-size:7pt}th,td{padding:.15rem .3rem}.data td,.data td.wide{white-space:normal;"
-    "min-width:0;overflow-wrap:anywhere}.data td.n{overflow-wrap:normal}"
+    "min-width:0;overflow-wrap:break-word}.data td.wide{min-width:6cm}"
     ".roll{overflow:visible}.roll svg{min-width:0}"
     "figure svg{max-height:9cm}figure svg.wide{display:block}figure svg.phone{display:none}}\n";
 

@@ -25,8 +25,8 @@ function attachAddress(timeline) {
 }
 
 /* Goes where the address says; false if it names no take and time. */
-function followAddress() {
-    const wanted = new URLSearchParams(location.hash.slice(1)), id = wanted.get("take");
+function followAddress(hash) {
+    const wanted = new URLSearchParams(hash.slice(1)), id = wanted.get("take");
     if (id === null)
         return false;
     const section = [...document.querySelectorAll("section.take")].find(s => s.dataset.take === id);

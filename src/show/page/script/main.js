@@ -107,6 +107,7 @@ addColourSwitch();
 document.querySelectorAll(".table.data").forEach(attachTable);
 document.querySelectorAll(SCROLLS).forEach(markEdges);
 watchSections();
-followAddress();
-addEventListener("hashchange", followAddress);
+followAddress(location.hash);
+/* The event's own address: a late replaceState may have changed the page's since. */
+addEventListener("hashchange", event => followAddress(new URL(event.newURL).hash));
 addEventListener("beforeprint", () => document.querySelectorAll("section.take").forEach(addBody));
