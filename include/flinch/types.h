@@ -83,7 +83,7 @@ struct flinch_take_figures {
     bool clock_known;                       /* false: no trace, or refused */
     double clock_offset_s, clock_drift_ppm; /* trace time = offset + (1 + drift) footage time */
     double base_rate_on_hz, base_rate_off_hz; /* rendered frames per second; NaN if never seen */
-    double visible_floor_deg_s;               /* below it on and off could not be told; NaN */
+    double visible_floor_deg_s;               /* below it neither on nor off was seen; NaN */
 };
 
 /* A figure that each capture frame has: a column of the files' tables of frames. Texts are static.

@@ -187,7 +187,7 @@ class Answers(Case):
     def test_differences_are_shown_side_by_side(self):
         wrong = self.answers(lambda i, word: {3: {'on': 'off', 'off': 'on'}[word], 5: 'cannot tell'}.get(i, word))
         told = self.audit('--answers', wrong).stdout
-        self.assertIn('checked by eye: 10 of 11 agree, 1 could not be told\n', told)
+        self.assertIn('checked by eye: 10 of 11 agree, 1 could not be seen\n', told)
         answer = json.loads(wrong.read_text())['answers'][3]
         self.assertRegex(told, rf"(?m)^{answer['take']} +{answer['time_s']:.3f} s  {state_at(answer['time_s'])} +{answer['answer']} ")
         page = (self.out / 'audit' / 'differences.html').read_text('utf-8')

@@ -53,7 +53,7 @@ static void good_answers(void **state)
     assert_true(a->v[1].take == 0 && a->v[1].frame == 100 && a->v[1].eye == FL_EYE_OFF);
     assert_true(a->v[2].take == 0 && a->v[2].frame == 210 && a->v[2].eye == FL_EYE_UNTOLD);
     fl_session_study(s);
-    assert_string_equal(s->eye_check->text, "1 of 2 agree, 1 could not be told");
+    assert_string_equal(s->eye_check->text, "1 of 2 agree, 1 could not be seen");
     assert_int_equal(s->eye_check->stratum[FL_STRATUM_EDGE].untold, 1);
     fl_session_free(&s);
     unlink(path);

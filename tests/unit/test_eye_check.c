@@ -47,7 +47,7 @@ static void a_stratum_alone(void **state)
     assert_near(c->all.high, off->high, 1e-12);
     assert_near(c->all.seen_share, off->seen_share, 1e-12);
     assert_true(isnan(c->stratum[FL_STRATUM_ON].share));
-    assert_string_equal(c->text, "81 of 263 agree, 7 could not be told");
+    assert_string_equal(c->text, "81 of 263 agree, 7 could not be seen");
     assert_int_equal(c->n_differences, 182);
     assert_int_equal(c->difference[0].frame, 1300);
     assert_int_equal(c->difference[0].state, FL_STATE_OFF);
@@ -92,7 +92,7 @@ static void nothing_told(void **state)
     fl_session_study(s);
     assert_non_null(s->eye_check);
     assert_true(isnan(s->eye_check->all.share) && isnan(s->eye_check->all.low));
-    assert_string_equal(s->eye_check->text, "0 of 0 agree, 1 could not be told");
+    assert_string_equal(s->eye_check->text, "0 of 0 agree, 1 could not be seen");
     s->eye_answers = NULL;
     fl_session_study(s);
     assert_null(s->eye_check);

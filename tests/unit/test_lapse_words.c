@@ -54,7 +54,7 @@ static void each_witness_is_named(void **state)
     lapse.evidence = FL_EVIDENCE_RATE | FL_EVIDENCE_SHARPNESS | FL_EVIDENCE_TRACE;
     lapse.has_return = false;
     says("Off: 60.2 new pictures a second, where on shows 120 (rate); their sharpness and steps "
-         "show none between two rendered ones (sharpness); the input trace tells that the scene "
+         "show none between two rendered ones (sharpness); the input trace shows that the scene "
          "moved (trace). On before it: 120 new pictures a second, confidence > 0.99; it is not "
          "seen after it.");
 }

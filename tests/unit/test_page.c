@@ -211,7 +211,7 @@ static void bounds_and_gaps_are_said(void **state)
     has(page, "No flick tripped it");
     has(page, "lies <strong>above ");
     has(page, "lies <strong>below ");
-    has(page, "on and off could not be told");
+    has(page, "neither on nor off was seen");
     assert_null(strstr(page, "nan"));
     assert_null(strstr(page, ">inf"));
     free(page);

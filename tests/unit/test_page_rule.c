@@ -87,7 +87,7 @@ static void a_refusal_says_why(void **state)
     never.theta_off = 1e6;
     struct fl_session *s = studied(never, 1);
     char *text = page_of(s, fl_page_rule_answer);
-    assert_says(text, "<strong>cannot be told</strong>: no lapse was seen");
+    assert_says(text, "<strong>not known</strong>: no lapse was seen");
     assert_null(strstr(text, "deg/s"));
     free(text);
     fl_session_free(&s);

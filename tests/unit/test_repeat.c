@@ -351,7 +351,7 @@ static void two_takes_are_too_few_to_tell(void **state)
     fl_session_free(&s);
     s = alike(&(struct makes){1, 1, 60, 30, 0, 0, 0, 0}, 5);
     study(s);
-    assert_string_equal(s->repeats[0].verdict, "one take: how well it repeats cannot be told");
+    assert_string_equal(s->repeats[0].verdict, "one take: how well it repeats is not known");
     assert_true(isnan(s->repeats[0].v50.sd));
     fl_session_free(&s);
 }

@@ -338,13 +338,13 @@ static void nothing_to_fit(void **state)
     s.theta_off = 1e6; /* all on */
     assert_refused(session_of(s, 2), "no lapse");
     s.flicks = 0;
-    assert_refused(session_of(s, 1), "could not be told");
+    assert_refused(session_of(s, 1), "neither on nor off was seen");
     s = plain;
     s.flicks = 4;
     assert_refused(session_of(s, 1), "are needed");
     s = plain;
     s.seen_above_deg_s = 1e6;
-    assert_refused(session_of(s, 1), "could not be told");
+    assert_refused(session_of(s, 1), "neither on nor off was seen");
 }
 
 static void all_off(void **state)

@@ -287,7 +287,7 @@ static char *title(const struct fl_comparison *c, const char *name)
     char ratio[FL_FIGURE_SIZE], a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE],
         high[FL_FIGURE_SIZE];
     if (!c || !fl_known(c->low) || !fl_known(c->high))
-        return fl_format("%s: whether mouse resolution matters cannot be told", name);
+        return fl_format("%s: whether mouse resolution matters is not known", name);
     fl_grouped_short(a, c->a->counts_per_inch);
     fl_grouped_short(b, c->b->counts_per_inch);
     if (c->p_adjusted < FL_CLAIM)

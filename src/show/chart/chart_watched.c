@@ -194,7 +194,7 @@ static char *title(const struct watched *w, const char *name)
         if (w->row[i].rank->grade == FL_WATCH_ONLY)
             return fl_format("%s: of what it may watch only %s still fits", name, label);
     }
-    return fl_format("%s: what it watches cannot be told yet", name);
+    return fl_format("%s: what it watches is not known yet", name);
 }
 
 static char *describe(const struct watched *w)

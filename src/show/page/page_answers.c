@@ -196,7 +196,7 @@ static enum fl_answer resolution_claim(const struct fl_comparison *c)
 static const char *resolution_lead(const struct fl_comparison *c)
 {
     enum fl_answer claim = resolution_claim(c);
-    return claim == FL_ANSWER_UNKNOWN ? "It <strong>cannot be told</strong>"
+    return claim == FL_ANSWER_UNKNOWN ? "It is <strong>not known</strong>"
            : claim == FL_YES          ? "<strong>Yes</strong>"
                                       : "<strong>No</strong>, not noticeably";
 }
@@ -231,10 +231,10 @@ static void put_resolution(FILE *out, const struct fl_session *s, const struct f
         shown++;
     }
     if (!shown)
-        fputs(!g->n_curves ? "It <strong>cannot be told</strong>: no flick could be measured."
+        fputs(!g->n_curves ? "It is <strong>not known</strong>: no flick could be measured."
               : g->n_curves > 1
-                  ? "It <strong>cannot be told</strong>: no two resolutions could be compared."
-                  : "It <strong>cannot be told</strong>: all flicks were made at one setting.",
+                  ? "It is <strong>not known</strong>: no two resolutions could be compared."
+                  : "It is <strong>not known</strong>: all flicks were made at one setting.",
               out);
     fputs("</dd>\n", out);
 }

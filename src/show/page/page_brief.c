@@ -224,7 +224,7 @@ static void put_resolutions(FILE *out, const struct fl_session *s, const struct 
     fputs("<p>", out);
     any = put_games(out, s, g, FL_YES, "<strong>matters</strong> in", any);
     any = put_games(out, s, g, FL_NO, "does not matter noticeably in", any);
-    any = put_games(out, s, g, FL_ANSWER_UNKNOWN, "may or may not matter (cannot be told) in", any);
+    any = put_games(out, s, g, FL_ANSWER_UNKNOWN, "may or may not matter in", any);
     fputs(any ? ".</p>\n" : "</p>\n", out);
 }
 

@@ -115,7 +115,7 @@ void fl_page_rule_answer(FILE *out, const struct fl_session *s, const struct fl_
         return;
     fputs("<dt>By what rule</dt><dd>", out);
     if (r->refused) {
-        fputs("It <strong>cannot be told</strong>: ", out);
+        fputs("It is <strong>not known</strong>: ", out);
         fl_put_markup(out, r->refused);
         fputs(".</dd>\n", out);
         return;

@@ -150,7 +150,7 @@ static void put_to_record(FILE *out, const struct fl_session *s)
             continue;
         fputs("<p><strong>", out);
         fl_put_markup(out, q->game);
-        fputs("</strong>: which quantity is watched cannot be told yet. ", out);
+        fputs("</strong>: which quantity is watched is not known yet. ", out);
         fl_put_markup(out, q->to_record);
         fputs("</p>\n", out);
     }

@@ -123,7 +123,7 @@ static void put_stick(FILE *out, const struct fl_take *t)
     const struct fl_turn_curve *c = &t->turn_curve;
     if (fl_known(c->rest))
         row(out, "stick", "rests within %.3f of full deflection; the game's dead zone %s%.2f",
-            c->rest, fl_known(c->dead_zone) ? "ends at " : "is not told, taken as ",
+            c->rest, fl_known(c->dead_zone) ? "ends at " : "is not seen, taken as ",
             fl_known(c->dead_zone) ? c->dead_zone : c->rest);
     if (!c->n)
         return;
@@ -163,7 +163,7 @@ static void put_states(FILE *out, const struct fl_take *t)
         row(out, "why no share of it", "%s", e->off_share_of_take_refused);
     row(out, "lapses", "%zu, %s a minute, longest %s s", t->states.n_lapses,
         fl_figure(a, e->lapses_per_min), fl_figure(b, e->longest_s));
-    row(out, "states told from", "%s deg/s camera speed", fl_figure(a, t->visible_floor_deg_s));
+    row(out, "states seen from", "%s deg/s camera speed", fl_figure(a, t->visible_floor_deg_s));
     row(out, "return delay", "95 %% within %s s", fl_figure(a, t->return_delay_p95_s));
 }
 
@@ -195,7 +195,7 @@ static void put_kinds(FILE *out, const struct fl_take *t)
         return;
     if (on->kinds_reason)
         row(out, "pictures, state on",
-            "which are rendered and which synthesised cannot be told (kinds known for %s of the "
+            "which are rendered and which synthesised is not known (kinds known for %s of the "
             "time)",
             fl_percent(known, on->kinds_known_share));
     else

@@ -58,7 +58,7 @@ static const struct fl_field motion_fields[] = {
     {"on_s", TAKE(exposure.on_s, TIME), FL_FROM_ZERO, .meaning = "Seconds with synthesis on."},
     {"off_s", TAKE(exposure.off_s, TIME), FL_FROM_ZERO, .meaning = "Seconds with synthesis off."},
     {"unseen_s", TAKE(exposure.unseen_s, TIME), FL_FROM_ZERO,
-     .meaning = "Seconds in which on and off could not be told."},
+     .meaning = "Seconds in which neither on nor off was seen."},
     {"seen_share", FACT(seen_share, FIGURE), FL_SHARE, FL_OR_NULL,
      .meaning = "Share of moving_s that is on or off."},
     {"told_from_px", FACT(told_from_px, FIGURE), FL_FROM_ZERO, FL_OR_NULL,

@@ -72,9 +72,9 @@ static void put_output(FILE *out, const struct fl_take *t, const struct fl_usabl
         add(&l, "none seen");
     if (f->told == FL_TOLD_YES)
         add(&l, "%s",
-            on && off ? "; told apart" : "; the other state would show at this capture rate");
+            on && off ? "; both can be seen" : "; the other state would show at this capture rate");
     else if (f->told == FL_TOLD_NO)
-        add(&l, "; not told apart at this capture rate");
+        add(&l, "; at this capture rate they look alike");
     put(out, "output", &l);
 }
 
@@ -84,7 +84,7 @@ static void put_told(FILE *out, const struct fl_take *t, const struct fl_usable_
     const struct fl_exposure *e = &t->exposure;
     add(&l, "on %.1f s, off %.1f s", e->on_s, e->off_s);
     if (fl_known(f->seen_share))
-        add(&l, "; %.0f %% of the fast motion is told", 100 * f->seen_share);
+        add(&l, "; %.0f %% of the fast motion is seen", 100 * f->seen_share);
     put(out, "states", &l);
     if (e->on_s + e->off_s <= 0)
         return;
@@ -95,7 +95,7 @@ static void put_told(FILE *out, const struct fl_take *t, const struct fl_usable_
             f->told_from_px, f->told_from_deg_s);
     else
         add(&l, "%.1f px a frame (--fov for deg/s); slower looks alike on or off", f->told_from_px);
-    put(out, "told from", &l);
+    put(out, "seen from", &l);
 }
 
 static void put_motion(FILE *out, const struct fl_take *t, const struct fl_usable_facts *f)
@@ -134,7 +134,7 @@ static void put_frames(FILE *out, const struct fl_take *t)
     if (t->constant_rate)
         add(&l, "%ld missing", t->missing_frames);
     else
-        add(&l, "missing: cannot be told at uneven times");
+        add(&l, "missing: not known at uneven times");
     add_repeats(&l, t);
     if (r->jumps)
         add(&l, ", %ld double steps%s", r->jumps,

@@ -26,7 +26,7 @@ static const struct fl_field summary_fields[] = {
     {"base_rate_off_hz", AT(states.base_rate_off_hz, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
      .meaning = "Rendered frames/s with synthesis off."},
     {"visible_floor_deg_s", AT(visible_floor_deg_s, FIGURE), FL_FROM_ZERO, FL_OR_NULL,
-     .meaning = "Camera speed, deg/s, below which on and off could not be told."},
+     .meaning = "Camera speed, deg/s, below which neither on nor off was seen."},
     {"clock_known", AT(clock.known, BOOL), .meaning = "Trace and footage were lined up."},
     {"lapses", AT(states.n_lapses, WHOLE), FL_FROM_ZERO, .meaning = "Lapses."},
     {"flicks", AT(n_flicks, WHOLE), FL_FROM_ZERO, .meaning = "Flicks."},

@@ -47,7 +47,7 @@ static void put_off(FILE *out, const struct fl_states *s, const struct fl_lapse 
     if (l->evidence & FL_EVIDENCE_SHARPNESS)
         fputs("; their sharpness and steps show none between two rendered ones (sharpness)", out);
     if (l->evidence & FL_EVIDENCE_TRACE)
-        fputs("; the input trace tells that the scene moved (trace)", out);
+        fputs("; the input trace shows that the scene moved (trace)", out);
     fputs(".", out);
 }
 

@@ -6,7 +6,7 @@
 #include "state/state.h"
 
 /* "Off: 60.2 new pictures a second, where on shows 120 (rate); their sharpness and steps show none
- * between two rendered ones (sharpness); the input trace tells that the scene moved (trace). On
+ * between two rendered ones (sharpness); the input trace shows that the scene moved (trace). On
  * before it: 119 new pictures a second, confidence > 0.99; on after it: 120, confidence 0.97." What
  * is unknown is said or left out. malloc'ed. */
 char *fl_lapse_why(const struct fl_states *s, const struct fl_lapse *l);

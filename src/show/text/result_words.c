@@ -109,7 +109,7 @@ static void say_shares(const struct speech *s, const struct fl_off_shares *o, si
     char at[FL_SHARE_SIZE], range[FL_SHARE_SIZE];
     const char *of = n == 1 ? "this recording" : "these recordings";
     if (!(o->on_s + o->off_s > 0)) {
-        put(s, "on and off could not be told");
+        put(s, "neither on nor off was seen");
         return;
     }
     if (!(o->on_s > 0)) {

@@ -83,7 +83,7 @@ static const char *words(const struct fl_agreement *all, struct fl_arena *arena)
 {
     char text[120], untold[40] = "";
     if (all->untold)
-        snprintf(untold, sizeof untold, ", %ld could not be told", all->untold);
+        snprintf(untold, sizeof untold, ", %ld could not be seen", all->untold);
     snprintf(text, sizeof text, "%ld of %ld agree%s", all->agree, all->agree + all->differ, untold);
     return fl_arena_strdup(arena, text);
 }

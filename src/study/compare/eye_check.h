@@ -45,7 +45,7 @@ struct fl_eye_check {
     struct fl_agreement all;              /* seen_share: of the strata that were told about */
     struct fl_eye_difference *difference; /* in order of takes and time */
     size_t n_differences;
-    const char *text; /* "57 of 60 agree, 2 could not be told" */
+    const char *text; /* "57 of 60 agree, 2 could not be seen" */
 };
 
 /* In the arena. Answers must lie in the ground. */

@@ -61,7 +61,7 @@ static const char *spread_text(const struct fl_repeat *r, struct fl_arena *arena
 {
     const struct fl_scatter *v = &r->v50;
     if (v->takes < 2)
-        return v->takes ? "one take has a V50 of its own, so how well it repeats cannot be told"
+        return v->takes ? "one take has a V50 of its own, so how well it repeats is not known"
                         : "no take has a V50 of its own, so there is none to repeat";
     const char *limits =
         percent(v->high) < 1000
@@ -121,7 +121,7 @@ void fl_repeat_words(struct fl_repeat *r, struct fl_arena *arena)
 {
     for (size_t i = 0; i < r->n; i++)
         r->takes[i].warning = r->takes[i].stands_out ? warning_of(&r->takes[i], arena) : NULL;
-    r->verdict = r->n < 2 ? "one take: how well it repeats cannot be told"
+    r->verdict = r->n < 2 ? "one take: how well it repeats is not known"
                           : fl_arena_printf(arena, "%s%s; %s", spread_text(r, arena),
                                             share_text(r, arena), outcome(r, arena));
 }

@@ -31,8 +31,8 @@ const char *fl_verdict_untested(struct fl_arena *arena, const struct fl_curve *c
     switch (c->bound) {
     case FL_BOUND_ABOVE: return fl_arena_printf(arena, "no flick tripped %s", at);
     case FL_BOUND_BELOW:
-        return fl_arena_printf(
-            arena, "%s flicks trip down to the slowest at which states can be told", at);
+        return fl_arena_printf(arena, "%s flicks trip down to the slowest at which states are seen",
+                               at);
     case FL_BOUND_NO_RELATION:
         return fl_arena_printf(arena, "%s faster flicks do not trip more often", at);
     case FL_BOUND_TOO_FEW: return fl_arena_printf(arena, "too few flicks %s", at);

@@ -252,7 +252,7 @@ static const char *why_not(const struct fl_curve_fit *f, const struct fl_curve *
         if (c->bound != FL_BOUND_NONE)
             return "not all of its settings have a trip speed";
         if (c->takes < POOL_TAKES)
-            return "a setting has one take only, so whether its settings agree cannot be told";
+            return "a setting has one take only, so whether its settings agree is not known";
     }
     if (!(out->pool_p < CONTRADICT))
         return NULL;

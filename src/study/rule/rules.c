@@ -76,7 +76,7 @@ static const char *refusal(struct fl_rule *r, const struct tracks *t, struct fl_
     const char *label = fl_quantity_info(r->quantity)->label;
     double known = r->seen_on_s + r->seen_off_s, all = state_time(t->cell);
     if (!(all > 0))
-        return "on and off could not be told";
+        return "neither on nor off was seen";
     if (!(known >= LEAST_SHARE * all) && !(r->seen_on_s > 0 && r->lapses >= LEAST_LAPSES))
         return fl_arena_printf(arena,
                                "%s is known for %.0f %% of the time in which the state was seen",

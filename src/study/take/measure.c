@@ -12,7 +12,7 @@
 static void warn_states(struct fl_take *t)
 {
     if (!(t->exposure.on_s + t->exposure.off_s > 0))
-        fl_take_warn(t, "nothing_seen", "on and off could not be told anywhere in this take");
+        fl_take_warn(t, "nothing_seen", "neither on nor off was seen anywhere in this take");
     else if (!t->spec.synthesis_disabled && !(t->exposure.on_s > 0))
         fl_take_warn(t, "never_on", "synthesis is never seen on, so there is no lapse to speak of");
     if (t->spec.synthesis_disabled && t->exposure.on_s > 0)

@@ -244,7 +244,7 @@ static void judge(struct fl_sensitivity *out)
                  100 * g->agree);
     else if (!stands(g))
         snprintf(out->refused, sizeof out->refused,
-                 "too uneven to be told within %.0f %%; record more flicks, with the camera level",
+                 "too uneven to be found within %.0f %%; record more flicks, with the camera level",
                  100 * model.most_wide);
     if (!stands(&out->down))
         forget(&out->down);

@@ -143,7 +143,7 @@ struct fl_take {
                              measured, and 1 is meant */
     struct fl_flips flips;
     struct fl_states states;
-    double visible_floor_deg_s; /* below it on and off could not be told; NaN if never */
+    double visible_floor_deg_s; /* below it neither on nor off was seen; NaN if never */
     double return_delay_p95_s;  /* NaN */
     /* per capture frame, `frames` long, in the arena */
     double *time_s;

@@ -152,7 +152,7 @@ static void judge_unseen(struct judge *j)
     } else if (span_s(t, "ambiguous") > 0) {
         judge_one_rate(j);
     } else {
-        found(j, FL_UNUSABLE, "unseen", "it moves, but on and off cannot be told apart anywhere");
+        found(j, FL_UNUSABLE, "unseen", "it moves, but neither on nor off is seen anywhere");
         advise_contrast(j);
     }
 }
@@ -179,16 +179,16 @@ static void judge_seen(struct judge *j)
 {
     const struct fl_take *t = j->t;
     if (j->f->seen_share < least_seen) {
-        found(j, FL_LIMIT, "seen_little", "on or off is told in only %.0f %% of the moving time",
+        found(j, FL_LIMIT, "seen_little", "on or off is seen in only %.0f %% of the moving time",
               100 * j->f->seen_share);
         advise_contrast(j);
     }
     if (t->exposure.on_s <= 0 && !t->spec.synthesis_disabled) {
-        found(j, FL_LIMIT, "never_on", "synthesis is never seen on, so no lapse can be told");
+        found(j, FL_LIMIT, "never_on", "synthesis is never seen on, so no lapse can be found");
         change(j, "switch synthesis on and rest between flicks; a control takes --disabled");
     } else if (t->exposure.off_s <= 0) {
         found(j, FL_LIMIT, "never_off",
-              "synthesis is never seen off, so no trip speed can be told, only a bound");
+              "synthesis is never seen off, so no trip speed can be given, only a bound");
         change(j, "flick faster than the cut-off of this game");
     }
 }
