@@ -1,11 +1,13 @@
-// bench.mjs BROWSER REPORTS: how fast the page of a ten-minute take at 240 frames/s opens, and its frame times while
-// its timeline is panned by a wheel event a frame, at several zooms. Prints figures; nothing depends on them.
+// bench.mjs BROWSER REPORTS: how fast the pages of a ten-minute take at 240 frames/s and of 72 takes of three minutes
+// open, and the first one's frame times while its timeline is panned by a wheel event a frame, at several zooms. Prints
+// figures; nothing depends on them.
+import fs from 'node:fs';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { launch, open, timeline } from './page.mjs';
 
 const [browserPath, reports] = process.argv.slice(2);
-const address = pathToFileURL(path.join(reports, 'long', 'report.html'));
+const fileOf = kind => path.join(reports, kind, 'report.html'), address = pathToFileURL(fileOf('long'));
 const rank = (sorted, share) => sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))];
 
 // Processor time of the page's main thread so far, s: what other work on the machine does not touch.
@@ -23,17 +25,21 @@ async function processorTime(page) {
 }
 
 const browser = await launch(browserPath);
-for (let round = 1; round <= 3; round++) {
+async function openTimes(kind, take, t, round) {
     const began = Date.now();
-    const page = await open(browser, address + '#take=long&t=300', {prepare, ownClock: true});
-    await page.locator('section.take .readout [data-column=time_s]').getByText('300.').waitFor();
+    const page = await open(browser, `${pathToFileURL(fileOf(kind))}#take=${take}&t=${t}`, {prepare, ownClock: true});
+    await page.locator(`section.take[data-take=${take}] .readout [data-column=time_s]`).getByText(t + '.').waitFor();
     const drawn = Date.now() - began;
     const {load, paint} = await page.evaluate(() => ({load: performance.getEntriesByType('navigation')[0].loadEventEnd,
         paint: performance.getEntriesByName('first-contentful-paint')[0].startTime}));
-    console.log(`open, round ${round}: first paint ${paint.toFixed(0)} ms, loaded ${load.toFixed(0)} ms, timeline drawn ${drawn} ms; ` +
+    console.log(`open ${kind}, ${(fs.statSync(fileOf(kind)).size / 1e6).toFixed(1)} MB, round ${round}: first paint ${paint.toFixed(0)} ms, loaded ${load.toFixed(0)} ms, timeline drawn ${drawn} ms; ` +
         `${(1000 * await processorTime(page)).toFixed(0)} ms of the processor`);
     await page.context().close();
 }
+
+for (const [kind, take, t] of [['long', 'long', 300], ['many', 'take-36', 90]])
+    for (let round = 1; round <= 3; round++)
+        await openTimes(kind, take, t, round);
 
 const page = await open(browser, address + '#take=long&t=300', {prepare, ownClock: true});
 const section = await timeline(page, 'long');

@@ -12,7 +12,7 @@ import sys
 import tempfile
 
 KINDS = {'check.mjs': ['plain', 'linked', 'hostile'], 'audit.mjs': ['plain', 'hostile'],
-         'bench.mjs': ['long'], 'layout.mjs': ['plain', 'many']}
+         'bench.mjs': ['long', 'many'], 'layout.mjs': ['plain', 'many']}
 NPM_CI = ['npm', 'ci', '--ignore-scripts', '--no-audit', '--no-fund']
 
 

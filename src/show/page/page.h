@@ -69,6 +69,8 @@ void fl_page_sureness_cell(FILE *out, double p);
 void fl_page_count_cell(FILE *out, long n);
 /* "461 (310–547)"; an open end is left blank, and so is an interval that was not made. */
 void fl_page_range_cell(FILE *out, double at, double low, double high);
+/* The same in a cell each. */
+void fl_page_interval_cells(FILE *out, double at, double low, double high);
 /* JSON inside a script element: nothing in it looks like markup. Releases value. */
 void fl_page_json(FILE *out, json_t *value);
 /* Opens and closes a table that may be wider than the page. names: of the columns, NULL-terminated;

@@ -58,6 +58,14 @@ void fl_page_range_cell(FILE *out, double at, double low, double high)
     fputs("</td>", out);
 }
 
+void fl_page_interval_cells(FILE *out, double at, double low, double high)
+{
+    struct fl_interval_text t;
+    fl_interval_text(&t, at, low, high);
+    fprintf(out, "<td class=\"n\">%s</td><td class=\"n\">%s</td><td class=\"n\">%s</td>",
+            fl_known(at) ? t.at : "", fl_known(low) ? t.low : "", fl_known(high) ? t.high : "");
+}
+
 void fl_page_count_cell(FILE *out, long n)
 {
     fprintf(out, "<td class=\"n\">%ld</td>", n);

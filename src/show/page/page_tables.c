@@ -19,9 +19,7 @@ static void put_curve(FILE *out, const struct fl_curve *c)
     fl_page_text_cell(out, c->pooled ? "all settings" : fl_setting_text(setting, c));
     fl_page_text_cell(out, fl_quantity_info(c->quantity)->label);
     fl_page_text_cell(out, fl_quantity_info(c->quantity)->unit_label);
-    fl_page_figure_cell(out, c->v50);
-    fl_page_figure_cell(out, c->v50_low);
-    fl_page_figure_cell(out, c->v50_high);
+    fl_page_interval_cells(out, c->v50, c->v50_low, c->v50_high);
     fl_page_text_cell(out, c->bound == FL_BOUND_NONE          ? ""
                            : c->bound == FL_BOUND_NO_RELATION ? "no relation"
                            : c->bound == FL_BOUND_TOO_FEW     ? "too few"
@@ -90,9 +88,7 @@ static void put_comparison(FILE *out, const struct fl_comparison *c)
     put_side(out, c->a);
     put_side(out, c->b);
     fl_page_text_cell(out, fl_quantity_info(c->quantity)->label);
-    fl_page_figure_cell(out, c->ratio);
-    fl_page_figure_cell(out, c->low);
-    fl_page_figure_cell(out, c->high);
+    fl_page_interval_cells(out, c->ratio, c->low, c->high);
     fl_page_figure_cell(out, c->p_adjusted);
     fl_page_figure_cell(out, 100 * c->off_share_a);
     fl_page_figure_cell(out, 100 * c->off_share_b);
