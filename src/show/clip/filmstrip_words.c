@@ -102,7 +102,7 @@ double fl_strip_head(struct fl_sheet *h, bool dry)
         free(text[i]);
     }
     free(title);
-    return y + BETWEEN;
+    return ceil(y + BETWEEN); /* pictures on whole pixels stay sharp */
 }
 
 static bool edge_in(const struct fl_sheet *h, const struct fl_strip_frame *c, double edge_s)

@@ -7,7 +7,7 @@
 #include <stdint.h>
 
 /* Fewer levels than the eye tells apart here, and half the file. */
-enum { FL_STRIP_PICTURE_LEVELS = 16, FL_STRIP_COLOUR_LEVELS = 32, FL_STRIP_DIFFERENCE_LEVELS = 8 };
+enum { FL_STRIP_PICTURE_LEVELS = 16, FL_STRIP_COLOUR_LEVELS = 12, FL_STRIP_DIFFERENCE_LEVELS = 5 };
 
 /* Grey levels of one capture frame, and of its difference from the frame before in quarters of a
  * level (NULL: no frame before). */
