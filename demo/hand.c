@@ -38,11 +38,14 @@ static void add_move(struct planner *p, double start, double length, double dx, 
     p->pitch_deg += dy;
 }
 
-/* Mostly sideways; up or down, whichever brings the eyes back to level. */
+/* Mostly sideways, unless half of them are not; up or down, whichever brings the eyes back to
+ * level. */
 static void direction(struct planner *p, double size, double *dx, double *dy)
 {
     double tilt = fabs(st_normal(&p->rng)) * 0.22;
     double limit = 12 + 2 * fabs(p->pitch_deg);
+    if (p->scenario->up_and_down && st_uniform(&p->rng, 0, 1) < 0.5)
+        tilt = FL_PI / 2 - tilt;
     *dx = (st_uniform(&p->rng, 0, 1) < 0.5 ? -1 : 1) * size * cos(tilt);
     *dy = (p->pitch_deg > 0 ? -1 : 1) * fmin(size * sin(tilt), limit);
 }

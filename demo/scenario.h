@@ -61,6 +61,7 @@ struct st_scenario {
     bool lifts, rides;            /* up and down with the hand at rest; a vehicle */
     bool edge_flicks;             /* in mid-flick at the first and at the last frame */
     bool corrective;              /* a brisk move back after every flick */
+    bool up_and_down;             /* every other movement or so, instead of to the sides */
     double pause_low, pause_high; /* seconds from one flick to the next; 0: 0.36 and 0.72 */
     /* game */
     double base_hz, off_gain; /* base rate with synthesis off = base_hz × off_gain */
