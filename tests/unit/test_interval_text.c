@@ -2,6 +2,7 @@
 #include "show/text/interval_text.h"
 
 #include "base/units.h"
+#include "show/text/grouped_number.h"
 #include "test.h"
 
 static void reads(double x, double low, double high, const char *at, const char *a, const char *b)
@@ -34,11 +35,30 @@ static void open_ends_stay_open(void **state)
     reads(0, 0, 0, "0", "0", "0");
 }
 
+/* On charts: the same digits, in threes (ISO 80000-1, 7.3). */
+static void charts_have_the_same_digits(void **state)
+{
+    (void)state;
+    struct fl_grouped_interval g;
+    fl_grouped_interval(&g, 57.0, 32.6, 103);
+    assert_string_equal(g.at, "57");
+    assert_string_equal(g.range, "33 to 103");
+    fl_grouped_interval(&g, 41520, 38970, 43790);
+    assert_string_equal(g.at, "41\u202f500");
+    assert_string_equal(g.range, "39\u202f000 to 43\u202f800");
+    fl_grouped_interval(&g, 57.04, 32.6, FL_UNKNOWN);
+    assert_string_equal(g.range, "at least 33");
+    fl_grouped_interval(&g, 57.04, FL_UNKNOWN, FL_UNKNOWN);
+    assert_string_equal(g.at, "57.0");
+    assert_string_equal(g.range, "open at both ends");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_interval_sets_the_digits),
         cmocka_unit_test(open_ends_stay_open),
+        cmocka_unit_test(charts_have_the_same_digits),
     };
     return RUN_TESTS(tests);
 }

@@ -89,9 +89,10 @@ static void draw_curve(struct fl_surface *c, const struct layout *l, const struc
 
 static void figure_text(char text[FL_V50_SIZE], const struct fl_curve *c)
 {
-    char figure[FL_FIGURE_SIZE], range[FL_RANGE_SIZE];
+    char figure[FL_FIGURE_SIZE];
+    struct fl_grouped_interval v50;
     const char *unit = fl_quantity_info(c->quantity)->unit_label;
-    fl_grouped_figure(figure, c->bound == FL_BOUND_NONE ? c->v50 : c->bound_at);
+    fl_grouped_figure(figure, c->bound_at);
     switch (c->bound) {
     case FL_BOUND_ABOVE: snprintf(text, FL_V50_SIZE, "over %s %s", figure, unit); break;
     case FL_BOUND_BELOW: snprintf(text, FL_V50_SIZE, "under %s %s", figure, unit); break;
@@ -101,8 +102,8 @@ static void figure_text(char text[FL_V50_SIZE], const struct fl_curve *c)
     case FL_BOUND_TOO_FEW: snprintf(text, FL_V50_SIZE, "cannot tell: too few flicks"); break;
     case FL_BOUND_NOT_POOLED: snprintf(text, FL_V50_SIZE, "not one for all settings"); break;
     case FL_BOUND_NONE:
-        snprintf(text, FL_V50_SIZE, "%s %s (%s)", figure, unit,
-                 fl_grouped_range(range, c->v50_low, c->v50_high));
+        fl_grouped_interval(&v50, c->v50, c->v50_low, c->v50_high);
+        snprintf(text, FL_V50_SIZE, "%s %s (%s)", v50.at, unit, v50.range);
     }
 }
 

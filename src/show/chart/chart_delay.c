@@ -155,26 +155,30 @@ static void draw_unfinished(struct fl_surface *c, const struct fl_axis *x, const
     }
 }
 
-static void wait_text(char text[96], const struct fl_delay *d)
+enum { TEXT_SIZE = FL_FIGURE_SIZE + FL_RANGE_SIZE + 32 };
+
+static void wait_text(char text[TEXT_SIZE], const struct fl_delay *d)
 {
-    char figure[FL_FIGURE_SIZE], range[FL_RANGE_SIZE];
+    char figure[FL_FIGURE_SIZE];
+    struct fl_grouped_interval half;
+    fl_grouped_interval(&half, 1000 * d->median_s, 1000 * d->low_s, 1000 * d->high_s);
     if (fl_known(d->median_s))
-        snprintf(text, 96, "half within %s ms (%s)", fl_grouped_figure(figure, 1000 * d->median_s),
-                 fl_grouped_range(range, 1000 * d->low_s, 1000 * d->high_s));
+        snprintf(text, TEXT_SIZE, "half within %s ms (%s)", half.at, half.range);
     else if (fl_known(d->low_s) && d->low_s > 0)
-        snprintf(text, 96, "half not within %s ms", fl_grouped_figure(figure, 1000 * d->low_s));
+        snprintf(text, TEXT_SIZE, "half not within %s ms",
+                 fl_grouped_figure(figure, 1000 * d->low_s));
     else
-        snprintf(text, 96, "cannot tell");
+        snprintf(text, TEXT_SIZE, "cannot tell");
 }
 
 /* "29 seen to switch, 3 crossed back first, 2 left open". */
-static void count_text(char text[96], const struct fl_delay *d)
+static void count_text(char text[TEXT_SIZE], const struct fl_delay *d)
 {
-    int n = snprintf(text, 96, "%d seen to switch", d->switched);
+    int n = snprintf(text, TEXT_SIZE, "%d seen to switch", d->switched);
     if (d->left)
-        n += snprintf(text + n, 96 - (size_t)n, ", %d crossed back first", d->left);
+        n += snprintf(text + n, TEXT_SIZE - (size_t)n, ", %d crossed back first", d->left);
     if (d->censored)
-        snprintf(text + n, 96 - (size_t)n, ", %d left open", d->censored);
+        snprintf(text + n, TEXT_SIZE - (size_t)n, ", %d left open", d->censored);
 }
 
 static void draw_median(struct fl_surface *c, const struct fl_axis *x, double y,
@@ -220,7 +224,7 @@ static void draw_frames(struct fl_surface *c, const struct fl_axis *x, const str
 
 static void draw_panel(struct fl_surface *c, struct fl_box b, const struct fl_delay *d, bool trip)
 {
-    char text[128], theta[FL_FIGURE_SIZE];
+    char text[TEXT_SIZE], theta[FL_FIGURE_SIZE];
     double x0 = b.x + LEFT, bottom = b.y + b.h - AXIS;
     fl_draw_text(c, x0, b.y + 12, FL_LEFT, FL_BOLD, FL_INK, b.w - LEFT,
                  trip ? "until it trips" : "until it returns");
@@ -274,7 +278,7 @@ static void draw(struct fl_surface *c, struct fl_box b, const void *data)
 
 static void put_side(FILE *out, const struct fl_delay *d)
 {
-    char text[96];
+    char text[TEXT_SIZE];
     if (!d)
         return;
     wait_text(text, d);

@@ -178,23 +178,20 @@ static void draw_setting(struct fl_surface *c, const struct fl_axis *y, double x
 
 static void draw_ratio(struct fl_surface *c, struct fl_box b, const struct fl_comparison *k)
 {
-    char text[96], figure[FL_FIGURE_SIZE], range[FL_RANGE_SIZE], low[FL_FIGURE_SIZE],
-        high[FL_FIGURE_SIZE];
+    char text[96], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
+    struct fl_grouped_interval ratio;
     double x = b.x + b.w / 2;
     if (!k || (!fl_known(k->ratio) && !fl_known(k->low) && !fl_known(k->high))) {
         fl_draw_text(c, x, b.y + 16, FL_CENTRE, FL_BOLD, FL_MUTED, b.w, "cannot tell");
         return;
     }
-    fl_grouped_range(range, k->low, k->high);
-    if (fl_known(k->ratio))
-        snprintf(text, sizeof text, "%s times", fl_grouped_figure(figure, k->ratio));
-    else
-        snprintf(text, sizeof text, "%s times", range);
+    fl_grouped_interval(&ratio, k->ratio, k->low, k->high);
+    snprintf(text, sizeof text, "%s times", fl_known(k->ratio) ? ratio.at : ratio.range);
     fl_draw_text(c, x, b.y + 14, FL_CENTRE, FL_BOLD, FL_INK, b.w, text);
     bool whole = fl_known(k->low) || fl_known(k->high);
     if (fl_known(k->ratio))
         fl_draw_text(c, x, b.y + 29, FL_CENTRE, FL_SMALL, whole ? FL_INK : FL_MUTED, b.w,
-                     whole ? range : "interval unknown");
+                     whole ? ratio.range : "interval unknown");
     bool apart = (k->low > 1 || k->high < 1) && !(k->p_adjusted >= 0.05);
     const char *verdict = apart ? "differs" : "cannot tell";
     snprintf(text, sizeof text, "%s against %s: %s", fl_grouped_figure(low, k->a->counts_per_inch),

@@ -102,8 +102,10 @@ static void v50_texts(struct v50_texts *t, const struct fl_result *r, const stru
         snprintf(t->at, sizeof t->at, "%s %s", v->bound == FL_BOUND_ABOVE ? "over" : "under",
                  fl_grouped_figure(figure, v->bound_at));
     } else if (v && v->bound == FL_BOUND_NONE && fl_known(v->v50)) {
-        snprintf(t->at, sizeof t->at, "%s", fl_grouped_figure(figure, v->v50));
-        fl_grouped_range(t->range, v->v50_low, v->v50_high);
+        struct fl_grouped_interval v50;
+        fl_grouped_interval(&v50, v->v50, v->v50_low, v->v50_high);
+        snprintf(t->at, sizeof t->at, "%s", v50.at);
+        snprintf(t->range, sizeof t->range, "%s", v50.range);
     } else {
         snprintf(t->range, sizeof t->range, "%s", no_v50(r, v));
     }

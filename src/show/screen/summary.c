@@ -14,6 +14,7 @@
 #include "show/text/escape.h"
 #include "show/text/frames_text.h"
 #include "show/text/game_groups.h"
+#include "show/text/interval_text.h"
 #include "show/text/result_words.h"
 #include "study/compare/repeat.h"
 #include "study/curve/curve.h"
@@ -135,23 +136,22 @@ static enum fl_quantity main_quantity(const struct fl_session *s)
 static void trip_text(char *text, size_t size, const struct fl_curve *c)
 {
     const char *sign = c->bound == FL_BOUND_ABOVE ? "> " : c->bound == FL_BOUND_BELOW ? "< " : NULL;
+    struct fl_interval_text t;
     if (sign && fl_known(c->bound_at))
         snprintf(text, size, "%s%.3g", sign, c->bound_at);
     else if (c->bound == FL_BOUND_NONE && fl_known(c->v50))
-        snprintf(text, size, "%.3g", c->v50);
+        snprintf(text, size, "%s", fl_interval_text(&t, c->v50, c->v50_low, c->v50_high)->at);
     else
         snprintf(text, size, "-");
 }
 
 static void interval_text(char *text, size_t size, const struct fl_curve *c)
 {
-    char low[16] = "open", high[16] = "open";
-    if (fl_known(c->v50_low))
-        snprintf(low, sizeof low, "%.3g", c->v50_low);
-    if (fl_known(c->v50_high))
-        snprintf(high, sizeof high, "%.3g", c->v50_high);
+    struct fl_interval_text t;
+    fl_interval_text(&t, c->v50, c->v50_low, c->v50_high);
     if (c->bound == FL_BOUND_NONE && fl_known(c->v50))
-        snprintf(text, size, "%s to %s", low, high);
+        snprintf(text, size, "%s to %s", fl_known(c->v50_low) ? t.low : "open",
+                 fl_known(c->v50_high) ? t.high : "open");
     else
         snprintf(text, size, "%s",
                  c->bound == FL_BOUND_TOO_FEW       ? "too few"
@@ -162,7 +162,8 @@ static void interval_text(char *text, size_t size, const struct fl_curve *c)
 
 static void put_curve_row(FILE *out, const struct fl_curve *c)
 {
-    char trip[32], interval[48], setting[FL_SETTING_SIZE], count[32];
+    char trip[FL_FIGURE_SIZE], interval[2 * FL_FIGURE_SIZE + 8], setting[FL_SETTING_SIZE],
+        count[32];
     trip_text(trip, sizeof trip, c);
     interval_text(interval, sizeof interval, c);
     snprintf(count, sizeof count, "%d/%d", c->trips, c->flicks);

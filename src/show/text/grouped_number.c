@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/units.h"
+#include "show/text/interval_text.h"
 
 #define GAP "\xe2\x80\xaf"
 #define MINUS "\xe2\x88\x92"
@@ -64,11 +65,10 @@ const char *fl_grouped_short(char buf[FL_FIGURE_SIZE], double x)
     return fl_group_digits(buf, FL_FIGURE_SIZE, plain);
 }
 
-const char *fl_grouped_range(char buf[FL_RANGE_SIZE], double low, double high)
+/* a, b: as written, where low and high are known. */
+static const char *put_range(char buf[FL_RANGE_SIZE], double low, const char *a, double high,
+                             const char *b)
 {
-    char a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE];
-    fl_grouped_figure(a, low);
-    fl_grouped_figure(b, high);
     if (fl_known(low) && fl_known(high))
         snprintf(buf, FL_RANGE_SIZE, "%s to %s", a, b);
     else if (fl_known(low) || fl_known(high))
@@ -77,4 +77,25 @@ const char *fl_grouped_range(char buf[FL_RANGE_SIZE], double low, double high)
     else
         snprintf(buf, FL_RANGE_SIZE, "open at both ends");
     return buf;
+}
+
+const char *fl_grouped_range(char buf[FL_RANGE_SIZE], double low, double high)
+{
+    char a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE];
+    fl_grouped_figure(a, low);
+    fl_grouped_figure(b, high);
+    return put_range(buf, low, a, high, b);
+}
+
+const struct fl_grouped_interval *fl_grouped_interval(struct fl_grouped_interval *g, double x,
+                                                      double low, double high)
+{
+    struct fl_interval_text t;
+    char a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE];
+    fl_interval_text(&t, x, low, high);
+    fl_group_digits(g->at, sizeof g->at, t.at);
+    fl_group_digits(a, sizeof a, t.low);
+    fl_group_digits(b, sizeof b, t.high);
+    put_range(g->range, low, a, high, b);
+    return g;
 }

@@ -18,5 +18,11 @@ const char *fl_grouped_short(char buf[FL_FIGURE_SIZE], double x);
 /* "110 to 150", "at least 110", "at most 150", "open at both ends"; NaN: that end is open. */
 enum { FL_RANGE_SIZE = 80 };
 const char *fl_grouped_range(char buf[FL_RANGE_SIZE], double low, double high);
+/* A figure with its interval, in the digits that fl_interval_text gives both. */
+struct fl_grouped_interval {
+    char at[FL_FIGURE_SIZE], range[FL_RANGE_SIZE];
+};
+const struct fl_grouped_interval *fl_grouped_interval(struct fl_grouped_interval *g, double x,
+                                                      double low, double high);
 
 #endif
