@@ -203,9 +203,31 @@ static void a_lead_counts_where_settings_part_the_quantities(void **state)
         const struct fl_quantity_rank *r = &s->quantities[FL_IMAGE_STEP];
         assert_true(r->stands && r->lead > r->lead_se);
         assert_int_equal(r->parted, moved);
+        assert_true(r->agrees);
+        assert_true(s->quantities[FL_CAMERA_SPEED].agrees == !moved);
         assert_true(s->n_results == 2);
         for (size_t i = 0; i < s->n_results; i++)
             assert_int_equal(s->results[i].watched.curve != NULL, moved);
+        fl_session_free(&s);
+    }
+}
+
+/* Trips at 150 deg/s at one setting and at 300 at the other: whatever was measured differs. */
+static void what_differs_whatever_is_watched_is_said(void **state)
+{
+    (void)state;
+    static const char says[] = "The trip speeds of every measured quantity differ";
+    for (int apart = 0; apart < 2; apart++) {
+        struct fl_session *s = image_step_watched(false);
+        for (size_t i = 0; i < s->n_takes; i++)
+            for (size_t k = 0; k < s->takes[i]->n_flicks; k++) {
+                struct fl_flick *f = &s->takes[i]->flicks[k];
+                f->tripped =
+                    f->peak[FL_CAMERA_SPEED] > (apart && i % 2 ? 300 : 150) ? FL_YES : FL_NO;
+            }
+        fl_session_study(s);
+        const char *what = s->quantities[0].to_record;
+        assert_int_equal(what && strstr(what, says), apart);
         fl_session_free(&s);
     }
 }
@@ -368,6 +390,7 @@ int main(void)
         cmocka_unit_test(proportional_quantities_cannot_be_told_apart),
         cmocka_unit_test(one_that_alone_still_fits_is_said_to),
         cmocka_unit_test(a_lead_counts_where_settings_part_the_quantities),
+        cmocka_unit_test(what_differs_whatever_is_watched_is_said),
         cmocka_unit_test(what_would_part_the_quantities_is_said),
         cmocka_unit_test(a_quantity_that_is_not_known_is_asked_for),
         cmocka_unit_test(a_spread_is_its_settings_own),

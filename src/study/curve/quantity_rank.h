@@ -25,6 +25,7 @@ struct fl_quantity_rank {
     double ratio_low, ratio_high; /* of those ratios' intervals the lowest and the highest end; NaN:
                                      open or none */
     enum fl_watch_grade grade;
+    bool agrees; /* no two settings at which its trip speeds differ by more than counts as equal */
     bool stands; /* measured and not unlikely */
     bool parted; /* from every other that stands, by two of the game's settings at least */
     /* the grade in words: "named", "only one that still fits", "unlikely by 12.3 ± 2.1" (deviance a

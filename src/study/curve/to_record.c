@@ -175,7 +175,7 @@ static size_t with_neighbours(const struct words *w, enum fl_quantity alone, enu
 static bool none_agrees(const struct words *w, const enum fl_quantity *q, size_t n)
 {
     for (size_t i = 0; i < n; i++)
-        if (!(w->rank[q[i]].agreement_p < 0.05))
+        if (w->rank[q[i]].agrees)
             return false;
     return true;
 }

@@ -324,6 +324,7 @@ static struct fl_quantity_rank rank(const char *game, enum fl_quantity q, const 
                                  .grade = FL_WATCH_NOT_MEASURED};
     if (!d->measured[q])
         return r;
+    r.agrees = agrees(&g->settings, q);
     r.grade = named(d, g, q)                              ? FL_WATCH_NAMED
               : disagrees(d, g, q) || far_behind(d, g, q) ? FL_WATCH_UNLIKELY
                                                           : FL_WATCH_CANNOT_TELL;
