@@ -27,12 +27,12 @@ static void put_cut(FILE *out, const char *text, int most)
 static void put_mouse(FILE *out, const struct fl_setting *c)
 {
     if (fl_known(c->counts_per_inch))
-        fprintf(out, ", %.6g cpi", c->counts_per_inch);
+        fprintf(out, ", %.6g DPI", c->counts_per_inch);
     if (fl_known(c->degrees_per_count))
         fprintf(out, ", %.3g deg/count", c->degrees_per_count);
 }
 
-/* "Glass Canyon / default, 800 cpi, 0.044 deg/count"; malloc'ed. */
+/* "Glass Canyon / default, 800 DPI, 0.044 deg/count"; malloc'ed. */
 static char *name_of(const struct fl_setting *c, bool mouse)
 {
     struct fl_text_stream stream;

@@ -25,13 +25,13 @@ double fl_plan_quarter_turn_s(const struct fl_plan_setting *t, double v)
     return t->quantity == FL_CAMERA_SPEED ? QUARTER_TURN / v : FL_UNKNOWN;
 }
 
-/* "Glass Canyon / default, 800 cpi, 0.0440 deg/count" */
+/* "Glass Canyon / default, 800 DPI, 0.0440 deg/count" */
 static void name_setting(char *text, size_t size, const struct fl_plan_setting *t, bool numbers)
 {
     int n = t->game ? snprintf(text, size, "%.120s / %.120s", t->game, t->condition)
                     : snprintf(text, size, "setting %.10s", t->condition);
     if (numbers && fl_known(t->counts_per_inch))
-        n += snprintf(text + n, size - (size_t)n, ", %.10g cpi", t->counts_per_inch);
+        n += snprintf(text + n, size - (size_t)n, ", %.10g DPI", t->counts_per_inch);
     if (numbers && fl_known(t->degrees_per_count))
         snprintf(text + n, size - (size_t)n, ", %.4g deg/count%s", t->degrees_per_count,
                  t->degrees_found ? " by the picture" : "");
@@ -76,7 +76,7 @@ static void put_row(FILE *out, const struct fl_plan_setting *t)
 static void put_table(FILE *out, const struct fl_plan *plan)
 {
     bool short_of = false, searching = false;
-    fprintf(out, "\n%-21s%6s%11s%8s%8s%8s%7s%9s\n", "setting", "cpi", "deg/count", "V50", "now",
+    fprintf(out, "\n%-21s%6s%11s%8s%8s%8s%7s%9s\n", "setting", "DPI", "deg/count", "V50", "now",
             "flicks", "takes", "expected");
     for (size_t i = 0; i < plan->n; i++) {
         const struct fl_plan_setting *t = &plan->setting[i];

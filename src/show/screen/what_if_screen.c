@@ -68,7 +68,7 @@ static void put_rule(FILE *out, const struct fl_session *s, const struct fl_rule
         return;
     struct fl_what_if *row;
     size_t n = fl_what_if(&row, s, r, &q->hand, &q->asked);
-    fprintf(out, "%6s%11s  %-12s%18s%18s%10s\n", "cpi", "deg/count", "kept", "off share, %",
+    fprintf(out, "%6s%11s  %-12s%18s%18s%10s\n", "DPI", "deg/count", "kept", "off share, %",
             "lapses/min", "longest s");
     for (size_t i = 0; i < n; i++)
         put_row(out, &row[i]);
