@@ -161,7 +161,7 @@ static double walk(struct pacer *p, const struct fl_take *t, enum fl_state state
         size_t end = at;
         while (end < t->flips.n && v[end].time_s <= a->end_s + rounding_s)
             end++;
-        p->flip = v + at;
+        p->flip = v ? v + at : NULL; /* no flips: no sum on a null pointer */
         p->n = end - at;
         add_span(p, state == FL_STATE_ON);
         at = end > at ? end - 1 : end; /* the flip that ends one span may begin another */
