@@ -105,29 +105,19 @@ static enum fl_state settled(const struct fl_take *t, size_t part)
     return trips && on_until(t, part) ? FL_STATE_ON : p->state;
 }
 
-static void add_inferred(struct turning *out, const struct fl_take *t, double late_s)
+static void add_inferred(struct turning *out, const struct fl_take *t)
 {
     size_t i = 0, n = (size_t)t->frames;
     for (size_t k = 0; k < t->n_inferred; k++) {
         const struct fl_inferred *p = &t->inferred[k];
         enum fl_state state = settled(t, k);
         double *to = state == FL_STATE_ON ? &out->inferred_on_s : &out->inferred_off_s;
-        while (i < n && speed_until(t, i) + late_s <= p->start_s)
+        while (i < n && speed_until(t, i) <= p->start_s)
             i++;
-        for (size_t f = i;
-             state != FL_STATE_UNSEEN && f < n && speed_from(t, f) + late_s < p->end_s; f++)
+        for (size_t f = i; state != FL_STATE_UNSEEN && f < n && speed_from(t, f) < p->end_s; f++)
             if (turns(t, f))
-                *to += overlap(p->start_s, p->end_s, speed_from(t, f) + late_s,
-                               speed_until(t, f) + late_s);
+                *to += overlap(p->start_s, p->end_s, speed_from(t, f), speed_until(t, f));
     }
-}
-
-static struct turning turning_of(const struct fl_take *t, double late_s)
-{
-    struct turning out = {0};
-    add_seen(&out, t, late_s);
-    add_inferred(&out, t, late_s);
-    return out;
 }
 
 /* Unseen time may have been either; motion is known no better than the clock. */
@@ -135,7 +125,8 @@ static void bound_share(struct fl_exposure *e, const struct fl_take *t)
 {
     const double error_s = t->clock.known ? t->clock.error_ms / 1000 : 0;
     for (int k = -1; k <= 1; k++) {
-        const struct turning at = turning_of(t, k * error_s);
+        struct turning at = {0};
+        add_seen(&at, t, k * error_s);
         e->off_share_in_motion_low = fmin(e->off_share_in_motion_low, share(at.off_s, at.all_s));
         e->off_share_in_motion_high =
             fmax(e->off_share_in_motion_high, share(at.all_s - at.on_s, at.all_s));
@@ -147,8 +138,13 @@ void fl_expose_motion(struct fl_take *t)
     struct fl_exposure *e = &t->exposure;
     const bool measured_speed = t->quantity[FL_CAMERA_SPEED] && t->frames > 0;
     const double none = measured_speed ? 0 : FL_UNKNOWN;
-    const struct turning said =
-        measured_speed ? turning_of(t, 0) : (struct turning){none, none, none, none, none};
+    struct turning said = {none, none, none, none, none};
+    e->off_share_in_motion_low = e->off_share_in_motion_high = FL_UNKNOWN;
+    if (measured_speed) {
+        add_seen(&said, t, 0);
+        add_inferred(&said, t);
+        bound_share(e, t);
+    }
     e->motion_s = said.all_s;
     e->on_motion_s = said.on_s;
     e->off_motion_s = said.off_s;
@@ -156,10 +152,6 @@ void fl_expose_motion(struct fl_take *t)
     e->inferred_off_motion_s = said.inferred_off_s;
     const double off = said.off_s + said.inferred_off_s, on = said.on_s + said.inferred_on_s;
     e->off_share_in_motion = share(off, on + off);
-    e->off_share_in_motion_low = share(said.off_s, said.all_s);
-    e->off_share_in_motion_high = share(said.all_s - said.on_s, said.all_s);
-    if (measured_speed)
-        bound_share(e, t);
 }
 
 void fl_expose(struct fl_take *t)
