@@ -22,9 +22,9 @@
 #include "study/curve/without_trace.h"
 #include "study/take/edge_frames.h"
 #include "study/take/measure.h"
+#include "study/take/picture_scale.h"
 #include "study/take/quantity.h"
 #include "study/take/recorder_rhythm.h"
-#include "study/take/picture_scale.h"
 #include "study/take/sensitivity_measure.h"
 #include "trace/slate.h"
 
