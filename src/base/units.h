@@ -20,6 +20,14 @@ struct fl_span {
     double start_s, end_s;
 };
 
+/* Equal numbers (relative 1e-9), or both unknown. */
+static inline bool fl_same_number(double a, double b)
+{
+    if (!fl_known(a) || !fl_known(b))
+        return !fl_known(a) && !fl_known(b);
+    return fabs(a - b) <= 1e-9 * fmax(fabs(a), fabs(b));
+}
+
 static inline double fl_clamp(double x, double lo, double hi)
 {
     return x < lo ? lo : x > hi ? hi : x;

@@ -3,14 +3,8 @@
 
 #include <string.h>
 
+#include "base/units.h"
 #include "study/curve/setting_gain.h"
-
-bool fl_same_number(double a, double b)
-{
-    if (!fl_known(a) || !fl_known(b))
-        return !fl_known(a) && !fl_known(b);
-    return fabs(a - b) <= 1e-9 * fmax(fabs(a), fabs(b));
-}
 
 static bool belongs(const struct fl_setting *c, const struct fl_take_spec *t, double degrees,
                     bool pooled)

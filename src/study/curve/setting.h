@@ -16,8 +16,6 @@ struct fl_setting {
 /* Cells in order of first appearance; pooled: game × condition × control only. In the
  * session's arena. Returns how many. */
 size_t fl_settings(struct fl_session *s, bool pooled, struct fl_setting **out);
-/* Equal numbers (relative 1e-9), or both unknown. */
-bool fl_same_number(double a, double b);
 /* Any take of the cell has the quantity on any flick. */
 bool fl_setting_measured(const struct fl_setting *c, enum fl_quantity q);
 

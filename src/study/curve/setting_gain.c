@@ -10,13 +10,6 @@
 #include "base/units.h"
 #include "study/take/sensitivity_measure.h"
 
-static bool same(double a, double b)
-{
-    if (!fl_known(a) || !fl_known(b))
-        return !fl_known(a) && !fl_known(b);
-    return fabs(a - b) <= 1e-9 * fmax(fabs(a), fabs(b));
-}
-
 static bool near(double a, double b)
 {
     return fabs(log(a / b)) <= FL_GAIN_WITHIN; /* false for NaN */
@@ -25,7 +18,7 @@ static bool near(double a, double b)
 static bool peers(const struct fl_take *a, const struct fl_take *b)
 {
     return !strcmp(a->spec.game, b->spec.game) &&
-           same(a->spec.counts_per_inch, b->spec.counts_per_inch);
+           fl_same_number(a->spec.counts_per_inch, b->spec.counts_per_inch);
 }
 
 static int ascending(const void *a, const void *b)
@@ -115,5 +108,5 @@ struct fl_setting_gain fl_setting_gain(const struct fl_session *s, const struct 
 
 bool fl_same_gain(struct fl_setting_gain a, struct fl_setting_gain b)
 {
-    return a.found || b.found ? near(a.degrees, b.degrees) : same(a.degrees, b.degrees);
+    return a.found || b.found ? near(a.degrees, b.degrees) : fl_same_number(a.degrees, b.degrees);
 }
