@@ -96,17 +96,19 @@ static void fill_in(enum fl_column *kind, const struct fl_csv_cell *cell, int n,
         }
 }
 
-void fl_csv_guess(char *out, size_t size, const struct fl_csv_cell *cell, int n)
+int fl_csv_guess(char *out, size_t size, const struct fl_csv_cell *cell, int n)
 {
     bool taken[FL_TRACE_COLUMNS] = {false};
     enum fl_column kind[FL_GUESSED_CELLS];
+    int named = 0;
     *out = 0;
     n = n < FL_GUESSED_CELLS ? n : FL_GUESSED_CELLS;
     for (int i = 0; i < n; i++) {
         kind[i] = guess(cell[i]);
-        if (kind[i] < FL_TRACE_COLUMNS && !taken[kind[i]])
+        if (kind[i] < FL_TRACE_COLUMNS && !taken[kind[i]]) {
             note_taken(taken, kind[i]);
-        else
+            named++;
+        } else
             kind[i] = FL_TRACE_COLUMNS;
     }
     fill_in(kind, cell, n, taken, FL_TRACE_COLUMN_TIME_MS);
@@ -117,4 +119,5 @@ void fl_csv_guess(char *out, size_t size, const struct fl_csv_cell *cell, int n)
     for (int i = 0; i < n; i++)
         if (kind[i] < FL_TRACE_COLUMNS)
             put(out, size, kind[i], cell[i]);
+    return named;
 }

@@ -5,7 +5,8 @@
 
 #include "trace/csv_cell.h"
 
-/* Writes a mapping of the cells as fl_trace_columns_parse reads it. */
-void fl_csv_guess(char *out, size_t size, const struct fl_csv_cell *cell, int n);
+/* Writes a mapping of the cells as fl_trace_columns_parse reads it. Returns how many cells name
+ * something of a trace; what else the mapping holds is by order alone. */
+int fl_csv_guess(char *out, size_t size, const struct fl_csv_cell *cell, int n);
 
 #endif

@@ -103,7 +103,12 @@ static enum flinch_code refuse(const struct reading *r, const char *what)
                        "time_ms,dx,dy",
                        r->path, r->number, what);
     list_cells(seen, sizeof seen, r, false);
-    fl_csv_guess(mapping, sizeof mapping, r->cell, r->h->n);
+    /* A session from somebody else may name any file: what is no trace is not quoted. */
+    if (!fl_csv_guess(mapping, sizeof mapping, r->cell, r->h->n))
+        return fl_fail(r->err, FLINCH_ERR_FORMAT,
+                       "%s:%zu: %s; its first line names neither time nor movement: is this a "
+                       "trace? If so, give its columns, as with --columns 'time_ms=NAME,dx=NAME'",
+                       r->path, r->number, what);
     return fl_fail(r->err, FLINCH_ERR_FORMAT,
                    "%s:%zu: %s; the columns are %s; say which is which, as with --columns '%s'",
                    r->path, r->number, what, seen, mapping);

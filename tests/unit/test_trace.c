@@ -120,7 +120,8 @@ static void what_is_no_trace_is_refused_with_its_place(void **state)
     refuse_text("time_s,dx,dx\n", FLINCH_ERR_FORMAT, 1, "twice");
     refuse_text("time_s,dx,speed\n", FLINCH_ERR_EMPTY, 0, "no complete row");
     refuse_text("time_s;dx;dy\n", FLINCH_ERR_EMPTY, 0, "no complete row");
-    refuse_text("when,speed\n", FLINCH_ERR_FORMAT, 1, "the columns are 'when', 'speed'");
+    refuse_text("when,speed\n", FLINCH_ERR_FORMAT, 1, "neither time nor movement");
+    refuse_text("when,delta x\n", FLINCH_ERR_FORMAT, 1, "the columns are 'when', 'delta x'");
     refuse_text("0,1,2\n1,1,2\n", FLINCH_ERR_FORMAT, 1, "holds numbers: put a header");
     refuse_text("time_s,button\n", FLINCH_ERR_FORMAT, 1, "state");
     refuse_text("time_s,dx\n1,2\n2,x\n", FLINCH_ERR_FORMAT, 3, "dx is not a number: 'x'");
