@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include <libavutil/avstring.h>
 #include <libavutil/bprint.h>
@@ -48,9 +49,13 @@ static char *url_of(const char *path)
     return url;
 }
 
-/* What FFmpeg takes the file for, if that is none of the formats above. */
-static const char *taken_for(const char *url)
+/* What FFmpeg takes the file for, if that is none of the formats above. It opens the file anew:
+ * what went through a pipe is gone, and nobody may write to it again. */
+static const char *taken_for(const char *path, const char *url)
 {
+    struct stat st;
+    if (stat(path, &st) || !S_ISREG(st.st_mode))
+        return NULL;
     AVIOContext *in = NULL;
     AVDictionary *options = NULL;
     const AVInputFormat *format = NULL;
@@ -69,7 +74,7 @@ int fl_container_open(AVFormatContext **demux, const char *path, const char **re
     av_dict_set(&options, "protocol_whitelist", "file", 0);
     av_dict_set(&options, "format_whitelist", list, AV_DICT_DONT_STRDUP_VAL);
     const int rc = list ? avformat_open_input(demux, url, NULL, &options) : AVERROR(ENOMEM);
-    *refused = rc == AVERROR(EINVAL) ? taken_for(url) : NULL;
+    *refused = rc == AVERROR(EINVAL) ? taken_for(path, url) : NULL;
     av_dict_free(&options);
     free(url);
     return rc;

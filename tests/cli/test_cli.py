@@ -438,6 +438,19 @@ class Untrusted(Case):
             self.assertIn(name, done.stderr + done.stdout + ' | '.join(
                 w['text'] for w in json.loads((self.out / name / 'takes/a.json').read_text())['warnings']), done)
 
+    def test_a_list_through_a_pipe_is_refused_as_it_ends(self):
+        """The pipe is written once: who opened it a second time would wait for ever."""
+        for command in ('look', 'check'):
+            pipe = self.folder / f'{command}.m3u8'
+            os.mkfifo(pipe)
+            process = subprocess.Popen([FLINCH, command, pipe], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
+                                       encoding='utf-8', cwd=self.folder)
+            with open(pipe, 'w') as text:  # opens once the other end reads
+                text.write(f'#EXTM3U\n#EXT-X-TARGETDURATION:10\n#EXTINF:4,\n{made}/good.mkv\n#EXT-X-ENDLIST\n')
+            answer = process.communicate(timeout=interrupt.PATIENCE_S)[1]
+            self.assertEqual(process.returncode, 1, answer)
+            self.assertRegex(answer, r'^flinch: [^\n]*not a video file[^\n]*\n$')
+
     def results(self):
         self.flinch('run', self.session(self.take('a', 'good.mkv')), '-o', self.out)
         return self.out
