@@ -5,6 +5,7 @@
 #include "recording.h"
 
 #include <math.h>
+#include <pthread.h>
 #include <stdlib.h>
 
 #include "base/mem.h"
@@ -113,6 +114,8 @@ static enum flinch_code read_sound(struct fl_recording *r, const struct fl_foota
                                    const struct fl_progress *progress, struct fl_error *err)
 {
     const char *own = r->spec->sound ? NULL : r->spec->footage;
+    if (own && fl_byte_source_is_stream(own))
+        return FLINCH_OK;
     const double origin_s = own && fl_known(r->pts_s[0]) ? r->pts_s[0] : 0;
     if (!r->trace.has_buttons)
         return FLINCH_OK;
@@ -121,6 +124,47 @@ static enum flinch_code read_sound(struct fl_recording *r, const struct fl_foota
         fl_hear(&r->sound, own ? own : r->spec->sound,
                 &(struct fl_hear_settings){origin_s, own ? how->stop_after_s : 0}, progress, err);
     return own && code != FLINCH_ERR_INTERRUPTED ? FLINCH_OK : code;
+}
+
+/* A trace that comes through a pipe has to be taken from it while the footage comes. */
+struct trace_job {
+    struct fl_recording *r;
+    enum flinch_code code;
+    struct fl_error err;
+};
+
+static void *trace_job(void *arg)
+{
+    struct trace_job *j = arg;
+    j->code = read_trace(j->r, &j->err);
+    return NULL;
+}
+
+static enum flinch_code read_side_by_side(struct fl_recording *r,
+                                          const struct fl_footage_settings *how,
+                                          const struct fl_progress *progress, struct fl_error *err)
+{
+    struct trace_job job = {.r = r};
+    pthread_t thread;
+    if (pthread_create(&thread, NULL, trace_job, &job))
+        return fl_fail(err, FLINCH_ERR_OPEN, "%s: no thread for the trace", r->spec->trace);
+    const enum flinch_code code = read_footage(r, how, progress, err);
+    pthread_join(thread, NULL);
+    if (!code && job.code && err)
+        *err = job.err;
+    return code ? code : job.code;
+}
+
+/* The trace of footage that still grows grows with it. */
+static enum flinch_code read_both(struct fl_recording *r, const struct fl_footage_settings *how,
+                                  const struct fl_progress *progress, struct fl_error *err)
+{
+    if (r->spec->trace && fl_byte_source_is_stream(r->spec->trace))
+        return read_side_by_side(r, how, progress, err);
+    enum flinch_code code = how->follow ? FLINCH_OK : read_trace(r, err);
+    if (!code)
+        code = read_footage(r, how, progress, err);
+    return code || !how->follow ? code : read_trace(r, err);
 }
 
 /* Frames outside the spans in use say nothing. */
@@ -136,9 +180,7 @@ enum flinch_code fl_recording_read(struct fl_recording *out, const struct fl_tak
                                    const struct fl_progress *progress, struct fl_error *err)
 {
     *out = (struct fl_recording){.spec = spec, .frame_bits = FL_UNKNOWN};
-    enum flinch_code code = read_trace(out, err);
-    if (!code)
-        code = read_footage(out, how, progress, err);
+    enum flinch_code code = read_both(out, how, progress, err);
     if (!code)
         code = read_sound(out, how, progress, err);
     if (!code)

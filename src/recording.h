@@ -34,9 +34,10 @@ struct fl_recording {
                                      of the trace could be heard in it */
 };
 
-/* Reads spec->trace, if there is one, spec->footage and its sound, how much and by how many threads
- * `how` says. Errors: a file that cannot be read, fewer than two frames, times that no recording
- * has; FLINCH_ERR_INTERRUPTED when progress asks to stop. In any case for fl_recording_finish. */
+/* Reads spec->trace, if there is one, spec->footage and its sound (of a stream, which cannot be
+ * gone through again, only spec->sound), how much and by how many threads `how` says. Errors: a
+ * file that cannot be read, fewer than two frames, times that no recording has;
+ * FLINCH_ERR_INTERRUPTED when progress asks to stop. In any case for fl_recording_finish. */
 enum flinch_code fl_recording_read(struct fl_recording *out, const struct fl_take_spec *spec,
                                    const struct fl_footage_settings *how,
                                    const struct fl_progress *progress, struct fl_error *err);

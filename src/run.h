@@ -7,9 +7,14 @@
 #include "study/take/session.h"
 #include "study/take/take.h"
 
+/* Recorders write in bursts of up to a few seconds (common practice, no source). */
+#define FL_RUN_PATIENCE_S 8.0
+
 struct fl_run_settings {
     int threads;         /* decoder threads a take; 0 = as many as cores */
     double stop_after_s; /* measure only the first seconds; 0 = all */
+    bool follow;         /* the footage still grows: wait for more until it has not grown for
+                            FL_RUN_PATIENCE_S */
 };
 
 /* Measures one take. On failure *out is NULL. */

@@ -1,6 +1,7 @@
 /* One recording after another, each measured as a take without a session, its findings printed
  * as they come. */
 #include "cli/commands.h"
+#include "cli/stream_options.h"
 #include "cli/terminal.h"
 #include "cli/trace_option.h"
 #include "run.h"
@@ -13,7 +14,7 @@ struct settings {
     const char *trace, *columns, *sound;
     double first_s, fov, cpi;
     int threads;
-    bool local, disabled, json, quiet;
+    bool local, disabled, follow, json, quiet;
 };
 
 #define AT(member) offsetof(struct settings, member)
@@ -30,6 +31,7 @@ static const struct fl_option options[] = {
      "Speeds are told in deg/s with it."},
     {"local", 0, FL_OPTION_FLAG, AT(local), 0, 0, NULL, "recorded on the machine under test"},
     {"disabled", 0, FL_OPTION_FLAG, AT(disabled), 0, 0, NULL, "a control: synthesis was disabled"},
+    {"follow", 'f', FL_OPTION_FLAG, AT(follow), 0, 0, NULL, FL_FOLLOW_HELP, FL_FOLLOW_MORE},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: one a core"},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the findings as JSON"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
@@ -95,7 +97,7 @@ static int tell(const struct job *job, const struct fl_take *t)
 static int check_one(const struct job *job, const struct fl_progress *progress,
                      struct fl_terminal *terminal)
 {
-    const struct fl_run_settings run = {job->set->threads, job->set->first_s};
+    const struct fl_run_settings run = {job->set->threads, job->set->first_s, job->set->follow};
     struct fl_take_spec spec;
     struct fl_trace_columns columns;
     struct fl_take *t = NULL;
@@ -119,6 +121,11 @@ static int run(const void *settings, char **args, int n_args)
 {
     const struct settings *set = settings;
     fl_terminal_catch_signals();
+    struct fl_error err = {0};
+    if (fl_stream_options_check(args, n_args, set->trace, &err)) {
+        fl_complain(err.text);
+        return 2;
+    }
     if ((set->trace || set->sound) && n_args > 1) {
         fl_complain(set->trace ? "--trace: belongs to one recording; check one at a time"
                                : "--sound: belongs to one recording; check one at a time");

@@ -4,8 +4,10 @@
 
 #include "cli/commands.h"
 #include "cli/mark_options.h"
+#include "cli/stream_options.h"
 #include "cli/terminal.h"
 #include "cli/trace_option.h"
+#include "media/byte_source.h"
 #include "show/screen/summary.h"
 #include "show/store/json.h"
 
@@ -13,7 +15,7 @@ struct settings {
     const char *out, *trace, *columns, *sound, *id, *game, *condition;
     double sound_offset_s, cpi, degrees_per_count, counts_per_turn, fov, base_rate, first_s;
     int threads;
-    bool disabled, local, variable, no_strips, link_pictures, json, quiet;
+    bool disabled, local, variable, follow, no_strips, link_pictures, json, quiet;
     struct fl_mark_options marks;
 };
 
@@ -47,6 +49,7 @@ static const struct fl_option options[] = {
      "label of the setting in the report"},
     {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, FL_FOOTAGE_MOST_S, "S",
      "measure only the first S seconds; 0: all"},
+    {"follow", 'f', FL_OPTION_FLAG, AT(follow), 0, 0, NULL, FL_FOLLOW_HELP, FL_FOLLOW_MORE},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: one a core"},
     {"no-strips", 0, FL_OPTION_FLAG, AT(no_strips), 0, 0, NULL,
      "draw no filmstrips of lapses, which need a second look at the footage"},
@@ -138,8 +141,10 @@ static void print(const struct settings *set, const struct fl_take *take)
 static int measure(const struct settings *set, const struct fl_session_file *file,
                    const struct fl_show_settings *show)
 {
+    /* A stream is another each time, and cannot be gone through again for pictures. */
+    const bool stream = fl_byte_source_is_stream(file->takes[0].footage);
     const struct fl_batch_settings batch = {
-        {set->threads, set->first_s}, 1, false, set->no_strips, *show};
+        {set->threads, set->first_s, set->follow}, 1, stream, set->no_strips || stream, *show};
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     struct fl_terminal *t = fl_terminal_new(&file->takes[0].id, 1, set->quiet);
@@ -159,7 +164,6 @@ static int measure(const struct settings *set, const struct fl_session_file *fil
 
 static int run(const void *settings, char **args, int n_args)
 {
-    (void)n_args;
     const struct settings *set = settings;
     struct fl_show_settings show = {.linked_pictures = set->link_pictures};
     struct fl_error err = {0};
@@ -168,7 +172,8 @@ static int run(const void *settings, char **args, int n_args)
     struct fl_trace_columns columns;
     char *id = set->id ? fl_strdup(set->id) : id_from(args[0]);
     int status = 2;
-    if (check(set, &err) || fill_spec(&spec, set, args[0], id, &columns, &err) ||
+    if (check(set, &err) || fl_stream_options_check(args, n_args, set->trace, &err) ||
+        fill_spec(&spec, set, args[0], id, &columns, &err) ||
         fl_mark_options_read(&show.marks, &set->marks, &err) ||
         (set->out && fl_batch_prepare(set->out, &err))) {
         fl_complain(err.text);

@@ -79,3 +79,26 @@ int fl_container_open(AVFormatContext **demux, const char *path, const char **re
     free(url);
     return rc;
 }
+
+/* What has been read to tell the format is not gone: FFmpeg hands it to the demuxer. */
+int fl_container_open_io(AVFormatContext **demux, AVIOContext *io, const char **refused)
+{
+    const AVInputFormat *format = NULL;
+    AVDictionary *options = NULL;
+    *refused = NULL;
+    (*demux)->pb = io;
+    int rc = av_probe_input_buffer2(io, &format, NULL, NULL, 0, 0);
+    if (rc >= 0 && !alone(format)) {
+        *refused = format->name;
+        rc = AVERROR(EINVAL);
+    }
+    if (rc < 0) {
+        avformat_free_context(*demux);
+        *demux = NULL;
+        return rc;
+    }
+    av_dict_set(&options, "protocol_whitelist", "none", 0);
+    rc = avformat_open_input(demux, NULL, format, &options);
+    av_dict_free(&options);
+    return rc;
+}

@@ -9,5 +9,8 @@
  * not opened: reading one would read whatever file it names. 0, or FFmpeg's error; *refused is then
  * FFmpeg's name of such a format, or NULL (always for what is no plain file). Thread safe. */
 int fl_container_open(AVFormatContext **demux, const char *path, const char **refused);
+/* The same of what comes through io, which is read once and stays the caller's. *demux is allocated
+ * before. */
+int fl_container_open_io(AVFormatContext **demux, AVIOContext *io, const char **refused);
 
 #endif

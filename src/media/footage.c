@@ -36,6 +36,8 @@ enum { PAINTERS = 4 };
 
 struct fl_footage {
     char *path;
+    struct fl_byte_source *source; /* NULL: a file that is whole */
+    struct fl_footage_settings set;
     AVFormatContext *demux;
     AVCodecContext *decoder;
     AVStream *stream;
@@ -248,13 +250,38 @@ static enum flinch_code check_file(const char *path, struct fl_error *err)
     return FLINCH_OK;
 }
 
+static bool no_more_wanted(void *arg)
+{
+    struct fl_footage *f = arg;
+    return fl_frame_queue_stopped(&f->queue) || (f->set.stopped && f->set.stopped(f->set.ctx));
+}
+
+static bool is_stream(const struct fl_footage *f)
+{
+    return f->set.follow || f->set.keep || fl_byte_source_is_stream(f->path);
+}
+
+static enum flinch_code open_source(struct fl_footage *f, struct fl_error *err)
+{
+    const struct fl_byte_source_settings how = {f->set.follow, f->set.patience_s, f->set.keep,
+                                                no_more_wanted, f};
+    if (!is_stream(f))
+        return FLINCH_OK;
+    if (f->set.from_s > 0)
+        return fl_fail(err, FLINCH_ERR_UNSUPPORTED, "%s: cannot be read from the middle", f->path);
+    return fl_byte_source_open(&f->source, f->path, &how, err);
+}
+
 static enum flinch_code open_container(struct fl_footage *f, struct fl_error *err)
 {
-    const char *list;
+    const char *list = NULL;
     f->demux = avformat_alloc_context();
     if (f->demux)
         f->demux->interrupt_callback = (AVIOInterruptCB){reader_gone, f};
-    const int rc = f->demux ? fl_container_open(&f->demux, f->path, &list) : AVERROR(ENOMEM);
+    const int rc = !f->demux ? AVERROR(ENOMEM)
+                   : f->source
+                       ? fl_container_open_io(&f->demux, fl_byte_source_io(f->source), &list)
+                       : fl_container_open(&f->demux, f->path, &list);
     if (rc == AVERROR(EACCES) || rc == AVERROR(EPERM))
         return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s; check its permissions",
                        f->path, strerror(-rc));
@@ -367,16 +394,20 @@ enum flinch_code fl_footage_open(struct fl_footage **out, const char *path,
                                  const struct fl_footage_settings *settings, struct fl_error *err)
 {
     *out = NULL;
-    enum flinch_code code = check_file(path, err);
+    const bool follow = settings && settings->follow;
+    enum flinch_code code = strcmp(path, "-") && !follow ? check_file(path, err) : FLINCH_OK;
     if (code != FLINCH_OK)
         return code;
     av_log_set_level(AV_LOG_QUIET); /* what matters is told in one line of our own */
     struct fl_footage *f = FL_NEW(struct fl_footage, 1);
     f->path = fl_strdup(path);
+    f->set = settings ? *settings : (struct fl_footage_settings){0};
     f->stop_after_s = settings ? settings->stop_after_s : 0;
     f->colour = settings && settings->colour;
     fl_frame_queue_init(&f->queue);
-    code = open_container(f, err);
+    code = open_source(f, err);
+    if (code == FLINCH_OK)
+        code = open_container(f, err);
     if (code == FLINCH_OK)
         code = choose_stream(f, err);
     if (code == FLINCH_OK)
@@ -394,6 +425,13 @@ enum flinch_code fl_footage_open(struct fl_footage **out, const char *path,
 }
 
 /* ---- the reader ---- */
+
+bool fl_footage_stream_state(struct fl_footage *f, struct fl_byte_source_state *out)
+{
+    if (f->source)
+        fl_byte_source_state(f->source, out);
+    return f->source != NULL;
+}
 
 const struct fl_footage_info *fl_footage_info(const struct fl_footage *f)
 {
@@ -513,6 +551,7 @@ void fl_footage_close(struct fl_footage **footage)
         sws_freeContext(f->painter[i].sws);
     avcodec_free_context(&f->decoder);
     avformat_close_input(&f->demux);
+    fl_byte_source_close(&f->source);
     free(f->path);
     free(f);
     *footage = NULL;

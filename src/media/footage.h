@@ -13,6 +13,7 @@
 #include <stdint.h>
 
 #include "base/error.h"
+#include "media/byte_source.h"
 #include "media/canvas.h"
 
 struct fl_footage; /* opaque */
@@ -44,12 +45,21 @@ struct fl_footage_settings {
                       first frame. What lies between the two is read as well. Where the container
                       knows no key frames, reading may start anywhere before, or opening fails */
     bool colour;   /* keep pictures as they are, for fl_footage_paint; frames then have no luma */
+    /* Read as a stream (media/byte_source.h), as pipes are anyhow: follow, patience_s, keep and
+     * stopped are as there. Not with from_s. */
+    bool follow;
+    double patience_s;
+    const char *keep;
+    bool (*stopped)(void *ctx);
+    void *ctx;
 };
 
-/* Opens path; errors: missing, not a video, audio only, interlaced (by what
+/* Opens path, "-" for standard input; errors: missing, not a video, audio only, interlaced (by what
  * the first frame says). The caller closes. */
 enum flinch_code fl_footage_open(struct fl_footage **out, const char *path,
                                  const struct fl_footage_settings *settings, struct fl_error *err);
+/* How the stream stands, from any thread; false where the footage is not read as one. */
+bool fl_footage_stream_state(struct fl_footage *f, struct fl_byte_source_state *out);
 const struct fl_footage_info *fl_footage_info(const struct fl_footage *f);
 /* The next frame: *got is false at the end. A damaged frame is skipped and counted; a frame
  * size that changes in the middle, or a stream that breaks off, ends reading: *got false and

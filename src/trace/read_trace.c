@@ -116,16 +116,53 @@ static enum flinch_code read_stream(struct fl_trace *out, FILE *stream, const ch
     return code;
 }
 
+/* Readers go back to the start: what comes through a pipe is laid down first. The stream, rewound;
+ * NULL where that fails. */
+static FILE *laid_down(FILE *pipe)
+{
+    char block[65536];
+    size_t n;
+    FILE *file = tmpfile();
+    while (file && (n = fread(block, 1, sizeof block, pipe)) > 0)
+        if (fwrite(block, 1, n, file) != n)
+            break;
+    if (file && (ferror(pipe) || ferror(file) || fflush(file) || fseek(file, 0, SEEK_SET))) {
+        fclose(file);
+        file = NULL;
+    }
+    return file;
+}
+
+static enum flinch_code read_pipe(struct fl_trace *out, FILE *pipe, const char *path,
+                                  const struct fl_trace_columns *columns, struct fl_error *err)
+{
+    FILE *file = laid_down(pipe);
+    if (!file)
+        return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be kept meanwhile: %s; check TMPDIR", path,
+                       strerror(errno));
+    const enum flinch_code code = read_stream(out, file, path, columns, err);
+    fclose(file);
+    return code;
+}
+
+static bool is_pipe(FILE *stream)
+{
+    struct stat st;
+    return !fstat(fileno(stream), &st) && !S_ISREG(st.st_mode) && !S_ISDIR(st.st_mode);
+}
+
 enum flinch_code fl_trace_read_as(struct fl_trace *out, const char *path,
                                   const struct fl_trace_columns *columns, struct fl_error *err)
 {
     memset(out, 0, sizeof *out);
-    FILE *stream = fopen(path, "rb");
+    FILE *stream = strcmp(path, "-") ? fopen(path, "rb") : stdin;
     if (!stream)
         return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s; check the path", path,
                        strerror(errno));
-    const enum flinch_code code = read_stream(out, stream, path, columns, err);
-    fclose(stream);
+    const enum flinch_code code = is_pipe(stream) ? read_pipe(out, stream, path, columns, err)
+                                                  : read_stream(out, stream, path, columns, err);
+    if (stream != stdin)
+        fclose(stream);
     if (code != FLINCH_OK)
         fl_trace_finish(out);
     return code;
