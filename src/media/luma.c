@@ -57,19 +57,56 @@ static void bytes_row(uint8_t *out, const uint8_t *in, int width, int step)
         out[x] = in[x * step];
 }
 
-/* Samples of 9..16 bits in two bytes each; rounded, the top code stays 255. */
-static void words_row(uint8_t *out, const uint8_t *in, int width, const AVComponentDescriptor *c,
-                      bool big_endian)
+/* A sample of depth bits above shift others, rounded to 8; the top code stays 255. */
+struct rounding {
+    int shift, drop;
+    uint16_t mask, half, top; /* top: largest that half can be added to */
+};
+
+static struct rounding rounding_of(const AVComponentDescriptor *c)
 {
     assert(c->depth >= 8 && c->depth <= 16);
     const int drop = c->depth - 8;
     const unsigned half = drop > 0 ? 1u << (drop - 1) : 0, mask = (1u << c->depth) - 1;
+    return (struct rounding){c->shift, drop, (uint16_t)mask, (uint16_t)half,
+                             (uint16_t)(mask - half)};
+}
+
+static inline uint8_t round_word(const struct rounding *r, uint16_t word)
+{
+    const uint16_t v = (uint16_t)(word >> r->shift) & r->mask, w = v < r->top ? v : r->top;
+    return (uint8_t)((uint16_t)(w + r->half) >> r->drop);
+}
+
+/* Words side by side, in this machine's order. In 16-bit lanes throughout, and through a buffer of
+ * known place, so that it runs in vectors. */
+static void plain_row(uint8_t *restrict out, const uint8_t *restrict in, int width,
+                      const struct rounding *r)
+{
+    enum { CHUNK = 256 };
+    uint16_t word[CHUNK];
+    const struct rounding by = *r;
+    for (int from = 0; from < width; from += CHUNK) {
+        const int n = width - from < CHUNK ? width - from : CHUNK;
+        memcpy(word, in + 2 * (ptrdiff_t)from, 2 * (size_t)n);
+        for (int x = 0; x < n; x++)
+            out[from + x] = round_word(&by, word[x]);
+    }
+}
+
+/* Samples of 9..16 bits in two bytes each. */
+static void words_row(uint8_t *out, const uint8_t *in, int width, const AVComponentDescriptor *c,
+                      bool big_endian)
+{
+    const struct rounding r = rounding_of(c);
     const int low = big_endian ? 1 : 0;
+    if (c->step == 2 && big_endian == (AV_NE(1, 0) == 1)) {
+        plain_row(out, in, width, &r);
+        return;
+    }
     for (int x = 0; x < width; x++) {
         const uint8_t *s = in + (ptrdiff_t)x * c->step;
-        const unsigned v =
-            ((((unsigned)s[low] | (unsigned)s[1 - low] << 8) >> c->shift) & mask) + half;
-        out[x] = (uint8_t)(v >> drop > 255 ? 255 : v >> drop);
+        out[x] = round_word(&r, (uint16_t)(s[low] | s[1 - low] << 8));
     }
 }
 

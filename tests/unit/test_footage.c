@@ -300,6 +300,44 @@ static void rgb_weights_are_bt709(void **state)
     }
 }
 
+/* Every code of every depth, above and below other bits, in both orders of bytes, against the
+ * rounding as a sum of fractions: the way in vectors and the plain one. */
+static void more_bits_are_rounded_alike_in_every_layout(void **state)
+{
+    (void)state;
+    enum { WIDE = 700, HIGH = 94 }; /* 65,536 samples and a few; rows that no vector divides */
+    const enum AVPixelFormat formats[] = {
+        AV_PIX_FMT_GRAY10LE, AV_PIX_FMT_GRAY10BE,   AV_PIX_FMT_GRAY12LE, AV_PIX_FMT_GRAY12BE,
+        AV_PIX_FMT_GRAY16LE, AV_PIX_FMT_GRAY16BE,   AV_PIX_FMT_P010LE,   AV_PIX_FMT_P010BE,
+        AV_PIX_FMT_P016LE,   AV_PIX_FMT_YUV420P14LE};
+    for (size_t k = 0; k < sizeof formats / sizeof *formats; k++) {
+        struct fl_luma l = {0};
+        AVFrame *f = av_frame_alloc();
+        const AVPixFmtDescriptor *d = av_pix_fmt_desc_get(formats[k]);
+        const int depth = d->comp[0].depth, shift = d->comp[0].shift;
+        const int low = d->flags & AV_PIX_FMT_FLAG_BE ? 1 : 0;
+        f->format = formats[k];
+        f->width = WIDE;
+        f->height = HIGH;
+        assert_true(av_frame_get_buffer(f, 0) >= 0);
+        for (int i = 0; i < WIDE * HIGH; i++) {
+            uint8_t *to = f->data[0] + i / WIDE * f->linesize[0] + 2 * (i % WIDE);
+            to[low] = (uint8_t)i;
+            to[1 - low] = (uint8_t)(i >> 8);
+        }
+        assert_int_equal(fl_luma_reduce(&l, f), 0);
+        for (int i = 0; i < WIDE * HIGH; i++) {
+            const int code = (i & 0xffff) >> shift & ((1 << depth) - 1);
+            const double want = fmin(255, floor(code / pow(2, depth - 8) + 0.5));
+            const uint8_t is = f->data[0][i / WIDE * f->linesize[0] + i % WIDE];
+            if (is != want)
+                fail_msg("%s: %d became %d, want %g", d->name, code, is, want);
+        }
+        av_frame_free(&f);
+        fl_luma_finish(&l);
+    }
+}
+
 static void lossy_frames_come_in_presentation_order(void **state)
 {
     (void)state;
@@ -582,6 +620,7 @@ int main(void)
         cmocka_unit_test(lossless_formats_give_their_luma),
         cmocka_unit_test(rgb_becomes_full_range_luma),
         cmocka_unit_test(rgb_weights_are_bt709),
+        cmocka_unit_test(more_bits_are_rounded_alike_in_every_layout),
         cmocka_unit_test(lossy_frames_come_in_presentation_order),
         cmocka_unit_test(matroska_times_fit_the_grid),
         cmocka_unit_test(variable_times_come_through),
