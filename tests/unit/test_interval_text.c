@@ -1,4 +1,5 @@
-/* Digits by the interval, by hand after JCGM 100:2008, 7.2.6: two of its half-width. */
+/* Digits by the interval, by hand after JCGM 100:2008, 7.2.6, and the Particle Data Group's rule
+ * for when one digit of its half-width will do. */
 #include "show/text/interval_text.h"
 
 #include "base/units.h"
@@ -19,7 +20,11 @@ static void the_interval_sets_the_digits(void **state)
     (void)state;
     reads(57.0, 32.6, 103, "57", "33", "103");                        /* ± 35 */
     reads(648, 371, 1170, "650", "370", "1170");                      /* ± 400 */
-    reads(52.5, 46.3, 60.5, "52.5", "46.3", "60.5");                  /* ± 7.1 */
+    reads(52.6, 46.3, 60.4, "53", "46", "60");                        /* ± 7.1: one digit */
+    reads(44.9, 38.8, 51.6, "45", "39", "52");                        /* ± 6.4 */
+    reads(44.9, 41.36, 48.44, "44.9", "41.4", "48.4");                /* ± 3.54: two */
+    reads(44.9, 41.34, 48.46, "45", "41", "48");                      /* ± 3.56: one */
+    reads(409, 323, 507, "410", "320", "510");                        /* ± 92 */
     reads(0.0875134, 0.08617, 0.08886, "0.0875", "0.0862", "0.0889"); /* ± 0.0013: three digits */
     reads(161.4764, 161.2, 161.7, "161", "161", "162"); /* three digits, however narrow */
     reads(7.2, 0.8, 103, "7", "1", "103");

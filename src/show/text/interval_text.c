@@ -6,7 +6,7 @@
 
 #include "base/units.h"
 
-enum { DIGITS = 3, OF_ERROR = 2, FINEST = -6 };
+enum { DIGITS = 3, LEAST = 2, OF_ERROR = 2, FINEST = -6 };
 
 /* Power of ten of the last of n significant digits; FINEST where there is none. */
 static int last_place(double x, int n)
@@ -32,6 +32,15 @@ static double half_width(double x, double low, double high)
     return fl_known(low) ? fabs(x - low) : fl_known(high) ? fabs(high - x) : FL_UNKNOWN;
 }
 
+/* Where the last digit stands that a half-width supports: two of its digits if they are 10 to 35,
+ * one if they are more, unless the figure itself would lose its second, which stands at least. */
+static int error_place(double half, int least)
+{
+    const int two = last_place(half, OF_ERROR);
+    const bool small = half < 35.45 * pow(10, two);
+    return small || two + 1 > least ? two : two + 1;
+}
+
 const struct fl_interval_text *fl_interval_text(struct fl_interval_text *t, double x, double low,
                                                 double high)
 {
@@ -42,8 +51,9 @@ const struct fl_interval_text *fl_interval_text(struct fl_interval_text *t, doub
         fl_figure(t->high, high);
         return t;
     }
-    const int error = last_place(half, OF_ERROR);
-    const int own = last_place(fl_known(x) ? x : fl_known(high) ? high : low, DIGITS);
+    const double figure = fl_known(x) ? x : fl_known(high) ? high : low;
+    const int error = error_place(half, last_place(figure, LEAST));
+    const int own = last_place(figure, DIGITS);
     const int place = error > own ? error : own;
     put(t->at, x, place);
     put(t->low, low, place);

@@ -9,8 +9,9 @@ struct fl_interval_text {
 };
 
 /* All three rounded alike: at most two significant digits of the interval's half-width (JCGM
- * 100:2008, 7.2.6), and three of the figure. An open end (NaN) is "–"; with both open, three
- * digits. Returns t. */
+ * 100:2008, 7.2.6), one where the two would be above 35 (Particle Data Group, Review of Particle
+ * Physics, introduction, "Rounding"), if that leaves the figure two; and three of the figure. An
+ * open end (NaN) is "–"; with both open, three digits. Returns t. */
 const struct fl_interval_text *fl_interval_text(struct fl_interval_text *t, double x, double low,
                                                 double high);
 
