@@ -50,6 +50,28 @@ static void the_answers_come_first(void **state)
     fl_session_free(&s);
 }
 
+/* The caution counts the settings that it is about as one would say it. */
+static void two_settings_are_both(void **state)
+{
+    (void)state;
+    struct fl_session *s = fl_session_new("two");
+    for (int i = 0; i < 2; i++)
+        fl_session_add(s, fake_take(&(struct fake_settings){.id = i ? "b" : "a",
+                                                            .game = "G",
+                                                            .counts_per_inch = i ? 1600 : 800,
+                                                            .degrees_per_count = 0.044,
+                                                            .v50_deg_s = 300,
+                                                            .slope = 3,
+                                                            .flicks = 20,
+                                                            .seed = 5}));
+    fl_session_study(s);
+    char *page = page_of(s);
+    has(page, "In both settings ");
+    assert_null(strstr(page, "In all 2"));
+    free(page);
+    fl_session_free(&s);
+}
+
 /* The sentence's figures are those of the takes. */
 static void how_often_is_the_sum_of_the_takes(void **state)
 {
@@ -266,6 +288,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_answers_come_first),
+        cmocka_unit_test(two_settings_are_both),
         cmocka_unit_test(how_often_is_the_sum_of_the_takes),
         cmocka_unit_test(hostile_names_stay_text),
         cmocka_unit_test(the_page_needs_no_network),

@@ -34,12 +34,14 @@ static struct rows count_rows(const struct fl_session *s)
     return k;
 }
 
-/* "In all 6 settings", "In 2 of 6 settings", "In the one setting". */
+/* "In all 6 settings", "In both settings", "In 2 of 6 settings", "In the one setting". */
 enum { OF_SIZE = 64 };
 static const char *in_settings(char buf[OF_SIZE], size_t k, size_t n)
 {
     if (n == 1)
         snprintf(buf, OF_SIZE, "In the one setting");
+    else if (k == n && n == 2)
+        snprintf(buf, OF_SIZE, "In both settings");
     else if (k == n)
         snprintf(buf, OF_SIZE, "In all %zu settings", n);
     else
