@@ -5,6 +5,7 @@
  * spans pixels, and a tear, which parts two output frames, weighs less. */
 #include "signal/block_shift.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
@@ -87,21 +88,32 @@ struct pair {
     struct box box;
 };
 
-/* Mean |now(x, y) - before(x - dx, y - dy)| over the block, one row in `every`; -1 where it was not
- * all inside. */
-static float cost_at(const struct pair *p, int dx, int dy, int every)
+enum { OUTSIDE = -1 };
+
+/* Sum of |now(x, y) - before(x - dx, y - dy)| over the block, one row in `every`; OUTSIDE where it
+ * was not all inside. From `enough` on any sum that large may come, as rows are left out. */
+static long sum_at(const struct pair *p, int dx, int dy, int every, long enough)
 {
     int w = p->m->w, x0 = p->box.x0 - dx, y0 = p->box.y0 - dy;
     if (x0 < 0 || y0 < 0 || x0 + p->box.w > w || y0 + p->box.h > p->m->h)
-        return -1;
-    unsigned sum = 0, rows = 0;
-    for (int y = every / 2; y < p->box.h; y += every, rows++) {
+        return OUTSIDE;
+    long sum = 0;
+    for (int y = every / 2; y < p->box.h && sum < enough; y += every) {
         const uint8_t *a = p->now + (p->box.y0 + y) * w + p->box.x0,
                       *b = p->before + (y0 + y) * w + x0;
+        unsigned row = 0;
         for (int x = 0; x < p->box.w; x++)
-            sum += (unsigned)abs(a[x] - b[x]);
+            row += (unsigned)abs(a[x] - b[x]);
+        sum += row;
     }
-    return (float)sum / (float)((unsigned)p->box.w * rows);
+    return sum;
+}
+
+/* Mean over the block; -1 where it was not all inside. */
+static float cost_at(const struct pair *p, int dx, int dy)
+{
+    const long sum = sum_at(p, dx, dy, 1, LONG_MAX);
+    return sum == OUTSIDE ? -1 : (float)sum / (float)(p->box.w * p->box.h);
 }
 
 struct match {
@@ -111,18 +123,22 @@ struct match {
 
 static struct match search(const struct pair *p, int cx, int cy)
 {
-    struct match best = {0, 0, cost_at(p, 0, 0, 1)};
+    struct match best = {0, 0, cost_at(p, 0, 0)};
+    long least = LONG_MAX;
     if (best.cost >= 0 && best.cost < model.same)
         return best;
     best.cost = -1;
     for (int dy = cy - REACH; dy <= cy + REACH; dy++)
         for (int dx = cx - REACH; dx <= cx + REACH; dx++) {
-            float c = cost_at(p, dx, dy, ROUGH);
-            if (c >= 0 && (best.cost < 0 || c < best.cost))
-                best = (struct match){dx, dy, c};
+            const long sum = sum_at(p, dx, dy, ROUGH, least);
+            if (sum != OUTSIDE && sum < least) {
+                least = sum;
+                best.x = dx;
+                best.y = dy;
+            }
         }
-    if (best.cost >= 0)
-        best.cost = cost_at(p, best.x, best.y, 1);
+    if (least < LONG_MAX)
+        best.cost = cost_at(p, best.x, best.y);
     return best;
 }
 
@@ -151,8 +167,8 @@ static void measure(struct fl_block *out, const struct pair *p, int cx, int cy, 
     *out = (struct fl_block){0};
     if (m.cost < 0)
         return;
-    float x = fine(m.cost, cost_at(p, m.x - 1, m.y, 1), cost_at(p, m.x + 1, m.y, 1), &out->sure_x),
-          y = fine(m.cost, cost_at(p, m.x, m.y - 1, 1), cost_at(p, m.x, m.y + 1, 1), &out->sure_y);
+    float x = fine(m.cost, cost_at(p, m.x - 1, m.y), cost_at(p, m.x + 1, m.y), &out->sure_x),
+          y = fine(m.cost, cost_at(p, m.x, m.y - 1), cost_at(p, m.x, m.y + 1), &out->sure_y);
     out->x = parts((float)m.x + x, p->m, back);
     out->y = parts((float)m.y + y, p->m, back);
 }
