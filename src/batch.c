@@ -299,14 +299,16 @@ static struct fl_session *collect(struct batch *b)
     return s;
 }
 
+static enum flinch_code interrupted(struct fl_error *err)
+{
+    return fl_fail(err, FLINCH_ERR_INTERRUPTED,
+                   "interrupted; finished takes are kept, run the same command to go on");
+}
+
 static enum flinch_code conclude(struct fl_session **out, struct batch *b, struct fl_error *err)
 {
-    if (b->interrupted) {
-        for (size_t i = 0; i < b->file->n_takes; i++)
-            fl_take_free(&b->results[i].take);
-        return fl_fail(err, FLINCH_ERR_INTERRUPTED,
-                       "interrupted; finished takes are kept, run the same command to go on");
-    }
+    if (b->interrupted)
+        return interrupted(err);
     struct fl_session *s = collect(b);
     enum flinch_code code = FLINCH_OK;
     for (size_t i = 0; i < s->n_takes && b->folder && !code; i++)
@@ -333,30 +335,64 @@ static void share_cores(struct fl_run_settings *run, int *jobs, size_t n_takes)
         run->threads = cores > *jobs * LEAST_THREADS ? (int)(cores / *jobs) : LEAST_THREADS;
 }
 
-enum flinch_code fl_batch_run(struct fl_session **out, const struct fl_session_file *file,
+/* Measures all takes into b->results; fails only where the folder cannot be written. */
+static enum flinch_code begin(struct batch *b, const struct fl_session_file *file,
                               const char *folder, const struct fl_batch_settings *settings,
                               const struct fl_batch_watch *watch, struct fl_error *err)
 {
     int jobs = settings->jobs;
-    struct batch b = {.file = file,
-                      .folder = folder,
-                      .run = settings->run,
-                      .again = settings->again,
-                      .no_strips = settings->no_strips,
-                      .show = settings->show,
-                      .watch = watch,
-                      .results = FL_NEW(struct result, file->n_takes ? file->n_takes : 1),
-                      .order = order_of_work(file),
-                      .lock = PTHREAD_MUTEX_INITIALIZER,
-                      .writing = PTHREAD_MUTEX_INITIALIZER};
-    *out = NULL;
-    share_cores(&b.run, &jobs, file->n_takes);
+    *b = (struct batch){.file = file,
+                        .folder = folder,
+                        .run = settings->run,
+                        .again = settings->again,
+                        .no_strips = settings->no_strips,
+                        .show = settings->show,
+                        .watch = watch,
+                        .results = FL_NEW(struct result, file->n_takes ? file->n_takes : 1),
+                        .order = order_of_work(file),
+                        .lock = PTHREAD_MUTEX_INITIALIZER,
+                        .writing = PTHREAD_MUTEX_INITIALIZER};
+    share_cores(&b->run, &jobs, file->n_takes);
     enum flinch_code code = folder ? fl_batch_prepare(folder, err) : FLINCH_OK;
-    if (!code) {
-        run_workers(&b, jobs);
+    if (!code)
+        run_workers(b, jobs);
+    return code;
+}
+
+static void end(struct batch *b)
+{
+    for (size_t i = 0; i < b->file->n_takes; i++)
+        fl_take_free(&b->results[i].take); /* those that no session has taken over */
+    free(b->order);
+    free(b->results);
+}
+
+enum flinch_code fl_batch_run(struct fl_session **out, const struct fl_session_file *file,
+                              const char *folder, const struct fl_batch_settings *settings,
+                              const struct fl_batch_watch *watch, struct fl_error *err)
+{
+    struct batch b;
+    *out = NULL;
+    enum flinch_code code = begin(&b, file, folder, settings, watch, err);
+    if (!code)
         code = conclude(out, &b, err);
-    }
-    free(b.order);
-    free(b.results);
+    end(&b);
+    return code;
+}
+
+enum flinch_code fl_batch_store(const struct fl_session_file *file, const char *folder,
+                                const struct fl_batch_settings *settings,
+                                const struct fl_batch_watch *watch, size_t *failed,
+                                struct fl_error *err)
+{
+    struct batch b;
+    assert(folder);
+    enum flinch_code code = begin(&b, file, folder, settings, watch, err);
+    if (!code && b.interrupted)
+        code = interrupted(err);
+    *failed = 0;
+    for (size_t i = 0; i < file->n_takes; i++)
+        *failed += !b.results[i].take;
+    end(&b);
     return code;
 }

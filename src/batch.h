@@ -42,6 +42,14 @@ enum flinch_code fl_batch_run(struct fl_session **out, const struct fl_session_f
                               const char *folder, const struct fl_batch_settings *settings,
                               const struct fl_batch_watch *watch, struct fl_error *err);
 
+/* Measures the takes of file and stores each as a later fl_batch_run finds it; writes nothing of
+ * the session, so that several may work on one folder, each on takes of its own. *failed: how many
+ * could not be measured (said through watch). */
+enum flinch_code fl_batch_store(const struct fl_session_file *file, const char *folder,
+                                const struct fl_batch_settings *settings,
+                                const struct fl_batch_watch *watch, size_t *failed,
+                                struct fl_error *err);
+
 /* All writers over one take, and over a session. */
 enum flinch_code fl_batch_write_take(const char *folder, const struct fl_take *t,
                                      const struct fl_show_settings *settings, struct fl_error *err);

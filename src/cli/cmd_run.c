@@ -1,8 +1,10 @@
 /* Session file in, folder out; everything between is batch.c. */
 #include <stdlib.h>
+#include <string.h>
 
 #include "cli/commands.h"
 #include "cli/mark_options.h"
+#include "cli/nearest.h"
 #include "cli/option_echo.h"
 #include "cli/terminal.h"
 #include "show/screen/summary.h"
@@ -10,17 +12,23 @@
 #include "show/store/json_value.h"
 
 struct settings {
-    const char *out;
+    const char *out, *only;
     int jobs, threads;
     double first_s;
-    bool again, no_strips, link_pictures, json, quiet;
+    bool list, again, no_strips, link_pictures, json, quiet;
     struct fl_mark_options marks;
 };
 
 #define AT(member) offsetof(struct settings, member)
 static const struct fl_option options[] = {
     {"out", 'o', FL_OPTION_FOLDER, AT(out), 0, 0, "FOLDER",
-     "write results here; created if missing", "It must be given."},
+     "write results here; created if missing", "It must be given, but with *--list*."},
+    {"list", 0, FL_OPTION_FLAG, AT(list), 0, 0, NULL,
+     "print the takes' ids, a line each, and measure nothing"},
+    {"only", 0, FL_OPTION_TEXT, AT(only), 0, 0, "IDS",
+     "measure these takes, ID,ID…, and store them without comparing",
+     "For several runs, or machines, that share a session and a folder: each stores its own takes, "
+     "and one *flinch run* without this option then finds them, compares and writes the report."},
     {"jobs", 'j', FL_OPTION_WHOLE, AT(jobs), 0, 256, "N",
      "measure N takes side by side; 0: as many as cores, at most 8"},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N",
@@ -77,6 +85,84 @@ static int measure(const struct settings *set, const struct fl_session_file *fil
     return fl_finish_output(status);
 }
 
+static int list(const struct fl_session_file *file)
+{
+    for (size_t i = 0; i < file->n_takes; i++)
+        puts(file->takes[i].id);
+    return fl_finish_output(0);
+}
+
+/* Index of the take; n_takes: there is none, and err says which is meant. */
+static size_t take_named(const struct fl_session_file *file, const char *id, size_t n,
+                         struct fl_error *err)
+{
+    char *word = fl_format("%.*s", (int)(n < 80 ? n : 80), id);
+    struct fl_nearest near = {.word = word};
+    size_t i = 0;
+    for (; i < file->n_takes && strcmp(file->takes[i].id, word) != 0; i++)
+        fl_nearest_try(&near, file->takes[i].id);
+    if (i == file->n_takes && near.best)
+        fl_fail(err, FLINCH_ERR_USAGE, "no take '%s' in the session; did you mean '%s'?", word,
+                near.best);
+    else if (i == file->n_takes)
+        fl_fail(err, FLINCH_ERR_USAGE,
+                "no take '%s' in the session; flinch run --list prints them all", word);
+    free(word);
+    return i;
+}
+
+/* Leaves the takes that are named, in the order of the session. */
+static enum flinch_code keep_only(struct fl_session_file *file, const char *ids,
+                                  struct fl_error *err)
+{
+    bool *wanted = FL_NEW(bool, file->n_takes + 1);
+    enum flinch_code code = FLINCH_OK;
+    size_t n, kept = 0;
+    for (const char *id = ids; !code; id += n + 1) {
+        n = strcspn(id, ",");
+        size_t i = take_named(file, id, n, err);
+        wanted[i] = true;
+        code = i < file->n_takes ? FLINCH_OK : FLINCH_ERR_USAGE;
+        if (!id[n])
+            break;
+    }
+    for (size_t i = 0; i < file->n_takes && !code; i++)
+        if (wanted[i])
+            file->takes[kept++] = file->takes[i];
+    file->n_takes = code ? file->n_takes : kept;
+    free(wanted);
+    return code;
+}
+
+/* Some takes alone, for a later run to compare. */
+static int store(const struct settings *set, const struct fl_session_file *file)
+{
+    const struct fl_batch_settings batch = {
+        .run = {.threads = set->threads, .stop_after_s = set->first_s},
+        .jobs = set->jobs,
+        .again = set->again,
+        .no_strips = set->no_strips};
+    struct fl_error err = {0};
+    size_t failed = 0;
+    const char **names = FL_NEW(const char *, file->n_takes);
+    for (size_t i = 0; i < file->n_takes; i++)
+        names[i] = file->takes[i].id;
+    struct fl_terminal *t = fl_terminal_new(names, file->n_takes, set->quiet);
+    const struct fl_batch_watch watch = fl_terminal_watch(t);
+    enum flinch_code code = fl_batch_store(file, set->out, &batch, &watch, &failed, &err);
+    size_t reused = (size_t)fl_terminal_reused(t);
+    fl_terminal_free(&t);
+    free(names);
+    if (code) {
+        fl_complain(err.text);
+        return fl_exit_status(code);
+    }
+    if (!set->quiet)
+        printf("%zu of %zu stored in %s (%zu reused)\n", file->n_takes - failed, file->n_takes,
+               set->out, reused);
+    return fl_finish_output(failed ? 1 : 0);
+}
+
 static int run(const void *settings, char **args, int n_args)
 {
     (void)n_args;
@@ -89,16 +175,23 @@ static int run(const void *settings, char **args, int n_args)
         fl_complain(err.text);
         return 2;
     }
-    if (!set->out) {
+    if (!set->out && !set->list) {
         fl_complain("no output folder; add -o FOLDER");
         return 2;
     }
-    if (fl_session_read(&file, args[0], &err) || fl_batch_prepare(set->out, &err)) {
+    if (set->only && (set->json || set->list)) {
+        fl_complain("run: --only prints no session and no list; leave out --json or --list");
+        return 2;
+    }
+    if (fl_session_read(&file, args[0], &err) || (set->only && keep_only(&file, set->only, &err)) ||
+        (!set->list && fl_batch_prepare(set->out, &err))) {
         fl_complain(err.text);
         fl_session_file_finish(&file);
         return 2;
     }
-    int status = measure(set, &file, &show);
+    int status = set->list   ? list(&file)
+                 : set->only ? store(set, &file)
+                             : measure(set, &file, &show);
     fl_session_file_finish(&file);
     return status;
 }

@@ -17,6 +17,7 @@
 #include <unistd.h>
 
 #include "base/file.h"
+#include "cli/time_left.h"
 #include "show/text/escape.h"
 
 #define PATIENCE_S 2 /* for whoever works to hear of a signal */
@@ -65,8 +66,9 @@ bool fl_terminal_stopped(void *unused)
 }
 
 struct part {
-    double done; /* 0..1; negative before it starts */
-    bool finished;
+    double done;     /* of what, 0..1; negative before it starts */
+    double at, of_s; /* where what began, and when */
+    bool finished, reused;
     char what[24];
 };
 
@@ -77,7 +79,7 @@ struct fl_terminal {
     size_t n, n_finished;
     int reused;
     bool live; /* progress is shown */
-    double drawn_s;
+    double began_s, drawn_s;
 };
 
 static double now_s(void)
@@ -97,6 +99,7 @@ struct fl_terminal *fl_terminal_new(const char *const *names, size_t n, bool qui
     for (size_t i = 0; i < n; i++)
         t->parts[i].done = -1;
     t->live = !quiet && isatty(STDERR_FILENO);
+    t->began_s = now_s();
     return t;
 }
 
@@ -125,10 +128,30 @@ static size_t line_width(void)
     return size.ws_col > 200 ? 199 : size.ws_col - 1u;
 }
 
+/* Of the takes that are measured here, all held for equally long; a second look at the footage, for
+ * its filmstrips, is a fraction of the first. */
+static double share_done(const struct fl_terminal *t)
+{
+    const double first_look = 0.8;
+    double done = 0, all = 0;
+    for (size_t i = 0; i < t->n; i++) {
+        const struct part *p = &t->parts[i];
+        const bool second = !strcmp(p->what, "filmstrips");
+        all += !p->reused;
+        if (p->finished || p->done < 0)
+            done += p->finished && !p->reused;
+        else
+            done += second ? first_look + (1 - first_look) * p->done : first_look * p->done;
+    }
+    return all > 0 ? done / all : 1;
+}
+
 static void draw(struct fl_terminal *t)
 {
-    char line[512];
+    char line[512], left[FL_LEFT_SIZE];
     size_t used = (size_t)snprintf(line, sizeof line, "%zu of %zu done", t->n_finished, t->n);
+    if (t->n > 1 && *fl_time_left(left, now_s() - t->began_s, share_done(t)))
+        used += (size_t)snprintf(line + used, sizeof line - used, ", about %s", left);
     for (size_t i = 0; i < t->n && used < sizeof line; i++) {
         const struct part *p = &t->parts[i];
         if (p->done < 0 || p->finished)
@@ -136,6 +159,9 @@ static void draw(struct fl_terminal *t)
         char *name = fl_clean_text(t->names[i]);
         used += (size_t)snprintf(line + used, sizeof line - used, "  %.40s: %s %.0f %%", name,
                                  p->what, 100 * p->done);
+        const double since = now_s() - p->of_s, done = (p->done - p->at) / (1 - p->at);
+        if (used < sizeof line && *fl_time_left(left, since, done))
+            used += (size_t)snprintf(line + used, sizeof line - used, ", %s", left);
         free(name);
     }
     erase_line(t);
@@ -150,6 +176,10 @@ static void moved(void *ctx, size_t take, const char *what, double done)
     assert(take < t->n);
     pthread_mutex_lock(&t->lock);
     struct part *p = &t->parts[take];
+    if (p->done < 0 || strcmp(p->what, what ? what : "")) {
+        p->at = done < 1 ? done : 0;
+        p->of_s = now_s();
+    }
     p->done = done;
     snprintf(p->what, sizeof p->what, "%s", what ? what : "");
     if (t->live && now_s() - t->drawn_s > 0.1)
@@ -165,6 +195,7 @@ static void finished(void *ctx, size_t take, enum fl_batch_outcome outcome, cons
     t->parts[take].finished = true;
     t->n_finished++;
     assert(t->n_finished <= t->n);
+    t->parts[take].reused = outcome == FL_BATCH_REUSED;
     t->reused += outcome == FL_BATCH_REUSED;
     if (outcome == FL_BATCH_FAILED) {
         erase_line(t);

@@ -1,7 +1,9 @@
 /* session.json says which takes a folder holds; each is loaded by itself, so that one bad file
- * costs one take. */
+ * costs one take. Before there is one, several runs may each have stored some takes; then the files
+ * themselves say it, in the order of their names. */
 #include "show/store/stored_folder.h"
 
+#include <dirent.h>
 #include <jansson.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -16,6 +18,37 @@
 
 #define SESSION_LIMIT ((size_t)1 << 29)
 
+/* ID.json */
+static int is_take(const struct dirent *e)
+{
+    static const char end[] = ".json";
+    const size_t n = strlen(e->d_name), k = sizeof end - 1;
+    return e->d_name[0] != '.' && n > k && !strcmp(e->d_name + n - k, end);
+}
+
+static int by_bytes(const struct dirent **a, const struct dirent **b)
+{
+    return strcmp((*a)->d_name, (*b)->d_name);
+}
+
+/* What session.json would list; NULL where there is no take. */
+static json_t *list_stored(const char *folder)
+{
+    struct dirent **entry = NULL;
+    char *takes = fl_path_join(folder, "takes");
+    const int n = scandir(takes, &entry, is_take, by_bytes);
+    json_t *list = n > 0 ? json_array() : NULL;
+    for (int i = 0; i < n; i++) {
+        const size_t length = strlen(entry[i]->d_name) - strlen(".json");
+        json_array_append_new(list, json_pack("{s:s%}", "id", entry[i]->d_name, length));
+        free(entry[i]);
+    }
+    free(entry);
+    free(takes);
+    return list ? json_pack("{s:s, s:o}", "session", "Takes measured one by one", "takes", list)
+                : NULL;
+}
+
 static enum flinch_code read_list(json_t **list, const char *folder, struct fl_error *err)
 {
     json_error_t problem;
@@ -23,7 +56,9 @@ static enum flinch_code read_list(json_t **list, const char *folder, struct fl_e
     char *data = NULL;
     size_t size;
     enum flinch_code code = FLINCH_OK;
-    if (access(path, R_OK)) {
+    if (access(path, R_OK) && (*list = list_stored(folder))) {
+        /* nobody has gathered them yet */
+    } else if (access(path, R_OK)) {
         code = fl_fail(err, FLINCH_ERR_USAGE,
                        "%s: cannot open; give a folder that `flinch run` has written", path);
     } else if (!(code = fl_read_stored(path, SESSION_LIMIT, &data, &size, err))) {

@@ -5,10 +5,11 @@
 #include "base/error.h"
 #include "study/take/session.h"
 
-/* The session of the folder, its takes loaded but not studied. A take that cannot be read is
+/* The session of the folder, its takes loaded but not studied; without a session.json, all takes
+ * that are stored there. A take that cannot be read is
  * named as failed, before all others, and counted in *bad; takes that failed when they were
  * measured stay named. Answers by eye that the folder keeps come with it. FLINCH_ERR_USAGE when the
- * folder holds no session. */
+ * folder holds neither. */
 enum flinch_code fl_stored_session(struct fl_session **out, const char *folder, int *bad,
                                    struct fl_error *err);
 
