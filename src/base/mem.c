@@ -2,14 +2,32 @@
 #include "base/mem.h"
 
 #include <assert.h>
+#include <stdatomic.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
+
+static _Atomic(fl_last_words) last_words;
+
+void fl_on_out_of_memory(fl_last_words last)
+{
+    atomic_store(&last_words, last);
+}
 
 void fl_out_of_memory(void)
 {
-    fputs("flinch: out of memory: close other programs or measure fewer takes at once\n", stderr);
+    static const char text[] =
+        "flinch: out of memory: close other programs or measure fewer takes at once\n";
+    static atomic_flag told = ATOMIC_FLAG_INIT;
+    const fl_last_words last = atomic_load(&last_words);
+    /* Threads run out together; stdio may want memory. */
+    if (!atomic_flag_test_and_set(&told) && write(STDERR_FILENO, text, sizeof text - 1) < 0) {
+        /* nobody is left to be told */
+    }
+    if (last)
+        last();
     abort();
 }
 

@@ -12,6 +12,11 @@
 /* Says so in one line on stderr and ends the process. For what a library could not allocate. */
 void fl_out_of_memory(void) __attribute__((noreturn));
 
+/* What fl_out_of_memory calls after its line, from any thread: it may drop what is half written and
+ * end the process in another way than by abort(). It must not allocate. NULL: nothing. */
+typedef void (*fl_last_words)(void);
+void fl_on_out_of_memory(fl_last_words last);
+
 /* Zeroed memory for n objects of size bytes; never NULL. Free with free(). */
 void *fl_calloc(size_t n, size_t size);
 /* Like reallocarray, but never NULL. */

@@ -3,7 +3,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
+#include "base/file.h"
 #include "base/mem.h"
 #include "cli/commands.h"
 #include "cli/terminal.h"
@@ -28,8 +30,16 @@ static int use_command(const struct fl_command *cmd, char **argv, int argc)
     return status;
 }
 
+/* A core file is of no use to whoever has run out of memory; a status that says "failed" is. */
+static void drop_and_end(void)
+{
+    fl_files_drop();
+    _exit(fl_exit_status(FLINCH_ERR_OPEN));
+}
+
 int main(int argc, char **argv)
 {
+    fl_on_out_of_memory(drop_and_end);
     setlocale(LC_CTYPE,
               ""); /* which characters the terminal shows; numbers keep their decimal point */
     const char *word = argc > 1 ? argv[1] : NULL;

@@ -1,6 +1,8 @@
 /* Fourier transforms and correlation, over libavutil's av_tx. */
 #include "maths/transform.h"
 
+#include <errno.h>
+#include <libavutil/error.h>
 #include <libavutil/tx.h>
 #include <math.h>
 #include <stdint.h>
@@ -44,7 +46,10 @@ static bool fast_size(int n)
 
 static bool tx_open(struct tx *t, enum AVTXType type, bool inverse, int n, float scale)
 {
-    return av_tx_init(&t->ctx, &t->run, type, inverse, n, &scale, 0) >= 0;
+    const int rc = av_tx_init(&t->ctx, &t->run, type, inverse, n, &scale, 0);
+    if (rc == AVERROR(ENOMEM))
+        fl_out_of_memory();
+    return rc >= 0;
 }
 
 static size_t aligned_up(size_t bytes)

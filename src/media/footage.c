@@ -65,6 +65,14 @@ struct fl_footage {
     bool at_end;
 };
 
+/* What FFmpeg reports; out of memory is the same here as everywhere, and no fault of the file. */
+static int or_end(int rc)
+{
+    if (rc == AVERROR(ENOMEM))
+        fl_out_of_memory();
+    return rc;
+}
+
 /* ---- the decoder thread ---- */
 
 static double frame_time(const struct fl_footage *f, const AVFrame *picture)
@@ -151,9 +159,10 @@ static bool drain(struct fl_footage *f)
 {
     for (int errors = 0; errors < ERRORS_IN_A_ROW;) {
         AVFrame *picture = av_frame_alloc();
-        const int rc = picture ? avcodec_receive_frame(f->decoder, picture) : AVERROR(ENOMEM);
+        const int rc =
+            or_end(picture ? avcodec_receive_frame(f->decoder, picture) : AVERROR(ENOMEM));
         if (rc < 0 || (picture->flags & AV_FRAME_FLAG_DISCARD) || is_damaged(picture)) {
-            const bool done = rc == AVERROR(EAGAIN) || rc == AVERROR_EOF || rc == AVERROR(ENOMEM);
+            const bool done = rc == AVERROR(EAGAIN) || rc == AVERROR_EOF;
             if (!done && !(rc >= 0 && (picture->flags & AV_FRAME_FLAG_DISCARD)))
                 f->damaged++;
             errors = rc < 0 ? errors + 1 : 0;
@@ -173,7 +182,7 @@ static bool drain(struct fl_footage *f)
 /* packet NULL: flush. */
 static bool decode(struct fl_footage *f, const AVPacket *packet)
 {
-    const int rc = avcodec_send_packet(f->decoder, packet);
+    const int rc = or_end(avcodec_send_packet(f->decoder, packet));
     if (rc < 0 && rc != AVERROR_EOF && rc != AVERROR(EAGAIN))
         f->damaged++;
     return drain(f);
@@ -202,9 +211,9 @@ static void *decode_all(void *arg)
 {
     struct fl_footage *f = arg;
     AVPacket *packet = av_packet_alloc();
-    bool more = packet != NULL;
+    bool more = or_end(packet ? 0 : AVERROR(ENOMEM)) == 0;
     int rc = 0;
-    while (more && (rc = av_read_frame(f->demux, packet)) >= 0) {
+    while (more && (rc = or_end(av_read_frame(f->demux, packet))) >= 0) {
         if (packet->stream_index == f->stream->index) {
             f->packets++;
             f->packet_bytes += packet->size;
@@ -278,10 +287,11 @@ static enum flinch_code open_container(struct fl_footage *f, struct fl_error *er
     f->demux = avformat_alloc_context();
     if (f->demux)
         f->demux->interrupt_callback = (AVIOInterruptCB){reader_gone, f};
-    const int rc = !f->demux ? AVERROR(ENOMEM)
-                   : f->source
-                       ? fl_container_open_io(&f->demux, fl_byte_source_io(f->source), &list)
-                       : fl_container_open(&f->demux, f->path, &list);
+    const int rc =
+        or_end(!f->demux ? AVERROR(ENOMEM)
+               : f->source
+                   ? fl_container_open_io(&f->demux, fl_byte_source_io(f->source), &list)
+                   : fl_container_open(&f->demux, f->path, &list));
     if (rc == AVERROR(EACCES) || rc == AVERROR(EPERM))
         return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s; check its permissions",
                        f->path, strerror(-rc));
@@ -293,7 +303,7 @@ static enum flinch_code open_container(struct fl_footage *f, struct fl_error *er
         return fl_fail(err, FLINCH_ERR_FORMAT,
                        "%s: is not a video file, or is damaged or cut off; record or copy it again",
                        f->path);
-    if (avformat_find_stream_info(f->demux, NULL) < 0)
+    if (or_end(avformat_find_stream_info(f->demux, NULL)) < 0)
         return fl_fail(err, FLINCH_ERR_FORMAT,
                        "%s: holds no readable stream; record or copy it again", f->path);
     return FLINCH_OK;
@@ -336,14 +346,14 @@ static enum flinch_code open_decoder(struct fl_footage *f, int threads, struct f
                        "million pixels",
                        f->path, p->width, p->height, WIDEST, MOST_PIXELS / 1000000);
     f->decoder = avcodec_alloc_context3(codec);
-    if (!f->decoder || avcodec_parameters_to_context(f->decoder, p) < 0)
+    if (or_end(f->decoder ? avcodec_parameters_to_context(f->decoder, p) : AVERROR(ENOMEM)) < 0)
         return fl_fail(err, FLINCH_ERR_FORMAT, "%s: the %s stream has no usable header", f->path,
                        codec->name);
     f->decoder->pkt_timebase = f->stream->time_base;
     f->decoder->max_pixels = MOST_PIXELS; /* what the container did not declare */
     f->decoder->thread_count = threads > 0 ? threads : av_cpu_count();
     f->decoder->thread_type = FF_THREAD_FRAME | FF_THREAD_SLICE;
-    if (avcodec_open2(f->decoder, codec, NULL) < 0)
+    if (or_end(avcodec_open2(f->decoder, codec, NULL)) < 0)
         return fl_fail(err, FLINCH_ERR_UNSUPPORTED, "%s: the %s decoder refuses this stream",
                        f->path, codec->name);
     return FLINCH_OK;

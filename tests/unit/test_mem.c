@@ -126,6 +126,27 @@ static void out_of_memory_ends_with_one_line(void **state)
         assert_out_of_memory(all[i]);
 }
 
+static void last_words(void)
+{
+    _exit(7);
+}
+
+static void with_last_words(void)
+{
+    fl_on_out_of_memory(last_words);
+    calloc_overflows();
+}
+
+/* A program may end in its own way, after the same line. */
+static void last_words_have_the_last_word(void **state)
+{
+    (void)state;
+    char text[8192];
+    const int status = run_apart(with_last_words, text, sizeof text);
+    assert_true(WIFEXITED(status) && WEXITSTATUS(status) == 7);
+    assert_non_null(strstr(text, "flinch: out of memory"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -135,6 +156,7 @@ int main(void)
         cmocka_unit_test(arena_is_zeroed_and_aligned),
         cmocka_unit_test(arena_text),
         cmocka_unit_test(out_of_memory_ends_with_one_line),
+        cmocka_unit_test(last_words_have_the_last_word),
     };
     return RUN_TESTS(tests);
 }

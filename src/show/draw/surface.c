@@ -5,13 +5,30 @@
 #include <pango/pangocairo.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
 
 #include "base/mem.h"
 #include "base/text_stream.h"
 #include "show/text/escape.h"
 
+/* What Pango and Fontconfig take for fonts and for the threads that look for them. */
+enum { ROOM_FOR_FONTS = 128 << 20 };
+
+/* Where they find no memory they end the process with lines of their own or crash (GLib reference,
+ * "Memory allocation"), so flinch asks beforehand. Nothing of the room is touched: it costs no more
+ * than the two calls. */
+static void ask_for_room(void)
+{
+    void *room =
+        mmap(NULL, ROOM_FOR_FONTS, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
+    if (room == MAP_FAILED)
+        fl_out_of_memory();
+    munmap(room, ROOM_FOR_FONTS);
+}
+
 PangoLayout *fl_text_layout(cairo_t *cr, double px, bool bold)
 {
+    ask_for_room();
     PangoLayout *layout = pango_cairo_create_layout(cr);
     /* Same metrics in every output: no hinting. */
     cairo_font_options_t *options = cairo_font_options_create();
