@@ -68,11 +68,9 @@ static bool lost(const struct fl_rates_found *before, const struct fl_rates_foun
            (!before->ambiguous && now->ambiguous);
 }
 
-/* One look, at a scene that moves at these speeds. before: what an earlier look found, which more
- * evidence may refine but not take away; NULL: none. */
-static void look(struct fl_look *out, const struct fl_recording *rec, const struct fl_rows *rows,
-                 const struct fl_scene_speed *speed, const struct fl_rates_found *before,
-                 int threads)
+/* States and flips at the rates that the look has found. */
+static void label(struct fl_look *out, const struct fl_recording *rec, const struct fl_evidence *e,
+                  const struct fl_rows *rows, int threads)
 {
     const struct fl_take_spec *spec = rec->spec;
     const struct fl_label_settings settings = {.duration_s = rec->duration_s,
@@ -80,13 +78,33 @@ static void look(struct fl_look *out, const struct fl_recording *rec, const stru
                                                .use = spec->use,
                                                .n_use = spec->n_use,
                                                .threads = threads};
+    fl_label(&out->states, &out->flips, e, rows, &out->found, &rec->scan, &settings);
+}
+
+/* One look, at a scene that moves at these speeds. before: what an earlier look found, which more
+ * evidence may refine but not take away; NULL: none. */
+static void look(struct fl_look *out, const struct fl_recording *rec, const struct fl_rows *rows,
+                 const struct fl_scene_speed *speed, const struct fl_rates_found *before,
+                 int threads)
+{
     struct fl_evidence e;
     gather(&e, rec, rows, speed);
     out->torn = e.mixed >= torn_share;
     find_rates(&out->found, rec, &e, rows, before ? fl_rates_frames(before) : 0, threads);
     if (before && lost(before, &out->found))
         out->found = *before;
-    fl_label(&out->states, &out->flips, &e, rows, &out->found, &rec->scan, &settings);
+    label(out, rec, &e, rows, threads);
+    fl_evidence_finish(&e);
+}
+
+void fl_look_at_rates(struct fl_look *out, const struct fl_recording *rec,
+                      const struct fl_seen *seen, const struct fl_rates_found *rates, int threads)
+{
+    struct fl_evidence e;
+    gather(&e, rec, &seen->rows, &seen->speed);
+    out->torn = e.mixed >= torn_share;
+    out->found = *rates;
+    label(out, rec, &e, &seen->rows, threads);
     fl_evidence_finish(&e);
 }
 

@@ -34,6 +34,9 @@ struct fl_look {
 /* By the picture alone. threads: 0: one a core. */
 void fl_look_first(struct fl_look *out, const struct fl_recording *rec, const struct fl_seen *seen,
                    int threads);
+/* The same at rates that are known, of footage that may hold too little to find them. */
+void fl_look_at_rates(struct fl_look *out, const struct fl_recording *rec,
+                      const struct fl_seen *seen, const struct fl_rates_found *rates, int threads);
 /* With what the trace tells of the scene's speed, on a clock fitted to the first look; lapses that
  * the first one did not show are marked. False, and nothing made, where the trace cannot help:
  * there is none, its clock was refused, trace and picture agree nowhere, or every flip is recorded

@@ -198,10 +198,9 @@ static void note_turn_curve(struct fl_take *t, const struct fl_recording *rec,
         c->rate[k].deg_s = c->rate[k].speed * fl_picture_degrees(t, 1);
 }
 
-/* The take by one look, measured. Its states and flips become the take's. */
-static struct fl_take *take_of(const struct fl_recording *rec, const struct fl_seen *seen,
-                               struct fl_look *look, const struct fl_clock *clock,
-                               const struct fl_heard *heard)
+struct fl_take *fl_run_look(const struct fl_recording *rec, const struct fl_seen *seen,
+                            struct fl_look *look, const struct fl_clock *clock,
+                            const struct fl_heard *heard)
 {
     struct fl_take *t = fl_take_new();
     t->spec = *rec->spec;
@@ -236,8 +235,8 @@ static struct fl_take *take_of_both(const struct fl_recording *rec, const struct
                                     struct fl_look *first, const struct fl_clock *settled,
                                     const struct fl_heard *heard)
 {
-    struct fl_take *alone = take_of(rec, seen, first, settled, heard);
-    struct fl_take *t = take_of(rec, seen, again, settled_again, heard);
+    struct fl_take *alone = fl_run_look(rec, seen, first, settled, heard);
+    struct fl_take *t = fl_run_look(rec, seen, again, settled_again, heard);
     fl_without_trace_keep(t, alone);
     fl_without_trace_compare(t);
     fl_take_free(&alone);
@@ -282,7 +281,7 @@ static struct fl_take *measure(struct fl_recording *rec, int threads,
         fl_align_flips(&settled_again, &by_motion, rec, &seen, &again);
         t = take_of_both(rec, &seen, &again, &settled_again, &first, &settled, &heard);
     } else {
-        t = take_of(rec, &seen, &first, &settled, &heard);
+        t = fl_run_look(rec, &seen, &first, &settled, &heard);
     }
     fl_edge_frames_find(t, &(struct fl_edge_source){seen.rows.bands, seen.rows.verdict, rec->pts_s,
                                                     fl_key_frames(&rec->signals)});

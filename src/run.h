@@ -4,6 +4,8 @@
 
 #include "base/error.h"
 #include "base/progress.h"
+#include "look.h"
+#include "recording.h"
 #include "study/take/session.h"
 #include "study/take/take.h"
 
@@ -21,5 +23,10 @@ struct fl_run_settings {
 enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *spec,
                              const struct fl_run_settings *settings,
                              const struct fl_progress *progress, struct fl_error *err);
+
+/* The take by one look, measured. Its states and flips become the take's. */
+struct fl_take *fl_run_look(const struct fl_recording *rec, const struct fl_seen *seen,
+                            struct fl_look *look, const struct fl_clock *clock,
+                            const struct fl_heard *heard);
 
 #endif

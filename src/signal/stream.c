@@ -3,6 +3,7 @@
 #include "signal/stream.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/mem.h"
 #include "signal/kinds.h"
@@ -89,6 +90,27 @@ void fl_signals_push(struct fl_signal_stream *s, const uint8_t *luma, ptrdiff_t 
             s->out.of[k].kind->push(s->state[k], &v, row_of(s, k, i));
     if (i >= FL_SIGNAL_AHEAD)
         settle(s, i - FL_SIGNAL_AHEAD);
+}
+
+const struct fl_signals *fl_signals_so_far(const struct fl_signal_stream *s)
+{
+    return &s->out;
+}
+
+/* Kinds, like this file, keep the last few pictures by a frame's number modulo how many: 5 or 8. */
+_Static_assert(FL_SIGNALS_KEPT % HELD == 0 && FL_SIGNALS_KEPT % 8 == 0, "places stay");
+
+size_t fl_signals_forget(struct fl_signal_stream *s, size_t n)
+{
+    const size_t parts = s->out.n / FL_SIGNALS_KEPT, most = parts ? parts - 1 : 0,
+                 want = n / FL_SIGNALS_KEPT, gone = (want < most ? want : most) * FL_SIGNALS_KEPT;
+    for (size_t k = 0; gone && k < s->out.n_kinds; k++) {
+        struct fl_signal_rows *r = &s->out.of[k];
+        if (r->size)
+            memmove(r->row, r->row + gone * r->size, (s->out.n - gone) * r->size);
+    }
+    s->out.n -= gone;
+    return gone;
 }
 
 void fl_signals_finish(struct fl_signal_stream **sp, struct fl_signals *out)

@@ -42,6 +42,35 @@ static int middle_still(const struct fl_signals *s, size_t frame)
     return still;
 }
 
+/* What is dropped at the front changes nothing of what comes after. */
+static void forgotten_frames_leave_the_rest_as_it_is(void **state)
+{
+    (void)state;
+    enum { ALL = 3 * FL_SIGNALS_KEPT + 20 };
+    struct still world = still_texture(320 + 64, 180 + 64, 8, 5);
+    struct fl_signal_stream *whole = fl_signals_open(320, 180), *part = fl_signals_open(320, 180);
+    size_t gone = 0;
+    for (int i = 0; i < ALL; i++) {
+        struct still now = still_part(&world, i / 2 % 40, i / 3 % 30, 320, 180);
+        fl_signals_push(whole, now.luma, 320, false);
+        fl_signals_push(part, now.luma, 320, false);
+        still_free(&now);
+        if (i % 50 == 49)
+            gone += fl_signals_forget(part, fl_signals_so_far(part)->n);
+    }
+    struct fl_signals a, b;
+    fl_signals_finish(&whole, &a);
+    fl_signals_finish(&part, &b);
+    still_free(&world);
+    assert_true(gone >= FL_SIGNALS_KEPT);
+    assert_int_equal(gone % FL_SIGNALS_KEPT, 0);
+    assert_int_equal(b.n, a.n - gone);
+    for (size_t k = 0; k < a.n_kinds; k++)
+        assert_memory_equal(a.of[k].row + gone * a.of[k].size, b.of[k].row, b.n * b.of[k].size);
+    fl_signals_free(&a);
+    fl_signals_free(&b);
+}
+
 /* The content moves against the camera; working px a frame. */
 static void pan_shows_as_the_contents_shift(void **state)
 {
@@ -132,6 +161,7 @@ static void short_footage_and_small_pictures(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(forgotten_frames_leave_the_rest_as_it_is),
         cmocka_unit_test(pan_shows_as_the_contents_shift),
         cmocka_unit_test(repeated_pictures_stand_still),
         cmocka_unit_test(what_nothing_can_say),
