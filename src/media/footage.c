@@ -288,10 +288,9 @@ static enum flinch_code open_container(struct fl_footage *f, struct fl_error *er
     if (f->demux)
         f->demux->interrupt_callback = (AVIOInterruptCB){reader_gone, f};
     const int rc =
-        or_end(!f->demux ? AVERROR(ENOMEM)
-               : f->source
-                   ? fl_container_open_io(&f->demux, fl_byte_source_io(f->source), &list)
-                   : fl_container_open(&f->demux, f->path, &list));
+        or_end(!f->demux   ? AVERROR(ENOMEM)
+               : f->source ? fl_container_open_io(&f->demux, fl_byte_source_io(f->source), &list)
+                           : fl_container_open(&f->demux, f->path, &list));
     if (rc == AVERROR(EACCES) || rc == AVERROR(EPERM))
         return fl_fail(err, FLINCH_ERR_OPEN, "%s: cannot be opened: %s; check its permissions",
                        f->path, strerror(-rc));

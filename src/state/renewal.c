@@ -407,7 +407,7 @@ static void backward(struct work *w, double z, float *p_on, float *p_off)
     w->level = 0;
     for (size_t s = w->n; s-- > 0;) {
         double begin[MODES];
-        size_t first, ends = s + w->table.rest_least;
+        size_t first = 0, ends = s + w->table.rest_least;
         for (int u = 0; u < w->modes - 1; u++) {
             int m = w->mode[u];
             size_t n = gaps_from(w, s, m, &first);
