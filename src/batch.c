@@ -61,6 +61,14 @@ static bool stop(void *ctx)
     return w && w->stop && w->stop(w->ctx);
 }
 
+static void note(void *ctx, const char *text)
+{
+    const struct one *one = ctx;
+    const struct fl_batch_watch *w = one->batch->watch;
+    if (w && w->noted)
+        w->noted(w->ctx, one->index, text);
+}
+
 enum flinch_code fl_batch_prepare(const char *folder, struct fl_error *err)
 {
     struct fl_file probe;
@@ -152,7 +160,7 @@ static struct fl_take *load_measured(const struct batch *b, const struct fl_take
 static enum flinch_code measure(struct one *one, const char *key, struct result *r)
 {
     struct batch *b = one->batch;
-    const struct fl_progress progress = {report, stop, one};
+    const struct fl_progress progress = {report, stop, one, note};
     enum flinch_code code =
         fl_run_take(&r->take, &b->file->takes[one->index], &b->run, &progress, &r->err);
     if (!code) {
@@ -166,7 +174,7 @@ static enum flinch_code measure(struct one *one, const char *key, struct result 
 static enum flinch_code draw_strips(struct one *one, struct result *r)
 {
     struct batch *b = one->batch;
-    const struct fl_progress progress = {report, stop, one};
+    const struct fl_progress progress = {report, stop, one, note};
     const char *id = r->take->spec.id;
     if (!b->folder)
         return FLINCH_OK;

@@ -28,6 +28,7 @@ struct fl_batch_watch {
     void (*finished)(void *ctx, size_t take, enum fl_batch_outcome outcome, const char *text);
     bool (*stop)(void *ctx);
     void *ctx;
+    void (*noted)(void *ctx, size_t take, const char *text); /* one line that is no warning */
 };
 
 /* Creates the folder and tries to write into it, so that a wrong one is found before anything is

@@ -100,6 +100,8 @@ static enum flinch_code read_footage(struct fl_recording *r, const struct fl_foo
         return code;
     size_t n;
     r->info = *fl_footage_info(footage);
+    if (fl_footage_fallback(footage))
+        fl_progress_note(progress, fl_footage_fallback(footage));
     struct fl_signal_stream *stream = fl_signals_open(r->info.width, r->info.height);
     code =
         decode(r, footage, stream, expected_frames(&r->info, how->stop_after_s), progress, &n, err);

@@ -299,7 +299,8 @@ enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *sp
     const struct fl_footage_settings how = {.threads = settings->threads,
                                             .stop_after_s = settings->stop_after_s,
                                             .follow = settings->follow,
-                                            .patience_s = FL_RUN_PATIENCE_S};
+                                            .patience_s = FL_RUN_PATIENCE_S,
+                                            .decoder = settings->decoder};
     enum flinch_code code = fl_recording_read(&rec, spec, &how, progress, err);
     *out = code ? NULL : measure(&rec, settings->threads, progress);
     if (!code)

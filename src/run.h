@@ -17,6 +17,7 @@ struct fl_run_settings {
     double stop_after_s; /* measure only the first seconds; 0 = all */
     bool follow;         /* the footage still grows: wait for more until it has not grown for
                             FL_RUN_PATIENCE_S */
+    const char *decoder; /* media/decoder_name.h; NULL: software. Figures do not depend on it */
 };
 
 /* Measures one take. On failure *out is NULL. */

@@ -9,6 +9,12 @@ void fl_progress_report(const struct fl_progress *p, const char *what, double do
         p->report(p->ctx, what, done);
 }
 
+void fl_progress_note(const struct fl_progress *p, const char *text)
+{
+    if (p && p->note)
+        p->note(p->ctx, text);
+}
+
 bool fl_progress_stop(const struct fl_progress *p)
 {
     return p && p->stop && p->stop(p->ctx);

@@ -1,6 +1,7 @@
 /* One recording after another, each measured as a take without a session, its findings printed
  * as they come. */
 #include "cli/commands.h"
+#include "cli/decoder_option.h"
 #include "cli/stream_options.h"
 #include "cli/terminal.h"
 #include "cli/trace_option.h"
@@ -11,7 +12,7 @@
 #include "study/input/session_file.h"
 
 struct settings {
-    const char *trace, *columns, *sound;
+    const char *trace, *columns, *sound, *decoder;
     double first_s, fov, cpi;
     int threads;
     bool local, disabled, follow, json, quiet;
@@ -33,6 +34,7 @@ static const struct fl_option options[] = {
     {"disabled", 0, FL_OPTION_FLAG, AT(disabled), 0, 0, NULL, "a control: synthesis was disabled"},
     {"follow", 'f', FL_OPTION_FLAG, AT(follow), 0, 0, NULL, FL_FOLLOW_HELP, FL_FOLLOW_MORE},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: one a core"},
+    {"decoder", 0, FL_OPTION_TEXT, AT(decoder), 0, 0, "NAME", FL_DECODER_HELP, FL_DECODER_MORE},
     {"json", 0, FL_OPTION_FLAG, AT(json), 0, 0, NULL, "print the findings as JSON"},
     {"quiet", 'q', FL_OPTION_FLAG, AT(quiet), 0, 0, NULL, "print errors only"},
     {NULL},
@@ -47,6 +49,12 @@ static void report(void *ctx, const char *what, double done)
 {
     const struct watch *w = ctx;
     w->terminal.moved(w->terminal.ctx, w->index, what, done);
+}
+
+static void note(void *ctx, const char *text)
+{
+    const struct watch *w = ctx;
+    w->terminal.noted(w->terminal.ctx, w->index, text);
 }
 
 static enum flinch_code fill_spec(struct fl_take_spec *spec, const struct settings *set,
@@ -97,7 +105,8 @@ static int tell(const struct job *job, const struct fl_take *t)
 static int check_one(const struct job *job, const struct fl_progress *progress,
                      struct fl_terminal *terminal)
 {
-    const struct fl_run_settings run = {job->set->threads, job->set->first_s, job->set->follow};
+    const struct fl_run_settings run = {job->set->threads, job->set->first_s, job->set->follow,
+                                        job->set->decoder};
     struct fl_take_spec spec;
     struct fl_trace_columns columns;
     struct fl_take *t = NULL;
@@ -131,10 +140,15 @@ static int run(const void *settings, char **args, int n_args)
                                : "--sound: belongs to one recording; check one at a time");
         return 2;
     }
+    struct fl_error err = {0};
+    if (fl_decoder_option_check(set->decoder, &err)) {
+        fl_complain(err.text);
+        return 2;
+    }
     struct job job = {.set = set, .alone = n_args == 1, .list = set->json ? json_array() : NULL};
     struct fl_terminal *t = fl_terminal_new((const char *const *)args, (size_t)n_args, set->quiet);
     struct watch watch = {fl_terminal_watch(t), 0};
-    const struct fl_progress progress = {report, fl_terminal_stopped, &watch};
+    const struct fl_progress progress = {report, fl_terminal_stopped, &watch, note};
     int status = 0, one = 0;
     for (int i = 0; i < n_args && one >= 0; i++) {
         watch.index = (size_t)i;

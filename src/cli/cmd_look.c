@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "cli/commands.h"
+#include "cli/decoder_option.h"
 #include "cli/mark_options.h"
 #include "cli/stream_options.h"
 #include "cli/terminal.h"
@@ -12,7 +13,7 @@
 #include "show/store/json.h"
 
 struct settings {
-    const char *out, *trace, *columns, *sound, *id, *game, *condition;
+    const char *out, *trace, *columns, *sound, *id, *game, *condition, *decoder;
     double sound_offset_s, cpi, degrees_per_count, counts_per_turn, fov, base_rate, first_s;
     int threads;
     bool disabled, local, variable, follow, no_strips, link_pictures, json, quiet;
@@ -51,6 +52,7 @@ static const struct fl_option options[] = {
      "measure only the first S seconds; 0: all"},
     {"follow", 'f', FL_OPTION_FLAG, AT(follow), 0, 0, NULL, FL_FOLLOW_HELP, FL_FOLLOW_MORE},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N", "decoder threads; 0: one a core"},
+    {"decoder", 0, FL_OPTION_TEXT, AT(decoder), 0, 0, "NAME", FL_DECODER_HELP, FL_DECODER_MORE},
     {"no-strips", 0, FL_OPTION_FLAG, AT(no_strips), 0, 0, NULL,
      "draw no filmstrips of lapses, which need a second look at the footage"},
     {"link-pictures", 0, FL_OPTION_FLAG, AT(link_pictures), 0, 0, NULL,
@@ -88,7 +90,7 @@ static enum flinch_code check(const struct settings *set, struct fl_error *err)
     if (set->id && !fl_take_id_valid(set->id))
         return fl_fail(err, FLINCH_ERR_USAGE,
                        "--id: '%s' cannot name a file; use letters, digits, '-' and '_'", set->id);
-    return FLINCH_OK;
+    return fl_decoder_option_check(set->decoder, err);
 }
 
 static enum flinch_code fill_spec(struct fl_take_spec *spec, const struct settings *set,
@@ -143,8 +145,11 @@ static int measure(const struct settings *set, const struct fl_session_file *fil
 {
     /* A stream is another each time, and cannot be gone through again for pictures. */
     const bool stream = fl_byte_source_is_stream(file->takes[0].footage);
-    const struct fl_batch_settings batch = {
-        {set->threads, set->first_s, set->follow}, 1, stream, set->no_strips || stream, *show};
+    const struct fl_batch_settings batch = {{set->threads, set->first_s, set->follow, set->decoder},
+                                            1,
+                                            stream,
+                                            set->no_strips || stream,
+                                            *show};
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     struct fl_terminal *t = fl_terminal_new(&file->takes[0].id, 1, set->quiet);

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "cli/commands.h"
+#include "cli/decoder_option.h"
 #include "cli/mark_options.h"
 #include "cli/nearest.h"
 #include "cli/option_echo.h"
@@ -12,7 +13,7 @@
 #include "show/store/json_value.h"
 
 struct settings {
-    const char *out, *only;
+    const char *out, *only, *decoder;
     int jobs, threads;
     double first_s;
     bool list, again, no_strips, link_pictures, json, quiet;
@@ -33,6 +34,7 @@ static const struct fl_option options[] = {
      "measure N takes side by side; 0: as many as cores, at most 8"},
     {"threads", 0, FL_OPTION_WHOLE, AT(threads), 0, 256, "N",
      "decoder threads a take; 0: share out the cores"},
+    {"decoder", 0, FL_OPTION_TEXT, AT(decoder), 0, 0, "NAME", FL_DECODER_HELP, FL_DECODER_MORE},
     {"first", 0, FL_OPTION_NUMBER, AT(first_s), 0, FL_FOOTAGE_MOST_S, "S",
      "measure only the first S seconds of each take; 0: all"},
     {"again", 0, FL_OPTION_FLAG, AT(again), 0, 0, NULL,
@@ -63,7 +65,7 @@ static int measure(const struct settings *set, const struct fl_session_file *fil
                    const struct fl_show_settings *show)
 {
     const struct fl_batch_settings batch = {
-        {set->threads, set->first_s}, set->jobs, set->again, set->no_strips, *show};
+        {set->threads, set->first_s, set->decoder}, set->jobs, set->again, set->no_strips, *show};
     struct fl_session *s = NULL;
     struct fl_error err = {0};
     const char **names = FL_NEW(const char *, file->n_takes);
@@ -171,7 +173,8 @@ static int run(const void *settings, char **args, int n_args)
     struct fl_show_settings show = {.linked_pictures = set->link_pictures};
     struct fl_error err = {0};
     fl_terminal_catch_signals();
-    if (fl_mark_options_read(&show.marks, &set->marks, &err)) {
+    if (fl_decoder_option_check(set->decoder, &err) ||
+        fl_mark_options_read(&show.marks, &set->marks, &err)) {
         fl_complain(err.text);
         return 2;
     }

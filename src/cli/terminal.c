@@ -79,6 +79,8 @@ struct fl_terminal {
     size_t n, n_finished;
     int reused;
     bool live; /* progress is shown */
+    bool quiet;
+    char noted[256]; /* last */
     double began_s, drawn_s;
 };
 
@@ -98,6 +100,7 @@ struct fl_terminal *fl_terminal_new(const char *const *names, size_t n, bool qui
     t->parts = FL_NEW(struct part, n ? n : 1);
     for (size_t i = 0; i < n; i++)
         t->parts[i].done = -1;
+    t->quiet = quiet;
     t->live = !quiet && isatty(STDERR_FILENO);
     t->began_s = now_s();
     return t;
@@ -206,9 +209,23 @@ static void finished(void *ctx, size_t take, enum fl_batch_outcome outcome, cons
     pthread_mutex_unlock(&t->lock);
 }
 
+/* Once, though it holds for take after take. */
+static void noted(void *ctx, size_t take, const char *text)
+{
+    struct fl_terminal *t = ctx;
+    (void)take;
+    pthread_mutex_lock(&t->lock);
+    if (!t->quiet && strncmp(text, t->noted, sizeof t->noted - 1)) {
+        snprintf(t->noted, sizeof t->noted, "%s", text);
+        erase_line(t);
+        fl_complain(text);
+    }
+    pthread_mutex_unlock(&t->lock);
+}
+
 struct fl_batch_watch fl_terminal_watch(struct fl_terminal *t)
 {
-    return (struct fl_batch_watch){moved, finished, fl_terminal_stopped, t};
+    return (struct fl_batch_watch){moved, finished, fl_terminal_stopped, t, noted};
 }
 
 void fl_terminal_erase(struct fl_terminal *t)

@@ -21,6 +21,7 @@
 #include "base/units.h"
 #include "media/container.h"
 #include "media/frame_queue.h"
+#include "media/hardware.h"
 #include "media/luma.h"
 
 /* A decoder that only complains would otherwise be asked for ever. */
@@ -42,6 +43,8 @@ struct fl_footage {
     AVCodecContext *decoder;
     AVStream *stream;
     struct fl_luma luma;
+    struct fl_hardware hardware;
+    char fallback[200];
     bool colour;
     struct painter {
         struct SwsContext *sws;
@@ -96,7 +99,10 @@ static void note_first(struct fl_footage *f, const AVFrame *picture)
     i->bit_depth = d ? d->comp[0].depth : 8;
     i->full_range = picture->color_range == AVCOL_RANGE_JPEG ||
                     (d && (d->flags & (AV_PIX_FMT_FLAG_RGB | AV_PIX_FMT_FLAG_PAL)));
-    snprintf(i->pixel_format, sizeof i->pixel_format, "%s", d ? d->name : "unknown");
+    /* A device hands pictures over in a layout of its own; the footage's is the decoder's. */
+    const AVPixFmtDescriptor *coded =
+        f->hardware.device ? av_pix_fmt_desc_get(f->decoder->sw_pix_fmt) : d;
+    snprintf(i->pixel_format, sizeof i->pixel_format, "%s", coded ? coded->name : "unknown");
     const bool rgb = d && (d->flags & (AV_PIX_FMT_FLAG_RGB | AV_PIX_FMT_FLAG_PAL));
     i->coding = fl_coding_of(picture->color_primaries, picture->color_trc,
                              rgb ? AVCOL_SPC_BT709 : picture->colorspace, i->full_range && !rgb,
@@ -172,6 +178,11 @@ static bool drain(struct fl_footage *f)
             continue;
         }
         errors = 0;
+        if (fl_hardware_fetch(&f->hardware, picture) < 0) {
+            av_frame_free(&picture);
+            warn_and_end(f, "decoding broke off", "the device does not hand its pictures over");
+            return false;
+        }
         if (!take_picture(f, picture))
             return false;
     }
@@ -332,7 +343,8 @@ static enum flinch_code choose_stream(struct fl_footage *f, struct fl_error *err
     return FLINCH_OK;
 }
 
-static enum flinch_code open_decoder(struct fl_footage *f, int threads, struct fl_error *err)
+static enum flinch_code open_decoder(struct fl_footage *f, int threads, const char *decoder,
+                                     struct fl_error *err)
 {
     const AVCodecParameters *p = f->stream->codecpar;
     const AVCodec *codec = avcodec_find_decoder(p->codec_id);
@@ -352,6 +364,9 @@ static enum flinch_code open_decoder(struct fl_footage *f, int threads, struct f
     f->decoder->max_pixels = MOST_PIXELS; /* what the container did not declare */
     f->decoder->thread_count = threads > 0 ? threads : av_cpu_count();
     f->decoder->thread_type = FF_THREAD_FRAME | FF_THREAD_SLICE;
+    const struct fl_hardware_trial trial = {f->path, f->stream->index, codec};
+    if (fl_hardware_open(&f->hardware, decoder, &trial, f->fallback, sizeof f->fallback))
+        fl_hardware_use(&f->hardware, f->decoder);
     if (or_end(avcodec_open2(f->decoder, codec, NULL)) < 0)
         return fl_fail(err, FLINCH_ERR_UNSUPPORTED, "%s: the %s decoder refuses this stream",
                        f->path, codec->name);
@@ -420,7 +435,8 @@ enum flinch_code fl_footage_open(struct fl_footage **out, const char *path,
     if (code == FLINCH_OK)
         code = choose_stream(f, err);
     if (code == FLINCH_OK)
-        code = open_decoder(f, settings ? settings->threads : 0, err);
+        code = open_decoder(f, settings ? settings->threads : 0,
+                            settings ? settings->decoder : NULL, err);
     if (code == FLINCH_OK && settings && settings->from_s > 0)
         code = seek(f, settings->from_s, err);
     if (code == FLINCH_OK) {
@@ -535,6 +551,11 @@ enum flinch_code fl_footage_paint(struct fl_footage *f, struct fl_canvas *c, int
     return FLINCH_OK;
 }
 
+const char *fl_footage_fallback(const struct fl_footage *f)
+{
+    return f->fallback[0] ? f->fallback : NULL;
+}
+
 const char *fl_footage_warning(const struct fl_footage *f)
 {
     return f->at_end && f->warning[0] ? f->warning : NULL;
@@ -559,6 +580,7 @@ void fl_footage_close(struct fl_footage **footage)
     for (int i = 0; i < PAINTERS; i++)
         sws_freeContext(f->painter[i].sws);
     avcodec_free_context(&f->decoder);
+    fl_hardware_close(&f->hardware);
     avformat_close_input(&f->demux);
     fl_byte_source_close(&f->source);
     free(f->path);

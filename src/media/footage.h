@@ -44,7 +44,6 @@ struct fl_footage_settings {
     double from_s; /* start at the last key frame at or before this presentation time; 0 = at the
                       first frame. What lies between the two is read as well. Where the container
                       knows no key frames, reading may start anywhere before, or opening fails */
-    bool colour;   /* keep pictures as they are, for fl_footage_paint; frames then have no luma */
     /* Read as a stream (media/byte_source.h), as pipes are anyhow: follow, patience_s, keep and
      * stopped are as there. Not with from_s. */
     bool follow;
@@ -52,6 +51,9 @@ struct fl_footage_settings {
     const char *keep;
     bool (*stopped)(void *ctx);
     void *ctx;
+    const char
+        *decoder; /* media/decoder_name.h; what it names gives the same luma. NULL: software */
+    bool colour;  /* keep pictures as they are, for fl_footage_paint; frames then have no luma */
 };
 
 /* Opens path, "-" for standard input; errors: missing, not a video, audio only, interlaced (by what
@@ -71,6 +73,8 @@ enum flinch_code fl_footage_next(struct fl_footage *f, struct fl_frame *frame, b
  * 4:2:0, RGB becomes limited BT.709. */
 enum flinch_code fl_footage_paint(struct fl_footage *f, struct fl_canvas *c, int x, int y,
                                   int width, int height, struct fl_error *err);
+/* One line: why software decodes though something else was asked for; or NULL. */
+const char *fl_footage_fallback(const struct fl_footage *f);
 /* One line about what went wrong while reading, or NULL. */
 const char *fl_footage_warning(const struct fl_footage *f);
 /* Coded size of a frame, bits, mean over those read; after the last frame. NaN if none was. */

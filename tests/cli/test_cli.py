@@ -143,6 +143,8 @@ class Usage(Case):
 
     def test_wrong_values(self):
         self.refused('clip', 'x', 'y', '--place', 'under', words=["'under' is no choice; write inset, over or extend"])
+        for command in ('run', 'look', 'check'):
+            self.refused(command, 'x', '--decoder', 'abacus', words=['--decoder', "'abacus'", 'software, auto'])
         for value in ('-1', '1.5', 'many', '', '1e99', 'nan', '0x10', '257'):
             self.refused('run', 'x', '-o', self.out, f'--jobs={value}', words=['--jobs'])
         for option in ('--cpi', '--degrees-per-count', '--counts-per-turn', '--fov', '--base-rate'):
@@ -350,6 +352,25 @@ class Takes(Case):
         done = subprocess.run([LIBRARY_USER, 'reuse', session, self.out], stdout=subprocess.PIPE,
                               stderr=subprocess.STDOUT, encoding='utf-8')
         self.assertEqual((done.returncode, done.stdout), (0, ''))
+
+    def test_a_decoder_is_used_where_there_is_one_and_changes_no_figure(self):
+        session = self.session(*(self.take(k, 'still.mp4') for k in 'abc'))
+        self.flinch('run', session, '-o', self.out)
+        plain = self.measured('a')
+        for decoder in ('auto', 'cuda', 'vaapi', 'software'):
+            done = self.flinch('run', session, '-o', self.out, '--again', '--decoder', decoder)
+            said = [line for line in done.stderr.splitlines() if 'software decodes' in line]
+            self.assertLessEqual(len(said), 1, 'once, not for each take')
+            self.assertTrue(decoder != 'software' or not said)
+            self.assertTrue(all(decoder in line or decoder == 'auto' for line in said))
+            self.assertEqual(self.measured('a'), plain)
+            self.assertEqual(self.flinch('run', session, '-o', self.out, '--again', '--quiet', '--decoder',
+                                         decoder).stderr, '')
+        with open(made / 'still.mp4', 'rb') as pipe:
+            cat = subprocess.Popen(['cat'], stdin=pipe, stdout=subprocess.PIPE)
+            done = self.flinch('check', '/dev/stdin', '--decoder', 'auto', status=None, stdin=cat.stdout)
+            cat.communicate()
+        self.assertIn('software decodes: a device is tried on files only', done.stderr)
 
     def test_side_by_side_is_the_same(self):
         session = self.session(*(self.take(f't{i}', f) for i, f in
