@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
 #include <sys/stat.h>
 
 #include <libavcodec/avcodec.h>
@@ -68,12 +69,18 @@ struct fl_footage {
     bool at_end;
 };
 
-/* What FFmpeg reports; out of memory is the same here as everywhere, and no fault of the file. */
+/* What FFmpeg reports. Out of memory is the same here as everywhere, and no fault of the file; but
+ * FFmpeg says so as well where a damaged file declares more than it ever allocates. */
 static int or_end(int rc)
 {
-    if (rc == AVERROR(ENOMEM))
+    enum { SOME = 32 << 20 };
+    if (rc != AVERROR(ENOMEM))
+        return rc;
+    void *some = mmap(NULL, SOME, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
+    if (some == MAP_FAILED)
         fl_out_of_memory();
-    return rc;
+    munmap(some, SOME);
+    return AVERROR_INVALIDDATA;
 }
 
 /* ---- the decoder thread ---- */

@@ -1,5 +1,5 @@
-/* Replays seeds as a normal test: each file as it is, cut at every length, and with bytes changed
- * at random (always the same ones). */
+/* Replays seeds as a normal test: each file as it is, cut at every length (or at CUTS of them,
+ * where that is defined), and with bytes changed at random CHANGED times (always the same ones). */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -7,7 +7,13 @@
 #include "fuzz.h"
 #include "maths/random.h"
 
-enum { LARGEST = 1 << 16, CHANGED = 3000 };
+#ifndef CUTS
+#define CUTS LARGEST
+#endif
+#ifndef CHANGED
+#define CHANGED 3000
+#endif
+enum { LARGEST = 1 << 16 };
 
 static uint8_t seed[LARGEST];
 static long runs;
@@ -37,7 +43,7 @@ static void replay(size_t size)
     struct fl_random r;
     fl_random_seed(&r, size);
     run(seed, size);
-    for (size_t n = 0; n < size; n++)
+    for (size_t n = 0; n < size; n += 1 + size / CUTS)
         run(seed, n);
     for (int i = 0; i < CHANGED && size > 0; i++) {
         uint8_t bent[LARGEST];
