@@ -31,6 +31,8 @@ struct fl_rates {
     unsigned fewer;      /* bit n: N may fall to n within the take, evenly paced; 0: it may not */
     double missed_again; /* the same of the next ones, too: a recorder drops some. 0: two base
                             periods in a row without any are off */
+    bool any_return; /* a return is as likely at one flip in state off as at another, and as none:
+                        to ask when one was (return_edge.h) */
 };
 
 /* Rates of evenly paced flips, N of them a base period. */

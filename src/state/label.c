@@ -11,6 +11,7 @@
 #include "base/mem.h"
 #include "base/units.h"
 #include "state/frames.h"
+#include "state/return_edge.h"
 #include "state/runs.h"
 #include "state/witness.h"
 
@@ -265,6 +266,7 @@ void fl_label(struct fl_states *out, struct fl_flips *flips, const struct fl_evi
     if (!f->ambiguous) {
         fl_runs_collect(&runs, &r, e, &f->rates);
         fl_witness_heed(&runs, kind, &r, e, rows, &f->rates);
+        fl_return_edges(&runs, e, &f->rates, set->threads);
         if (f->saw_off)
             out->base_rate_off_hz = 1 / f->rendered_off_s;
         if (f->saw_on && f->on_counted && fl_rates_frames(f))

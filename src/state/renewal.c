@@ -88,7 +88,8 @@ static void transitions_of(float t[MODES][MODES], int n, const struct fl_rates *
     period_ends(t, fl_gap_on(n, n - 1), n, rates);
     for (int k = 0; k < n; k++)
         t[FL_GAP_REST][fl_gap_on(n, k)] = (float)log(model.rest_on / count_on(rates, true));
-    t[FL_GAP_OFF][fl_gap_on(n, 0)] = (float)log(model.back / count_on(rates, false));
+    t[FL_GAP_OFF][fl_gap_on(n, 0)] =
+        (float)log((rates->any_return ? 1 : model.back) / count_on(rates, false));
 }
 
 static void transition_table(float t[MODES][MODES], const struct fl_rates *rates)
@@ -102,7 +103,7 @@ static void transition_table(float t[MODES][MODES], const struct fl_rates *rates
     period_ends(t, FL_GAP_MISSED, rates->frames, rates);
     t[FL_GAP_MISSED][FL_GAP_MISSED] =
         rates->missed_again > 0 ? (float)log(rates->missed_again) : NEVER;
-    t[FL_GAP_OFF][FL_GAP_OFF] = (float)log(1 - model.back - model.rest);
+    t[FL_GAP_OFF][FL_GAP_OFF] = rates->any_return ? 0 : (float)log(1 - model.back - model.rest);
     t[FL_GAP_OFF][FL_GAP_REST] = (float)log(model.rest);
     t[FL_GAP_REST][FL_GAP_OFF] = (float)log(model.rest_off);
 }

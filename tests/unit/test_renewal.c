@@ -156,10 +156,13 @@ static void sums_agree_with_a_walk_of_every_path(void **state)
                                      {0.02, 0.018, {0.5, 0.5}, 0.01, 0.1, 2},
                                      {0.03, 0.02, {0.3, 0.3, 0.4}, 0, 0.01, 3},
                                      {0.032, 0.03, {0.25, 0.25, 0.25, 0.25}, 0, 0.004, 4},
-                                     {0.03, 0.03, {0.4, 0.3, 0.3}, 0, 0.05, 3, 1 << 2}};
+                                     {0.03, 0.03, {0.4, 0.3, 0.3}, 0, 0.05, 3, 1 << 2},
+                                     {0.018, 0.022, {0.4, 0.6}, 0, 0.05, 2, .any_return = true}};
+    enum { RATES = sizeof rates / sizeof *rates };
     struct fl_random r;
     fl_random_seed(&r, 5);
-    for (int k = 0; k < 12; k++) {
+    for (int k = 0; k < 2 * RATES; k++) {
+        const struct fl_rates *rate = &rates[k % RATES];
         struct fl_slot slot[SMALL + 8];
         size_t offset = (size_t)(k % 2 * 3);
         struct fl_evidence e = {
@@ -173,16 +176,17 @@ static void sums_agree_with_a_walk_of_every_path(void **state)
                 slot[i].still = slot[i].flip = 0;
         }
         struct fl_gap_table table;
-        fl_gap_table_init(&table, &rates[k % 6], small_slot_s);
+        fl_gap_table_init(&table, rate, small_slot_s);
         struct walk w = {.e = &e, .table = &table, .from = segment.from, .to = segment.to};
-        fill_switches(w.trans, rates[k % 6].frames, rates[k % 6].fewer, rates[k % 6].missed,
-                      rates[k % 6].missed_again);
+        fill_switches(w.trans, rate->frames, rate->fewer, rate->missed, rate->missed_again);
+        if (rate->any_return)
+            w.trans[FL_GAP_OFF][FL_GAP_AFTER_RENDERED] = w.trans[FL_GAP_OFF][FL_GAP_OFF] = 1;
         walk_all(&w);
 
         struct fl_renewal out;
-        fl_renewal_solve(&out, &e, &segment, 1, &rates[k % 6], 2);
+        fl_renewal_solve(&out, &e, &segment, 1, rate, 2);
         assert_near(out.loglik, log(w.sum), 2e-4);
-        assert_near(fl_renewal_loglik(&e, &segment, 1, &rates[k % 6]), log(w.sum), 2e-4);
+        assert_near(fl_renewal_loglik(&e, &segment, 1, rate), log(w.sum), 2e-4);
         for (size_t i = 0; i < e.n; i++) {
             assert_true(fabs((double)out.p_on[i] - w.on[i] / w.sum) < 5e-4);
             assert_true(fabs((double)out.p_off[i] - w.off[i] / w.sum) < 5e-4);
