@@ -131,18 +131,14 @@ static int run(const void *settings, char **args, int n_args)
     const struct settings *set = settings;
     fl_terminal_catch_signals();
     struct fl_error err = {0};
-    if (fl_stream_options_check(args, n_args, set->trace, &err)) {
+    if (fl_stream_options_check(args, n_args, set->trace, &err) ||
+        fl_decoder_option_check(set->decoder, &err)) {
         fl_complain(err.text);
         return 2;
     }
     if ((set->trace || set->sound) && n_args > 1) {
         fl_complain(set->trace ? "--trace: belongs to one recording; check one at a time"
                                : "--sound: belongs to one recording; check one at a time");
-        return 2;
-    }
-    struct fl_error err = {0};
-    if (fl_decoder_option_check(set->decoder, &err)) {
-        fl_complain(err.text);
         return 2;
     }
     struct job job = {.set = set, .alone = n_args == 1, .list = set->json ? json_array() : NULL};
