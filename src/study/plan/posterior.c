@@ -40,8 +40,7 @@ void fl_posterior_finish(struct fl_posterior *p)
 static const double SCATTERED[] = {-1.7320508075688772, 0, 1.7320508075688772};
 static const double SCATTER_WEIGHT[] = {1.0 / 6, 2.0 / 3, 1.0 / 6};
 
-/* Chance to trip of a flick aimed at x, at every point of the grid. */
-static void chances(const struct fl_posterior *p, double x, double *out)
+void fl_posterior_chances(const struct fl_posterior *p, double x, double *out)
 {
     for (size_t i = 0; i < p->n_theta; i++)
         for (size_t j = 0; j < p->n_slope; j++) {
@@ -60,7 +59,7 @@ void fl_posterior_add(struct fl_posterior *p, double x, bool tripped)
 {
     size_t n = p->n_theta * p->n_slope;
     double *chance = FL_NEW(double, n), sum = 0;
-    chances(p, x, chance);
+    fl_posterior_chances(p, x, chance);
     for (size_t k = 0; k < n; k++)
         sum += p->weight[k] *= tripped ? chance[k] : 1 - chance[k];
     for (size_t k = 0; k < n; k++)
@@ -92,7 +91,7 @@ double fl_posterior_entropy_after(const struct fl_posterior *p, double x)
 {
     size_t n = p->n_theta * p->n_slope;
     double *chance = FL_NEW(double, n), mean = 0, given = 0;
-    chances(p, x, chance);
+    fl_posterior_chances(p, x, chance);
     for (size_t k = 0; k < n; k++) {
         mean += p->weight[k] * chance[k];
         given += p->weight[k] * outcome_bits(chance[k]);
@@ -213,7 +212,7 @@ void fl_posterior_choose(const struct fl_posterior *p, const double *candidate, 
                        1};
     memcpy(c.branch, p->weight, grid * sizeof *c.branch);
     for (size_t i = 0; i < m; i++) {
-        chances(p, candidate[i], c.chance + i * grid);
+        fl_posterior_chances(p, candidate[i], c.chance + i * grid);
         for (size_t k = 0; k < grid; k++)
             c.given[i] += p->weight[k] * outcome_bits(c.chance[i * grid + k]);
     }

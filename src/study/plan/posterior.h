@@ -22,6 +22,8 @@ struct fl_posterior {
 void fl_posterior_init(struct fl_posterior *p, double theta_low, double theta_high, size_t n_theta,
                        double slope_low, double slope_high, size_t n_slope, double stray);
 void fl_posterior_finish(struct fl_posterior *p);
+/* Chance to trip of a flick aimed at x, at every point of the grid: n_theta × n_slope. */
+void fl_posterior_chances(const struct fl_posterior *p, double x, double *out);
 /* Bayes' rule for one flick of speed x. */
 void fl_posterior_add(struct fl_posterior *p, double x, bool tripped);
 double fl_posterior_entropy(const struct fl_posterior *p);
