@@ -45,7 +45,7 @@ static const struct {
           .flicks_every = 0.5,
           .edge = 0.3,
           .tail = 0.15,
-          .trace = 100};
+          .trace = 600};
 /* As in recording.c. */
 static const double most_spread_s = 0.02;
 
@@ -149,8 +149,8 @@ struct stretch {
     struct fl_heard heard;
 };
 
-/* With a clock, what goes with the stretch; else all. */
-static void take_trace(struct stretch *s, const struct fl_live *l)
+/* With a clock, what goes with the stretch; else all, if that is to find one. */
+static void take_trace(struct stretch *s, const struct fl_live *l, bool to_find_clock)
 {
     struct fl_trace *t = &s->rec.trace;
     const double margin = 1, from = l->clock.known ? s->clock.offset_s - margin : -INFINITY,
@@ -161,7 +161,7 @@ static void take_trace(struct stretch *s, const struct fl_live *l)
     while (end > first && l->trace[end - 1].time_s > to)
         end--;
     fl_align_sound(&s->heard, &s->rec);
-    if (end - first < 2)
+    if (end - first < 2 || !(l->clock.known || to_find_clock))
         return;
     *t = (struct fl_trace){.events = l->trace + first,
                            .n = end - first,
@@ -204,7 +204,7 @@ static bool stretch_open(struct stretch *s, struct fl_live *l, double length_s, 
     r->at_flips = l->spec.capture_local && !r->timeline.constant;
     s->clock = l->clock;
     s->clock.offset_s += (1 + 1e-6 * l->clock.drift_ppm) * s->from_s;
-    take_trace(s, l);
+    take_trace(s, l, length_s >= last.history);
     fl_seen_find(&s->seen, r);
     return true;
 }
@@ -342,6 +342,10 @@ static void call(struct fl_live *l, enum fl_state state, double own_s, double fr
         tell(l, (struct fl_live_event){.kind = FL_LIVE_STATE, .time_s = from_s, .state = state});
     l->now.state = state;
     l->now.called_s = to_s;
+    if (state != FL_STATE_UNSEEN) {
+        l->now.seen = state;
+        l->now.seen_s = to_s;
+    }
     if (l->n_called && l->called[l->n_called - 1].state == state)
         l->called[l->n_called - 1].end_s = to_s;
     else

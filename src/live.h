@@ -54,6 +54,8 @@ struct fl_live_now {
     double on_hz, off_hz; /* new pictures a second in each state; NaN: not known yet */
     const char *why;      /* why on and off cannot be told apart so far: as in fl_state_span.reason;
                              NULL: they can */
+    enum fl_state seen;   /* called last but for unseen; unseen: nothing was */
+    double seen_s;        /* until then */
     long frames;          /* pushed so far */
     double on_s, off_s;   /* called so far */
     long trips;
@@ -67,7 +69,7 @@ struct fl_live *fl_live_open(const struct fl_footage_info *info, const struct fl
  */
 void fl_live_push(struct fl_live *l, const struct fl_frame *frame);
 /* Events of the hand, in order, on the trace's own clock; they are copied. The trace need not keep
- * step with the pictures, within a minute. */
+ * step with the pictures, within some minutes. */
 void fl_live_trace(struct fl_live *l, const struct fl_event *events, size_t n);
 /* The stream has ended: all that is left is called. */
 void fl_live_end(struct fl_live *l);

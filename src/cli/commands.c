@@ -7,11 +7,21 @@
 #include "show/screen/terminal_text.h"
 
 extern const struct fl_command fl_command_run, fl_command_look, fl_command_check, fl_command_clip,
-    fl_command_plan, fl_command_show, fl_command_audit, fl_command_log, fl_command_help;
+    fl_command_plan, fl_command_show, fl_command_audit, fl_command_log, fl_command_watch,
+    fl_command_help;
 
 const struct fl_command *const fl_commands[] = {
-    &fl_command_run,  &fl_command_look,  &fl_command_check, &fl_command_clip, &fl_command_plan,
-    &fl_command_show, &fl_command_audit, &fl_command_log,   &fl_command_help, NULL,
+    &fl_command_run,
+    &fl_command_look,
+    &fl_command_check,
+    &fl_command_clip,
+    &fl_command_plan,
+    &fl_command_show,
+    &fl_command_audit,
+    &fl_command_log,
+    &fl_command_watch,
+    &fl_command_help,
+    NULL,
 };
 
 const struct fl_command *fl_command_named(const char *name, struct fl_error *err)
