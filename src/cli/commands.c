@@ -53,5 +53,5 @@ void fl_commands_help(FILE *out)
         int column = fprintf(out, "  %-7s ", fl_commands[i]->name);
         fl_put_wrapped(out, fl_commands[i]->summary, column, column);
     }
-    fputs("\nflinch COMMAND --help lists its options; flinch --version tells the version.\n", out);
+    fputs("\nflinch COMMAND --help lists its options; flinch --version tells versions.\n", out);
 }

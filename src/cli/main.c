@@ -9,6 +9,7 @@
 #include "base/mem.h"
 #include "cli/commands.h"
 #include "cli/terminal.h"
+#include "cli/versions.h"
 
 static int use_command(const struct fl_command *cmd, char **argv, int argc)
 {
@@ -52,7 +53,7 @@ int main(int argc, char **argv)
         return fl_finish_output(0);
     }
     if (!strcmp(word, "--version")) {
-        printf("flinch %s\n", FLINCH_VERSION);
+        fl_versions_print(stdout);
         return fl_finish_output(0);
     }
     struct fl_error err = {0};

@@ -117,7 +117,18 @@ class Usage(Case):
             self.assertEqual(self.flinch('help', *args).stdout, text)
 
     def test_version(self):
-        self.assertRegex(self.flinch('--version').stdout, r'^flinch \d+\.\d+\.\d+\n$')
+        first, *libraries = self.flinch('--version').stdout.splitlines()
+        self.assertRegex(first, r'^flinch \d+\.\d+\.\d+$')
+        for line in libraries:
+            self.assertRegex(line, r'^  [a-z]+ \d+\.\d+(\.\d+)?$')
+        # pkg-config knows of each library what is installed, and the ffmpeg program what it runs with
+        said = dict(line.split() for line in libraries)
+        for name, package in (('gsl', 'gsl'), ('pango', 'pango'), ('libyaml', 'yaml-0.1'), ('libsndfile', 'sndfile')):
+            found = subprocess.run(['pkg-config', '--modversion', package], stdout=subprocess.PIPE, encoding='utf-8')
+            self.assertEqual(said[name], found.stdout.strip())
+        ffmpeg = subprocess.run(['ffmpeg', '-version'], stdout=subprocess.PIPE, encoding='utf-8').stdout
+        for name, version in re.findall(r'^(lib\w+) .* / ([ \d.]+)$', ffmpeg, re.MULTILINE):
+            self.assertEqual(said.get(name, version.replace(' ', '')), version.replace(' ', ''), name)
 
     def test_wrong_words(self):
         self.assertIn('Commands', self.flinch(status=2).stderr)
