@@ -11,6 +11,7 @@
  * themselves count for less, the more they differ (Tukey's biweight). */
 #include "signal/view_motion.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -290,23 +291,41 @@ static struct fl_view_motion motion_of(const struct sums *t, double focal_px)
                                    (float)solve_bend(&t->bend)};
 }
 
+/* Most frames that lie within half_s before and after any one. */
+static size_t widest_window(const double *time_s, size_t n, double half_s)
+{
+    size_t from = 0, to = 0, most = 0;
+    for (size_t i = 0; i < n; i++) {
+        while (to < n && time_s[to] <= time_s[i] + half_s)
+            to++;
+        while (time_s[from] < time_s[i] - half_s)
+            from++;
+        most = to - from > most ? to - from : most;
+    }
+    return most;
+}
+
+/* A frame's fit is far larger than all else that is kept of it: those of a window are held. */
 void fl_view_motion_find(struct fl_view_motion *out, const struct fl_signals *s,
                          const struct fl_rows *r, const double *time_s, double half_s,
                          double focal_px)
 {
     double share[FL_BLOCKS];
-    struct frame_fit *fits = FL_NEW(struct frame_fit, s->n + 1);
+    /* frames come in before others go */
+    const size_t held = 2 * widest_window(time_s, s->n, half_s) + 1;
+    struct frame_fit *fits = FL_NEW(struct frame_fit, held);
     struct sums t = {.frames = 0};
     size_t from = 0, to = 0;
     for (int k = 0; k < FL_BLOCKS; k++)
         share[k] = scene_share(s, r, k);
     for (size_t i = 0; i < s->n; i++) {
         for (; to < s->n && time_s[to] <= time_s[i] + half_s; to++) {
-            fit_frame(&fits[to], fl_block_shifts(s, to), &s->grid, share, focal_px);
-            add(&t, &fits[to], 1);
+            assert(to - from < held);
+            fit_frame(&fits[to % held], fl_block_shifts(s, to), &s->grid, share, focal_px);
+            add(&t, &fits[to % held], 1);
         }
         for (; time_s[from] < time_s[i] - half_s; from++)
-            add(&t, &fits[from], -1);
+            add(&t, &fits[from % held], -1);
         out[i] = motion_of(&t, focal_px);
     }
     free(fits);
