@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "show/clip/filmstrip_sheet.h"
 #include "show/draw/indexed_png.h"
 #include "show/draw/surface.h"
@@ -99,6 +100,8 @@ static void paint(struct fl_sheet *h, double x, double y, const uint32_t *pictur
     cairo_surface_t *image = cairo_image_surface_create(CAIRO_FORMAT_RGB24, w, height);
     unsigned char *data = cairo_image_surface_get_data(image);
     int stride = cairo_image_surface_get_stride(image);
+    if (!data)
+        fl_out_of_memory();
     cairo_surface_flush(image);
     for (int v = 0; v < height; v++)
         for (int u = 0; u < w; u++) {
