@@ -36,6 +36,7 @@ static const struct {
     double error;       /* most that the standard error may be, relative */
     double enough_s;    /* of stretches between marked flips: base rates wander by some per cent
                            within a second */
+    double still;       /* capture periods: a gap longer than this leaves rows unchanged */
     double unlike;      /* output this near the capture rate leaves tears standing still (DESIGN:
                            what cannot be known) */
 } model = {.sure = 0.9f,
@@ -54,6 +55,7 @@ static const struct {
            .lost = 8,
            .error = 0.015,
            .enough_s = 0.4,
+           .still = 1.02,
            .unlike = 0.012};
 enum { ENOUGH_MARKED = 24, ROUNDS = 2, KINDS = FL_FRAMES_MOST };
 
@@ -338,7 +340,8 @@ static bool stated(const struct fl_rhythm *r)
     return r->flips >= ENOUGH_MARKED && r->error < model.error && r->lasts_s > model.enough_s;
 }
 
-static void count(struct fl_rates_found *f, struct ground *g, const struct fl_rates_given *given)
+/* False where no period stands out. */
+static bool count(struct fl_rates_found *f, struct ground *g, const struct fl_rates_given *given)
 {
     const double about_s = f->saw_off ? f->rates.off_period_s : f->rates.on_period_s;
     const double most_s = fmin(about_s * model.most_ratio, 1 / FL_BASE_LEAST_HZ),
@@ -347,12 +350,22 @@ static void count(struct fl_rates_found *f, struct ground *g, const struct fl_ra
     for (int i = 0; i < ROUNDS && fl_known(r.period_s); i++)
         r = rhythm_of(g, r.period_s);
     if (!fl_known(r.period_s) || !counted(&r, g->frames, given))
-        return;
+        return false;
     f->rates.on_period_s = r.period_s;
     for (int k = 0; k < g->frames; k++)
         f->rates.share[k] = g->share[k];
     f->on_counted = true;
     f->rendered_on_s = stated(&r) ? r.period_s : FL_UNKNOWN;
+    return true;
+}
+
+/* On-state flips so far apart that rows stand still between them, which counts them as well. */
+static bool leaves_still_rows(const struct fl_rates *r, double capture_period_s)
+{
+    double most = 0;
+    for (int k = 0; k < r->frames; k++)
+        most = fmax(most, r->share[k]);
+    return most * r->on_period_s > model.still * capture_period_s;
 }
 
 /* Of a long take, segments all along it: moved to the front of s; how many. */
@@ -381,7 +394,10 @@ void fl_count_on(struct fl_rates_found *f, const struct fl_evidence *e, const st
     n = thin_out(segments, n, e->slot_s);
     fl_renewal_solve(&r, e, segments, n, &f->rates, given->threads);
     collect(&g, &r, rows);
-    count(f, &g, given);
+    if (!count(f, &g, given) && !leaves_still_rows(&f->rates, given->capture_period_s)) {
+        f->rendered_on_s = FL_UNKNOWN; /* what the search says of it is little more than a guess, */
+        f->possible = f->possible_uncounted; /* and so is what follows for N */
+    }
     ground_finish(&g);
     fl_renewal_finish(&r);
     free(segments);

@@ -18,7 +18,8 @@ struct fl_rates_found {
     bool on_counted;       /* on-state flips leave marks of their own: the on rate is measured */
     unsigned possible;     /* bit n: n output frames for each rendered one while on may be; one bit:
                               that is N, as in rates.frames. 0 until steps are asked (witness.h) */
-    const char *ambiguous; /* why on and off cannot be told apart; NULL when they can */
+    unsigned possible_uncounted; /* the same if on-state flips turn out not to be countable */
+    const char *ambiguous;       /* why on and off cannot be told apart; NULL when they can */
 };
 
 struct fl_rates_given {

@@ -123,26 +123,27 @@ static struct says ask(const struct fl_rates_found *f, const struct fl_evidence 
 
 /* ln odds of N from the flips' rates alone: on-state flips come N times as often as off-state ones,
  * but for what synthesis costs. Where they are too many to count, they are so many at least. */
-static double by_rates(const struct fl_rates_found *f, int n, double capture_period_s)
+static double by_rates(const struct fl_rates_found *f, int n, double capture_period_s, bool counted)
 {
     double odds = n > FL_FRAMES_LEAST ? frames_of.more : 0;
     if (!f->saw_on || !f->saw_off)
         return odds;
-    double apart_s = f->on_counted ? f->rates.on_period_s / f->rates.frames : capture_period_s;
+    double apart_s = counted ? f->rates.on_period_s / f->rates.frames : capture_period_s;
     double z = log(f->rates.off_period_s / (n * apart_s) / frames_of.ratio) / frames_of.spread;
-    return odds - (f->on_counted || z > 0 ? z * z / 2 : 0);
+    return odds - (counted || z > 0 ? z * z / 2 : 0);
 }
 
-/* Which N may be, as bits, by the rates and the steps; the likeliest by them. */
+/* Which N may be, as bits, by the rates and the steps; the likeliest by them. counted: the rate of
+ * on-state flips is taken at its word. */
 static unsigned possible(const struct fl_rates_found *f, const struct says *v,
-                         double capture_period_s, int *best)
+                         double capture_period_s, bool counted, int *best)
 {
     double odds[FL_FRAMES_MOST + 1];
     unsigned bits = 0;
     /* Steps that go with no N were not measured well enough to tell one from another. */
     const bool told = v->on[likeliest(v->on)] > -frames_of.clear;
     for (int n = FL_FRAMES_LEAST; n <= FL_FRAMES_MOST; n++)
-        odds[n] = by_rates(f, n, capture_period_s) + (told ? v->on[n] : 0);
+        odds[n] = by_rates(f, n, capture_period_s, counted) + (told ? v->on[n] : 0);
     *best = likeliest(odds);
     for (int n = FL_FRAMES_LEAST; n <= FL_FRAMES_MOST; n++)
         bits |= odds[n] > odds[*best] - frames_of.clear ? 1u << n : 0;
@@ -200,14 +201,15 @@ void fl_witness_resolve(struct fl_rates_found *f, const struct fl_evidence *e,
         fl_rates_find(f, e, &next);
         v = ask(f, e, rows, given->threads);
     }
-    unsigned bits = f->saw_on ? possible(f, &v, given->capture_period_s, &best) : 0;
+    unsigned bits = f->saw_on ? possible(f, &v, given->capture_period_s, f->on_counted, &best) : 0;
     if (f->saw_on && !(bits >> f->rates.frames & 1)) {
         next.frames = best;
         fl_rates_find(f, e, &next);
         v = ask(f, e, rows, given->threads);
-        bits = f->saw_on ? possible(f, &v, given->capture_period_s, &best) : 0;
+        bits = f->saw_on ? possible(f, &v, given->capture_period_s, f->on_counted, &best) : 0;
     }
     f->possible = given->frames && bits >> given->frames & 1 ? 1u << given->frames : bits;
+    f->possible_uncounted = bits ? possible(f, &v, given->capture_period_s, false, &best) : 0;
     judge(f, &v);
 }
 

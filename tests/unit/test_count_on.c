@@ -22,6 +22,9 @@ static void slow_down(struct fl_rows *r, uint64_t seed)
         r->shift[i] = 0.14f * r->shift[i] + 0.12f * (float)fl_random_normal(&random);
 }
 
+/* What the search guesses of N, and what steps alone leave open. */
+static const unsigned guessed = 1u << 2, open_n = 1u << 2 | 1u << 3 | 1u << 4;
+
 /* Counted from rates in which on is as off, which is what is known where no row ever stands. */
 static struct fl_rates_found count_in(const struct train_plan *plan, double pin_hz)
 {
@@ -33,7 +36,9 @@ static struct fl_rates_found count_in(const struct train_plan *plan, double pin_
                                        fl_rates_even(1 / plan->off_hz, 1 / plan->off_hz, frames),
                                    .saw_on = true,
                                    .saw_off = true,
-                                   .rendered_on_s = NAN,
+                                   .rendered_on_s = 1 / plan->off_hz,
+                                   .possible = guessed,
+                                   .possible_uncounted = open_n,
                                    .rendered_off_s = 1 / plan->off_hz};
     const struct fl_rates_given given = {capture_s, pin_hz, false, 0, 1, 0};
     train_run(&t, plan);
@@ -60,6 +65,7 @@ static void steps_of_slow_motion_are_counted(void **state)
         struct fl_rates_found f = count_in(&plan, NAN);
         assert_true(f.on_counted);
         assert_near(1 / f.rendered_on_s, bases[i].on_hz, 0.01 * bases[i].on_hz);
+        assert_int_equal(f.possible, guessed);
         assert_near(f.rates.on_period_s, f.rendered_on_s, 1e-12);
         assert_near(1 / f.rates.off_period_s, bases[i].off_hz, 1e-9);
     }
@@ -107,7 +113,21 @@ static void tears_that_stand_still_are_not(void **state)
     struct fl_rates_found f = count_in(&plan, NAN);
     assert_false(f.on_counted);
     assert_true(isnan(f.rendered_on_s));
+    assert_int_equal(f.possible, open_n);
     assert_near(1 / f.rates.on_period_s, 63, 1e-9);
+}
+
+/* Under the capture rate rows stand still between flips on: these were counted by that. */
+static void what_still_rows_count_stays(void **state)
+{
+    (void)state;
+    const struct train_part brief[] = {{TRAIN_OFF, 0.8}, {TRAIN_ON, 0.83}, {TRAIN_OFF, 2}};
+    const struct train_plan plan = {
+        .on_hz = 48, .off_hz = 50, .part = brief, .n_parts = 3, .seed = 6};
+    struct fl_rates_found f = count_in(&plan, NAN);
+    assert_false(f.on_counted);
+    assert_near(1 / f.rendered_on_s, 50, 1e-9);
+    assert_int_equal(f.possible, guessed);
 }
 
 /* A fifth of a second tells flips apart, but the base rate of a take it does not tell. */
@@ -138,6 +158,7 @@ int main(void)
         cmocka_unit_test(uneven_pairs_are_counted),
         cmocka_unit_test(more_pictures_are_counted),
         cmocka_unit_test(tears_that_stand_still_are_not),
+        cmocka_unit_test(what_still_rows_count_stays),
         cmocka_unit_test(little_of_it_states_no_rate),
         cmocka_unit_test(a_known_rate_is_kept_to),
     };
