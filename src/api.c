@@ -4,15 +4,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "api.h"
 #include "batch.h"
 #include "show/store/frame_columns.h"
 #include "study/compare/session_study.h"
 #include "study/curve/curve.h"
-
-struct flinch_take {
-    struct fl_take *take;   /* owned, until a session takes it over */
-    struct fl_arena *names; /* texts of its specification; NULL: they are the session file's */
-};
 
 struct flinch_session {
     struct fl_session *session;
@@ -28,7 +24,9 @@ _Static_assert((int)FLINCH_UNSEEN == FL_STATE_UNSEEN && (int)FLINCH_ON == FL_STA
 _Static_assert((int)FLINCH_NO == FL_NO && (int)FLINCH_YES == FL_YES &&
                    (int)FLINCH_UNKNOWN == FL_ANSWER_UNKNOWN,
                "answers");
-_Static_assert((int)FLINCH_QUANTITIES == FL_QUANTITIES && (int)FLINCH_COUNT_RATE == FL_COUNT_RATE &&
+_Static_assert((int)FLINCH_QUANTITIES == FL_QUANTITIES &&
+                   (int)FLINCH_QUANTITIES <= FLINCH_QUANTITY_ROOM &&
+                   (int)FLINCH_COUNT_RATE == FL_COUNT_RATE &&
                    (int)FLINCH_CAMERA_SPEED == FL_CAMERA_SPEED &&
                    (int)FLINCH_IMAGE_STEP == FL_IMAGE_STEP,
                "quantities");
@@ -45,7 +43,7 @@ const char *flinch_version(void)
     return FLINCH_VERSION;
 }
 
-static enum flinch_code tell(struct flinch_message *why, enum flinch_code code,
+enum flinch_code fl_api_tell(struct flinch_message *why, enum flinch_code code,
                              const struct fl_error *err)
 {
     if (why)
@@ -55,10 +53,10 @@ static enum flinch_code tell(struct flinch_message *why, enum flinch_code code,
 _Static_assert(sizeof((struct flinch_message *)0)->text == sizeof((struct fl_error *)0)->text,
                "messages");
 
-static enum flinch_code misuse(struct flinch_message *why, const char *text)
+enum flinch_code fl_api_misuse(struct flinch_message *why, const char *text)
 {
     struct fl_error err = {0};
-    return tell(why, fl_fail(&err, FLINCH_ERR_USAGE, "%s", text), &err);
+    return fl_api_tell(why, fl_fail(&err, FLINCH_ERR_USAGE, "%s", text), &err);
 }
 
 /* ---- one take ---- */
@@ -112,11 +110,22 @@ static void fill_rest(struct fl_take_spec *spec, const struct flinch_take_settin
     spec->id = fl_arena_strdup(names, s->id ? s->id : "take");
     spec->game = fl_arena_strdup(names, s->game ? s->game : "footage");
     spec->condition = fl_arena_strdup(names, s->condition ? s->condition : "default");
-    spec->footage = fl_arena_strdup(names, s->footage);
+    spec->footage = fl_arena_strdup(names, s->footage ? s->footage : "pictures");
     spec->trace = s->trace ? fl_arena_strdup(names, s->trace) : NULL;
     spec->synthesis_disabled = s->synthesis_disabled;
     spec->capture_local = s->capture_local;
     spec->output_variable = s->output_variable;
+}
+
+enum flinch_code fl_api_spec(struct fl_take_spec *spec, const struct flinch_take_settings *s,
+                             struct fl_arena *names, struct fl_error *err)
+{
+    enum flinch_code code = check_take(s, err);
+    if (!code)
+        code = fill_numbers(spec, s, err);
+    if (!code)
+        fill_rest(spec, s, names);
+    return code;
 }
 
 static void forward(void *ctx, const char *what, double done)
@@ -132,7 +141,7 @@ static bool asked_to_stop(void *ctx)
     return w->stop && w->stop(w->context);
 }
 
-static flinch_take *wrap(struct fl_take *take, struct fl_arena *names)
+flinch_take *fl_api_wrap(struct fl_take *take, struct fl_arena *names)
 {
     flinch_take *t = FL_NEW(flinch_take, 1);
     t->take = take;
@@ -148,28 +157,27 @@ enum flinch_code flinch_take_measure(flinch_take **out, const struct flinch_take
     if (why)
         *why = (struct flinch_message){0};
     if (!out)
-        return misuse(why, "no place for the result; pass a pointer");
+        return fl_api_misuse(why, "no place for the result; pass a pointer");
     *out = NULL;
     if (!settings || !settings->footage)
-        return misuse(why, "no footage given; set settings.footage");
+        return fl_api_misuse(why, "no footage given; set settings.footage");
     struct fl_take_spec spec;
-    enum flinch_code code = check_take(settings, &err);
-    if (!code)
-        code = fill_numbers(&spec, settings, &err);
-    if (code)
-        return tell(why, code, &err);
+    struct fl_arena *names = fl_arena_new();
+    enum flinch_code code = fl_api_spec(&spec, settings, names, &err);
+    if (code) {
+        fl_arena_free(&names);
+        return fl_api_tell(why, code, &err);
+    }
     struct flinch_watch copy = watch ? *watch : nobody;
     const struct fl_progress progress = {forward, asked_to_stop, &copy};
     const struct fl_run_settings run = {settings->threads, settings->first_s};
-    struct fl_arena *names = fl_arena_new();
     struct fl_take *take = NULL;
-    fill_rest(&spec, settings, names);
     code = fl_run_take(&take, &spec, &run, &progress, &err);
     if (code)
         fl_arena_free(&names);
     else
-        *out = wrap(take, names);
-    return tell(why, code, &err);
+        *out = fl_api_wrap(take, names);
+    return fl_api_tell(why, code, &err);
 }
 
 static void free_wrapper(flinch_take *t)
@@ -280,11 +288,8 @@ size_t flinch_take_flick_count(const flinch_take *take)
     return take ? take->take->n_flicks : 0;
 }
 
-bool flinch_take_flick(const flinch_take *take, size_t index, struct flinch_flick *out)
+void fl_api_flick(struct flinch_flick *out, const struct fl_flick *f)
 {
-    if (!out || index >= flinch_take_flick_count(take))
-        return false;
-    const struct fl_flick *f = &take->take->flicks[index];
     *out = (struct flinch_flick){
         .start_s = f->start_s,
         .end_s = f->end_s,
@@ -292,7 +297,16 @@ bool flinch_take_flick(const flinch_take *take, size_t index, struct flinch_flic
         .tripped = (enum flinch_answer)f->tripped,
         .trip_delay_s = f->trip_delay_s,
     };
-    memcpy(out->peak, f->peak, sizeof out->peak);
+    for (int q = 0; q < FLINCH_QUANTITY_ROOM; q++)
+        out->peak[q] = q < FL_QUANTITIES ? f->peak[q] : FL_UNKNOWN;
+}
+
+bool flinch_take_flick(const flinch_take *take, size_t index, struct flinch_flick *out)
+{
+    if (!out || index >= flinch_take_flick_count(take))
+        return false;
+    const struct fl_flick *f = &take->take->flicks[index];
+    fl_api_flick(out, f);
     return true;
 }
 
@@ -379,7 +393,7 @@ enum flinch_code flinch_session_run(flinch_session **out, const char *path,
     if (why)
         *why = (struct flinch_message){0};
     if (!out || !path)
-        return misuse(why, "no session file or no place for the result; pass both");
+        return fl_api_misuse(why, "no session file or no place for the result; pass both");
     *out = NULL;
     const struct flinch_session_settings *set = settings ? settings : &plain;
     const struct fl_batch_settings batch = {{set->threads, set->first_s},
@@ -396,11 +410,11 @@ enum flinch_code flinch_session_run(flinch_session **out, const char *path,
     if (!code)
         code = fl_batch_run(&s->session, &s->file, set->folder, &batch, &inner, &err);
     for (size_t i = 0; !code && i < s->session->n_takes; i++)
-        push_wrapper(s, wrap(s->session->takes[i], NULL));
+        push_wrapper(s, fl_api_wrap(s->session->takes[i], NULL));
     if (code)
         flinch_session_free(&s);
     *out = s;
-    return tell(why, code, &err);
+    return fl_api_tell(why, code, &err);
 }
 
 void flinch_session_free(flinch_session **session)
@@ -452,14 +466,14 @@ enum flinch_code flinch_session_write(const flinch_session *session, const char 
     if (why)
         *why = (struct flinch_message){0};
     if (!session || !folder)
-        return misuse(why, "no session or no folder; pass both");
+        return fl_api_misuse(why, "no session or no folder; pass both");
     static const struct fl_show_settings plain_show;
     enum flinch_code code = fl_batch_prepare(folder, &err);
     for (size_t i = 0; i < session->n_takes && !code; i++)
         code = fl_batch_write_take(folder, session->takes[i]->take, &plain_show, &err);
     if (!code)
         code = fl_batch_write_session(folder, session->session, &plain_show, &err);
-    return tell(why, code, &err);
+    return fl_api_tell(why, code, &err);
 }
 
 size_t flinch_session_take_count(const flinch_session *session)

@@ -127,6 +127,7 @@ static void hear(struct fl_desk *d, const struct fl_live_event *e)
         if (out)
             fl_watch_tell_edge(out, json, e->kind == FL_LIVE_TRIP, e->time_s, e->seen_at_s);
         break;
+    case FL_LIVE_FLIP: break;
     case FL_LIVE_FLICK: add_flick(d, &e->flick, e->seen_at_s); break;
     case FL_LIVE_RATES:
         if (out)

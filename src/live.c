@@ -18,6 +18,7 @@
 #include "recording.h"
 #include "run.h"
 #include "signal/stream.h"
+#include "trace/read_trace.h"
 
 /* Choices, s. */
 static const struct {
@@ -61,6 +62,9 @@ struct fl_live {
     struct fl_signal_stream *stream;
     double *pts_s; /* of the frames kept, on the stream's clock */
     size_t n, cap;
+    size_t first;    /* of them, the first since times last jumped */
+    bool keep;       /* all of it, for a take */
+    double flips_s;  /* flips are told up to here */
     double origin_s; /* footage time of stream time 0 */
     double last_pts_s, newest_s;
     double looked_s, rates_s; /* when states and rates were looked at last; footage time */
@@ -86,7 +90,8 @@ struct fl_live {
 
 const char *fl_live_kind_name(enum fl_live_kind k)
 {
-    static const char *const names[] = {"state", "trip", "return", "flick", "rates", "jump"};
+    static const char *const names[] = {"state", "trip",  "return", "flip",
+                                        "flick", "rates", "jump"};
     return names[k];
 }
 
@@ -179,10 +184,10 @@ static bool stretch_open(struct stretch *s, struct fl_live *l, double length_s, 
     const struct fl_signals *all = fl_signals_so_far(l->stream);
     const size_t n = all->n > ahead ? all->n - ahead : 0;
     size_t first = n;
-    while (first > 0 && l->pts_s[n - 1] - l->pts_s[first - 1] < length_s)
+    while (first > l->first && l->pts_s[n - 1] - l->pts_s[first - 1] < length_s)
         first--;
     *s = (struct stretch){0};
-    if (n < first + 8)
+    if (n <= l->first || n < first + 8)
         return false;
     struct fl_recording *r = &s->rec;
     r->spec = &l->spec;
@@ -363,6 +368,16 @@ static void call_states(struct fl_live *l, const struct fl_states *s, double fro
     }
 }
 
+static void tell_flips(struct fl_live *l, const struct fl_flips *f, double from_s, double until_s)
+{
+    for (size_t i = 0; i < f->n; i++) {
+        const double t = from_s + f->v[i].time_s;
+        if (t > l->flips_s && t <= until_s)
+            tell(l, (struct fl_live_event){.kind = FL_LIVE_FLIP, .time_s = t, .row = f->v[i].row});
+    }
+    l->flips_s = fmax(l->flips_s, until_s);
+}
+
 static void look_for_states(struct fl_live *l, double lag_s, size_t ahead)
 {
     struct stretch s;
@@ -373,6 +388,8 @@ static void look_for_states(struct fl_live *l, double lag_s, size_t ahead)
         return;
     fl_look_at_rates(&look, &s.rec, &s.seen, &l->rates, 1);
     call_states(l, &look.states, s.from_s, until_s);
+    if (l->keep)
+        tell_flips(l, &look.flips, s.from_s, until_s);
     fl_look_finish(&look);
     stretch_close(&s);
 }
@@ -475,7 +492,8 @@ void fl_live_trace(struct fl_live *l, const struct fl_event *events, size_t n)
     for (size_t i = 0; i < n; i++)
         if (!l->n_trace || events[i].time_s > l->trace[l->n_trace - 1].time_s)
             FL_PUSH(l->trace, l->n_trace, l->cap_trace, events[i]);
-    while (old < l->n_trace && l->trace[old].time_s < l->trace[l->n_trace - 1].time_s - last.trace)
+    while (!l->keep && old < l->n_trace &&
+           l->trace[old].time_s < l->trace[l->n_trace - 1].time_s - last.trace)
         old++;
     if (old > l->n_trace / 4) {
         l->n_trace -= old;
@@ -493,6 +511,7 @@ static void forget(struct fl_live *l)
     for (size_t i = gone; gone && i < n; i++)
         l->pts_s[i - gone] = l->pts_s[i];
     l->n -= gone;
+    l->first -= gone < l->first ? gone : l->first;
     size_t spans = 0, lapses = 0;
     while (spans + 1 < l->n_called && l->called[spans].end_s < l->newest_s - last.history)
         spans++;
@@ -506,15 +525,6 @@ static void forget(struct fl_live *l)
         memmove(l->lapse, l->lapse + lapses, l->n_lapses * sizeof *l->lapse);
 }
 
-static void restart(struct fl_live *l)
-{
-    struct fl_signals s;
-    fl_signals_finish(&l->stream, &s);
-    fl_signals_free(&s);
-    l->stream = fl_signals_open(l->info.width, l->info.height);
-    l->n = 0;
-}
-
 /* Footage time goes on over a leap forwards; over one back it goes on from where it was. */
 static void jump(struct fl_live *l, double pts_s)
 {
@@ -526,7 +536,8 @@ static void jump(struct fl_live *l, double pts_s)
     l->seen = FL_STATE_UNSEEN;
     l->in_lapse = false;
     l->origin_s = l->newest_s + fmax(lost, period_s(l)) - pts_s;
-    restart(l);
+    l->first = l->n;
+    l->flips_s = l->now.called_s;
 }
 
 void fl_live_push(struct fl_live *l, const struct fl_frame *frame)
@@ -550,7 +561,7 @@ void fl_live_push(struct fl_live *l, const struct fl_frame *frame)
         look_for_states(l, FL_LIVE_LAG_S, FL_SIGNAL_AHEAD);
     if (l->newest_s - l->flicks_s >= last.flicks_every)
         look_for_flicks(l, FL_SIGNAL_AHEAD);
-    if (l->n > 2 * FL_SIGNALS_KEPT && l->n % FL_SIGNALS_KEPT == 0)
+    if (!l->keep && l->n > 2 * FL_SIGNALS_KEPT && l->n % FL_SIGNALS_KEPT == 0)
         forget(l);
 }
 
@@ -560,6 +571,37 @@ void fl_live_end(struct fl_live *l)
         look_for_rates(l);
     look_for_states(l, 0, FL_SIGNAL_AHEAD);
     look_for_flicks(l, FL_SIGNAL_AHEAD);
+}
+
+void fl_live_keep(struct fl_live *l)
+{
+    l->keep = true;
+}
+
+/* The recording takes over what was kept. */
+enum flinch_code fl_live_take(struct fl_live *l, int threads, struct fl_take **out,
+                              struct fl_error *err)
+{
+    *out = NULL;
+    if (!l->keep || !l->stream)
+        return fl_fail(err, FLINCH_ERR_USAGE,
+                       "a take is made once, of a stream that was kept; open another");
+    struct fl_recording rec = {
+        .spec = &l->spec, .info = l->info, .pts_s = l->pts_s, .frame_bits = FL_UNKNOWN};
+    fl_signals_finish(&l->stream, &rec.signals);
+    l->pts_s = NULL;
+    l->n = l->cap = 0;
+    enum flinch_code code = fl_recording_place(&rec, err);
+    if (!code && l->n_trace >= 2) {
+        fl_trace_of_events(&rec.trace, l->trace, l->n_trace);
+        l->trace = NULL;
+        l->n_trace = l->cap_trace = 0;
+        rec.motion = fl_motion_new(&rec.trace, most_spread_s);
+    }
+    if (!code)
+        *out = fl_run_recording(&rec, threads, NULL);
+    fl_recording_finish(&rec);
+    return code;
 }
 
 const struct fl_usable *fl_live_findings(const struct fl_live *l)

@@ -31,6 +31,7 @@ enum fl_live_kind {
     FL_LIVE_STATE,  /* the state from time_s on; unseen included */
     FL_LIVE_TRIP,   /* a lapse begins: the flip at which synthesis went off */
     FL_LIVE_RETURN, /* a lapse ends */
+    FL_LIVE_FLIP,   /* a picture replaces the one before it; only after fl_live_keep */
     FL_LIVE_FLICK,  /* a flick is over, and whether it tripped is as known as it gets */
     FL_LIVE_RATES,  /* base rates are known now, or known better */
     FL_LIVE_JUMP    /* the stream's times jump, or its size changes: what follows stands alone */
@@ -45,6 +46,7 @@ struct fl_live_event {
     int frames_per_rendered;  /* FL_LIVE_RATES: with synthesis on; 0: not known */
     double jump_s;            /* FL_LIVE_JUMP: footage time that nothing is known of */
     struct fl_flick flick;    /* FL_LIVE_FLICK */
+    float row;                /* FL_LIVE_FLIP: native rows from the top */
 };
 
 struct fl_live_now {
@@ -65,6 +67,14 @@ struct fl_live_now {
 
 /* info: of the pictures to come. spec: what is known of the take, borrowed; NULL: nothing. */
 struct fl_live *fl_live_open(const struct fl_footage_info *info, const struct fl_take_spec *spec);
+/* Before the first picture: keeps what was measured of every picture, so that fl_live_take can make
+ * a take of it (memory then grows as that of a decoded recording), and tells flips. */
+void fl_live_keep(struct fl_live *l);
+/* The take of all that was pushed, measured as a recording is; the stream has ended then. Errors:
+ * FLINCH_ERR_EMPTY, FLINCH_ERR_FORMAT as fl_recording_place; FLINCH_ERR_USAGE without
+ * fl_live_keep, or a second time. */
+enum flinch_code fl_live_take(struct fl_live *l, int threads, struct fl_take **out,
+                              struct fl_error *err);
 /* Pictures of the size opened with. pts_s: as the container says; NaN: one period after the last.
  */
 void fl_live_push(struct fl_live *l, const struct fl_frame *frame);

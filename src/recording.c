@@ -73,8 +73,9 @@ static enum flinch_code decode(struct fl_recording *r, struct fl_footage *footag
     return code;
 }
 
-static enum flinch_code place_frames(struct fl_recording *r, size_t n, struct fl_error *err)
+enum flinch_code fl_recording_place(struct fl_recording *r, struct fl_error *err)
 {
+    const size_t n = r->signals.n;
     if (n < 2)
         return fl_fail(err, FLINCH_ERR_EMPTY, "%s: %s; record at least a few seconds",
                        r->spec->footage,
@@ -107,7 +108,7 @@ static enum flinch_code read_footage(struct fl_recording *r, const struct fl_foo
         decode(r, footage, stream, expected_frames(&r->info, how->stop_after_s), progress, &n, err);
     fl_signals_finish(&stream, &r->signals);
     fl_footage_close(&footage);
-    return code ? code : place_frames(r, n, err);
+    return code ? code : fl_recording_place(r, err);
 }
 
 /* Sound is gone through once more after the pictures, where clicks in it can line up a trace. Of a

@@ -41,6 +41,8 @@ struct fl_recording {
 enum flinch_code fl_recording_read(struct fl_recording *out, const struct fl_take_spec *spec,
                                    const struct fl_footage_settings *how,
                                    const struct fl_progress *progress, struct fl_error *err);
+/* Where the frames of r, whose signals, times and info are filled in, lie in time. As above. */
+enum flinch_code fl_recording_place(struct fl_recording *r, struct fl_error *err);
 void fl_recording_finish(struct fl_recording *r);
 
 #endif

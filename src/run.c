@@ -259,8 +259,8 @@ static bool learn_response(struct fl_recording *rec, const struct fl_clock *c,
 }
 
 /* Signals → evidence → states → clock → states again → take. */
-static struct fl_take *measure(struct fl_recording *rec, int threads,
-                               const struct fl_progress *progress)
+struct fl_take *fl_run_recording(struct fl_recording *rec, int threads,
+                                 const struct fl_progress *progress)
 {
     struct fl_seen seen;
     struct fl_look first, again = {0};
@@ -302,7 +302,7 @@ enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *sp
                                             .patience_s = FL_RUN_PATIENCE_S,
                                             .decoder = settings->decoder};
     enum flinch_code code = fl_recording_read(&rec, spec, &how, progress, err);
-    *out = code ? NULL : measure(&rec, settings->threads, progress);
+    *out = code ? NULL : fl_run_recording(&rec, settings->threads, progress);
     if (!code)
         fl_progress_report(progress, "done", 1);
     fl_recording_finish(&rec);

@@ -25,6 +25,9 @@ enum flinch_code fl_run_take(struct fl_take **out, const struct fl_take_spec *sp
                              const struct fl_run_settings *settings,
                              const struct fl_progress *progress, struct fl_error *err);
 
+/* The take of a recording that is read. */
+struct fl_take *fl_run_recording(struct fl_recording *rec, int threads,
+                                 const struct fl_progress *progress);
 /* The take by one look, measured. Its states and flips become the take's. */
 struct fl_take *fl_run_look(const struct fl_recording *rec, const struct fl_seen *seen,
                             struct fl_look *look, const struct fl_clock *clock,

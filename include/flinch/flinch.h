@@ -30,6 +30,10 @@
 extern "C" {
 #endif
 
+/* Of these headers; the library's own may be newer. */
+#define FLINCH_VERSION_MAJOR 0
+#define FLINCH_VERSION_MINOR 1
+#define FLINCH_VERSION_PATCH 0
 /* The version of the library: "major.minor.patch". */
 const char *flinch_version(void);
 
@@ -65,6 +69,7 @@ struct flinch_take_settings {
     bool output_variable;      /* variable refresh */
     double first_s;            /* measure only so many seconds, 0..1e6; 0: all */
     int threads;               /* decoder threads, 0..256; 0: as many as cores */
+    void *reserved[4];         /* NULL */
 };
 
 typedef struct flinch_take flinch_take;
@@ -110,6 +115,7 @@ struct flinch_session_settings {
     bool again;         /* measure takes again that the folder already holds */
     bool no_strips;     /* draw no filmstrips of lapses */
     bool link_pictures; /* the report links its filmstrips instead of holding them */
+    void *reserved[4];  /* NULL */
 };
 
 typedef struct flinch_session flinch_session;

@@ -2,7 +2,8 @@
  *
  * Times named *_s are seconds of footage time: since the first video frame. A number that is not
  * known is NaN. Intervals are half-open. Strings are UTF-8, owned by the object that they were
- * read from, and live as long as it does.
+ * read from, and live as long as it does. Structs have room for what may come: names in `reserved`
+ * are left alone by readers, and zero where you fill one in.
  */
 #ifndef FLINCH_TYPES_H
 #define FLINCH_TYPES_H
@@ -34,6 +35,8 @@ enum flinch_quantity {
     FLINCH_STICK_RATE,       /* 1/s */
     FLINCH_QUANTITIES        /* how many there are */
 };
+/* Places in arrays by quantity: more than there are, so that more can come. */
+#define FLINCH_QUANTITY_ROOM 16
 
 /* A stretch of one state; the stretches of a take tile [0, duration) without gaps. */
 struct flinch_stretch {
@@ -41,6 +44,7 @@ struct flinch_stretch {
     enum flinch_state state;
     double confidence;  /* 0..1 */
     const char *reason; /* why unseen: a fixed word; NULL when seen */
+    double reserved[4]; /* 0 */
 };
 
 /* A maximal interval in state off with on before or after it. */
@@ -53,6 +57,7 @@ struct flinch_lapse {
     bool has_trip, has_return;
     double unique_rate_hz; /* NaN if unknown */
     double confidence;     /* 0..1 */
+    double reserved[4];    /* 0 */
 };
 
 /* Time in each state. Shares are 0..1. */
@@ -62,15 +67,17 @@ struct flinch_exposure {
     double off_share_low, off_share_high; /* off/all, (off+unseen)/all */
     double motion_s, off_share_in_motion; /* camera speed over 25 degrees/s */
     double lapses_per_min, longest_s;
+    double reserved[4]; /* 0 */
 };
 
 /* One burst of fast motion, from rest to rest. */
 struct flinch_flick {
     double start_s, end_s;
-    double peak[FLINCH_QUANTITIES]; /* NaN where not measured */
-    enum flinch_answer at_risk;     /* was synthesis on as it began? */
-    enum flinch_answer tripped;     /* did it switch off? */
-    double trip_delay_s;            /* from the flick's start; NaN if it did not trip */
+    double peak[FLINCH_QUANTITY_ROOM]; /* by enum flinch_quantity; NaN where not measured */
+    enum flinch_answer at_risk;        /* was synthesis on as it began? */
+    enum flinch_answer tripped;        /* did it switch off? */
+    double trip_delay_s;               /* from the flick's start; NaN if it did not trip */
+    double reserved[4];                /* 0 */
 };
 
 /* Single figures of a take. */
@@ -84,6 +91,7 @@ struct flinch_take_figures {
     double clock_offset_s, clock_drift_ppm; /* trace time = offset + (1 + drift) footage time */
     double base_rate_on_hz, base_rate_off_hz; /* rendered frames per second; NaN if never seen */
     double visible_floor_deg_s;               /* below it neither on nor off was seen; NaN */
+    double reserved[4];                       /* 0 */
 };
 
 /* A figure that each capture frame has: a column of the files' tables of frames. Texts are static.
@@ -92,6 +100,7 @@ struct flinch_column {
     char name[80];       /* as in the file, with its unit: "camera_speed_deg_s" */
     const char *unit;    /* for people: "deg/s"; "" if it has none */
     const char *meaning; /* one sentence */
+    void *reserved[4];   /* NULL */
 };
 
 /* Which side of a number the truth lies on, when the number itself cannot be given. */
@@ -115,6 +124,7 @@ struct flinch_curve {
     enum flinch_bound bound;
     double bound_at;
     int flicks, trips, not_fitted, takes;
+    double reserved[4]; /* 0 */
 };
 
 #ifdef __cplusplus

@@ -96,6 +96,16 @@ static void summarise(struct fl_trace *t, const char *format)
     say_what_is_amiss(t);
 }
 
+void fl_trace_of_events(struct fl_trace *out, struct fl_event *events, size_t n)
+{
+    *out = (struct fl_trace){.events = events, .n = n};
+    for (size_t i = 0; i < n; i++) {
+        out->has_motion |= events[i].dx != 0 || events[i].dy != 0;
+        out->has_buttons |= events[i].button != 0 && events[i].state;
+    }
+    summarise(out, "events");
+}
+
 static enum flinch_code read_stream(struct fl_trace *out, FILE *stream, const char *path,
                                     const struct fl_trace_columns *columns, struct fl_error *err)
 {

@@ -30,4 +30,8 @@ enum flinch_code fl_trace_read(struct fl_trace *out, const char *path, struct fl
 enum flinch_code fl_trace_read_as(struct fl_trace *out, const char *path,
                                   const struct fl_trace_columns *columns, struct fl_error *err);
 
+/* A trace of n events that are there already, at least one, times strictly increasing; takes them
+ * over. */
+void fl_trace_of_events(struct fl_trace *out, struct fl_event *events, size_t n);
+
 #endif

@@ -1,5 +1,6 @@
 /* The public library as a program outside the project uses it. */
 #include "flinch/flinch.h"
+#include "flinch/live.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -37,6 +38,45 @@ static void misuse_is_an_error(void)
     CHECK(flinch_take_measure(&take, &settings, NULL, &why) == FLINCH_ERR_USAGE);
     flinch_take_free(&take);
     flinch_take_free(NULL);
+}
+
+static void versions_agree(void)
+{
+    char headers[32];
+    snprintf(headers, sizeof headers, "%d.%d.%d", FLINCH_VERSION_MAJOR, FLINCH_VERSION_MINOR,
+             FLINCH_VERSION_PATCH);
+    CHECK(!strcmp(headers, flinch_version()));
+}
+
+static void a_stream_refuses_what_it_cannot_use(void)
+{
+    static unsigned char picture[64 * 64];
+    const struct flinch_live_format format = {.width = 64, .height = 64, .rate_hz = 60};
+    const struct flinch_input wild = {.time_s = NAN};
+    struct flinch_live_format wrong = format;
+    struct flinch_live_event event;
+    struct flinch_message why;
+    flinch_live *live = (flinch_live *)&why;
+    flinch_take *take;
+    wrong.width = 15;
+    CHECK(flinch_live_open(&live, &wrong, NULL, &why) == FLINCH_ERR_USAGE && !live);
+    CHECK(strstr(why.text, "width") != NULL);
+    CHECK(flinch_live_open(NULL, &format, NULL, NULL) == FLINCH_ERR_USAGE);
+    CHECK(flinch_live_open(&live, NULL, NULL, &why) == FLINCH_ERR_USAGE);
+    CHECK(flinch_live_open(&live, &format, NULL, &why) == FLINCH_OK && live && !why.text[0]);
+    CHECK(flinch_live_push(live, NULL, 64, 0, true, &why) == FLINCH_ERR_USAGE);
+    CHECK(flinch_live_push(live, picture, 63, 0, true, &why) == FLINCH_ERR_USAGE);
+    CHECK(flinch_live_push(live, picture, 64, INFINITY, true, NULL) == FLINCH_ERR_USAGE);
+    CHECK(flinch_live_input(live, &wild, 1, &why) == FLINCH_ERR_USAGE);
+    CHECK(flinch_live_input(live, NULL, 0, &why) == FLINCH_OK);
+    CHECK(flinch_live_push(live, picture, 64, 0, true, &why) == FLINCH_OK);
+    CHECK(!flinch_live_poll(live, &event) && !flinch_live_poll(NULL, &event));
+    CHECK(flinch_live_finish(&live, &take, &why) == FLINCH_ERR_EMPTY && !live && !take);
+    CHECK(flinch_live_finish(&live, &take, &why) == FLINCH_ERR_USAGE);
+    CHECK(flinch_live_open(&live, &format, NULL, NULL) == FLINCH_OK);
+    flinch_live_free(&live);
+    CHECK(!live);
+    flinch_live_free(NULL);
 }
 
 static void nothing_answers_nothing(void)
@@ -184,6 +224,8 @@ int main(int argc, char **argv)
         reuses(argv[2], argv[3]);
     CHECK(strchr(flinch_version(), '.') != NULL);
     misuse_is_an_error();
+    versions_agree();
+    a_stream_refuses_what_it_cannot_use();
     nothing_answers_nothing();
     sessions_refuse_what_they_cannot_read();
     return failures != 0;
