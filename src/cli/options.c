@@ -44,6 +44,30 @@ static bool find(struct fl_option_walk *at, const struct fl_option *table, const
     return false;
 }
 
+/* Everyday words (common practice, no source), and a session file's, for what an option is called
+ * otherwise; NULL: none, or the command has no such option. */
+static const char *also_called(const struct fl_option *table, const char *name)
+{
+    static const struct {
+        const char *word, *option;
+    } words[] = {
+        {"dpi", "cpi"},
+        {"counts-per-inch", "cpi"},
+        {"cm-per-turn", "degrees-per-count"},
+        {"cm-per-360", "degrees-per-count"},
+        {"sensitivity", "degrees-per-count"},
+        {"hfov", "fov"},
+        {"horizontal-fov", "fov"},
+        {"horizontal-fov-deg", "fov"},
+    };
+    struct fl_option_walk at;
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        if (!strcmp(name, words[i].word) &&
+            find(&at, table, words[i].option, strlen(words[i].option), 0))
+            return words[i].option;
+    return NULL;
+}
+
 /* word begins with dashes, n letters of it after "--" are the name; n 0: a short option. */
 static enum flinch_code unknown(const struct fl_command *cmd, const char *word, size_t n,
                                 struct fl_error *err)
@@ -54,6 +78,8 @@ static enum flinch_code unknown(const struct fl_command *cmd, const char *word, 
     struct fl_option_walk at = {.next = cmd->options};
     while (fl_option_next(&at))
         fl_nearest_try(&near, at.option->name);
+    const char *other = also_called(cmd->options, name);
+    near.best = other ? other : near.best;
     if (near.best)
         return fl_fail(err, FLINCH_ERR_USAGE,
                        "unknown option '%s'; did you mean '--%s'? See flinch %s --help", word,

@@ -146,7 +146,9 @@ class Usage(Case):
             self.refused(typed, words=[f"unknown command '{typed}'; did you mean '{meant}'?"])
         self.refused('help', 'sohw', words=["did you mean 'show'?"])
         for command, typed, meant in (('run', '--treads=2', 'threads'), ('look', '--mark-flick', 'mark-flicks'),
-                                      ('show', '--chart-titel', 'chart-title'), ('clip', '--crt', 'crf')):
+                                      ('show', '--chart-titel', 'chart-title'), ('clip', '--crt', 'crf'),
+                                      ('look', '--dpi=800', 'cpi'), ('look', '--cm-per-turn', 'degrees-per-count'),
+                                      ('check', '--horizontal-fov-deg', 'fov')):
             self.refused(command, 'x', typed, words=[f"unknown option '{typed}'; did you mean '--{meant}'?", command])
         for words in (['transmogrify'], ['x'], ['run', 'x', '--transmogrify'], ['run', 'x', '-Z'],
                       ['run', 'x', '--' + 'w' * 300]):
