@@ -511,6 +511,11 @@ class Untrusted(Case):
             listed['takes'][0]['id'] = name
             (out / 'session.json').write_text(json.dumps(listed))
             self.assertIn('no usable id', self.flinch('show', out, status=1).stderr)
+        listed = json.loads(text)
+        listed['failed'] = [{'id': '../../elsewhere', 'text': 'gone'}]
+        (out / 'session.json').write_text(json.dumps(listed))
+        self.flinch('show', out, status=None)
+        self.assertNotIn('elsewhere', (out / 'session.json').read_text() + (out / 'report.html').read_text())
 
 
 class DiskFull(Case):

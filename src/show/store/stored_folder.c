@@ -73,6 +73,12 @@ static enum flinch_code read_list(json_t **list, const char *folder, struct fl_e
     return code;
 }
 
+/* The id, or a word for what is none. */
+static const char *usable(const char *id)
+{
+    return id && fl_take_id_valid(id) ? id : "unnamed";
+}
+
 /* Loads every take that session.json lists; a take that cannot be read is named as failed. */
 static int load_takes(struct fl_session *s, const json_t *takes, const char *folder)
 {
@@ -91,7 +97,7 @@ static int load_takes(struct fl_session *s, const json_t *takes, const char *fol
             fl_session_add(s, t);
             continue;
         }
-        fl_session_add_failed(s, id && fl_take_id_valid(id) ? id : "unnamed", err.text);
+        fl_session_add_failed(s, usable(id), err.text);
         bad++;
     }
     return bad;
@@ -106,8 +112,8 @@ static void keep_failed(struct fl_session *s, const json_t *failed)
     {
         const char *id = json_string_value(json_object_get(item, "id"));
         const char *text = json_string_value(json_object_get(item, "text"));
-        if (id && text)
-            fl_session_add_failed(s, id, text);
+        if (text)
+            fl_session_add_failed(s, usable(id), text);
     }
 }
 
