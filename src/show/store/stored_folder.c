@@ -13,6 +13,7 @@
 #include "base/file.h"
 #include "base/text_stream.h"
 #include "show/store/eye_answers.h"
+#include "show/store/json_value.h"
 #include "show/store/load.h"
 #include "show/store/session_fields.h"
 
@@ -40,7 +41,7 @@ static json_t *list_stored(const char *folder)
     json_t *list = n > 0 ? json_array() : NULL;
     for (int i = 0; i < n; i++) {
         const size_t length = strlen(entry[i]->d_name) - strlen(".json");
-        json_array_append_new(list, json_pack("{s:s%}", "id", entry[i]->d_name, length));
+        fl_json_append(list, json_pack("{s:s%}", "id", entry[i]->d_name, length));
         free(entry[i]);
     }
     free(entry);
