@@ -11,6 +11,7 @@
 
 #include "base/mem.h"
 #include "base/units.h"
+#include "signal/device.h"
 #include "signal/kinds.h"
 #include "state/count_on.h"
 #include "state/evidence.h"
@@ -28,6 +29,8 @@ void fl_seen_find(struct fl_seen *out, const struct fl_recording *rec)
     const struct fl_signals *s = &rec->signals;
     fl_rows_judge(&out->rows, s, rec->scan.period_s);
     fl_scene_speed_find(&out->speed, &out->rows, s, rec->scan.period_s);
+    fl_covered_find(&out->covered, s, &out->rows);
+    out->band_changes = fl_band_changes(s);
     out->columns = fl_signal_columns_find(s, &out->rows);
 }
 
@@ -36,6 +39,7 @@ void fl_seen_finish(struct fl_seen *s)
     fl_rows_finish(&s->rows);
     fl_scene_speed_finish(&s->speed);
     fl_signal_columns_free(&s->columns);
+    free(s->band_changes);
     *s = (struct fl_seen){0};
 }
 

@@ -9,6 +9,7 @@
 
 #include "clock/clock.h"
 #include "recording.h"
+#include "signal/covered.h"
 #include "signal/scene_speed.h"
 #include "state/flips.h"
 #include "state/rates.h"
@@ -18,7 +19,9 @@
 struct fl_seen {
     struct fl_rows rows;
     struct fl_scene_speed speed; /* as the rows around each frame tell it */
-    float **columns;             /* figures of each frame for the files: signal/kinds.h */
+    struct fl_covered covered;
+    float *band_changes; /* signal/device.h */
+    float **columns;     /* figures of each frame for the files: signal/kinds.h */
 };
 
 void fl_seen_find(struct fl_seen *out, const struct fl_recording *rec);

@@ -15,6 +15,7 @@
 #include "look.h"
 #include "maths/robust.h"
 #include "recording.h"
+#include "signal/bands.h"
 #include "signal/change.h"
 #include "signal/device.h"
 #include "signal/key_frames.h"
@@ -65,11 +66,12 @@ static void fill_footage(struct fl_take *t, const struct fl_recording *rec,
 }
 
 static void note_recorder(struct fl_take *t, const struct fl_recording *rec,
-                          const struct fl_rows *rows)
+                          const struct fl_seen *seen)
 {
     struct fl_recorder *r = &t->recorder;
-    fl_device_find(&r->device, &rec->signals, &rec->scan, fl_recorder_longest_s(t));
-    fl_covered_find(&r->covered, &rec->signals, rows);
+    fl_device_find(&r->device, &rec->signals, seen->band_changes, &rec->scan,
+                   fl_recorder_longest_s(t));
+    r->covered = seen->covered;
     r->bits_per_px = rec->frame_bits / ((double)t->width * t->height);
     if (rec->motion) {
         r->trace_start_s = rec->trace.start_s;
@@ -218,7 +220,7 @@ struct fl_take *fl_run_look(const struct fl_recording *rec, const struct fl_seen
         warn_clock(t);
     warn_sound(t);
     warn_states(t, &look->found);
-    note_recorder(t, rec, &seen->rows);
+    note_recorder(t, rec, seen);
     warn_polling(t);
     view_parts(t, rec, seen);
     fl_picture_scale_measure(t, &rec->signals);
@@ -268,6 +270,7 @@ struct fl_take *fl_run_recording(struct fl_recording *rec, int threads,
     struct fl_heard heard;
     fl_progress_report(progress, "states", 0.96);
     fl_seen_find(&seen, rec);
+    fl_signals_drop(&rec->signals, &fl_bands_signal); /* the largest; rows speak for them now */
     fl_look_first(&first, rec, &seen, threads);
     fl_progress_report(progress, "clock", 0.98);
     fl_align_sound(&heard, rec);

@@ -53,9 +53,9 @@ struct work {
     const struct fl_scan *scan;
     double longest_s;
     size_t reach;
-    float *band; /* frames × bands: mean |ΔY| */
-    float noise; /* of the stillest frames */
-    bool *stood; /* a frame: identical to the one before, whether or not the scene moves */
+    const float *band; /* frames × bands: mean |ΔY| */
+    float noise;       /* of the stillest frames */
+    bool *stood;       /* a frame: identical to the one before, whether or not the scene moves */
 };
 
 static float band_at(const struct work *w, size_t frame, int band)
@@ -70,17 +70,18 @@ static bool in_motion(const struct work *w, size_t i)
            hypotf(shift->x, shift->y) >= model.fast * (float)w->s->grid.width;
 }
 
-static void fill_bands(struct work *w)
+float *fl_band_changes(const struct fl_signals *s)
 {
-    const struct fl_grid *g = &w->s->grid;
-    w->band = fl_calloc(w->s->n, (size_t)g->bands * sizeof *w->band);
-    for (size_t i = 1; i < w->s->n; i++)
+    const struct fl_grid *g = &s->grid;
+    float *change = fl_calloc(s->n, (size_t)g->bands * sizeof *change);
+    for (size_t i = 1; i < s->n; i++)
         for (int b = 0; b < g->bands; b++) {
             float sum = 0;
             for (int t = 0; t < g->tiles; t++)
-                sum += fl_cost(fl_tile_at(w->s, i, b, t)->still);
-            w->band[i * (size_t)g->bands + (size_t)b] = sum / (float)g->tiles;
+                sum += fl_cost(fl_tile_at(s, i, b, t)->still);
+            change[i * (size_t)g->bands + (size_t)b] = sum / (float)g->tiles;
         }
+    return change;
 }
 
 /* The stillest tenth of the footage, unless that moves too. */
@@ -278,10 +279,11 @@ static double key_interval(const struct fl_signals *s, const double *time_s)
     return median;
 }
 
-void fl_device_find(struct fl_device *out, const struct fl_signals *s, const struct fl_scan *scan,
-                    double longest_s)
+void fl_device_find(struct fl_device *out, const struct fl_signals *s, const float *changes,
+                    const struct fl_scan *scan, double longest_s)
 {
     struct work w = {.s = s,
+                     .band = changes,
                      .scan = scan,
                      .longest_s = longest_s,
                      .reach = (size_t)fmax(1, ceil(model.reach_s / scan->period_s))};
@@ -293,10 +295,8 @@ void fl_device_find(struct fl_device *out, const struct fl_signals *s, const str
         return;
     assert(scan->n == s->n);
     out->key_interval_s = key_interval(s, scan->time_s);
-    fill_bands(&w);
     learn_noise(&w);
     find_repeats(out, &w);
     find_changes(out, &w);
-    free(w.band);
     free(w.stood);
 }

@@ -21,10 +21,13 @@ struct fl_device {
     double motion_change; /* the same of frames in motion that are not identical; NaN with few */
 };
 
-/* scan: the same frames in time. longest_s: in torn footage the usual output holds
- * a picture no longer than this, so that a frame whose rows stood still for longer is not its
- * doing; 0: any frame that stood still counts; NaN: none. */
-void fl_device_find(struct fl_device *out, const struct fl_signals *s, const struct fl_scan *scan,
-                    double longest_s);
+/* What each row band differs by from the frame before, grey levels: frames × bands, malloc'ed. All
+ * that is asked of tiles here, so that they can go before. */
+float *fl_band_changes(const struct fl_signals *s);
+/* changes: of the same frames. scan: the same frames in time. longest_s: in torn footage the usual
+ * output holds a picture no longer than this, so that a frame whose rows stood still for longer is
+ * not its doing; 0: any frame that stood still counts; NaN: none. */
+void fl_device_find(struct fl_device *out, const struct fl_signals *s, const float *changes,
+                    const struct fl_scan *scan, double longest_s);
 
 #endif

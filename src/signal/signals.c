@@ -48,6 +48,15 @@ void fl_signals_blank(struct fl_signals *s, size_t frame)
     }
 }
 
+void fl_signals_drop(struct fl_signals *s, const struct fl_signal_kind *kind)
+{
+    for (size_t k = 0; k < s->n_kinds; k++)
+        if (s->of[k].kind == kind) {
+            free(s->of[k].row);
+            s->of[k].row = NULL;
+        }
+}
+
 void fl_signals_free(struct fl_signals *s)
 {
     for (size_t k = 0; k < s->n_kinds; k++)

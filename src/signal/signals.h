@@ -28,6 +28,8 @@ void fl_signals_init(struct fl_signals *s, const struct fl_grid *grid,
 void fl_signals_add(struct fl_signals *s);
 /* Makes the frame say nothing, of whatever kind. */
 void fl_signals_blank(struct fl_signals *s, size_t frame);
+/* Frees what a kind of the table says of all frames: nothing may ask for it any more. */
+void fl_signals_drop(struct fl_signals *s, const struct fl_signal_kind *kind);
 void fl_signals_free(struct fl_signals *s);
 
 /* What a kind of the table says of the frame, row_size bytes or a tile's row_size times bands ×
@@ -39,6 +41,7 @@ static inline void *fl_signals_row(const struct fl_signals *s, const struct fl_s
     while (k < s->n_kinds && s->of[k].kind != kind)
         k++;
     assert(k < s->n_kinds);
+    assert(s->of[k].row || !s->n); /* not dropped */
     return s->of[k].row + frame * s->of[k].size;
 }
 

@@ -38,7 +38,9 @@ static struct fl_device film_held(const struct script *s, double longest_s)
     fl_signals_finish(&stream, &signals);
     const struct fl_scan scan = {
         .n = FRAMES, .time_s = time_s, .period_s = 1 / RATE, .blank = FL_USUAL_BLANK};
-    fl_device_find(&d, &signals, &scan, longest_s);
+    float *changes = fl_band_changes(&signals);
+    fl_device_find(&d, &signals, changes, &scan, longest_s);
+    free(changes);
     fl_signals_free(&signals);
     still_free(&world);
     return d;
@@ -171,7 +173,7 @@ static void nothing_is_known_of_nothing(void **state)
     fl_signals_finish(&stream, &s);
     struct fl_device d;
     const struct fl_scan scan = {.period_s = 1 / RATE, .blank = FL_USUAL_BLANK};
-    fl_device_find(&d, &s, &scan, 0);
+    fl_device_find(&d, &s, NULL, &scan, 0);
     assert_int_equal(d.compared, 0);
     assert_false(fl_known(d.rest_change) || fl_known(d.key_change) || fl_known(d.key_interval_s));
     fl_signals_free(&s);
