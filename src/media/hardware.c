@@ -11,6 +11,7 @@
 
 #include <libavformat/avformat.h>
 #include <libavutil/hwcontext.h>
+#include <libavutil/imgutils.h>
 #include <libavutil/pixdesc.h>
 
 #include "media/container.h"
@@ -47,15 +48,46 @@ void fl_hardware_use(struct fl_hardware *h, AVCodecContext *ctx)
     ctx->thread_count = 1; /* the device's work runs by itself; threads only take up its memory */
 }
 
-int fl_hardware_fetch(const struct fl_hardware *h, AVFrame *picture)
+/* Room for a picture as large as the device's own. Fresh memory for each would cost more than the
+ * transfer: a picture of 4K takes thousands of pages. */
+static int room_for(struct fl_hardware *h, AVFrame *here, const AVHWFramesContext *device)
+{
+    enum { ALIGN = 64 };
+    const int size =
+        av_image_get_buffer_size(device->sw_format, device->width, device->height, ALIGN);
+    if (size < 0)
+        return size;
+    if ((size_t)size != h->pool_size) {
+        av_buffer_pool_uninit(&h->pool);
+        h->pool = av_buffer_pool_init((size_t)size + ALIGN, NULL);
+        h->pool_size = h->pool ? (size_t)size : 0;
+    }
+    here->buf[0] = h->pool ? av_buffer_pool_get(h->pool) : NULL;
+    if (!here->buf[0])
+        return AVERROR(ENOMEM);
+    here->format = device->sw_format;
+    here->width = device->width;
+    here->height = device->height;
+    return av_image_fill_arrays(here->data, here->linesize, here->buf[0]->data, device->sw_format,
+                                device->width, device->height, ALIGN);
+}
+
+int fl_hardware_fetch(struct fl_hardware *h, AVFrame *picture)
 {
     if (!h->device || picture->format != h->format)
         return 0;
+    if (!picture->hw_frames_ctx)
+        return AVERROR(EINVAL);
     AVFrame *here = av_frame_alloc();
-    int rc = here ? av_hwframe_transfer_data(here, picture, 0) : AVERROR(ENOMEM);
+    int rc = here ? room_for(h, here, (const AVHWFramesContext *)picture->hw_frames_ctx->data)
+                  : AVERROR(ENOMEM);
+    if (rc >= 0)
+        rc = av_hwframe_transfer_data(here, picture, 0);
     if (rc >= 0)
         rc = av_frame_copy_props(here, picture);
     if (rc >= 0) {
+        here->width = picture->width;
+        here->height = picture->height;
         av_frame_unref(picture);
         av_frame_move_ref(picture, here);
     }
@@ -66,6 +98,8 @@ int fl_hardware_fetch(const struct fl_hardware *h, AVFrame *picture)
 void fl_hardware_close(struct fl_hardware *h)
 {
     av_buffer_unref(&h->device);
+    av_buffer_pool_uninit(&h->pool); /* freed when the last picture goes */
+    h->pool_size = 0;
 }
 
 /* Whether the decoder can use such a device, and in which format pictures come then. */
@@ -155,8 +189,7 @@ static bool same_luma(AVFrame *a, AVFrame *b)
 }
 
 /* NULL, or what is amiss. */
-static const char *compare(const struct fl_hardware *h, struct reader *device,
-                           struct reader *software)
+static const char *compare(struct fl_hardware *h, struct reader *device, struct reader *software)
 {
     AVFrame *a = av_frame_alloc(), *b = av_frame_alloc();
     const char *amiss = a && b ? NULL : "no memory";

@@ -11,6 +11,8 @@
 struct fl_hardware {
     AVBufferRef *device;
     enum AVPixelFormat format; /* of its pictures */
+    struct AVBufferPool *pool; /* memory that they are handed over in, again and again */
+    size_t pool_size;
 };
 
 /* The footage that is to be decoded: a file, and which of its streams. */
@@ -29,8 +31,8 @@ bool fl_hardware_open(struct fl_hardware *h, const char *decoder,
 /* Before ctx is opened: lets it use the device. h stays where it is until ctx is freed. */
 void fl_hardware_use(struct fl_hardware *h, AVCodecContext *ctx);
 /* Takes a picture over from the device, in place; others are left as they are. 0, or a negative
- * AVERROR. */
-int fl_hardware_fetch(const struct fl_hardware *h, AVFrame *picture);
+ * AVERROR. One thread. */
+int fl_hardware_fetch(struct fl_hardware *h, AVFrame *picture);
 void fl_hardware_close(struct fl_hardware *h);
 
 #endif
