@@ -249,6 +249,7 @@ static void *watch(void *arg)
     const char *why = code ? err.text : fl_footage_warning(d->footage);
     if (why)
         warn(d, "footage", why);
+    fl_footage_copy_rest(d->footage);
     pthread_mutex_lock(&d->lock);
     d->ended = true;
     pthread_mutex_unlock(&d->lock);

@@ -492,6 +492,19 @@ enum flinch_code fl_footage_next(struct fl_footage *f, struct fl_frame *frame, b
     return FLINCH_OK;
 }
 
+void fl_footage_copy_rest(struct fl_footage *f)
+{
+    uint8_t block[4096];
+    if (!f->source || !f->set.keep || !f->at_end)
+        return;
+    if (f->running)
+        pthread_join(f->thread, NULL); /* it reads no more, but may not have returned yet */
+    f->running = false;
+    while (avio_read(fl_byte_source_io(f->source), block, sizeof block) > 0) {
+        /* read is copied */
+    }
+}
+
 /* A frame is painted in several sizes and depths, one after another: each keeps its painter. */
 static struct SwsContext **painter_place(struct fl_footage *f, int width, int height,
                                          enum AVPixelFormat format)

@@ -75,6 +75,9 @@ enum flinch_code fl_footage_paint(struct fl_footage *f, struct fl_canvas *c, int
                                   int width, int height, struct fl_error *err);
 /* One line: why software decodes though something else was asked for; or NULL. */
 const char *fl_footage_fallback(const struct fl_footage *f);
+/* After the last frame: what is left of a stream that reading has ended before, as at a change of
+ * size, goes into its copy. Waits for the stream's end; nothing without a copy. */
+void fl_footage_copy_rest(struct fl_footage *f);
 /* One line about what went wrong while reading, or NULL. */
 const char *fl_footage_warning(const struct fl_footage *f);
 /* Coded size of a frame, bits, mean over those read; after the last frame. NaN if none was. */

@@ -159,10 +159,11 @@ enum flinch_code fl_follow_trace_poll(struct fl_follow_trace *f, const struct fl
     size_t old = 0;
     while (old < f->trace.n && f->trace.events[old].time_s <= f->last_s)
         old++;
+    if (old == f->trace.n)
+        return FLINCH_OK;
     *events = f->trace.events + old;
     *n = f->trace.n - old;
-    if (*n)
-        f->last_s = f->trace.events[f->trace.n - 1].time_s;
+    f->last_s = f->trace.events[f->trace.n - 1].time_s;
     return FLINCH_OK;
 }
 

@@ -159,7 +159,8 @@ class Watch(unittest.TestCase):
 
     def test_streams_that_break(self):
         with open(made / 'size.ts', 'rb') as source:
-            done = flinch('watch', '--json', '--every', stdin=source)
+            done = flinch('watch', '--json', '--every', '--keep', made / 'sizes.ts', stdin=source)
+        self.assertEqual((made / 'sizes.ts').read_bytes(), (made / 'size.ts').read_bytes())  # all of it is kept
         events, _ = events_of(done.stdout.decode())
         self.assertEqual(done.returncode, 0, done.stderr)
         self.assertTrue(any('size changes' in e.get('text', '') for e in events), events)

@@ -47,7 +47,8 @@ int main(int argc, char **argv)
         const size_t before = heard;
         while (heard < trace.n && trace.events[heard].time_s < trace.start_s + now.time_s)
             heard++;
-        fl_live_trace(l, trace.events + before, heard - before);
+        if (heard > before)
+            fl_live_trace(l, trace.events + before, heard - before);
     }
     fl_live_end(l);
     print_events(l);
