@@ -123,7 +123,7 @@ int main(int argc, char **argv)
         100 * FL_STRAY, 100 * (exp2(FL_HAND_SCATTER) - 1), 100 * WANTED, MOST);
     row("4 to 64 logits an octave, log-uniform", NAN, n, any);
     if (quick)
-        return any[0] > 20 || any[0] > 0.6 * any[1];
+        return any[0] > 24 || any[0] > 0.4 * any[1]; /* of 60 settings the median is some 3 off */
     row("40 (sharp)", 40, n / 4, each);
     row("16", 16, n / 4, each);
     row("8", 8, n / 4, each);
