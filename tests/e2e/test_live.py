@@ -31,7 +31,8 @@ def whole(footage):
 
 def live(footage):
     lines = subprocess.run([PLAY, footage], check=True, stdout=subprocess.PIPE, encoding='utf-8', timeout=600).stdout.splitlines()
-    events = [(word[0], float(word[1]), float(word[2]), word[3]) for word in map(str.split, lines)]
+    events = [(word[0], float(word[1]), float(word[2]), word[3]) for word in map(str.split, lines)
+              if word[0] not in ('clock', 'finding')]
     end = events[-1]
     states = [e for e in events if e[0] == 'state'] + [('state', end[1], 0, 'unseen')]
     spans = [(a[1], b[1], a[3]) for a, b in zip(states, states[1:])]
