@@ -78,20 +78,27 @@ static inline uint8_t round_word(const struct rounding *r, uint16_t word)
     return (uint8_t)((uint16_t)(w + r->half) >> r->drop);
 }
 
-/* Words side by side, in this machine's order. In 16-bit lanes throughout, and through a buffer of
- * known place, so that it runs in vectors. */
-static void plain_row(uint8_t *restrict out, const uint8_t *restrict in, int width,
-                      const struct rounding *r)
+/* Words side by side, in this machine's order. In 16-bit lanes throughout, so that it runs in
+ * vectors; inlined with a constant shift and drop, without which lanes get wider. */
+static inline void plain_row(uint8_t *restrict out, const uint16_t *restrict in, int width,
+                             struct rounding r, int shift, int drop)
 {
-    enum { CHUNK = 256 };
-    uint16_t word[CHUNK];
-    const struct rounding by = *r;
-    for (int from = 0; from < width; from += CHUNK) {
-        const int n = width - from < CHUNK ? width - from : CHUNK;
-        memcpy(word, in + 2 * (ptrdiff_t)from, 2 * (size_t)n);
-        for (int x = 0; x < n; x++)
-            out[from + x] = round_word(&by, word[x]);
-    }
+    r.shift = shift;
+    r.drop = drop;
+    for (int x = 0; x < width; x++)
+        out[x] = round_word(&r, in[x]);
+}
+
+static void plain_row_by(uint8_t *out, const uint16_t *in, int width, const struct rounding *r)
+{
+    if (r->drop == 2 && r->shift == 0) /* 10 bits, as software has them */
+        plain_row(out, in, width, *r, 0, 2);
+    else if (r->drop == 2 && r->shift == 6) /* and as devices do */
+        plain_row(out, in, width, *r, 6, 2);
+    else if (r->drop == 4 && r->shift == 0)
+        plain_row(out, in, width, *r, 0, 4);
+    else
+        plain_row(out, in, width, *r, r->shift, r->drop);
 }
 
 /* Samples of 9..16 bits in two bytes each. */
@@ -100,8 +107,8 @@ static void words_row(uint8_t *out, const uint8_t *in, int width, const AVCompon
 {
     const struct rounding r = rounding_of(c);
     const int low = big_endian ? 1 : 0;
-    if (c->step == 2 && big_endian == (AV_NE(1, 0) == 1)) {
-        plain_row(out, in, width, &r);
+    if (c->step == 2 && big_endian == (AV_NE(1, 0) == 1) && (uintptr_t)in % 2 == 0) {
+        plain_row_by(out, (const uint16_t *)(const void *)in, width, &r);
         return;
     }
     for (int x = 0; x < width; x++) {
