@@ -483,7 +483,7 @@ class Untrusted(Case):
                 text.write(f'#EXTM3U\n#EXT-X-TARGETDURATION:10\n#EXTINF:4,\n{made}/good.mkv\n#EXT-X-ENDLIST\n')
             answer = process.communicate(timeout=interrupt.PATIENCE_S)[1]
             self.assertEqual(process.returncode, 1, answer)
-            self.assertRegex(answer, r'^flinch: [^\n]*not a video file[^\n]*\n$')
+            self.assertRegex(answer, r'^flinch: [^\n]*names other files \(hls\)[^\n]*\n$')
 
     def results(self):
         self.flinch('run', self.session(self.take('a', 'good.mkv')), '-o', self.out)

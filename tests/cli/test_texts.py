@@ -64,7 +64,7 @@ class Completion(unittest.TestCase):
     QUESTIONS = (
         ('flinch ru', {'run'}),
         ('flinch help cl', {'clip'}),
-        ('flinch run --o', {'--out'}),
+        ('flinch run --ou', {'--out'}),
         ('flinch show --chart-th', {'--chart-themes'}),
         ('flinch clip --place ', {'inset', 'over', 'extend'}),
         ('flinch clip --place ex', {'extend'}),

@@ -29,9 +29,9 @@ static void several_takes_lead_with_the_setting(void **state)
 {
     (void)state;
     struct fl_curve c = curve_of(2);
-    says(&c, "V50 125 deg/s (95 % interval 69 to 219)");
+    says(&c, "V50 130 deg/s (95 % interval 70 to 220)");
     c.v50_high = FL_UNKNOWN;
-    says(&c, "V50 125 deg/s (95 % interval: at least 69)");
+    says(&c, "V50 130 deg/s (95 % interval: at least 70)");
     assert_null(fl_curve_one_take(&c));
 }
 
