@@ -1,7 +1,7 @@
 """The Debian package: built by docs/debian/build, unpacked by dpkg into a root of its own, and used from there.
 
 What an installed flinch consists of is asked of that root: program, manual, completions for every command, library with
-header and pkg-config file, from which docs/example.c is compiled as its first lines say. Then it runs a session.
+header and pkg-config file, from which docs/examples/measure.c is compiled as its first lines say. Then it runs a session.
 """
 import gzip
 import os
@@ -75,7 +75,7 @@ class Package(unittest.TestCase):
         self.assertEqual(output('pkg-config', '--modversion', 'flinch', env=env).strip(),
                          self.flinch('--version').splitlines()[0].split()[1])
         example = self.folder / 'example'
-        output('cc', '-std=c11', '-Wall', '-Wextra', '-Werror', '-o', example, ROOT / 'docs/example.c', *flags)
+        output('cc', '-std=c11', '-Wall', '-Wextra', '-Werror', '-o', example, ROOT / 'docs/examples/measure.c', *flags)
         movie = footage.pan(self.folder / 'take.mkv', 4)
         self.assertRegex(output(example, movie, env=self.env), r'^(off from .*\n)*\d+ lapses\n$')
         self.assertNotEqual(subprocess.run([example, self.folder / 'no.mkv'], stderr=subprocess.DEVNULL, env=self.env).returncode, 0)

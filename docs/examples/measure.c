@@ -1,7 +1,7 @@
 /* Measures a recording, and prints when frame synthesis was off.
  *
- *     cc -o example example.c $(pkg-config --cflags --libs flinch)
- *     ./example take.mkv [trace.csv]
+ *     cc -o measure measure.c $(pkg-config --cflags --libs flinch)
+ *     ./measure take.mkv [trace.csv]
  */
 #include <flinch/flinch.h>
 

@@ -1,7 +1,8 @@
 /* Pictures as they come, through the library: grey pictures on standard input, what is seen in them
  * on standard output.
  *
- *     ffmpeg -i take.mkv -f rawvideo -pix_fmt gray - | live 1920 1080 120 90
+ *     cc -o push push.c $(pkg-config --cflags --libs flinch)
+ *     ffmpeg -i take.mkv -f rawvideo -pix_fmt gray - | ./push 1920 1080 120 90
  *
  * (width, height, pictures a second, horizontal field of view in degrees) */
 #include <flinch/live.h>
