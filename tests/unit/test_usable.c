@@ -172,7 +172,13 @@ static void coding_is_judged_by_what_motion_changes(void **state)
     t->recorder.device.key_change = 3; /* a third of 9 */
     struct fl_usable u = judge(t);
     assert_true(says(&u, "pumping", FL_ADVICE, "33 %"));
+    assert_true(says(&u, "pumping", FL_ADVICE, "now 0.2 bits a pixel"));
     assert_null(find(&u, "seen_little"));
+    t = good();
+    t->recorder.device.key_change = 3;
+    t->recorder.bits_per_px = FL_UNKNOWN; /* a stream that still comes */
+    u = judge(t);
+    assert_true(says(&u, "pumping", FL_ADVICE, "raise the bit rate or record"));
     t = good();
     t->recorder.device.rest_change = 6;
     for (size_t i = 0; i < t->states.n_frames;

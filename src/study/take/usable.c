@@ -114,13 +114,21 @@ static bool encoded_poorly(const struct fl_take *t)
            fake_share(t, t->recorder.device.key_change) > most_fake;
 }
 
+/* As advice names it; empty where it is not known, as of a stream that still comes. */
+static const char *bits_now(const struct fl_take *t, char *text, size_t room)
+{
+    *text = 0;
+    if (fl_known(t->recorder.bits_per_px))
+        snprintf(text, room, " (now %.2g bits a pixel)", t->recorder.bits_per_px);
+    return text;
+}
+
 static void advise_contrast(struct judge *j)
 {
+    char now[40];
     if (encoded_poorly(j->t))
-        change(
-            j,
-            "raise the bit rate (%.2g bits a pixel are few), film a brighter scene rich in detail",
-            j->t->recorder.bits_per_px);
+        change(j, "raise the bit rate%s, film a brighter scene rich in detail",
+               bits_now(j->t, now, sizeof now));
     else
         change(j, "turn faster, in a brighter scene that is rich in detail");
 }
@@ -252,10 +260,9 @@ static void judge_coding(struct judge *j)
         found(j, kind, "pumping",
               "key frames, every %.2g s, change the picture at rest by %.0f %% of what motion does",
               d->key_interval_s, 100 * fake_share(j->t, d->key_change));
-        change(j,
-               "raise the bit rate (now %.2g bits a pixel) or record at a constant quality; fewer "
-               "key frames",
-               j->t->recorder.bits_per_px);
+        char now[40];
+        change(j, "raise the bit rate%s or record at a constant quality; fewer key frames",
+               bits_now(j->t, now, sizeof now));
     }
 }
 
