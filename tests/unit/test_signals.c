@@ -65,8 +65,11 @@ static void forgotten_frames_leave_the_rest_as_it_is(void **state)
     assert_true(gone >= FL_SIGNALS_KEPT);
     assert_int_equal(gone % FL_SIGNALS_KEPT, 0);
     assert_int_equal(b.n, a.n - gone);
-    for (size_t k = 0; k < a.n_kinds; k++)
-        assert_memory_equal(a.of[k].row + gone * a.of[k].size, b.of[k].row, b.n * b.of[k].size);
+    for (size_t k = 0; k < a.n_kinds; k++) {
+        assert_int_equal(!a.of[k].row, !b.of[k].row);
+        if (a.of[k].row) /* some keep none */
+            assert_memory_equal(a.of[k].row + gone * a.of[k].size, b.of[k].row, b.n * b.of[k].size);
+    }
     fl_signals_free(&a);
     fl_signals_free(&b);
 }
