@@ -14,7 +14,6 @@ struct flinch_live {
     struct fl_take_spec spec;
     struct fl_arena *names;
     int width, threads;
-    struct flinch_message none;
 };
 
 _Static_assert((int)FLINCH_LIVE_STATE == FL_LIVE_STATE && (int)FLINCH_LIVE_TRIP == FL_LIVE_TRIP &&

@@ -40,6 +40,7 @@ static const struct {
           .flicks_every = 0.5,
           .edge = 0.3,
           .tail = 0.15};
+
 struct fl_live {
     struct fl_live_store store;
     struct fl_live_called called; /* of the last half minute */
@@ -284,8 +285,7 @@ static void jump(struct fl_live *l, double pts_s)
 {
     const double step = pts_s - l->last_pts_s, lost = step > 0 ? step : 0;
     fl_live_end(l);
-    tell(l, (struct fl_live_event){
-                .kind = FL_LIVE_JUMP, .time_s = l->newest_s, .jump_s = step > 0 ? lost : 0});
+    tell(l, (struct fl_live_event){.kind = FL_LIVE_JUMP, .time_s = l->newest_s, .jump_s = lost});
     call(l, FL_STATE_UNSEEN, l->now.called_s, l->now.called_s, l->newest_s + lost);
     fl_live_called_part(&l->called);
     l->store.origin_s = l->newest_s + fmax(lost, period_s(l)) - pts_s;

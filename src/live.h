@@ -34,7 +34,7 @@ enum fl_live_kind {
     FL_LIVE_FLIP,   /* a picture replaces the one before it; only after fl_live_keep */
     FL_LIVE_FLICK,  /* a flick is over, and whether it tripped is as known as it gets */
     FL_LIVE_RATES,  /* base rates are known now, or known better */
-    FL_LIVE_JUMP    /* the stream's times jump, or its size changes: what follows stands alone */
+    FL_LIVE_JUMP    /* the stream's times jump: what follows stands alone */
 };
 const char *fl_live_kind_name(enum fl_live_kind k); /* "state", "trip", … */
 
