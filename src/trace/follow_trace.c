@@ -128,8 +128,14 @@ static enum flinch_code read_rows(struct fl_follow_trace *f, size_t n, struct fl
     if (!stream)
         return fl_fail(err, FLINCH_ERR_OPEN, "%s: rows cannot be kept meanwhile: %s; check TMPDIR",
                        f->path, strerror(errno));
-    fwrite(f->head, 1, f->head_size, stream);
-    fwrite(f->text, 1, n, stream);
+    const bool laid_down = fwrite(f->head, 1, f->head_size, stream) == f->head_size &&
+                           fwrite(f->text, 1, n, stream) == n && !fflush(stream);
+    if (!laid_down) {
+        const int why = errno;
+        fclose(stream);
+        return fl_fail(err, FLINCH_ERR_OPEN, "%s: rows cannot be kept meanwhile: %s; check TMPDIR",
+                       f->path, strerror(why));
+    }
     rewind(stream);
     const enum flinch_code code = fl_trace_csv.read(&f->trace, stream, f->path, &f->columns, err);
     fclose(stream);
