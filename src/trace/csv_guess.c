@@ -14,7 +14,7 @@ static void to_words(char *out, size_t size, struct fl_csv_cell cell)
 {
     size_t n = 0;
     out[n++] = ' ';
-    for (size_t i = 0; i < cell.size && n + 2 < size; i++) {
+    for (size_t i = 0; i < cell.size && n + 3 < size; i++) {
         const unsigned char c = (unsigned char)cell.text[i];
         const bool upper_after_lower =
             i > 0 && isupper(c) && islower((unsigned char)cell.text[i - 1]);
