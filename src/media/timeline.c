@@ -231,16 +231,16 @@ static void place_on_grid(struct fl_timeline *t, const struct good *g, const str
     t->missing = (size_t)t->slot[t->n - 1] + 1 - t->n;
 }
 
-/* Times as given; lost ones on a straight line between their neighbours. */
+/* Times as given; lost ones on a straight line between their neighbours. From the first known one
+ * on, as far from zero doubles no longer tell what lies between two of them. */
 static void place_as_given(struct fl_timeline *t, const struct good *g, double gap_s)
 {
-    for (size_t k = 0; k < g->n; k++)
-        t->time_s[g->frame[k]] = g->time_s[k];
+    t->time_s[g->frame[0]] = 0;
     for (size_t k = 0; k + 1 < g->n; k++) {
         const size_t a = g->frame[k], b = g->frame[k + 1];
-        for (size_t i = a + 1; i < b; i++)
-            t->time_s[i] = g->time_s[k] +
-                           (g->time_s[k + 1] - g->time_s[k]) * (double)(i - a) / (double)(b - a);
+        const double from_s = g->time_s[k] - g->time_s[0], to_s = g->time_s[k + 1] - g->time_s[0];
+        for (size_t i = a + 1; i <= b; i++)
+            t->time_s[i] = from_s + (to_s - from_s) * (double)(i - a) / (double)(b - a);
     }
     for (size_t i = g->frame[0]; i-- > 0;)
         t->time_s[i] = t->time_s[i + 1] - gap_s;
@@ -249,6 +249,8 @@ static void place_as_given(struct fl_timeline *t, const struct good *g, double g
     const double first = t->time_s[0];
     for (size_t i = 0; i < t->n; i++) {
         t->time_s[i] -= first;
+        if (i > 0 && !(t->time_s[i] > t->time_s[i - 1]))
+            t->time_s[i] = nextafter(t->time_s[i - 1], INFINITY);
         t->slot[i] = (long)i;
     }
     t->rate_hz = 1 / gap_s;

@@ -146,6 +146,23 @@ static void variable_times_are_taken_as_given(void **state)
     fl_timeline_finish(&t);
 }
 
+/* From fuzzing: so far from zero, doubles cannot tell two frames between neighbours. */
+static void times_far_from_zero_still_rise(void **state)
+{
+    (void)state;
+    double pts[24];
+    for (int i = 0; i < 24; i++)
+        pts[i] = 1.4e9 + i * (i % 3 ? 0.0061 : 0.006);
+    for (int i = 1; i < 23; i++)
+        if (i != 8)
+            pts[i] = NAN;
+    pts[8] = 1.4e9 + 5e-7;
+    struct fl_timeline t = fitted(pts, 24, 0, 1e-9);
+    for (int i = 1; i < 24; i++)
+        assert_true(t.time_s[i] > t.time_s[i - 1]);
+    fl_timeline_finish(&t);
+}
+
 static void a_few_frames_are_enough(void **state)
 {
     (void)state;
@@ -234,6 +251,7 @@ int main(void)
         cmocka_unit_test(absent_repeated_and_backward_times_are_mended),
         cmocka_unit_test(variable_times_are_taken_as_given),
         cmocka_unit_test(times_of_no_recording_are_refused),
+        cmocka_unit_test(times_far_from_zero_still_rise),
         cmocka_unit_test(a_few_frames_are_enough),
         cmocka_unit_test(without_times_the_declared_rate_counts),
     };
