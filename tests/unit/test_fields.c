@@ -33,6 +33,7 @@ struct sample {
     const struct part *other;
     double added;
     int added_whole;
+    double added_share;
     const char *added_text;
 };
 
@@ -92,6 +93,8 @@ static const struct fl_field fields[] = {
      .meaning = "Of another."},
     {"added", AT(added, FIGURE), FL_OR_NULL, FL_OLDER_LACK_IT(0), .meaning = "A later figure."},
     {"added_whole", AT(added_whole, WHOLE), FL_OLDER_LACK_IT(7), .meaning = "A later number."},
+    {"added_share", AT(added_share, FIGURE), FL_SHARE, FL_OLDER_LACK_IT(1),
+     .meaning = "A later figure that is never null."},
     {"added_text", AT(added_text, TEXT), FL_OR_NULL, FL_OLDER_LACK_IT(0),
      .meaning = "A later text."},
     {0},
@@ -133,6 +136,7 @@ static struct sample filled(void)
         .peak = {[FL_CAMERA_SPEED] = FL_PI, [FL_STICK_RATE] = FL_UNKNOWN},
         .added = 4,
         .added_whole = 5,
+        .added_share = 0.5,
         .added_text = "later",
     };
 }
@@ -164,7 +168,8 @@ static void every_kind_is_written(void **state)
               "\"peak_hand_speed_cm_s\":0.0,\"peak_camera_speed_deg_s\":3.141593,"
               "\"peak_image_step_px\":0.0,\"peak_image_change_share\":0.0,"
               "\"peak_stick_deflection_share\":0.0,\"peak_stick_rate_per_s\":null,\"twice\":6,"
-              "\"other_s\":null,\"added\":4.0,\"added_whole\":5,\"added_text\":\"later\"}");
+              "\"other_s\":null,\"added\":4.0,\"added_whole\":5,\"added_share\":0.5,\"added_text\":"
+              "\"later\"}");
     free(text);
     s.other = &parts[0];
     text = printed(&s);
@@ -230,11 +235,13 @@ static void what_older_files_lack_has_a_default(void **state)
     (void)state;
     struct sample s = filled(), back;
     char *text = printed(&s);
-    struct fl_reader r =
-        read_back(&back, text, ",\"added\":4.0,\"added_whole\":5,\"added_text\":\"later\"", "");
+    struct fl_reader r = read_back(
+        &back, text,
+        ",\"added\":4.0,\"added_whole\":5,\"added_share\":0.5,\"added_text\":\"later\"", "");
     assert_false(r.bad);
     assert_true(isnan(back.added));
     assert_int_equal(back.added_whole, 7);
+    assert_true(back.added_share == 1);
     assert_null(back.added_text);
     free(text);
     fl_arena_free(&r.arena);

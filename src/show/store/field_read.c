@@ -219,6 +219,8 @@ static void read_nothing(struct fl_reader *r, const struct fl_field *f, char *ba
         store_whole(p, f->size, f->lacking);
     else if (f->kind == FL_FIELD_WORDS)
         *(unsigned *)p = (unsigned)f->lacking;
+    else if (f->kind <= FL_FIELD_GIVEN && !f->null)
+        fl_field_set_figure(f, p, f->lacking);
     else if (f->kind == FL_FIELD_PAIR || f->kind == FL_FIELD_QUANTITIES)
         for (size_t i = 0; i < f->size / sizeof(double); i++)
             ((double *)p)[i] = FL_UNKNOWN;

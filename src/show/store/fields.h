@@ -79,7 +79,8 @@ struct fl_field {
 
     /* Fields that older files of the same version lack. */
     bool optional;
-    int lacking; /* what a whole number, bool or word is without it; all else is unknown or empty */
+    int lacking; /* what a whole number, bool, word or number that is never null is without it; all
+                    else is unknown or empty */
 };
 
 /* Shorthands for rows. A table's own AT(member, KIND) is FL_AT of its structure. */
