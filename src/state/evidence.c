@@ -297,6 +297,21 @@ void fl_evidence_coarsen(struct fl_evidence *out, const struct fl_evidence *e, i
     }
 }
 
+void fl_evidence_reach(const struct fl_slot *slot, size_t n, size_t *unchanged, size_t *claims)
+{
+    size_t j = 0, k = 0;
+    for (size_t i = 0; i < n; i++) {
+        while (j < n && (long)j - slot[j].lag < (long)i)
+            j++;
+        unchanged[i] = j;
+    }
+    for (size_t t = 0; t < n; t++) {
+        while (k < t && unchanged[k] < t)
+            k++;
+        claims[t] = k;
+    }
+}
+
 void fl_evidence_finish(struct fl_evidence *e)
 {
     free(e->slot);

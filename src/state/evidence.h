@@ -53,6 +53,9 @@ void fl_evidence_gather_local(struct fl_evidence *out, const struct fl_rows *r,
 /* The same evidence in slots that are `by` times longer: for quick searches. Only `slot`, `n`,
  * `slots_a_frame` and `slot_s` are filled. */
 void fl_evidence_coarsen(struct fl_evidence *out, const struct fl_evidence *e, int by);
+/* Of n slots, counted from 0: into unchanged[s] the first that a flip at slot s leaves unchanged if
+ * none follows (n: none does), and into claims[t] how many of the first slots have one before t. */
+void fl_evidence_reach(const struct fl_slot *slot, size_t n, size_t *unchanged, size_t *claims);
 void fl_evidence_finish(struct fl_evidence *e);
 
 #endif

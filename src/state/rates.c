@@ -15,6 +15,7 @@
 #include "base/parallel.h"
 #include "base/units.h"
 #include "maths/robust.h"
+#include "state/rates_likelihood.h"
 #include "state/rendered.h"
 
 /* The search. Choices; costs are in nats, as a prior would take off. */
@@ -107,7 +108,7 @@ size_t fl_segments_telling(struct fl_segment *s, size_t n, double slot_s)
 struct ground {
     struct fl_evidence e;
     struct fl_segment *segments;
-    size_t n;
+    struct fl_rates_likelihood likelihood;
 };
 
 /* Rates to try, and what speaks for each: its log-likelihood less the cost of being no plain case.
@@ -131,8 +132,7 @@ static void add_try(struct tries *t, struct fl_rates r, double cost)
 static void try_one(void *ctx, size_t i)
 {
     const struct tries *t = ctx;
-    t->v[i].value =
-        fl_renewal_loglik(&t->g->e, t->g->segments, t->g->n, &t->v[i].rates) - t->v[i].cost;
+    t->v[i].value = fl_rates_likelihood_at(&t->g->likelihood, &t->v[i].rates) - t->v[i].cost;
 }
 
 /* Takes over the first of the best, if it beats *top. */
@@ -310,11 +310,13 @@ static struct fl_rates search(const struct fl_evidence *e, const struct fl_rates
     int by = e->slots_a_frame / search_by.coarse_slots,
         n = given->frames ? given->frames : FL_FRAMES_LEAST;
     fl_evidence_coarsen(&g.e, e, by > 1 ? by : 1);
-    g.n = fl_segments(&g.e, &g.segments);
-    g.n = fl_segments_telling(g.segments, g.n, g.e.slot_s);
+    size_t segments = fl_segments(&g.e, &g.segments);
+    segments = fl_segments_telling(g.segments, segments, g.e.slot_s);
+    fl_rates_likelihood_open(&g.likelihood, &g.e, g.segments, segments);
     double top = search_frames(&g, e, given, n, &best);
     if (!given->frames && search_more(&g, e, given, &top, &best))
         search_around(&g, e, given, top, &best);
+    fl_rates_likelihood_close(&g.likelihood);
     free(g.segments);
     fl_evidence_finish(&g.e);
     return best;

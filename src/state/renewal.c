@@ -15,98 +15,20 @@
 #include "base/parallel.h"
 #include "base/units.h"
 #include "state/gaps.h"
+#include "state/switching.h"
 
-#define NEVER (-1e30f)
+#define NEVER FL_NEVER
 
 enum { MODES = FL_GAP_MODES };
 
-/* The model of switching. Chances are per flip, the same whatever moves; those without a source are
- * choices that a few flips of evidence outweigh (a whole frame's rows give up to 18 nats, these
- * ask for 3 to 6). */
+/* Choices. */
 static const struct {
-    double trip;       /* of synthesis letting go, at a rendered frame: a lapse is rarer than one
-                          base period in a hundred, 0.001 to 0.05 */
-    double change;     /* of N falling or rising without reaching one: no rarer */
-    double back;       /* of its return, at a flip in state off: lapses last for many periods */
-    double rest;       /* of motion ending, at any flip */
-    double rest_on;    /* a rest ends on, at any of the N frames, ... */
-    double rest_off;   /* ... and off: the state after a rest is open; the two sum to 1 */
-    float start;       /* ln chance of each mode as a segment opens: about ln 0.3 */
     double bridge_s;   /* evidence closer than this is one segment, s: a pause in a flick */
     double pad_s;      /* a segment reaches this far past its evidence, s: over a base period at
                           the lowest rate, as its first gap began before */
     double longest_s;  /* segments are cut here, s: bounds the work space */
     double negligible; /* ln chance below which a gap adds nothing to a posterior of 0..1 */
-} model = {.trip = 0.01,
-           .change = 0.01,
-           .back = 0.05,
-           .rest = 0.003,
-           .rest_on = 0.6,
-           .rest_off = 0.4,
-           .start = -1.2f,
-           .bridge_s = 0.3,
-           .pad_s = 0.1,
-           .longest_s = 30,
-           .negligible = -14};
-
-/* The end of a base period with N = n: another follows, of as many frames or of others; or N falls
- * to one. */
-static void period_ends(float t[MODES][MODES], enum fl_gap_mode a, int n,
-                        const struct fl_rates *rates)
-{
-    double stays = 1 - model.trip - model.rest - rates->missed;
-    for (int other = FL_FRAMES_LEAST; other <= FL_FRAMES_MOST; other++) {
-        enum fl_gap_mode first = fl_gap_on(other, 0);
-        if (other == n || !fl_gap_used(rates, first))
-            continue;
-        t[a][first] = (float)log(model.change);
-        stays -= model.change;
-    }
-    t[a][fl_gap_on(n, 0)] = (float)log(stays);
-    t[a][FL_GAP_OFF] = (float)log(model.trip);
-    t[a][FL_GAP_REST] = (float)log(model.rest);
-    t[a][FL_GAP_MISSED] = (float)log(rates->missed);
-}
-
-/* Ns that take part, or their modes. */
-static int count_on(const struct fl_rates *rates, bool modes)
-{
-    int sum = 0;
-    for (int n = FL_FRAMES_LEAST; n <= FL_FRAMES_MOST; n++)
-        sum += fl_gap_used(rates, fl_gap_on(n, 0)) ? (modes ? n : 1) : 0;
-    return sum;
-}
-
-/* From and to the modes of one N. */
-static void transitions_of(float t[MODES][MODES], int n, const struct fl_rates *rates)
-{
-    for (int k = 0; k + 1 < n; k++) {
-        enum fl_gap_mode a = fl_gap_on(n, k);
-        t[a][fl_gap_on(n, k + 1)] = (float)log(1 - model.rest);
-        t[a][FL_GAP_REST] = (float)log(model.rest);
-    }
-    period_ends(t, fl_gap_on(n, n - 1), n, rates);
-    for (int k = 0; k < n; k++)
-        t[FL_GAP_REST][fl_gap_on(n, k)] = (float)log(model.rest_on / count_on(rates, true));
-    t[FL_GAP_OFF][fl_gap_on(n, 0)] =
-        (float)log((rates->any_return ? 1 : model.back) / count_on(rates, false));
-}
-
-static void transition_table(float t[MODES][MODES], const struct fl_rates *rates)
-{
-    for (int a = 0; a < MODES; a++)
-        for (int b = 0; b < MODES; b++)
-            t[a][b] = NEVER;
-    for (int n = FL_FRAMES_LEAST; n <= FL_FRAMES_MOST; n++)
-        if (fl_gap_used(rates, fl_gap_on(n, 0)))
-            transitions_of(t, n, rates);
-    period_ends(t, FL_GAP_MISSED, rates->frames, rates);
-    t[FL_GAP_MISSED][FL_GAP_MISSED] =
-        rates->missed_again > 0 ? (float)log(rates->missed_again) : NEVER;
-    t[FL_GAP_OFF][FL_GAP_OFF] = rates->any_return ? 0 : (float)log(1 - model.back - model.rest);
-    t[FL_GAP_OFF][FL_GAP_REST] = (float)log(model.rest);
-    t[FL_GAP_REST][FL_GAP_OFF] = (float)log(model.rest_off);
-}
+} model = {.bridge_s = 0.3, .pad_s = 0.1, .longest_s = 30, .negligible = -14};
 
 /* Work space of one segment; index 0 is slot `from`. Arrays by mode run along the slots. */
 struct work {
@@ -213,23 +135,13 @@ static void work_open(struct work *w, const struct fl_evidence *e, const struct 
     fl_gap_table_init(&w->table, rates, e->slot_s);
     w->buffer = FL_NEW(float, w->table.longest + 1);
     w->chance = FL_NEW(float, w->table.longest + 1);
-    transition_table(w->trans, rates);
+    fl_switching(w->trans, rates);
     for (size_t i = 0; i < n; i++) {
         w->still[i + 1] = w->still[i] + w->slot[i].still;
         w->either[i + 1] =
             w->either[i] + log1p(exp((double)w->slot[i].still + (double)w->slot[i].flip)) - M_LN2;
     }
-    size_t j = 0, k = 0;
-    for (size_t i = 0; i < n; i++) {
-        while (j < n && (long)j - w->slot[j].lag < (long)i)
-            j++;
-        w->unchanged[i] = j;
-    }
-    for (size_t t = 0; t < n; t++) {
-        while (k < t && w->unchanged[k] < t)
-            k++;
-        w->claims[t] = k;
-    }
+    fl_evidence_reach(w->slot, n, w->unchanged, w->claims);
 }
 
 static void work_close(struct work *w)
@@ -254,8 +166,7 @@ static void work_close(struct work *w)
 /* Before the segment's evidence begins any mode may run, and any flip may be the last one. */
 static double opening(const struct work *w, size_t i, int mode)
 {
-    bool open = mode != FL_GAP_MISSED && mode != FL_GAP_REST;
-    return open && i < w->table.longest ? model.start : NEVER;
+    return i < w->table.longest ? fl_switching_opens((enum fl_gap_mode)mode) : NEVER;
 }
 
 static bool may_close(const struct work *w, size_t t)

@@ -7,6 +7,7 @@
 #include "flip_train.h"
 #include "maths/random.h"
 #include "state/gaps.h"
+#include "state/rates_likelihood.h"
 #include "test.h"
 
 /* ---- every path by hand ---- */
@@ -147,6 +148,16 @@ static void random_slots(struct fl_slot *slot, size_t n, double slot_s, struct f
             .flip = (float)(fl_random_below(r, 3) ? 0 : fl_random_normal(r))};
 }
 
+static double loglik_in_plain_numbers(const struct fl_evidence *e, const struct fl_segment *s,
+                                      const struct fl_rates *rates)
+{
+    struct fl_rates_likelihood l;
+    fl_rates_likelihood_open(&l, e, s, 1);
+    const double v = fl_rates_likelihood_at(&l, rates);
+    fl_rates_likelihood_close(&l);
+    return v;
+}
+
 static void sums_agree_with_a_walk_of_every_path(void **state)
 {
     (void)state;
@@ -187,6 +198,7 @@ static void sums_agree_with_a_walk_of_every_path(void **state)
         fl_renewal_solve(&out, &e, &segment, 1, rate, 2);
         assert_near(out.loglik, log(w.sum), 2e-4);
         assert_near(fl_renewal_loglik(&e, &segment, 1, rate), log(w.sum), 2e-4);
+        assert_near(loglik_in_plain_numbers(&e, &segment, rate), log(w.sum), 1e-5);
         for (size_t i = 0; i < e.n; i++) {
             assert_true(fabs((double)out.p_on[i] - w.on[i] / w.sum) < 5e-4);
             assert_true(fabs((double)out.p_off[i] - w.off[i] / w.sum) < 5e-4);
