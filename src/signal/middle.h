@@ -7,6 +7,7 @@
 #define FL_SIGNAL_MIDDLE_H
 
 #include "signal/signals.h"
+#include "signal/strip_sums.h"
 
 enum { FL_MIDDLE_STRIPS = 4 };
 
@@ -20,11 +21,8 @@ struct fl_middle {
     } strip[FL_MIDDLE_STRIPS];
 };
 
-/* Where they lie, working px from the picture's corner. */
-struct fl_middle_box {
-    int x0, x1, y0, y1;
-};
-struct fl_middle_box fl_middle_box(const struct fl_grid *g, int strip);
+/* Where they lie. */
+struct fl_strip_box fl_middle_box(const struct fl_grid *g, int strip);
 
 extern const struct fl_signal_kind fl_middle_signal;
 
@@ -35,6 +33,6 @@ static inline struct fl_middle *fl_middle_of(const struct fl_signals *s, size_t 
 
 /* One strip from a first guess, which may be a pixel or two off. */
 void fl_middle_match(struct fl_middle_strip *strip, const struct fl_grid *g, const uint8_t *before,
-                     const uint8_t *now, const struct fl_middle_box *box);
+                     const uint8_t *now, const struct fl_strip_box *box);
 
 #endif

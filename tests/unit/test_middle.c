@@ -62,13 +62,13 @@ static void strips_lie_about_the_middle(void **state)
         fl_grid_init(&g, sizes[i][0], sizes[i][1]);
         int last = 0;
         for (int k = 0; k < FL_MIDDLE_STRIPS; k++) {
-            const struct fl_middle_box b = fl_middle_box(&g, k);
+            const struct fl_strip_box b = fl_middle_box(&g, k);
             assert_int_equal(b.x0 + b.x1, g.width / 2 * 2);
             assert_true(b.y0 >= last && b.y1 > b.y0);
             last = b.y1;
         }
-        const struct fl_middle_box top = fl_middle_box(&g, 0),
-                                   low = fl_middle_box(&g, FL_MIDDLE_STRIPS - 1);
+        const struct fl_strip_box top = fl_middle_box(&g, 0),
+                                  low = fl_middle_box(&g, FL_MIDDLE_STRIPS - 1);
         assert_true(abs(top.y0 + low.y1 - g.height) <= 1);
         assert_true(low.y1 - top.y0 <= g.height / 2);
     }
@@ -83,7 +83,7 @@ static void a_shift_is_found_to_a_tenth_of_a_pixel(void **state)
         struct pair p = pair_new(7 + (uint64_t)i);
         move(&p, shifts[i][0], shifts[i][1]);
         for (int k = 0; k < FL_MIDDLE_STRIPS; k++) {
-            const struct fl_middle_box box = fl_middle_box(&p.g, k);
+            const struct fl_strip_box box = fl_middle_box(&p.g, k);
             const float x = (float)shifts[i][0] / FINE, y = (float)shifts[i][1] / FINE;
             struct fl_middle_strip strip = {x + 0.6f, y - 0.4f, 0, 0};
             fl_middle_match(&strip, &p.g, p.before, p.now, &box);
@@ -101,7 +101,7 @@ static void a_cross_hair_does_not_hold_it_back(void **state)
     (void)state;
     struct pair p = pair_new(3);
     move(&p, 26, 0);
-    const struct fl_middle_box box = fl_middle_box(&p.g, 1);
+    const struct fl_strip_box box = fl_middle_box(&p.g, 1);
     const int x = W / 2, y = (box.y0 + box.y1) / 2;
     for (int k = -6; k <= 6; k++) {
         p.before[y * p.g.stride + x + k] = p.now[y * p.g.stride + x + k] = 255;
@@ -118,7 +118,7 @@ static void other_pictures_do_not_fit(void **state)
 {
     (void)state;
     struct pair p = pair_new(11), q = pair_new(12);
-    const struct fl_middle_box box = fl_middle_box(&p.g, 2);
+    const struct fl_strip_box box = fl_middle_box(&p.g, 2);
     struct fl_middle_strip strip = {4, 0, 0, 0};
     fl_middle_match(&strip, &p.g, p.before, q.before, &box);
     assert_true(strip.fit == 0);

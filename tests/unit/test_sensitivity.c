@@ -58,7 +58,7 @@ static void show(struct shot *shot, const struct stage *c, size_t i, double righ
     const double f = W / 2.0 / tan(c->fov_deg / 2 * RADIANS);
     const double r = right_rad * cos(tilt), clockwise = right_rad * sin(tilt);
     for (int k = 0; k < FL_MIDDLE_STRIPS; k++) {
-        const struct fl_middle_box b = fl_middle_box(g, k);
+        const struct fl_strip_box b = fl_middle_box(g, k);
         const double wide = (b.x1 - b.x0) * g->factor / f, high = (b.y1 - b.y0) * g->factor / f,
                      y = ((b.y0 + b.y1) / 2.0 * g->factor - H / 2.0) / f;
         struct fl_middle_strip *m = &fl_middle_of(&shot->s, i)->strip[k];

@@ -82,7 +82,7 @@ static struct places places_of(const struct fl_grid *g, double focal_px)
 {
     struct places out;
     for (int k = 0; k < N; k++) {
-        const struct fl_middle_box box = fl_middle_box(g, k);
+        const struct fl_strip_box box = fl_middle_box(g, k);
         const double wide = (box.x1 - box.x0) * g->factor / focal_px,
                      high = (box.y1 - box.y0) * g->factor / focal_px;
         out.y[k] = ((box.y0 + box.y1) / 2.0 * g->factor - g->native_height / 2.0) / focal_px;
