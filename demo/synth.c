@@ -55,42 +55,65 @@ void st_pyramid_fill(struct st_pyramid *p, const struct st_picture *picture)
 
 /* ---- block cost ---- */
 
+/* Sums of absolute differences; once a half reaches the limit, the other is not looked at. */
 #ifdef __SSE2__
-static unsigned sad16(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb)
+static unsigned sum_of(__m128i sum)
 {
-    __m128i sum = _mm_setzero_si128();
-    for (int i = 0; i < 16; i++, a += sa, b += sb)
-        sum = _mm_add_epi64(sum, _mm_sad_epu8(_mm_loadu_si128((const __m128i *)(const void *)a),
-                                              _mm_loadu_si128((const __m128i *)(const void *)b)));
     return (unsigned)(_mm_cvtsi128_si32(sum) + _mm_cvtsi128_si32(_mm_srli_si128(sum, 8)));
 }
 
-static unsigned sad8(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb)
+static __m128i eight_by_two(const uint8_t *p, ptrdiff_t stride)
 {
-    __m128i sum = _mm_setzero_si128();
-    for (int i = 0; i < 8; i++, a += sa, b += sb)
-        sum = _mm_add_epi64(sum, _mm_sad_epu8(_mm_loadl_epi64((const __m128i *)(const void *)a),
-                                              _mm_loadl_epi64((const __m128i *)(const void *)b)));
-    return (unsigned)_mm_cvtsi128_si32(sum);
+    return _mm_unpacklo_epi64(_mm_loadl_epi64((const __m128i *)(const void *)p),
+                              _mm_loadl_epi64((const __m128i *)(const void *)(p + stride)));
+}
+
+static unsigned sad16(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb,
+                      unsigned limit)
+{
+    unsigned cost = 0;
+    for (int half = 0; half < 2 && cost < limit; half++) {
+        __m128i sum = _mm_setzero_si128();
+        for (int i = 0; i < 8; i++, a += sa, b += sb)
+            sum =
+                _mm_add_epi64(sum, _mm_sad_epu8(_mm_loadu_si128((const __m128i *)(const void *)a),
+                                                _mm_loadu_si128((const __m128i *)(const void *)b)));
+        cost += sum_of(sum);
+    }
+    return cost;
+}
+
+static unsigned sad8(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb, unsigned limit)
+{
+    unsigned cost = 0;
+    for (int half = 0; half < 2 && cost < limit; half++) {
+        __m128i sum = _mm_setzero_si128();
+        for (int i = 0; i < 4; i += 2, a += 2 * sa, b += 2 * sb)
+            sum = _mm_add_epi64(sum, _mm_sad_epu8(eight_by_two(a, sa), eight_by_two(b, sb)));
+        cost += sum_of(sum);
+    }
+    return cost;
 }
 #else
-static unsigned sad_any(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb, int side)
+static unsigned sad_any(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb, int side,
+                        unsigned limit)
 {
     unsigned sum = 0;
-    for (int j = 0; j < side; j++, a += sa, b += sb)
+    for (int j = 0; j < side && sum < limit; j++, a += sa, b += sb)
         for (int i = 0; i < side; i++)
             sum += (unsigned)abs(a[i] - b[i]);
     return sum;
 }
 
-static unsigned sad16(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb)
+static unsigned sad16(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb,
+                      unsigned limit)
 {
-    return sad_any(a, sa, b, sb, 16);
+    return sad_any(a, sa, b, sb, 16, limit);
 }
 
-static unsigned sad8(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb)
+static unsigned sad8(const uint8_t *a, ptrdiff_t sa, const uint8_t *b, ptrdiff_t sb, unsigned limit)
 {
-    return sad_any(a, sa, b, sb, 8);
+    return sad_any(a, sa, b, sb, 8, limit);
 }
 #endif
 
@@ -99,6 +122,7 @@ struct block {
     int level, x, y, side; /* corner of the block in the new picture, px of the level */
     struct st_vector best;
     unsigned cost;
+    unsigned bound; /* of the search: its best costs less */
 };
 
 static int between(int v, int low, int high)
@@ -111,8 +135,8 @@ static int floor_half(int v)
     return v >= 0 ? v / 2 : -((1 - v) / 2);
 }
 
-/* UINT_MAX where the vector points outside. */
-static unsigned cost_of(const struct block *b, int dx, int dy)
+/* UINT_MAX where the vector points outside; what reaches the limit may be too little. */
+static unsigned cost_below(const struct block *b, int dx, int dy, unsigned limit)
 {
     int w = b->before->width[b->level] - b->side, h = b->before->height[b->level] - b->side;
     int x0 = b->x - floor_half(dx), y0 = b->y - floor_half(dy), x1 = x0 + dx, y1 = y0 + dy;
@@ -121,14 +145,22 @@ static unsigned cost_of(const struct block *b, int dx, int dy)
     ptrdiff_t sa = b->before->stride[b->level], sb = b->after->stride[b->level];
     const uint8_t *p = b->before->luma[b->level] + y0 * sa + x0,
                   *q = b->after->luma[b->level] + y1 * sb + x1;
-    return b->side == 16 ? sad16(p, sa, q, sb) : sad8(p, sa, q, sb);
+    return b->side == 16 ? sad16(p, sa, q, sb, limit) : sad8(p, sa, q, sb, limit);
+}
+
+static unsigned cost_of(const struct block *b, int dx, int dy)
+{
+    return cost_below(b, dx, dy, UINT_MAX);
 }
 
 static void try_vector(struct block *b, int dx, int dy, unsigned penalty)
 {
-    unsigned cost = cost_of(b, dx, dy);
+    unsigned limit = b->cost < b->bound ? b->cost : b->bound;
+    if (penalty >= limit) /* whatever the pictures show there */
+        return;
+    unsigned cost = cost_below(b, dx, dy, limit - penalty);
     cost = cost < UINT_MAX ? cost + penalty : cost;
-    if (cost < b->cost) {
+    if (cost < limit) {
         b->cost = cost;
         b->best = (struct st_vector){(int16_t)dx, (int16_t)dy};
     }
@@ -137,8 +169,8 @@ static void try_vector(struct block *b, int dx, int dy, unsigned penalty)
 static struct block start_block(const struct st_synth *s, const struct st_pyramid *before,
                                 const struct st_pyramid *after, int level, int i, int j)
 {
-    struct block b = {before,          after,       level,  i * SIDE[level],
-                      j * SIDE[level], SIDE[level], {0, 0}, UINT_MAX};
+    struct block b = {before,      after,  level,    i * SIDE[level], j * SIDE[level],
+                      SIDE[level], {0, 0}, UINT_MAX, UINT_MAX};
     int w = before->width[level] - b.side, h = before->height[level] - b.side;
     (void)s;
     b.x = b.x > w ? w : b.x; /* the last column and row overlap their neighbours */
@@ -148,18 +180,39 @@ static struct block start_block(const struct st_synth *s, const struct st_pyrami
 
 /* ---- search, coarse to fine ---- */
 
+static unsigned coarse_penalty(int dx, int dy)
+{
+    return 12 + (unsigned)(abs(dx) + abs(dy));
+}
+
+/* The whole search finds nothing worse than what the blocks beside have found. */
+static void bound_by_neighbours(struct block *b, const struct st_vector *here, int i, int j,
+                                int columns)
+{
+    for (int k = 0; k < 2; k++) {
+        if (k ? !j : !i)
+            continue;
+        struct st_vector v = here[k ? -columns : -1];
+        unsigned cost = cost_of(b, v.x, v.y), penalty = coarse_penalty(v.x, v.y);
+        if (cost < UINT_MAX && cost + penalty + 1 < b->bound)
+            b->bound = cost + penalty + 1;
+    }
+}
+
 static void search_coarsest(struct st_synth *s, const struct st_pyramid *before,
                             const struct st_pyramid *after)
 {
     int level = ST_SCALES - 1, reach_x = 22, reach_y = 8;
     for (int j = 0; j < s->rows[level]; j++)
         for (int i = 0; i < s->columns[level]; i++) {
+            struct st_vector *best = &s->field[level][j * s->columns[level] + i];
             struct block b = start_block(s, before, after, level, i, j);
             try_vector(&b, 0, 0, 0);
+            bound_by_neighbours(&b, best, i, j, s->columns[level]);
             for (int dy = -reach_y; dy <= reach_y; dy++)
                 for (int dx = -reach_x; dx <= reach_x; dx++)
-                    try_vector(&b, dx, dy, 12 + (unsigned)(abs(dx) + abs(dy)));
-            s->field[level][j * s->columns[level] + i] = b.best;
+                    try_vector(&b, dx, dy, coarse_penalty(dx, dy));
+            *best = b.best;
         }
 }
 
@@ -169,6 +222,8 @@ static void refine_block(struct st_synth *s, struct block *b, int i, int j, int 
 {
     int columns = s->columns[b->level];
     try_vector(b, 0, 0, 0);
+    if (!b->cost)
+        return;
     for (int v = -1; v <= 1; v++)
         for (int u = -1; u <= 1; u++) {
             int ci = (i >> shift) + u, cj = (j >> shift) + v;
@@ -203,6 +258,8 @@ static struct st_vector in_quarters(const struct block *b)
 {
     int x = b->best.x, y = b->best.y;
     unsigned best = cost_of(b, x, y);
+    if (!best)
+        return (struct st_vector){(int16_t)(4 * x), (int16_t)(4 * y)};
     int qx = short_by(cost_of(b, x - 1, y), best, cost_of(b, x + 1, y));
     int qy = short_by(cost_of(b, x, y - 1), best, cost_of(b, x, y + 1));
     return (struct st_vector){(int16_t)(4 * x + qx), (int16_t)(4 * y + qy)};
@@ -267,9 +324,24 @@ static void add_source(uint16_t *restrict to, const struct source *s, int n)
     }
 }
 
+/* Whole pixels of both. */
+static void mean_of_rows(uint8_t *restrict out, ptrdiff_t stride, const struct source *a,
+                         const struct source *b, int n)
+{
+    for (int j = 0; j < n; j++) {
+        const uint8_t *restrict p = a->at + j * a->stride, *restrict q = b->at + j * b->stride;
+        for (int i = 0; i < n; i++)
+            out[j * stride + i] = (uint8_t)((p[i] + q[i] + 1) >> 1);
+    }
+}
+
 static void mean_of_two(uint8_t *out, ptrdiff_t stride, const struct source *a,
                         const struct source *b, int n)
 {
+    if (!(a->fx | a->fy | b->fx | b->fy)) {
+        mean_of_rows(out, stride, a, b, n);
+        return;
+    }
     uint16_t sum[SIDE_MAX * SIDE_MAX] = {0};
     add_source(sum, a, n);
     add_source(sum, b, n);
