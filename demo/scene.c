@@ -24,6 +24,13 @@ struct box {
     struct st_rect face[FACES];
 };
 
+/* What stands still, as one camera saw it. */
+struct backdrop {
+    struct st_picture picture;
+    struct st_camera camera;
+    bool drawn;
+};
+
 struct st_scene {
     struct st_texture texture[MAX_TEXTURES];
     int n_textures;
@@ -37,6 +44,7 @@ struct st_scene {
     int n_lamps;
     double ambient;
     uint64_t seed;
+    struct backdrop backdrop; /* of rect and sign */
 };
 
 const char *st_scene_name(enum st_place place)
@@ -438,6 +446,7 @@ void st_scene_free(struct st_scene **scene)
     for (int i = 0; i < s->n_boxes; i++)
         for (int k = 0; k < FACES; k++)
             free(s->box[i].face[k].light);
+    st_picture_finish(&s->backdrop.picture);
     free(s);
     *scene = NULL;
 }
@@ -478,17 +487,58 @@ static void draw_boxes(const struct st_scene *s, const struct st_view *view, dou
             st_draw_rect(view, &order[i].box.face[k]);
 }
 
-void st_scene_draw(const struct st_scene *s, const struct st_camera *camera, double game_s,
-                   struct st_picture *picture)
+static bool same_camera(const struct st_camera *a, const struct st_camera *b)
 {
-    struct st_view view;
-    st_view_init(&view, camera, picture);
+    for (int k = 0; k < 3; k++)
+        if (a->position[k] != b->position[k])
+            return false;
+    return a->yaw_deg == b->yaw_deg && a->pitch_deg == b->pitch_deg && a->focal_px == b->focal_px;
+}
+
+static void copy_picture(struct st_picture *to, const struct st_picture *from)
+{
+    for (int i = 0; i < 3; i++)
+        memcpy(to->plane[i], from->plane[i],
+               (size_t)from->stride[i] * (size_t)(from->height >> (i > 0)));
+}
+
+static void keep_backdrop(struct backdrop *b, const struct st_camera *camera,
+                          const struct st_picture *picture)
+{
+    if (b->picture.width != picture->width || b->picture.height != picture->height) {
+        st_picture_finish(&b->picture);
+        st_picture_init(&b->picture, picture->width, picture->height);
+    }
+    copy_picture(&b->picture, picture);
+    b->camera = *camera;
+    b->drawn = true;
+}
+
+/* A hand at rest is a third of most takes: what stands still is then drawn once. */
+static void draw_backdrop(struct st_scene *s, const struct st_view *view,
+                          const struct st_camera *camera, struct st_picture *picture)
+{
+    struct backdrop *b = &s->backdrop;
+    if (b->drawn && same_camera(&b->camera, camera) && b->picture.width == picture->width &&
+        b->picture.height == picture->height) {
+        copy_picture(picture, &b->picture);
+        return;
+    }
     for (int i = 0; i < 3; i++)
         memset(picture->plane[i], i ? 128 : 30,
                (size_t)picture->stride[i] * (size_t)(picture->height >> (i > 0)));
     for (int i = 0; i < s->n_rects; i++)
-        st_draw_rect(&view, &s->rect[i]);
+        st_draw_rect(view, &s->rect[i]);
     for (int i = 0; i < s->n_signs; i++)
-        st_draw_rect(&view, &s->sign[i]);
+        st_draw_rect(view, &s->sign[i]);
+    keep_backdrop(b, camera, picture);
+}
+
+void st_scene_draw(struct st_scene *s, const struct st_camera *camera, double game_s,
+                   struct st_picture *picture)
+{
+    struct st_view view;
+    st_view_init(&view, camera, picture);
+    draw_backdrop(s, &view, camera, picture);
     draw_boxes(s, &view, game_s);
 }

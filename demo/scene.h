@@ -22,8 +22,8 @@ void st_scene_free(struct st_scene **scene);
 const char *st_scene_name(enum st_place place);
 
 /* Draws what the camera sees at game time game_s, which moves the things that move by themselves.
- */
-void st_scene_draw(const struct st_scene *scene, const struct st_camera *camera, double game_s,
+ * What stands still is kept for the next picture from the same place. */
+void st_scene_draw(struct st_scene *scene, const struct st_camera *camera, double game_s,
                    struct st_picture *picture);
 
 #endif
