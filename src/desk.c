@@ -38,7 +38,7 @@ struct fl_desk {
     bool skipping, told_stall, trace_failed;
     double skip_from_s;
     long skipped;
-    int told_findings;
+    struct fl_watch_told told;
     pthread_mutex_t lock; /* over what follows */
     struct fl_watch_view view;
     struct fl_usable usable;
@@ -172,16 +172,8 @@ static void listen_to(struct fl_desk *d)
     note_now(d);
     while (fl_live_poll(d->live, &e))
         hear(d, &e);
-    for (int i = d->told_findings; d->set.lines && d->view.usable && i < d->usable.n; i++) {
-        const struct fl_finding *f = &d->usable.finding[i];
-        char text[2 * sizeof f->found];
-        if (f->kind == FL_NOTE)
-            continue;
-        snprintf(text, sizeof text, "%.150s%s%.150s", f->found, *f->change ? "; " : "", f->change);
-        fl_watch_tell_warning(d->set.lines, d->set.json, f->code, text, d->view.time_s);
-    }
-    if (d->view.usable)
-        d->told_findings = d->usable.n;
+    if (d->set.lines && d->view.usable)
+        fl_watch_tell_findings(d->set.lines, d->set.json, &d->told, d->view.usable, d->view.time_s);
 }
 
 /* ---- the streams ---- */

@@ -147,12 +147,49 @@ static void words_for_speeds(void **state)
     assert_null(fl_watch_against(90, FL_UNKNOWN));
 }
 
+static struct fl_usable findings(const char *a, const char *b)
+{
+    struct fl_usable u = {.n = 3};
+    u.finding[0] = (struct fl_finding){FL_LIMIT, a, "found", "change"};
+    u.finding[1] = (struct fl_finding){FL_ADVICE, b, "found", ""};
+    u.finding[2] = (struct fl_finding){FL_NOTE, "note", "found", ""};
+    return u;
+}
+
+static char *told_of(struct fl_watch_told *told, const struct fl_usable *u)
+{
+    struct fl_text_stream s;
+    fl_watch_tell_findings(fl_text_begin(&s), true, told, u, 1);
+    return fl_text_end(&s);
+}
+
+/* By name, not by how many there are: one may take another's place. */
+static void a_finding_is_told_when_it_is_new(void **state)
+{
+    (void)state;
+    struct fl_watch_told told = {.n = 0};
+    const struct fl_usable u[] = {findings("dark", "short"), findings("dark", "slow"),
+                                  findings("dark", "slow"), findings("short", "dark")};
+    const char *const news[][2] = {{"dark", "short"}, {"slow"}, {NULL}, {"short"}};
+    for (int k = 0; k < 4; k++) {
+        char *text = told_of(&told, &u[k]);
+        int lines = 0, wanted = 0;
+        for (const char *c = text; *c; c++)
+            lines += *c == '\n';
+        for (; wanted < 2 && news[k][wanted]; wanted++)
+            assert_non_null(strstr(text, news[k][wanted]));
+        assert_int_equal(lines, wanted);
+        free(text);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(fits_in_24_by_80),
         cmocka_unit_test(says_what_to_do),
         cmocka_unit_test(words_for_speeds),
+        cmocka_unit_test(a_finding_is_told_when_it_is_new),
     };
     return RUN_TESTS(tests);
 }

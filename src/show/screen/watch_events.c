@@ -134,6 +134,32 @@ void fl_watch_tell_warning(FILE *out, bool json, const char *code, const char *t
     fflush(out);
 }
 
+static bool is_told(const struct fl_watch_told *told, const char *code)
+{
+    for (int i = 0; i < told->n; i++)
+        if (!strcmp(told->code[i], code))
+            return true;
+    return false;
+}
+
+void fl_watch_tell_findings(FILE *out, bool json, struct fl_watch_told *told,
+                            const struct fl_usable *u, double time_s)
+{
+    struct fl_watch_told now = {.n = 0};
+    for (int i = 0; i < u->n; i++) {
+        const struct fl_finding *f = &u->finding[i];
+        char text[2 * sizeof f->found];
+        if (f->kind == FL_NOTE)
+            continue;
+        now.code[now.n++] = f->code;
+        if (is_told(told, f->code))
+            continue;
+        snprintf(text, sizeof text, "%.150s%s%.150s", f->found, *f->change ? "; " : "", f->change);
+        fl_watch_tell_warning(out, json, f->code, text, time_s);
+    }
+    *told = now;
+}
+
 void fl_watch_tell_end(FILE *out, bool json, const struct fl_watch_view *v)
 {
     if (json) {

@@ -64,6 +64,15 @@ void fl_watch_tell_rates(FILE *out, bool json, double on_hz, double off_hz, doub
 void fl_watch_tell_next(FILE *out, bool json, const struct fl_watch_view *v);
 /* code: a fixed word. */
 void fl_watch_tell_warning(FILE *out, bool json, const char *code, const char *text, double time_s);
+/* Codes of the findings told that still hold; zero to begin with. */
+struct fl_watch_told {
+    const char *code[FL_FINDINGS_MAX];
+    int n;
+};
+/* Those that are new, as warnings: once each, and again only if it was gone meanwhile. Notes are
+ * left out. */
+void fl_watch_tell_findings(FILE *out, bool json, struct fl_watch_told *told,
+                            const struct fl_usable *u, double time_s);
 void fl_watch_tell_end(FILE *out, bool json, const struct fl_watch_view *v);
 
 #endif
