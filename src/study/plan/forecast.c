@@ -109,6 +109,56 @@ void fl_outlook_posterior(const struct fl_outlook *o, struct fl_posterior *p)
     free(all);
 }
 
+/* Density of the setting's log2 V50 on all rows, malloc'ed. */
+static double *line_of(const struct fl_trip_evidence *e, const struct fl_trip_grid *g)
+{
+    double weight[FL_TRIP_SLOPES], *line = FL_NEW(double, e->rows.rows);
+    fl_trip_grid_slopes(g, g->mean, weight);
+    fl_trip_evidence_line(e, g, weight, line);
+    return line;
+}
+
+/* Rows that were left out stand for what nobody looked at: the interval is open towards them. */
+struct fl_trip_interval fl_outlook_v50(const struct fl_outlook *o)
+{
+    double *line = line_of(&o->known, &o->grid);
+    size_t first = 0, end = o->known.rows.rows;
+    while (first + 2 < end && !(line[first] > 0))
+        first++;
+    while (end > first + 2 && !(line[end - 1] > 0))
+        end--;
+    const struct fl_trip_density d = {
+        {o->known.rows.low + fl_trip_grid_step(0) * (double)first, end - first}, line + first};
+    const struct fl_trip_interval v50 = fl_trip_interval_of(&d, LEVEL);
+    free(line);
+    return v50;
+}
+
+struct fl_outlook fl_outlook_with(const struct fl_outlook *o, const double *x, const bool *tripped,
+                                  size_t n)
+{
+    const struct fl_trip_grid_rows *r = &o->known.rows;
+    const double least = r->low, most = r->low + fl_trip_grid_step(0) * (double)(r->rows - 1);
+    struct fl_outlook out = {.grid = o->grid};
+    double *within = FL_NEW(double, n + 1);
+    fl_trip_grid_row *l = (fl_trip_grid_row *)fl_calloc(r->rows, sizeof(fl_trip_grid_row));
+    fl_trip_evidence_copy(&out.known, &o->known, &o->grid);
+    for (size_t i = 0; i < n; i++)
+        within[i] = fmin(fmax(x[i], least), most);
+    if (n) {
+        fl_trip_grid_likelihood(&o->grid, r, within, tripped, n, l);
+        fl_trip_evidence_add(&out.known, &o->grid, (const fl_trip_grid_row *)l);
+    }
+    free(within);
+    free(l);
+    return out;
+}
+
+void fl_outlook_with_finish(struct fl_outlook *o)
+{
+    fl_trip_evidence_finish(&o->known);
+}
+
 struct fl_takes_differ fl_outlook_takes_differ(const struct fl_outlook *o)
 {
     double weight[FL_TRIP_SLOPES], spread[FL_TRIP_SPREADS];
@@ -147,18 +197,32 @@ static void play(const struct fl_outlook *o, const struct fl_trip_draw *d,
     free(tripped);
 }
 
-static double width_of(const struct fl_trip_evidence *e, const struct fl_trip_grid *g,
-                       const double *slope_weight, double *line)
+static double width_of(const struct fl_trip_evidence *e, const double *line)
 {
-    fl_trip_evidence_line(e, g, slope_weight, line);
     struct fl_trip_interval v50 =
         fl_trip_interval_of(&(struct fl_trip_density){e->rows, line}, LEVEL);
     return (v50.high - v50.low) / 2;
 }
 
+/* Entropy of a density up to a factor, bits. */
+static double bits_of(const double *line, size_t n)
+{
+    double sum = 0, out = 0;
+    for (size_t i = 0; i < n; i++)
+        sum += line[i];
+    for (size_t i = 0; i < n; i++)
+        out -= line[i] > 0 ? line[i] / sum * log2(line[i] / sum) : 0;
+    return out;
+}
+
+/* Of each simulation, a row a take: what was come to after it. */
+struct simulated {
+    double width[FL_FORECAST_TAKES][SIMULATIONS], bits[FL_FORECAST_TAKES][SIMULATIONS];
+};
+
 /* Widths after each take of one possible session. */
 static void simulate(const struct fl_outlook *o, const struct fl_flicks_ahead *ahead, uint64_t seed,
-                     double (*width)[SIMULATIONS], int at)
+                     struct simulated *out, int at)
 {
     struct fl_trip_evidence e;
     struct fl_trip_draw d;
@@ -175,7 +239,9 @@ static void simulate(const struct fl_outlook *o, const struct fl_flicks_ahead *a
     for (int k = 0; k < ahead->takes; k++) {
         play(o, &d, ahead, &rng, l);
         fl_trip_evidence_add(&e, &o->grid, (const fl_trip_grid_row *)l);
-        width[k][at] = width_of(&e, &o->grid, weight, line);
+        fl_trip_evidence_line(&e, &o->grid, weight, line);
+        out->width[k][at] = width_of(&e, line);
+        out->bits[k][at] = bits_of(line, e.rows.rows);
     }
     fl_trip_evidence_finish(&e);
     free(l);
@@ -188,16 +254,28 @@ static int ascending(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+static double mean_of(const double *v, int n)
+{
+    double sum = 0;
+    for (int i = 0; i < n; i++)
+        sum += v[i];
+    return sum / n;
+}
+
 void fl_forecast(struct fl_forecast *out, const struct fl_outlook *o,
                  const struct fl_flicks_ahead *ahead)
 {
-    double width[FL_FORECAST_TAKES][SIMULATIONS];
+    struct simulated v;
+    double *line = line_of(&o->known, &o->grid);
+    const double bits_now = bits_of(line, o->known.rows.rows);
+    free(line);
     for (int i = 0; i < SIMULATIONS; i++)
-        simulate(o, ahead, 1 + (uint64_t)i, width, i);
+        simulate(o, ahead, 1 + (uint64_t)i, &v, i);
     for (int k = 0; k < ahead->takes; k++) {
         /* no quantile by interpolation: a width may be infinite */
-        qsort(width[k], SIMULATIONS, sizeof width[k][0], ascending);
-        out[k] = (struct fl_forecast){width[k][SIMULATIONS / 2], width[k][SIMULATIONS / 10],
-                                      width[k][SIMULATIONS - 1 - SIMULATIONS / 10]};
+        qsort(v.width[k], SIMULATIONS, sizeof v.width[k][0], ascending);
+        out[k] = (struct fl_forecast){v.width[k][SIMULATIONS / 2], v.width[k][SIMULATIONS / 10],
+                                      v.width[k][SIMULATIONS - 1 - SIMULATIONS / 10],
+                                      bits_now - mean_of(v.bits[k], SIMULATIONS)};
     }
 }

@@ -41,6 +41,14 @@ struct fl_takes_differ {
 };
 struct fl_takes_differ fl_outlook_takes_differ(const struct fl_outlook *o);
 
+/* What is known of the setting's own V50; ±INFINITY: open. */
+struct fl_trip_interval fl_outlook_v50(const struct fl_outlook *o);
+/* What is known once a take of n flicks (log2 of their peaks) has been added; o has to outlive it.
+ */
+struct fl_outlook fl_outlook_with(const struct fl_outlook *o, const double *x, const bool *tripped,
+                                  size_t n);
+void fl_outlook_with_finish(struct fl_outlook *o);
+
 /* Half of the interval that c has; INFINITY: open, NaN: no V50. */
 double fl_forecast_width_now(const struct fl_curve *c);
 
@@ -54,6 +62,7 @@ struct fl_flicks_ahead {
 struct fl_forecast {
     double width;     /* median; INFINITY: open, NaN: none */
     double low, high; /* 80 % of the simulations */
+    double bits;      /* that are learnt of the setting's log2 V50, mean */
 };
 /* out[k]: after k + 1 takes; `takes` long. Deterministic; some 30 ms a take. */
 void fl_forecast(struct fl_forecast *out, const struct fl_outlook *o,

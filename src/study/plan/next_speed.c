@@ -15,6 +15,7 @@
  * of an interval of ±10 %. */
 enum { ROWS = 161, CANDIDATES = 41, SMALL_GRID = 33 };
 #define TAIL 0.025
+#define LEAST 1e-9 /* weight of a row and slope */
 
 static void weigh_slopes(struct fl_posterior *p)
 {
@@ -45,6 +46,30 @@ void fl_next_speed_init(struct fl_next_speed *n)
         fl_posterior_chances(p, n->candidate[i], n->chance + i * ROWS * FL_TRIP_SLOPES);
     }
     p->scatter = 0; /* a flick's own peak is measured */
+}
+
+/* Between the rows of a coarser grid of the same slopes; beyond them as it ends. */
+static double weight_at(const struct fl_posterior *p, double theta, size_t slope)
+{
+    const double step = p->n_theta > 1 ? p->theta[1] - p->theta[0] : 1;
+    const double at = fmin(fmax((theta - p->theta[0]) / step, 0), (double)(p->n_theta - 1));
+    const size_t i = (size_t)at, next = i + 1 < p->n_theta ? i + 1 : i;
+    const double part = at - (double)i;
+    return (1 - part) * p->weight[i * p->n_slope + slope] +
+           part * p->weight[next * p->n_slope + slope];
+}
+
+void fl_next_speed_expect(struct fl_next_speed *n, const struct fl_posterior *earlier)
+{
+    struct fl_posterior *p = &n->known;
+    double sum = 0;
+    /* Nothing is impossible: a take that is wholly unlike those before is still to be followed. */
+    for (size_t i = 0; i < p->n_theta; i++)
+        for (size_t b = 0; b < FL_TRIP_SLOPES; b++)
+            sum += p->weight[i * FL_TRIP_SLOPES + b] =
+                fmax(weight_at(earlier, p->theta[i], b), LEAST);
+    for (size_t k = 0; k < p->n_theta * FL_TRIP_SLOPES; k++)
+        p->weight[k] /= sum;
 }
 
 void fl_next_speed_finish(struct fl_next_speed *n)

@@ -67,7 +67,7 @@ static int ascending(const void *a, const void *b)
 }
 
 /* The three speeds that tell most, and bands about them that meet halfway between. */
-static void choose_bands(struct fl_plan_setting *t, const struct fl_outlook *o)
+void fl_plan_choose_bands(struct fl_plan_setting *t, const struct fl_outlook *o)
 {
     struct fl_posterior p;
     double x[CANDIDATES], aim[FL_PLAN_BANDS];
@@ -89,12 +89,11 @@ static void choose_bands(struct fl_plan_setting *t, const struct fl_outlook *o)
 
 /* ---- how many takes ---- */
 
-/* What the flicks of a take aim at: evenly over each band, as often as it has a share. */
-static void aims(const struct fl_plan_setting *t, double *speed)
+void fl_plan_aims(const struct fl_plan_setting *t, int flicks, double *speed)
 {
     int at = 0;
     for (int i = 0; i < FL_PLAN_BANDS; i++) {
-        int n = FL_PLAN_FLICKS * t->band[i].share / FL_PLAN_BLOCK;
+        int n = flicks * t->band[i].share / FL_PLAN_BLOCK;
         double low = log2(t->band[i].low), high = log2(t->band[i].high);
         for (int k = 0; k < n; k++)
             speed[at++] = low + (high - low) * (k + 0.5) / n;
@@ -111,7 +110,7 @@ static void find_takes(struct fl_plan_setting *t, const struct fl_outlook *o, do
     struct fl_forecast f[FL_FORECAST_TAKES];
     double speed[FL_PLAN_FLICKS];
     struct fl_flicks_ahead ahead = {speed, FL_PLAN_FLICKS, FEW_TAKES};
-    aims(t, speed);
+    fl_plan_aims(t, FL_PLAN_FLICKS, speed);
     fl_forecast(f, o, &ahead);
     if (!t->searching && !(f[FEW_TAKES - 1].width <= wanted)) {
         ahead.takes = FL_FORECAST_TAKES;
@@ -134,10 +133,10 @@ static void plan_setting(struct fl_plan_setting *t, double wanted, bool even)
     t->width_now = fl_forecast_width_now(t->curve);
     t->enough = t->width_now <= wanted;
     t->searching = t->curve && !fl_known(t->width_now);
-    choose_bands(t, &o);
+    fl_plan_choose_bands(t, &o);
     if (t->enough) {
         t->reached = true;
-        t->forecast = (struct fl_forecast){t->width_now, t->width_now, t->width_now};
+        t->forecast = (struct fl_forecast){t->width_now, t->width_now, t->width_now, 0};
     } else {
         t->flicks_a_take = FL_PLAN_FLICKS;
         find_takes(t, &o, wanted, even);

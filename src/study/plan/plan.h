@@ -47,6 +47,11 @@ struct fl_plan {
  * when no take of s has a flick of known speed. */
 void fl_plan_make(struct fl_plan *plan, const struct fl_session *s, double wanted, int n_settings,
                   struct fl_arena *arena);
+/* Its bands, by what is known of it and t->curve. */
+void fl_plan_choose_bands(struct fl_plan_setting *t, const struct fl_outlook *o);
+/* What the flicks of a take aim at, log2: evenly over each band, as often as it has a share.
+ * flicks: a multiple of FL_PLAN_BLOCK. */
+void fl_plan_aims(const struct fl_plan_setting *t, int flicks, double *speed);
 /* Fits the curves of a session, anew, and nothing else. */
 void fl_plan_study(struct fl_session *s);
 
