@@ -120,8 +120,9 @@ static void says_what_to_do(void **state)
     v.degrees = true;
     v.last_deg_s = 200;
     lines_of(&v, false, line);
+    /* 90 · 1.875 / 230 = 0.734 */
     assert_true(
-        says(line, "NEXT  230 deg/s: a quarter turn in 0.39 s, a little faster than the last"));
+        says(line, "NEXT  230 deg/s: a quarter turn in 0.73 s, a little faster than the last"));
     v.answer = (struct fl_next_speed_answer){200, 185, 216, 230, true};
     lines_of(&v, false, line);
     assert_true(says(line, "DONE  known within 10 %"));

@@ -9,10 +9,6 @@
 #include "show/text/escape.h"
 #include "study/curve/curve.h"
 
-/* Mean speed of a bell-shaped movement of least jerk is its peak over 1.875 (Flash and Hogan 1985,
- * J Neurosci 5:1688-1703), so a quarter turn takes 90·1.875/peak. */
-#define QUARTER_TURN 168.75
-
 double fl_plan_hand_cm_s(const struct fl_plan_setting *t, double v)
 {
     return t->quantity == FL_CAMERA_SPEED
@@ -22,7 +18,7 @@ double fl_plan_hand_cm_s(const struct fl_plan_setting *t, double v)
 
 double fl_plan_quarter_turn_s(const struct fl_plan_setting *t, double v)
 {
-    return t->quantity == FL_CAMERA_SPEED ? QUARTER_TURN / v : FL_UNKNOWN;
+    return t->quantity == FL_CAMERA_SPEED ? fl_smooth_quarter_turn_s(v) : FL_UNKNOWN;
 }
 
 /* "Glass Canyon / default, 800 DPI, 0.0440 deg/count" */

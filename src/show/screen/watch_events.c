@@ -6,6 +6,7 @@
 #include "show/screen/watch_screen.h"
 #include "show/store/json_value.h"
 #include "show/text/interval_text.h"
+#include "study/plan/forecast.h"
 
 static json_t *number(double x)
 {
@@ -117,7 +118,8 @@ void fl_watch_tell_next(FILE *out, bool json, const struct fl_watch_view *v)
     if (a->enough)
         fputs("as narrow as asked: this setting is finished\n", out);
     else
-        fprintf(out, "next %.0f deg/s, a quarter turn in %.2f s\n", a->next, 90 / a->next);
+        fprintf(out, "next %.0f deg/s, a quarter turn in %.2f s\n", a->next,
+                fl_smooth_quarter_turn_s(a->next));
     fflush(out);
 }
 

@@ -12,6 +12,7 @@
 #include "base/units.h"
 #include "show/screen/terminal_text.h"
 #include "show/text/interval_text.h"
+#include "study/plan/forecast.h"
 
 enum { LETTER_ROWS = 5, LETTER_COLUMNS = 7, INDENT = 3, RIGHT = 46 };
 
@@ -154,7 +155,7 @@ static void put_flicks(FILE *out, const struct fl_watch_view *v)
         const double ago = fmax(0, v->time_s - f->end_s);
         if (fl_known(f->peak_deg_s))
             line(out, " %4.0f s ago %8.0f      %5.2f s      %s", ago, f->peak_deg_s,
-                 90 / f->peak_deg_s, outcome_words(f));
+                 fl_smooth_quarter_turn_s(f->peak_deg_s), outcome_words(f));
         else
             line(out, " %4.0f s ago        -            -      %s", ago, outcome_words(f));
     }
@@ -217,7 +218,7 @@ static void put_next(FILE *out, const struct fl_watch_view *v)
     }
     const char *against = fl_watch_against(v->answer.next, v->last_deg_s);
     line(out, "\033[1m NEXT  %.0f deg/s: a quarter turn in %.2f s%s%s%s\033[0m", v->answer.next,
-         90 / v->answer.next, against ? ", " : "", against ? against : "",
+         fl_smooth_quarter_turn_s(v->answer.next), against ? ", " : "", against ? against : "",
          !against                      ? ""
          : strcmp(against, "the same") ? " than the last"
                                        : " as the last");

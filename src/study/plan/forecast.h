@@ -71,5 +71,11 @@ static inline double fl_octaves_to_percent(double octaves)
 {
     return 100 * (exp2(octaves) - 1);
 }
+/* Time of a quarter turn whose speed has this peak, deg/s: the mean speed of a bell-shaped movement
+ * of least jerk is its peak over 1.875 (Flash and Hogan 1985, J Neurosci 5:1688-1703). */
+static inline double fl_smooth_quarter_turn_s(double peak)
+{
+    return 90 * 1.875 / peak;
+}
 
 #endif
