@@ -30,7 +30,8 @@ struct fl_desk {
     struct fl_footage *footage;
     struct fl_follow_trace *trace;
     struct fl_live *live;
-    struct fl_next_speed next;
+    struct fl_next_speed own;  /* by this take's flicks alone */
+    struct fl_next_speed next; /* and by the setting's earlier takes */
     pthread_t thread;
     bool running;
     /* the thread's own */
@@ -67,6 +68,35 @@ static void warn(struct fl_desk *d, const char *code, const char *text)
 
 /* ---- what the model calls ---- */
 
+/* Of a take of its own, V50 is the take's; of one of a session, the setting's. */
+static void answer(struct fl_desk *d)
+{
+    struct fl_watch_view *v = &d->view;
+    const struct fl_standing *st = d->set.standing;
+    struct fl_next_speed_answer own;
+    fl_next_speed_answer(&d->next, d->set.wanted, &v->answer);
+    v->fitted = d->own.flicks;
+    v->fitted_trips = d->own.trips;
+    if (!st)
+        return;
+    const struct fl_standing_setting *now = &st->setting[st->now];
+    const bool any = st->next < st->n;
+    fl_next_speed_answer(&d->own, d->set.wanted, &own);
+    v->answer.v50 = now->v50;
+    v->answer.low = now->low;
+    v->answer.high = now->high;
+    v->answer.enough = now->enough;
+    v->fitted = now->flicks;
+    v->fitted_trips = now->trips;
+    v->session = (struct fl_watch_session){(int)st->n,
+                                           st->finished,
+                                           any ? st->setting[st->next].id : NULL,
+                                           any ? st->setting[st->next].width : FL_UNKNOWN,
+                                           any && st->next == st->now,
+                                           own.enough,
+                                           now->takes};
+}
+
 static void add_flick(struct fl_desk *d, const struct fl_flick *f, double seen_at_s)
 {
     struct fl_watch_view *v = &d->view;
@@ -74,8 +104,12 @@ static void add_flick(struct fl_desk *d, const struct fl_flick *f, double seen_a
                                      f->tripped};
     const bool counts =
         f->at_risk == FL_YES && f->tripped != FL_ANSWER_UNKNOWN && fl_known(w.peak_deg_s);
-    if (counts)
+    if (counts) {
+        fl_next_speed_add(&d->own, w.peak_deg_s, f->tripped == FL_YES);
         fl_next_speed_add(&d->next, w.peak_deg_s, f->tripped == FL_YES);
+    }
+    if (counts && d->set.standing)
+        fl_standing_add(d->set.standing, w.peak_deg_s, f->tripped == FL_YES);
     pthread_mutex_lock(&d->lock);
     if (counts || !(w.peak_deg_s < turning_deg_s)) {
         memmove(v->flick + 1, v->flick, (FL_WATCH_FLICKS - 1) * sizeof *v->flick);
@@ -85,16 +119,16 @@ static void add_flick(struct fl_desk *d, const struct fl_flick *f, double seen_a
     if (counts)
         v->last_deg_s = w.peak_deg_s;
     v->flicks++;
-    v->fitted = d->next.flicks;
-    v->fitted_trips = d->next.trips;
     v->degrees |= fl_known(w.peak_deg_s);
     if (counts)
-        fl_next_speed_answer(&d->next, d->set.wanted, &v->answer);
+        answer(d);
     pthread_mutex_unlock(&d->lock);
     if (d->set.lines)
         fl_watch_tell_flick(d->set.lines, d->set.json, &w, seen_at_s);
     if (d->set.lines && counts)
         fl_watch_tell_next(d->set.lines, d->set.json, v);
+    if (d->set.lines && counts && d->set.standing)
+        fl_watch_tell_session(d->set.lines, d->set.json, d->set.standing, v);
 }
 
 static void tell_jump(struct fl_desk *d, const struct fl_live_event *e)
@@ -272,7 +306,10 @@ enum flinch_code fl_desk_open(struct fl_desk **out, const struct fl_desk_setting
     struct fl_desk *d = FL_NEW(struct fl_desk, 1);
     d->set = *settings;
     pthread_mutex_init(&d->lock, NULL);
+    fl_next_speed_init(&d->own);
     fl_next_speed_init(&d->next);
+    if (d->set.standing)
+        fl_standing_expect(d->set.standing, &d->next);
     enum flinch_code code = open_streams(d, stopped, ctx, err);
     if (!code) {
         const struct fl_footage_info *info = fl_footage_info(d->footage);
@@ -290,7 +327,9 @@ enum flinch_code fl_desk_open(struct fl_desk **out, const struct fl_desk_setting
         d->view.degrees = fl_known(settings->spec->horizontal_fov_deg) ||
                           (settings->spec->trace && fl_known(settings->spec->degrees_per_count));
         d->view.degrees_how = settings->spec->trace ? "--fov or --degrees-per-count" : "--fov";
-        fl_next_speed_answer(&d->next, settings->wanted, &d->view.answer);
+        answer(d);
+        if (d->set.lines && d->set.standing)
+            fl_watch_tell_session(d->set.lines, d->set.json, d->set.standing, &d->view);
         if (pthread_create(&d->thread, NULL, watch, d))
             code = fl_fail(err, FLINCH_ERR_OPEN, "%s: no thread to read it", d->view.input);
         d->running = !code;
@@ -355,6 +394,7 @@ void fl_desk_free(struct fl_desk **desk)
     fl_footage_close(&d->footage);
     fl_follow_trace_close(&d->trace);
     fl_live_free(&d->live);
+    fl_next_speed_finish(&d->own);
     fl_next_speed_finish(&d->next);
     pthread_mutex_destroy(&d->lock);
     free(d);

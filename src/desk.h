@@ -22,6 +22,8 @@ struct fl_desk_settings {
     const char *keep, *keep_trace; /* copies of both streams; NULL */
     double wanted;                 /* half of the interval over V50, 0.1 for ±10 % */
     int threads;                   /* decoder threads; 0: as many as cores */
+    struct fl_standing *standing;  /* of the take's session, borrowed and added to; NULL: a take of
+                                      its own */
     FILE *lines;                   /* events as they come, a line each; NULL: none */
     bool json;                     /* as objects */
 };

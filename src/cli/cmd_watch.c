@@ -11,6 +11,8 @@
 #include "base/mem.h"
 #include "batch.h"
 #include "cli/commands.h"
+#include "cli/nearest.h"
+#include "cli/open_folder.h"
 #include "cli/stream_options.h"
 #include "cli/terminal.h"
 #include "cli/trace_option.h"
@@ -19,7 +21,7 @@
 #include "show/store/json.h"
 
 struct settings {
-    const char *trace, *columns, *keep;
+    const char *trace, *columns, *keep, *session, *setting;
     double width, cpi, degrees_per_count, fov;
     int threads;
     bool follow, every, local, variable, json, quiet;
@@ -38,6 +40,14 @@ static const struct fl_option options[] = {
      "the footage is still being written: wait for more until Ctrl-C"},
     {"width", 'w', FL_OPTION_NUMBER, AT(width), 1, 100, "PERCENT",
      "a setting is finished when its V50 is known within this; else 10"},
+    {"session", 0, FL_OPTION_FOLDER, AT(session), 0, 0, "FOLDER",
+     "the take belongs to this session, measured by run: go by its earlier takes as well"},
+    {"setting", 0, FL_OPTION_TEXT, AT(setting), 0, 0, "ID",
+     "a measured take of the setting that is recorded now",
+     "With *--session*. V50 and what is finished are those of the setting then, over all its takes "
+     "and this one; with each flick it is said which setting the next minute tells most of. Field "
+     "of "
+     "view, counts per inch and degrees per count are that take's where they are not given."},
     {"fov", 0, FL_OPTION_NUMBER, AT(fov), FL_FOV_RANGE, "D", "horizontal field of view in degrees"},
     {"cpi", 0, FL_OPTION_NUMBER, AT(cpi), FL_COUNTS_PER_INCH_RANGE, "N", "mouse counts per inch"},
     {"degrees-per-count", 0, FL_OPTION_NUMBER, AT(degrees_per_count), FL_DEGREES_PER_COUNT_RANGE,
@@ -94,6 +104,83 @@ static enum flinch_code fill_spec(struct fl_take_spec *spec, const struct settin
     if (fl_trace_option_read(&spec->trace_columns, columns, set->columns, err))
         return FLINCH_ERR_USAGE;
     return fl_take_spec_fill(spec, v, sizeof v / sizeof *v, err);
+}
+
+/* ---- the session that it belongs to ---- */
+
+struct context {
+    struct fl_session *session; /* NULL: none */
+    struct fl_standing standing;
+};
+
+static const struct fl_take *take_named(const struct fl_session *s, const struct settings *set,
+                                        struct fl_error *err)
+{
+    struct fl_nearest near = {.word = set->setting};
+    for (size_t i = 0; i < s->n_takes; i++) {
+        if (!strcmp(s->takes[i]->spec.id, set->setting))
+            return s->takes[i];
+        fl_nearest_try(&near, s->takes[i]->spec.id);
+    }
+    fl_fail(err, FLINCH_ERR_USAGE, "%.200s: no measured take '%.80s'; %s%.80s%s", set->session,
+            set->setting, near.best ? "did you mean '" : "name one of the setting that you record",
+            near.best ? near.best : "", near.best ? "'?" : "");
+    return NULL;
+}
+
+static bool differs(double given, double takes)
+{
+    return fl_known(given) && fl_known(takes) && !fl_same_number(given, takes);
+}
+
+/* What holds for the setting's takes holds for this one. */
+static enum flinch_code take_over(struct fl_take_spec *spec, const struct fl_take_spec *of,
+                                  struct fl_error *err)
+{
+    const bool counts = differs(spec->counts_per_inch, of->counts_per_inch);
+    if (counts || differs(spec->degrees_per_count, of->degrees_per_count))
+        return fl_fail(err, FLINCH_ERR_USAGE,
+                       "%s: take '%.80s' was recorded at %.6g; leave it out, or name a take of the "
+                       "setting that you record",
+                       counts ? "--cpi" : "--degrees-per-count", of->id,
+                       counts ? of->counts_per_inch : of->degrees_per_count);
+    if (!fl_known(spec->counts_per_inch))
+        spec->counts_per_inch = of->counts_per_inch;
+    if (!fl_known(spec->degrees_per_count))
+        spec->degrees_per_count = of->degrees_per_count;
+    if (!fl_known(spec->horizontal_fov_deg))
+        spec->horizontal_fov_deg = of->horizontal_fov_deg;
+    spec->capture_local |= of->capture_local;
+    spec->output_variable |= of->output_variable;
+    return FLINCH_OK;
+}
+
+static enum flinch_code open_session(struct context *c, const struct settings *set, double wanted,
+                                     struct fl_take_spec *spec, struct fl_error *err)
+{
+    int bad = 0;
+    *c = (struct context){0};
+    if (!set->session != !set->setting)
+        return fl_fail(err, FLINCH_ERR_USAGE,
+                       "watch: --session FOLDER and --setting ID go together; give both");
+    if (!set->session)
+        return FLINCH_OK;
+    enum flinch_code code = fl_open_folder(&c->session, set->session, &bad, err);
+    if (code)
+        return code;
+    const struct fl_take *t = take_named(c->session, set, err);
+    if (!t || take_over(spec, &t->spec, err))
+        return FLINCH_ERR_USAGE;
+    fl_plan_study(c->session);
+    return fl_standing_init(&c->standing, c->session, set->setting, wanted, err);
+}
+
+static void close_session(struct context *c)
+{
+    if (!c->session)
+        return;
+    fl_standing_finish(&c->standing);
+    fl_session_free(&c->session);
 }
 
 /* ---- while it comes ---- */
@@ -156,7 +243,12 @@ static int measure_whole(const struct settings *set, struct fl_take_spec *spec,
     return status;
 }
 
-static int watch(const struct settings *set, struct fl_take_spec *spec)
+static double wanted(const struct settings *set)
+{
+    return (set->width > 0 ? set->width : 10) / 100;
+}
+
+static int watch(const struct settings *set, struct fl_take_spec *spec, struct context *context)
 {
     const bool screen = !set->json && !set->quiet && isatty(STDOUT_FILENO),
                piped_trace = set->trace && fl_byte_source_is_stream(set->trace);
@@ -166,8 +258,9 @@ static int watch(const struct settings *set, struct fl_take_spec *spec)
                                          .every = set->every,
                                          .keep = set->keep,
                                          .keep_trace = kept_trace,
-                                         .wanted = (set->width > 0 ? set->width : 10) / 100,
+                                         .wanted = wanted(set),
                                          .threads = set->threads,
+                                         .standing = context->session ? &context->standing : NULL,
                                          .lines = screen || set->quiet ? NULL : stdout,
                                          .json = set->json};
     struct fl_desk *d;
@@ -193,15 +286,19 @@ static int run(const void *settings, char **args, int n_args)
     char *standard[] = {"-"};
     struct fl_take_spec spec;
     struct fl_trace_columns columns;
+    struct context context = {0};
     struct fl_error err = {0};
     char *const *footage = n_args ? args : standard;
     catch_signals();
+    int status = 2;
     if (fl_stream_options_check(footage, 1, set->trace, &err) ||
-        fill_spec(&spec, set, footage[0], &columns, &err)) {
+        fill_spec(&spec, set, footage[0], &columns, &err) ||
+        open_session(&context, set, wanted(set), &spec, &err))
         fl_complain(err.text);
-        return 2;
-    }
-    return fl_finish_output(watch(set, &spec));
+    else
+        status = fl_finish_output(watch(set, &spec, &context));
+    close_session(&context);
+    return status;
 }
 
 const struct fl_command fl_command_watch = {

@@ -170,6 +170,48 @@ class Watch(unittest.TestCase):
         self.assertEqual(events[-1]['event'], 'end')
         self.assertTrue(2 < events[-1]['time_s'] < 8, events[-1])
 
+    def test_beside_the_takes_of_a_session(self):
+        (made / 'session.yaml').write_text(f"""session: Desk
+defaults: {{footage: {take}/capture.mkv, horizontal_fov_deg: 90, counts_per_inch: 800}}
+takes:
+  - {{id: reef-a, game: Reef}}
+  - {{id: canyon-a, game: Canyon}}
+""")
+        out = made / 'out'
+        done = flinch('run', made / 'session.yaml', '-o', out, '--quiet', '--no-strips')
+        self.assertEqual(done.returncode, 0, done.stderr)
+        session = ('--session', out, '--setting', 'reef-a')
+        with open(take / 'capture.mkv', 'rb') as source:
+            done = flinch('watch', '-', '--every', '--json', *session, stdin=source)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        events, _ = events_of(done.stdout.decode())
+        told = [e for e in events if e['event'] == 'session']
+        self.assertIs(told[0], events[0])
+        study = {c['game']: c for c in json.loads((out / 'session.json').read_text())['curves']
+                 if c['condition'] and c['quantity'] == 'camera_speed'}
+        before, last = ({s['id']: s for s in e['settings']} for e in (told[0], told[-1]))
+        self.assertEqual(sorted(before), ['canyon-a', 'reef-a'])
+        for name, game in (('reef-a', 'Reef'), ('canyon-a', 'Canyon')):
+            self.assertEqual(before[name]['flicks'], study[game]['flicks'])
+            self.assertEqual(before[name]['trips'], study[game]['trips'])
+            self.assertEqual(before[name]['takes'], 1)
+            if study[game]['v50']:
+                self.assertAlmostEqual(before[name]['v50_deg_s'] / study[game]['v50'], 1, delta=0.02)
+        # The field of view is the setting's, so flicks have speeds; those that count are a take more of it alone.
+        counted = [e for e in events if e['event'] == 'flick' and e['at_risk'] and e['tripped'] is not None and e['peak_deg_s']]
+        self.assertGreater(len(counted), 1)
+        self.assertEqual(len(told), 1 + len(counted))
+        self.assertEqual(last['reef-a']['flicks'], before['reef-a']['flicks'] + len(counted))
+        self.assertEqual(last['reef-a']['takes'], 2)
+        self.assertEqual(last['canyon-a'], before['canyon-a'])
+        # Both have been seen little, and alike: nothing is won by a change.
+        self.assertEqual(told[-1]['next'], 'reef-a')
+        lines = flinch('watch', take / 'capture.mkv', '--every', *session).stdout.decode()
+        self.assertIn('session: 0 of 2 settings finished; stay with reef-a', lines)
+        for more, words in ((('--session', out), ('--setting', '; ')), (('--session', out, '--setting', 'reef-b'), ("'reef-a'?",)),
+                            ((*session, '--cpi', '1600'), ('--cpi', '800', '; ')), (('--session', made / 'none', '--setting', 'a'), ('none',))):
+            self.refused(flinch('watch', take / 'capture.mkv', *more), *words, status=2)
+
     def test_bad_input(self):
         self.refused(flinch('watch', '-', input=b'no video\n' * 9000), 'is not a video', '; ', status=1)
         self.refused(flinch('watch', '-', '--trace', '-', input=b''), 'one stream', '; ', status=2)

@@ -54,6 +54,7 @@ static struct fl_watch_view full(struct fl_usable *u, char *text)
     v.answer = (struct fl_next_speed_answer){211.7, 190.2, 240.9, 1200, false};
     v.fitted = v.fitted_trips = 99999;
     v.last_deg_s = 1000;
+    v.session = (struct fl_watch_session){99, 98, text, 5, true, false, 99};
     v.waiting_s = 99999;
     v.kept_mb = 1e9;
     return v;
@@ -130,6 +131,23 @@ static void says_what_to_do(void **state)
     v.answer = (struct fl_next_speed_answer){65, FL_UNKNOWN, 117, 67, false};
     lines_of(&v, false, line);
     assert_true(says(line, "V50   65 deg/s   95 %: up to 117   from"));
+    v.session = (struct fl_watch_session){4, 1, "reef-a", 0.3, false, false, 3};
+    v.answer = (struct fl_next_speed_answer){200, 170, 236, 230, false};
+    lines_of(&v, false, line);
+    assert_true(says(line, "in 3 takes"));
+    assert_true(says(line, "NEXT"));
+    /* 2^0.3 = 1.231 */
+    assert_true(says(line, "SESSION  1 of 4 settings finished; change to reef-a (±23 %)"));
+    v.session.take_done = true;
+    lines_of(&v, false, line);
+    assert_true(says(line, "TAKE DONE  it is known within 10 %"));
+    assert_false(says(line, "NEXT"));
+    v.session.next = NULL;
+    v.session.finished = 4;
+    v.answer.enough = true;
+    lines_of(&v, false, line);
+    assert_true(says(line, "this setting is finished"));
+    assert_true(says(line, "all 4 settings are finished"));
     v.waiting_s = 5;
     lines_of(&v, false, line);
     assert_true(says(line, "nothing has come for 5 s"));

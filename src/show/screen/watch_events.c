@@ -100,13 +100,15 @@ void fl_watch_tell_next(FILE *out, bool json, const struct fl_watch_view *v)
     struct fl_interval_text t;
     if (json) {
         json_t *o = begin("next", v->time_s, v->time_s);
-        fl_json_set(o, "next_deg_s", a->enough ? json_null() : number(a->next));
+        const bool done = a->enough || v->session.take_done;
+        fl_json_set(o, "next_deg_s", done ? json_null() : number(a->next));
         fl_json_set(o, "v50_deg_s", number(a->v50));
         fl_json_set(o, "v50_low_deg_s", number(a->low));
         fl_json_set(o, "v50_high_deg_s", number(a->high));
         fl_json_set(o, "flicks", json_integer(v->fitted));
         fl_json_set(o, "trips", json_integer(v->fitted_trips));
         fl_json_set(o, "enough", json_boolean(a->enough));
+        fl_json_set(o, "take_enough", json_boolean(done));
         finish(out, o);
         return;
     }
@@ -117,6 +119,8 @@ void fl_watch_tell_next(FILE *out, bool json, const struct fl_watch_view *v)
     }
     if (a->enough)
         fputs("as narrow as asked: this setting is finished\n", out);
+    else if (v->session.settings && v->session.take_done)
+        fputs("this take is: more is told by another\n", out);
     else
         fprintf(out, "next %.0f deg/s, a quarter turn in %.2f s\n", a->next,
                 fl_smooth_quarter_turn_s(a->next));
@@ -134,6 +138,46 @@ void fl_watch_tell_warning(FILE *out, bool json, const char *code, const char *t
     }
     fprintf(out, "%9.3f s  ! %s\n", time_s, text);
     fflush(out);
+}
+
+static json_t *standing_setting(const struct fl_standing *st, size_t i)
+{
+    const struct fl_standing_setting *t = &st->setting[i];
+    json_t *o = json_object();
+    fl_json_set(o, "id", json_string(t->id));
+    fl_json_set(o, "game", json_string(t->game));
+    fl_json_set(o, "condition", json_string(t->condition));
+    fl_json_set(o, "counts_per_inch", number(t->counts_per_inch));
+    fl_json_set(o, "degrees_per_count", number(t->degrees_per_count));
+    fl_json_set(o, "takes", json_integer(t->takes));
+    fl_json_set(o, "flicks", json_integer(t->flicks));
+    fl_json_set(o, "trips", json_integer(t->trips));
+    fl_json_set(o, "v50_deg_s", number(t->v50));
+    fl_json_set(o, "v50_low_deg_s", number(t->low));
+    fl_json_set(o, "v50_high_deg_s", number(t->high));
+    fl_json_set(o, "enough", json_boolean(t->enough));
+    fl_json_set(o, "bits_a_minute", number(t->bits));
+    return o;
+}
+
+void fl_watch_tell_session(FILE *out, bool json, const struct fl_standing *st,
+                           const struct fl_watch_view *v)
+{
+    char words[160];
+    if (!json) {
+        fprintf(out, "%9.3f s  session: %s\n", v->time_s,
+                fl_watch_session_words(words, &v->session));
+        fflush(out);
+        return;
+    }
+    json_t *o = begin("session", v->time_s, v->time_s), *list = json_array();
+    for (size_t i = 0; i < st->n; i++)
+        fl_json_append(list, standing_setting(st, i));
+    fl_json_set(o, "settings", list);
+    fl_json_set(o, "now", json_string(st->setting[st->now].id));
+    fl_json_set(o, "next", v->session.next ? json_string(v->session.next) : json_null());
+    fl_json_set(o, "finished", json_integer(st->finished));
+    finish(out, o);
 }
 
 static bool is_told(const struct fl_watch_told *told, const char *code)

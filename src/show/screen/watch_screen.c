@@ -179,12 +179,15 @@ static void put_answer(FILE *out, const struct fl_watch_view *v)
     }
     if (fl_known(a->v50)) {
         fl_interval_text(&t, a->v50, a->low, a->high);
-        line(out, " V50   %s deg/s   95 %%: %s%s%s   from %d flicks, %d tripped", t.at,
+        char takes[32] = "";
+        if (v->session.settings)
+            snprintf(takes, sizeof takes, " in %d takes", v->session.takes);
+        line(out, " V50   %s deg/s   95 %%: %s%s%s   from %d flicks, %d tripped%s", t.at,
              fl_known(a->low) ? t.low : "", fl_known(a->low) && fl_known(a->high) ? " to " : "",
              !fl_known(a->high) ? " or more"
              : fl_known(a->low) ? t.high
                                 : up_to(most, t.high),
-             v->fitted, v->fitted_trips);
+             v->fitted, v->fitted_trips, takes);
     } else {
         line(out, " V50   not known yet: %d flick%s count, %d tripped", v->fitted,
              v->fitted == 1 ? "" : "s", v->fitted_trips);
@@ -205,6 +208,33 @@ const char *fl_watch_against(double next, double before)
                               : "much slower";
 }
 
+const char *fl_watch_session_words(char buf[160], const struct fl_watch_session *s)
+{
+    char width[32];
+    if (!s->next) {
+        snprintf(buf, 160,
+                 s->settings == 1 ? "the one setting is finished" : "all %d settings are finished",
+                 s->settings);
+        return buf;
+    }
+    if (isfinite(s->next_width))
+        snprintf(width, sizeof width, "±%.0f %%", fl_octaves_to_percent(s->next_width));
+    else
+        snprintf(width, sizeof width, "open");
+    snprintf(buf, 160, "%d of %d settings finished; %s %.64s (%s)", s->finished, s->settings,
+             s->stay ? "stay with" : "change to", s->next, width);
+    return buf;
+}
+
+static void put_session(FILE *out, const struct fl_watch_view *v)
+{
+    char words[160];
+    if (v->session.settings)
+        line(out, " SESSION  %s", fl_watch_session_words(words, &v->session));
+    else
+        end_line(out);
+}
+
 static void put_next(FILE *out, const struct fl_watch_view *v)
 {
     if (v->degrees && v->answer.enough) {
@@ -214,6 +244,12 @@ static void put_next(FILE *out, const struct fl_watch_view *v)
     }
     if (!v->degrees) {
         end_line(out);
+        return;
+    }
+    if (v->session.settings && v->session.take_done) {
+        line(out,
+             "\033[1m TAKE DONE  it is known within %.0f %%: more is told by another take\033[0m",
+             100 * v->wanted);
         return;
     }
     const char *against = fl_watch_against(v->answer.next, v->last_deg_s);
@@ -258,7 +294,7 @@ void fl_watch_draw(FILE *out, const struct fl_watch_view *v, bool utf8)
     end_line(out);
     put_answer(out, v);
     put_next(out, v);
-    end_line(out);
+    put_session(out, v);
     put_troubles(out, v);
     line(out, " %s", v->clock ? v->clock : "");
     if (v->keep && !(v->keep_why && *v->keep_why))

@@ -8,6 +8,7 @@
 
 #include "state/state.h"
 #include "study/plan/next_speed.h"
+#include "study/plan/standing.h"
 #include "study/take/take.h"
 #include "study/take/usable.h"
 
@@ -17,6 +18,16 @@ enum { FL_WATCH_ROWS = 24, FL_WATCH_FLICKS = 5, FL_WATCH_NOTE = 240 };
 struct fl_watch_flick {
     double time_s, end_s, peak_deg_s; /* NaN: no speed in degrees */
     enum fl_answer at_risk, tripped;
+};
+
+/* Of the session that the take belongs to, what is read at a glance. */
+struct fl_watch_session {
+    int settings, finished; /* 0 settings: there is no session */
+    const char *next;       /* id of the one of which the next minute tells most; NULL: none */
+    double next_width;      /* half of its interval, octaves; INFINITY: open */
+    bool stay;              /* it is the one recorded now */
+    bool take_done;         /* this take's own V50 is as narrow as wanted */
+    int takes;              /* of the one recorded now, this one among them */
 };
 
 /* Everything that the screen says. Texts are borrowed; NULL: nothing to say. */
@@ -35,8 +46,10 @@ struct fl_watch_view {
     struct fl_watch_flick flick[FL_WATCH_FLICKS]; /* newest first */
     int shown, flicks;                            /* of them; all so far */
     double last_deg_s;                            /* of the last flick that counts; NaN: none yet */
-    struct fl_next_speed_answer answer;
-    int fitted, fitted_trips; /* flicks that count, and those of them that tripped */
+    struct fl_next_speed_answer answer; /* of the take; of the setting where there is a session */
+    struct fl_watch_session session;
+    int fitted, fitted_trips; /* flicks that count, and those of them that tripped; of the setting
+                                 where there is a session */
     double wanted;            /* half of the interval over V50 */
     bool degrees;             /* speeds are known in degrees */
     const char *degrees_how;  /* what to give so that they are */
@@ -62,6 +75,11 @@ void fl_watch_tell_edge(FILE *out, bool json, bool trip, double time_s, double s
 void fl_watch_tell_flick(FILE *out, bool json, const struct fl_watch_flick *f, double seen_at_s);
 void fl_watch_tell_rates(FILE *out, bool json, double on_hz, double off_hz, double seen_at_s);
 void fl_watch_tell_next(FILE *out, bool json, const struct fl_watch_view *v);
+/* How the settings of the session stand. */
+void fl_watch_tell_session(FILE *out, bool json, const struct fl_standing *st,
+                           const struct fl_watch_view *v);
+/* What the screen and the lines say of it: "1 of 4 settings finished; …". */
+const char *fl_watch_session_words(char buf[160], const struct fl_watch_session *s);
 /* code: a fixed word. */
 void fl_watch_tell_warning(FILE *out, bool json, const char *code, const char *text, double time_s);
 /* Codes of the findings told that still hold; zero to begin with. */

@@ -52,6 +52,8 @@ void fl_outlook_init(struct fl_outlook *o, const struct fl_curve *c)
         high = fmax(high, log2(c->points[i].v));
     }
     struct fl_trip_grid_rows rows = fl_trip_grid_rows_for(low, high);
+    o->low = fmin(low, FL_PLAN_LOWEST);
+    o->high = fmax(high, FL_PLAN_HIGHEST);
     fl_trip_grid_init(&o->grid, &prior, rows.rows);
     fl_trip_evidence_init(&o->known, &o->grid, rows);
     if (c)
@@ -139,7 +141,7 @@ struct fl_outlook fl_outlook_with(const struct fl_outlook *o, const double *x, c
 {
     const struct fl_trip_grid_rows *r = &o->known.rows;
     const double least = r->low, most = r->low + fl_trip_grid_step(0) * (double)(r->rows - 1);
-    struct fl_outlook out = {.grid = o->grid};
+    struct fl_outlook out = {.grid = o->grid, .low = o->low, .high = o->high};
     double *within = FL_NEW(double, n + 1);
     fl_trip_grid_row *l = (fl_trip_grid_row *)fl_calloc(r->rows, sizeof(fl_trip_grid_row));
     fl_trip_evidence_copy(&out.known, &o->known, &o->grid);
@@ -204,15 +206,29 @@ static double width_of(const struct fl_trip_evidence *e, const double *line)
     return (v50.high - v50.low) / 2;
 }
 
-/* Entropy of a density up to a factor, bits. */
-static double bits_of(const double *line, size_t n)
+static double bits(double p)
 {
-    double sum = 0, out = 0;
+    return p > 0 ? -p * log2(p) : 0;
+}
+
+/* Entropy of a density up to a factor, bits. Below and above the speeds of interest it is one
+ * answer each: how much faster than any hand a trip speed is, nobody asks. */
+static double bits_of(const struct fl_outlook *o, const double *line)
+{
+    const size_t n = o->known.rows.rows;
+    double sum = 0, out = 0, below = 0, above = 0;
     for (size_t i = 0; i < n; i++)
         sum += line[i];
-    for (size_t i = 0; i < n; i++)
-        out -= line[i] > 0 ? line[i] / sum * log2(line[i] / sum) : 0;
-    return out;
+    for (size_t i = 0; i < n; i++) {
+        const double x = o->known.rows.low + fl_trip_grid_step(0) * (double)i, p = line[i] / sum;
+        if (x < o->low)
+            below += p;
+        else if (x > o->high)
+            above += p;
+        else
+            out += bits(p);
+    }
+    return out + bits(below) + bits(above);
 }
 
 /* Of each simulation, a row a take: what was come to after it. */
@@ -241,7 +257,7 @@ static void simulate(const struct fl_outlook *o, const struct fl_flicks_ahead *a
         fl_trip_evidence_add(&e, &o->grid, (const fl_trip_grid_row *)l);
         fl_trip_evidence_line(&e, &o->grid, weight, line);
         out->width[k][at] = width_of(&e, line);
-        out->bits[k][at] = bits_of(line, e.rows.rows);
+        out->bits[k][at] = bits_of(o, line);
     }
     fl_trip_evidence_finish(&e);
     free(l);
@@ -267,7 +283,7 @@ void fl_forecast(struct fl_forecast *out, const struct fl_outlook *o,
 {
     struct simulated v;
     double *line = line_of(&o->known, &o->grid);
-    const double bits_now = bits_of(line, o->known.rows.rows);
+    const double bits_now = bits_of(o, line);
     free(line);
     for (int i = 0; i < SIMULATIONS; i++)
         simulate(o, ahead, 1 + (uint64_t)i, &v, i);

@@ -26,6 +26,7 @@
 struct fl_outlook {
     struct fl_trip_grid grid;
     struct fl_trip_evidence known;
+    double low, high; /* speeds of interest: all flicks, and FL_PLAN_LOWEST to FL_PLAN_HIGHEST */
 };
 
 /* c NULL, or without a V50 that could be fitted: its flicks alone; no flicks: nothing is known. */
@@ -62,7 +63,7 @@ struct fl_flicks_ahead {
 struct fl_forecast {
     double width;     /* median; INFINITY: open, NaN: none */
     double low, high; /* 80 % of the simulations */
-    double bits;      /* that are learnt of the setting's log2 V50, mean */
+    double bits;      /* that are learnt of the setting's log2 V50 at speeds of interest, mean */
 };
 /* out[k]: after k + 1 takes; `takes` long. Deterministic; some 30 ms a take. */
 void fl_forecast(struct fl_forecast *out, const struct fl_outlook *o,

@@ -84,15 +84,21 @@ static void add_curve(struct fl_standing_setting *t, const struct fl_curve *c)
 
 /* ---- all of them ---- */
 
+/* To change a setting takes a minute and a take of it three (recording_schedule.c): another has to
+ * tell so much more a minute than the one that is recorded now. */
+static const double worth_changing = 4.0 / 3;
+
 static void compare(struct fl_standing *st)
 {
     double most = -INFINITY;
     st->finished = 0;
     st->next = st->n;
     for (size_t i = 0; i < st->n; i++) {
-        st->finished += st->setting[i].enough;
-        if (!st->setting[i].enough && st->setting[i].bits > most) {
-            most = st->setting[i].bits;
+        const struct fl_standing_setting *t = &st->setting[i];
+        const double bits = (i == st->now ? worth_changing : 1) * t->bits;
+        st->finished += t->enough;
+        if (!t->enough && bits > most) {
+            most = bits;
             st->next = i;
         }
     }

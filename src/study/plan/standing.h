@@ -28,7 +28,8 @@ struct fl_standing {
     struct fl_standing_setting *setting;
     size_t n, now; /* all of them, controls aside; the one recorded now */
     int finished;  /* of them */
-    size_t next;   /* of those not finished, the one of which a minute tells most; n: none */
+    size_t next; /* of those not finished, the one to go on with: that of which a minute tells most,
+                    or nearly most if it is recorded now; n: none */
     struct fl_outlook before; /* of the one recorded now, without this take */
     const struct fl_curve *curve;
     double *x; /* of this take: log2 peaks */
