@@ -1,6 +1,7 @@
-/* The figures are those of one rule: of those that find as many lapses as most rules do, the one in
- * the middle. All others give the interval, one rendered frame in common put on top, as a game
- * judges frame by frame. */
+/* Which lapses there are is said by one rule: of those that find as many as most rules do, the one
+ * in the middle. When each ends is said by all of them: the middle of their times, as one rule
+ * alone may be the best fit by little and far off. All give the interval, one rendered frame in
+ * common put on top, as a game judges frame by frame. */
 #include "study/rule/off_share.h"
 
 #include <stdlib.h>
@@ -30,6 +31,13 @@ static void bench_open(struct bench *b, const struct fl_return_view *v)
 {
     *b = (struct bench){.view = v, .quantity = -1};
     fl_random_seed(&b->random, 1);
+}
+
+static void bench_close(struct bench *b)
+{
+    free(b->quiet.below.v);
+    free(b->returns.v);
+    free(b->end_s);
 }
 
 /* rule NULL: off was never seen. */
@@ -162,6 +170,47 @@ static size_t middle_draw(const struct outcomes *o)
     return best;
 }
 
+/* ---- best times ---- */
+
+/* Base-2 digits of k mirrored about the point: evenly spread, whatever runs of k are looked at. */
+static double spread(size_t k)
+{
+    double u = 0, part = 0.5;
+    for (; k; k >>= 1, part /= 2)
+        u += part * (double)(k & 1);
+    return u;
+}
+
+/* Times at which each of `of` returns by one draw, a quantile of its law. */
+static void gather_times(double *time, size_t *n, const struct fl_returns *of, struct bench *b,
+                         const struct fl_return_rule *rule, double u, size_t stride)
+{
+    set_rule(b, rule);
+    for (size_t i = 0, k = 0; i < of->n; i++) {
+        while (k < b->returns.n && b->returns.v[k].last < of->v[i].last)
+            k++;
+        if (k < b->returns.n && b->returns.v[k].last == of->v[i].last)
+            time[i * stride + n[i]++] = fl_return_time(&b->returns.v[k], rule, u);
+    }
+}
+
+/* Each return of the bench: the middle of when it falls by all rules that agree. */
+static void settle_ends(struct bench *b, const struct fl_return_fit *f)
+{
+    struct bench other;
+    size_t n = b->returns.n;
+    double *time = FL_NEW(double, n * f->n_draws + 1);
+    size_t *have = FL_NEW(size_t, n + 1);
+    bench_open(&other, b->view);
+    for (size_t k = 0; k < f->n_draws; k++)
+        gather_times(time, have, &b->returns, &other, &f->draw[k], spread(k + 1), f->n_draws);
+    for (size_t i = 0; i < n; i++)
+        b->end_s[i] = fl_median(time + i * f->n_draws, have[i]);
+    bench_close(&other);
+    free(time);
+    free(have);
+}
+
 /* ---- the take ---- */
 
 static double first_look(const struct fl_return_view *v)
@@ -189,7 +238,9 @@ void fl_off_share_find(struct fl_off_share *out, const struct fl_return_view *v,
     const struct fl_return_rule *rule = f ? &f->draw[middle_draw(&o)] : NULL;
     *out = (struct fl_off_share){0};
     set_rule(&b, rule);
-    off_time(&b, rule, MIDDLE, true, &out->time);
+    if (f)
+        settle_ends(&b, f);
+    fl_off_time_find(&out->time, v, &b.returns, b.end_s, &b.quiet, rule, true);
     const struct fl_off_time *t = &out->time;
     /* what was seen stays seen */
     double all = v->seen.measured_s, least = t->off_s / all, most = 1 - t->on_s / all;

@@ -7,7 +7,7 @@
 struct fl_off_share {
     /* By the rule whose share is in the middle: */
     struct fl_returns returns;
-    double *end_s;                  /* of each return, malloc'ed: its best time */
+    double *end_s;                  /* of each return, malloc'ed: its best time, by all rules */
     struct fl_off_time time;        /* with its parts */
     double start_s, start_return_s; /* where the take's sightings begin to be looked for, and when a
                                        lapse from before it would have returned; INFINITY */
