@@ -18,7 +18,7 @@ import truth as truths
 INTRO = """# Accuracy
 
 Measured takes against their truth. `tests/accuracy/run` films every scenario of the stage that belongs to a family
-(`demo/stage --list`), each with two hands and places, measures them, and writes this page.
+(`demo/stage --list`), each with two hands and places, measures them in sessions of six, and writes this page.
 Worst first; **bold**: misses its target. The rules are those of `tests/accuracy/score.py`.
 
 *In motion*: true camera motion of at least 1.5 pixels of 512 across per capture period. States within 10 ms
@@ -275,11 +275,10 @@ def section(rows):
 
 
 def scored(out, folder):
-    """Rows of the takes that were measured, worst first."""
-    out = pathlib.Path(out)
-    session = json.loads((out / 'session.json').read_text())
-    rows = (score.score(out, pathlib.Path(folder) / t['id']) for t in session['takes']
-            if (out / 'takes' / f'{t["id"]}.json').exists())
+    """Rows of the takes that were measured, worst first. out: results of a session, or folders of them."""
+    files = [*pathlib.Path(out).glob('session.json'), *pathlib.Path(out).glob('*/session.json')]
+    rows = (score.score(f.parent, pathlib.Path(folder) / t['id']) for f in files
+            for t in json.loads(f.read_text())['takes'] if (f.parent / 'takes' / f'{t["id"]}.json').exists())
     return sorted(rows, key=targets.badness)
 
 
