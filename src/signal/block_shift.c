@@ -9,6 +9,7 @@
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/mem.h"
 #include "base/units.h"
@@ -21,7 +22,8 @@ enum {
     ROUGH = 3,           /* one row in so many is enough to find the best match */
     REACH = 8,           /* reduced px searched each way about the scene's own shift */
     FEW = FL_BLOCKS / 4, /* blocks that tell: fewer are tried again over one frame */
-    LEAST_ROWS = 40      /* of a reduced picture that holds blocks */
+    LEAST_ROWS = 40,     /* of a reduced picture that holds blocks */
+    VECTOR = 16          /* pixels that are compared at once */
 };
 /* Choices. */
 static const struct {
@@ -37,8 +39,16 @@ static const struct {
 struct matcher {
     struct fl_grid reduced; /* of the working picture */
     int factor, w, h;
-    uint8_t *picture[RING];
+    uint8_t *picture[RING]; /* each with VECTOR bytes to spare at its end */
+    /* The block at hand, and 255 where it is: rows filled up to whole vectors with zeros. */
+    uint8_t *block, *inside;
+    int wide; /* of their rows */
 };
+
+static int whole_vectors(int n)
+{
+    return (n + VECTOR - 1) / VECTOR * VECTOR;
+}
 
 static void open_blocks(void *state, const struct fl_grid *g)
 {
@@ -53,13 +63,19 @@ static void open_blocks(void *state, const struct fl_grid *g)
                                   .height = m->h,
                                   .stride = m->w};
     for (int i = 0; i < RING; i++)
-        m->picture[i] = fl_calloc((size_t)m->w, (size_t)m->h);
+        m->picture[i] = fl_calloc((size_t)m->w * (size_t)m->h + VECTOR, 1);
+    m->wide = whole_vectors(m->w / FL_BLOCKS_ACROSS + 1);
+    m->block = fl_calloc((size_t)m->h / FL_BLOCKS_DOWN + 1, (size_t)m->wide);
+    m->inside = fl_calloc(1, (size_t)m->wide);
 }
 
 static void close_blocks(void *state)
 {
+    struct matcher *m = state;
     for (int i = 0; i < RING; i++)
-        free(((struct matcher *)state)->picture[i]);
+        free(m->picture[i]);
+    free(m->block);
+    free(m->inside);
 }
 
 struct box {
@@ -81,31 +97,51 @@ void fl_block_middle(const struct fl_grid *g, int block, double *x, double *y)
     *y = b.y0 + b.h / 2.0;
 }
 
-/* Two reduced pictures and a block of the later. */
+/* Two reduced pictures and a block of the later, which the matcher holds. */
 struct pair {
     const struct matcher *m;
     const uint8_t *before, *now;
     struct box box;
 };
 
+static void take_block(struct matcher *m, const struct pair *p)
+{
+    memset(m->inside, 0, (size_t)m->wide);
+    memset(m->inside, UINT8_MAX, (size_t)p->box.w);
+    for (int y = 0; y < p->box.h; y++) {
+        memset(m->block + y * m->wide, 0, (size_t)m->wide);
+        memcpy(m->block + y * m->wide, p->now + (p->box.y0 + y) * m->w + p->box.x0,
+               (size_t)p->box.w);
+    }
+}
+
+/* Whole vectors, without a rest to be done one by one: what lies past the block counts nothing. */
+static unsigned row_difference(const uint8_t *restrict block, const uint8_t *restrict before,
+                               const uint8_t *restrict inside, int wide)
+{
+    unsigned sum = 0;
+    for (int x = 0; x < wide / VECTOR * VECTOR; x++) {
+        const uint8_t was = before[x] & inside[x];
+        sum += (unsigned)abs(block[x] - was);
+    }
+    return sum;
+}
+
 enum { OUTSIDE = -1 };
 
 /* Sum of |now(x, y) - before(x - dx, y - dy)| over the block, one row in `every`; OUTSIDE where it
- * was not all inside. From `enough` on any sum that large may come, as rows are left out. */
+ * was not all inside. Past `enough` any sum that large may come, as rows are left out. */
 static long sum_at(const struct pair *p, int dx, int dy, int every, long enough)
 {
-    int w = p->m->w, x0 = p->box.x0 - dx, y0 = p->box.y0 - dy;
-    if (x0 < 0 || y0 < 0 || x0 + p->box.w > w || y0 + p->box.h > p->m->h)
+    const struct matcher *m = p->m;
+    int x0 = p->box.x0 - dx, y0 = p->box.y0 - dy;
+    if (x0 < 0 || y0 < 0 || x0 + p->box.w > m->w || y0 + p->box.h > m->h)
         return OUTSIDE;
+    const int wide = whole_vectors(p->box.w);
     long sum = 0;
-    for (int y = every / 2; y < p->box.h && sum < enough; y += every) {
-        const uint8_t *a = p->now + (p->box.y0 + y) * w + p->box.x0,
-                      *b = p->before + (y0 + y) * w + x0;
-        unsigned row = 0;
-        for (int x = 0; x < p->box.w; x++)
-            row += (unsigned)abs(a[x] - b[x]);
-        sum += row;
-    }
+    for (int y = every / 2; y < p->box.h && sum <= enough; y += every)
+        sum += row_difference(m->block + y * m->wide, p->before + (y0 + y) * m->w + x0, m->inside,
+                              wide);
     return sum;
 }
 
@@ -121,20 +157,27 @@ struct match {
     float cost; /* -1: none */
 };
 
+/* The first of the best, row by row. The middle is tried before the others: where the scene moves
+ * as it does as a whole, little is left to be summed up elsewhere. */
 static struct match search(const struct pair *p, int cx, int cy)
 {
     struct match best = {0, 0, cost_at(p, 0, 0)};
-    long least = LONG_MAX;
     if (best.cost >= 0 && best.cost < model.same)
         return best;
-    best.cost = -1;
+    const long middle = sum_at(p, cx, cy, ROUGH, LONG_MAX);
+    long least = middle == OUTSIDE ? LONG_MAX : middle;
+    bool first = true; /* the middle is the best so far, and comes after what is tried */
+    best = (struct match){cx, cy, -1};
     for (int dy = cy - REACH; dy <= cy + REACH; dy++)
         for (int dx = cx - REACH; dx <= cx + REACH; dx++) {
+            if (dx == cx && dy == cy)
+                first = false;
             const long sum = sum_at(p, dx, dy, ROUGH, least);
-            if (sum != OUTSIDE && sum < least) {
+            if (sum != OUTSIDE && (sum < least || (sum == least && first))) {
                 least = sum;
                 best.x = dx;
                 best.y = dy;
+                first = false;
             }
         }
     if (least < LONG_MAX)
@@ -192,7 +235,7 @@ static float edge(int from, int length, int whole)
 }
 
 /* Against the picture `back` frames before; returns how many blocks tell. */
-static int compare(const struct matcher *m, const struct fl_signal_view *v, int back,
+static int compare(struct matcher *m, const struct fl_signal_view *v, int back,
                    struct fl_block_shifts *out)
 {
     struct pair p = {
@@ -205,6 +248,7 @@ static int compare(const struct matcher *m, const struct fl_signal_view *v, int 
         p.box = box_of(m->w, m->h, i);
         float across = edge(p.box.x0, p.box.w, m->w),
               down = edge(p.box.y0 + (m->w - m->h) / 2, p.box.h, m->w);
+        take_block(m, &p);
         measure(b, &p, (int)lrintf(x * (1 + model.wide * across * across)),
                 (int)lrintf(y * (1 + model.wide * down * down)), back);
         tell += b->sure_x >= model.sure || b->sure_y >= model.sure;
