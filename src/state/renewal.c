@@ -290,14 +290,18 @@ static double total(const struct work *w)
 static void spread_gaps(const struct work *w, size_t s, size_t first, size_t n, float weight,
                         float *steps)
 {
+    const float *restrict v = w->buffer;
+    float *restrict chance = w->chance, *restrict covered = steps + first;
     float sum = 0;
-    assert(first + n <= w->n);
+    assert(first > s && first + n <= w->n);
     for (size_t k = 0; k < n; k++) {
-        float p = w->buffer[k] + weight;
-        p = p > (float)model.negligible ? quick_exp(p) : 0;
-        steps[first + k] -= p;
-        sum += p;
+        const float p = v[k] + weight, e = quick_exp(p);
+        chance[k] = p > (float)model.negligible ? e : 0;
     }
+    for (size_t k = 0; k < n; k++)
+        covered[k] -= chance[k];
+    for (size_t k = 0; k < n; k++)
+        sum += chance[k];
     steps[s] += sum;
 }
 
@@ -369,13 +373,14 @@ struct best {
 static void best_gap(struct work *w, const struct best *b, size_t t, int mode)
 {
     size_t first, n = gaps_to(w, t, mode, &first);
-    float top = NEVER;
+    const float top = largest(w->buffer, n);
     b->from[mode][t] = UINT32_MAX;
-    for (size_t k = 0; k < n; k++)
-        if (w->buffer[k] > top) {
-            top = w->buffer[k];
-            b->from[mode][t] = (uint32_t)(first + k);
-        }
+    if (top > NEVER) {
+        size_t k = 0;
+        while (w->buffer[k] != top) /* the first of the best */
+            k++;
+        b->from[mode][t] = (uint32_t)(first + k);
+    }
     w->end[mode][t] = top > NEVER / 2 ? w->level + (double)top + (double)w->slot[t].flip : NEVER;
 }
 
