@@ -49,7 +49,7 @@ static int usage(const char *why)
         stderr,
         "stage: %s\nusage: stage SCENARIO OUT_DIR [--seed N] [--seconds S] [--width W --height H]\n"
         "             [--fov DEG] [--counts-per-inch C] [--degrees-per-count D]\n"
-        "             [--slowest V] [--fastest V] [--place NAME]\n"
+        "             [--slowest V] [--fastest V] [--place NAME] [--hold any]\n"
         "       stage --list\n",
         why);
     return 2;
@@ -75,10 +75,12 @@ static bool read_place(struct st_scenario *s, const char *value)
 }
 
 /* Takes "--name value"; false when the value is none of the places or no number in the range. */
-static bool read_option(struct st_scenario *s, const char *name, const char *value)
+static bool read_option(struct st_scenario *s, bool *any_hold, const char *name, const char *value)
 {
     if (!strcmp(name, "--place"))
         return read_place(s, value);
+    if (!strcmp(name, "--hold") && !strcmp(value, "any"))
+        return *any_hold = true;
     char *end;
     double x = strtod(value, &end);
     if (*end || end == value)
@@ -117,9 +119,12 @@ int main(int argc, char **argv)
         return usage("no such scenario; --list names them");
     if (argc % 2 == 0)
         return usage("an option lacks its value");
+    bool any_hold = false;
     for (int i = 3; i + 1 < argc; i += 2)
-        if (!read_option(&s, argv[i], argv[i + 1]))
+        if (!read_option(&s, &any_hold, argv[i], argv[i + 1]))
             return usage("unknown option, or a value out of its range");
+    if (any_hold)
+        st_scenario_draw_hold(&s);
     if (s.flick_low > s.flick_high)
         return usage("the slowest flick is faster than the fastest");
     signal(SIGINT, on_signal);

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "rng.h"
 #include "table.h"
 
 double st_base_on(const struct st_scenario *s)
@@ -93,6 +94,7 @@ static void fill(struct st_scenario *s)
     s->ticks_hz = s->ticks_hz ? s->ticks_hz : 1000;
     or_else(&s->theta_hi, 60);
     or_else(&s->theta_lo, 40);
+    s->holds_as_usual = !(s->d_off_s > 0);
     or_else(&s->d_off_s, 0.1);
     or_else(&s->pair_fraction, 0.5);
     or_else(&s->delay_on_ms, 34);
@@ -125,4 +127,11 @@ bool st_scenario_find(struct st_scenario *out, const char *name)
         if (!strcmp(out->name, name))
             return true;
     return false;
+}
+
+void st_scenario_draw_hold(struct st_scenario *s)
+{
+    struct st_rng rng = st_rng(s->seed, 12);
+    if (s->holds_as_usual)
+        s->d_off_s = st_log_uniform(&rng, 0.03, 0.5);
 }

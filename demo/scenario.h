@@ -79,6 +79,7 @@ struct st_scenario {
     double theta_hi, theta_lo; /* in the unit of key */
     double d_on_s, d_off_s; /* above theta_hi for d_on: off; below theta_lo for d_off: on again */
     double d_off_most_s;    /* if above d_off: each time drawn between the two */
+    bool holds_as_usual;    /* d_off is not this scenario's own */
     int off_frames_low, off_frames_high; /* if set: off for so many rendered frames, whatever the
                                             speed, then on for at least on_frames */
     int on_frames;
@@ -125,5 +126,7 @@ enum st_telling st_telling(const struct st_scenario *s, const char **reason);
 /* Entry i of the table with every open field filled in; false past its end. */
 bool st_scenario_get(struct st_scenario *out, size_t i);
 bool st_scenario_find(struct st_scenario *out, const char *name);
+/* The hold, unless it is the scenario's own: from its seed, 30 to 500 ms, evenly by octaves. */
+void st_scenario_draw_hold(struct st_scenario *s);
 
 #endif

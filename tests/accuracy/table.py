@@ -19,7 +19,8 @@ import truth as truths
 INTRO = """# Accuracy
 
 Measured takes against their truth. `tests/accuracy/run` films every scenario of the stage that belongs to a family
-(`demo/stage --list`), each with two hands and places, measures them in sessions of six, and writes this page.
+(`demo/stage --list`), each with two hands, places and holds (30 to 500 ms, where it has none of its own), measures
+them in sessions of six, and writes this page.
 Worst first; **bold**: misses its target. The rules are those of `tests/accuracy/score.py`.
 
 *In motion*: true camera motion of at least 1.5 pixels of 512 across per capture period. States within 10 ms
@@ -283,8 +284,7 @@ def section(rows, alone):
 
 ALONE = """### Each take alone
 
-Above, the games of a session tell each other how long a hold is, and most staged games hold for 0.1 s. The same takes,
-each a session of its own:
+Above, the games of a session tell each other how long a hold is. The same takes, each a session of its own:
 """
 LEANING = ('F1', 'end', 'share', 'share range', 'turning')  # targets on what games tell each other
 

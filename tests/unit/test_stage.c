@@ -24,6 +24,25 @@ static struct st_scenario named(const char *name)
     return s;
 }
 
+/* ---- scenarios ---- */
+
+static void a_hold_is_drawn_where_the_scenario_has_none(void **state)
+{
+    (void)state;
+    double log_sum = 0;
+    const int draws = 400;
+    for (int k = 0; k < draws; k++) {
+        struct st_scenario open = named("torn-140"), own = named("hold-500");
+        open.seed = own.seed = (uint64_t)k;
+        st_scenario_draw_hold(&open);
+        st_scenario_draw_hold(&own);
+        assert_true(open.d_off_s >= 0.03 && open.d_off_s < 0.5);
+        assert_true(own.d_off_s == named("hold-500").d_off_s);
+        log_sum += log(open.d_off_s);
+    }
+    assert_near(log_sum / draws, (log(0.03) + log(0.5)) / 2, 0.15); /* 4 standard errors */
+}
+
 /* ---- drawing ---- */
 
 static void draw_wall(const struct st_texture *t, double yaw_deg, struct st_picture *p)
@@ -622,6 +641,7 @@ static void levels_follow_range_and_transfer(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_hold_is_drawn_where_the_scenario_has_none),
         cmocka_unit_test(a_turn_shifts_the_middle_by_f_tan),
         cmocka_unit_test(a_synthesised_picture_lies_half_way),
         cmocka_unit_test(half_way_may_lie_between_pixels),
