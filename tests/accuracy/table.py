@@ -1,10 +1,9 @@
 #!/usr/bin/env python3
 """Scores staged and practice takes, prints the table worst case first and writes it as Markdown.
 
-usage: table.py DOC|- OUT TAKES_DIR [PRACTICE_OUT PRACTICE_DIR] [--alone FOLDER]
+usage: table.py DOC|- OUT TAKES_DIR [PRACTICE_OUT PRACTICE_DIR]
 
-OUT and PRACTICE_OUT are folders that `flinch run` wrote. With - nothing is written. FOLDER/TAKE, too, is such a folder,
-for a session of that take of TAKES_DIR alone.
+OUT and PRACTICE_OUT are folders that `flinch run` wrote. With - nothing is written.
 """
 import collections
 import json
@@ -20,7 +19,7 @@ INTRO = """# Accuracy
 
 Measured takes against their truth. `tests/accuracy/run` films every scenario of the stage that belongs to a family
 (`demo/stage --list`), each with two hands, places and holds (30 to 500 ms, where it has none of its own), measures
-them in sessions of six, and writes this page.
+them, and writes this page.
 Worst first; **bold**: misses its target. The rules are those of `tests/accuracy/score.py`.
 
 *In motion*: true camera motion of at least 1.5 pixels of 512 across per capture period. States within 10 ms
@@ -158,13 +157,7 @@ def judged(rows):
     if brackets:
         lines.append('| lapse end: its bracket holds it, in ≥ 95 % of all | '
                      f'{bold(f"{held / brackets:.3f} ({held} of {brackets})", held >= 0.95 * brackets)} |\n')
-    return targets_met(rows, targets.TARGETS, lines)
-
-
-def targets_met(rows, of, lines=()):
-    """A table, the given lines first."""
-    lines = list(lines)
-    for _, what, judge in of:
+    for _, what, judge in targets.TARGETS:
         says = [judge(r) for r in rows]
         met, all_of = says.count(True), says.count(True) + says.count(False)
         lines.append(f'| {what} | {bold(f"{met} of {all_of}", met == all_of)} |\n')
@@ -275,33 +268,19 @@ def family_section(name, rows):
     return f'{title}{scenarios_told(rows)}{tables}\n'
 
 
-def section(rows, alone):
+def section(rows):
     groups = families(rows)
     overview = f'### Families\n\n{markdown(FAMILY, groups)}\n' if len(groups) > 1 else ''
-    return (f'{judged(rows)}{alone}\n{overview}### Confidence\n\n{CALIBRATION}\n{calibration(rows)}\n{BY_SPEED}\n{by_speed(rows)}\n### Columns\n\n{UNITS}\n'
+    return (f'{judged(rows)}\n{overview}### Confidence\n\n{CALIBRATION}\n{calibration(rows)}\n{BY_SPEED}\n{by_speed(rows)}\n### Columns\n\n{UNITS}\n'
             + '\n'.join(family_section(*g) for g in groups))
 
 
-ALONE = """### Each take alone
-
-Above, the games of a session tell each other how long a hold is. The same takes, each a session of its own:
-"""
-LEANING = ('F1', 'end', 'share', 'share range', 'turning')  # targets on what games tell each other
-
-
-def alone_section(folder, takes):
-    """Targets met by takes that were measured in sessions of their own, if there is such a folder."""
-    if not folder:
-        return ''
-    rows = [row for t in sorted(pathlib.Path(folder).iterdir()) for row in scored(t, takes)]
-    return f'\n{ALONE}\n{targets_met(rows, [t for t in targets.TARGETS if t[0] in LEANING])}'
-
-
 def scored(out, folder):
-    """Rows of the takes that were measured, worst first. out: results of a session, or folders of them."""
-    files = [*pathlib.Path(out).glob('session.json'), *pathlib.Path(out).glob('*/session.json')]
-    rows = (score.score(f.parent, pathlib.Path(folder) / t['id']) for f in files
-            for t in json.loads(f.read_text())['takes'] if (f.parent / 'takes' / f'{t["id"]}.json').exists())
+    """Rows of the takes that were measured, worst first."""
+    out = pathlib.Path(out)
+    session = json.loads((out / 'session.json').read_text())
+    rows = (score.score(out, pathlib.Path(folder) / t['id']) for t in session['takes']
+            if (out / 'takes' / f'{t["id"]}.json').exists())
     return sorted(rows, key=targets.badness)
 
 
@@ -312,15 +291,13 @@ def told(title, rows):
 
 
 def main(args):
-    alone = args.pop() if args[-2:-1] == ['--alone'] else None
-    args = [a for a in args if a != '--alone']
     if len(args) not in (3, 5):
         sys.exit(__doc__.strip())
     page, parts = INTRO, [('Staged takes', args[1:3])] + [('Practice takes', args[3:5])] * (len(args) == 5)
     for title, (out, folder) in parts:
         rows = scored(out, folder)
         told(title, rows)
-        page += '\n' + (f'## {title}\n' if title == 'Staged takes' else PRACTICE_INTRO) + '\n' + section(rows, alone_section(alone if title == 'Staged takes' else None, folder))
+        page += '\n' + (f'## {title}\n' if title == 'Staged takes' else PRACTICE_INTRO) + '\n' + section(rows)
     if args[0] != '-':
         pathlib.Path(args[0]).write_text(page.rstrip('\n') + '\n')
 
