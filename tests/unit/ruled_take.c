@@ -180,23 +180,6 @@ double ruled_off_share(const struct ruled_settings *s, size_t *lapses)
     return sum / h.seconds;
 }
 
-double ruled_return(const struct ruled_settings *s, double t_s)
-{
-    struct hand h = make_hand(s);
-    struct game g = play(s, &h);
-    size_t i = 0;
-    while (i + 1 < g.n && g.flip[i + 1] <= t_s)
-        i++;
-    double end = i < g.n && g.off[i] ? INFINITY : FL_UNKNOWN;
-    while (i < g.n && g.off[i])
-        i++;
-    end = isinf(end) && i < g.n ? g.flip[i] : FL_UNKNOWN;
-    free(g.flip);
-    free(g.off);
-    free(h.flick);
-    return end;
-}
-
 static void set_facts(struct fl_take *t, const struct ruled_settings *s, double seconds)
 {
     t->spec.id = s->id;

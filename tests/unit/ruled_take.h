@@ -38,7 +38,5 @@ double ruled_speed(const struct ruled_settings *s, double t_s);
 double ruled_seconds(const struct ruled_settings *s);
 /* True share of that take in state off, and how many lapses. */
 double ruled_off_share(const struct ruled_settings *s, size_t *lapses);
-/* When that take's lapse that holds t ends; NaN: it is on at t, or off to the end. */
-double ruled_return(const struct ruled_settings *s, double t_s);
 
 #endif

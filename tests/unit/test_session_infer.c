@@ -5,7 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "maths/robust.h"
 #include "ruled_take.h"
 #include "test.h"
 
@@ -296,56 +295,6 @@ static void takes_of_a_setting_share_their_rule(void **state)
     fl_session_free(&alone);
 }
 
-/* Of the lapses of a take: by how much their ends miss the truth, in the median. */
-static double end_error(const struct fl_take *t, const struct ruled_settings *s)
-{
-    double e[64];
-    size_t n = 0;
-    for (size_t i = 0; i < t->states.n_lapses && n < 64; i++) {
-        const struct fl_lapse *l = &t->states.lapse[i];
-        double end = ruled_return(s, 0.5 * (l->start_s + l->end_range_s[0]));
-        if (l->has_return && !isnan(end))
-            e[n++] = fabs(l->end_s - end);
-    }
-    return fl_median(e, n);
-}
-
-/* Where rest hides the returns of one game, others of the session, whose hands rest for other
- * times, narrow down what holds are like; a hold of its own stays its own. */
-static void games_tell_each_other_of_holds(void **state)
-{
-    (void)state;
-    static const char *const name[] = {"Glass Canyon", "Salt Line", "Low Orchard", "Night Ferry"};
-    double alone_s = 0, together_s = 0, own_s = 0, own_alone_s = 0;
-    for (uint64_t round = 0; round < 6; round++) {
-        struct fl_session *all = fl_session_new("games");
-        struct ruled_settings s[4];
-        for (int k = 0; k < 4; k++) {
-            s[k] = plain;
-            s[k].id = s[k].game = name[k];
-            s[k].seed = 50 + 10 * round + (uint64_t)k;
-            s[k].flicks = 12;
-            s[k].track_deg_s = k ? 20 : 0;
-            s[k].pause_low = k ? 0.15 : 0.5;
-            s[k].d_on_s = k == 3 ? 0.6 : 0.1;
-            fl_session_add(all, ruled_take(&s[k]));
-        }
-        fl_session_infer(all);
-        for (int k = 0; k < 4; k += 3) {
-            struct fl_session *alone = session_of(s[k], 1);
-            fl_session_infer(alone);
-            *(k ? &own_alone_s : &alone_s) += end_error(alone->takes[0], &s[k]) / 6;
-            *(k ? &own_s : &together_s) += end_error(all->takes[k], &s[k]) / 6;
-            fl_session_free(&alone);
-        }
-        fl_session_free(&all);
-    }
-    print_message("ends missed by %.0f ms alone, %.0f ms with others; hold of its own %.0f, %.0f\n",
-                  1000 * alone_s, 1000 * together_s, 1000 * own_alone_s, 1000 * own_s);
-    assert_true(together_s < 0.8 * alone_s);
-    assert_true(own_s < own_alone_s + 0.02);
-}
-
 static void the_rule_is_recovered(void **state)
 {
     (void)state;
@@ -436,7 +385,6 @@ int main(void)
         cmocka_unit_test(parts_tile_the_unseen_time),
         cmocka_unit_test(it_may_be_repeated),
         cmocka_unit_test(takes_of_a_setting_share_their_rule),
-        cmocka_unit_test(games_tell_each_other_of_holds),
         cmocka_unit_test(the_rule_is_recovered),
         cmocka_unit_test(what_was_never_seen_on_has_no_share),
         cmocka_unit_test(what_never_trips_is_on_throughout),

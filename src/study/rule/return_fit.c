@@ -58,7 +58,8 @@ static size_t delay_of(const struct fl_return_grid *g, size_t i)
 
 /* ---- what a game's other settings say ---- */
 
-void fl_return_by_delay(double *out, const struct fl_return_grid *g)
+/* Chance of what was seen at each delay, over all thresholds and scatters; the most is 1. */
+static void by_delay(double *out, const struct fl_return_grid *g)
 {
     float best = best_of(g);
     double most = 0;
@@ -81,7 +82,7 @@ void fl_return_prior(double *out, const struct fl_return_grid *g, size_t n, size
     for (size_t k = 0; k < n; k++) {
         if (k == own || !g[k].n_thresholds)
             continue;
-        fl_return_by_delay(one, &g[k]);
+        by_delay(one, &g[k]);
         for (size_t d = 0; d < delays; d++)
             others[d] *= one[d];
     }

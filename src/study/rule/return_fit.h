@@ -16,10 +16,6 @@ struct fl_return_fit {
     double d_on_s, d_on_low_s, d_on_high_s; /* median and 95 % */
 };
 
-/* Chance of what was seen at each delay of a grid with thresholds, over all thresholds and
- * scatters; the most is 1. */
-void fl_return_by_delay(double *out, const struct fl_return_grid *g);
-
 /* What the delay of setting `own` is likely to be before its own returns speak: half of the weight
  * is that of any delay, half says that a hold belongs to the game, and is what the other settings
  * of the game say of it. n grids over the same delays; those without thresholds have no say. out:

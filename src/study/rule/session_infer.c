@@ -6,7 +6,6 @@
 
 #include "maths/robust.h"
 #include "study/curve/setting.h"
-#include "study/rule/hold_pool.h"
 #include "study/rule/lapse_list.h"
 #include "study/rule/off_share.h"
 #include "study/take/exposure.h"
@@ -257,33 +256,24 @@ static void infer_one(struct fl_return_study *r, struct work *w, const struct fl
     free(prior);
 }
 
-/* All settings of a session at work, by game: those of one follow each other. */
-struct games {
-    struct fl_return_study **study;
-    struct work *work;
-    struct fl_return_grid *grid;
-    size_t *game; /* of each */
-    size_t n, n_games;
-};
-
-static void infer_games(struct games *s)
+/* Settings of one game and condition, all controls or none. r: of each. */
+static void infer_game(struct fl_return_study *const *r, const struct fl_setting *const *c,
+                       size_t n)
 {
-    for (size_t first = 0, n; first < s->n; first += n) {
-        n = 1;
-        while (first + n < s->n && s->game[first + n] == s->game[first])
-            n++;
-        double frame_s = shortest_frame(s->work + first, n);
-        for (size_t k = first; k < first + n; k++)
-            fl_return_grid_make(&s->grid[k], s->work[k].view, s->work[k].n, frame_s);
+    struct work *w = FL_NEW(struct work, n);
+    struct fl_return_grid *g = FL_NEW(struct fl_return_grid, n);
+    for (size_t k = 0; k < n; k++)
+        work_open(&w[k], c[k]);
+    for (size_t k = 0; k < n; k++)
+        fl_return_grid_make(&g[k], w[k].view, w[k].n, shortest_frame(w, n));
+    for (size_t k = 0; k < n; k++)
+        infer_one(r[k], &w[k], g, n, k);
+    for (size_t k = 0; k < n; k++) {
+        fl_return_grid_finish(&g[k]);
+        work_close(&w[k]);
     }
-    fl_hold_pool(s->grid, s->game, s->n);
-    for (size_t first = 0, n; first < s->n; first += n) {
-        n = 1;
-        while (first + n < s->n && s->game[first + n] == s->game[first])
-            n++;
-        for (size_t k = 0; k < n; k++)
-            infer_one(s->study[first + k], &s->work[first + k], &s->grid[first], n, k);
-    }
+    free(g);
+    free(w);
 }
 
 static bool same_game(const struct fl_setting *a, const struct fl_setting *b)
@@ -296,32 +286,23 @@ void fl_session_infer(struct fl_session *s)
 {
     struct fl_setting *cells;
     size_t n = fl_settings(s, false, &cells);
+    const struct fl_setting **c = FL_NEW(const struct fl_setting *, n + 1);
+    struct fl_return_study **r = FL_NEW(struct fl_return_study *, n + 1);
     free(s->returns);
     s->returns = FL_NEW(struct fl_return_study, n + 1);
     s->n_returns = n;
-    struct games all = {.study = FL_NEW(struct fl_return_study *, n + 1),
-                        .work = FL_NEW(struct work, n + 1),
-                        .grid = FL_NEW(struct fl_return_grid, n + 1),
-                        .game = FL_NEW(size_t, n + 1)};
     for (size_t i = 0; i < n; i++) {
-        size_t first = 0;
+        size_t members = 0, first = 0;
         while (!same_game(&cells[first], &cells[i]))
             first++;
         for (size_t k = i; k < n && first == i; k++)
             if (same_game(&cells[k], &cells[i])) {
-                work_open(&all.work[all.n], &cells[k]);
-                all.game[all.n] = all.n_games;
-                all.study[all.n++] = &s->returns[k];
+                c[members] = &cells[k];
+                r[members++] = &s->returns[k];
             }
-        all.n_games += first == i;
+        if (members)
+            infer_game(r, c, members);
     }
-    infer_games(&all);
-    for (size_t k = 0; k < n; k++) {
-        fl_return_grid_finish(&all.grid[k]);
-        work_close(&all.work[k]);
-    }
-    free(all.study);
-    free(all.work);
-    free(all.grid);
-    free(all.game);
+    free(c);
+    free(r);
 }
