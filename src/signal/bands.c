@@ -42,9 +42,18 @@ uint8_t fl_cost_code(float m)
     return (uint8_t)(code < 0 ? 0 : code > 254 ? 254 : code + 0.5f);
 }
 
+static float cost_of[UINT8_MAX + 1];
+
+/* Before the program begins: rows ask for costs by the million. */
+__attribute__((constructor)) static void fill_costs(void)
+{
+    for (int code = 0; code <= UINT8_MAX; code++)
+        cost_of[code] = (exp2f((float)code / cost.steps) - 1) / cost.scale;
+}
+
 float fl_cost(uint8_t code)
 {
-    return (exp2f((float)code / cost.steps) - 1) / cost.scale;
+    return cost_of[code];
 }
 
 struct box {
