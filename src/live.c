@@ -167,7 +167,7 @@ static void look_for_rates(struct fl_live *l)
     struct fl_live_stretch s;
     struct fl_look look;
     l->rates_s = l->newest_s;
-    if (!fl_live_stretch_open(&s, &l->store, last.history, true))
+    if (!fl_live_stretch_open(&s, &l->store, last.history, FL_LIVE_FOR_RATES))
         return;
     fl_look_first(&look, &s.rec, &s.seen, 1);
     keep_rates(l, &look.found);
@@ -230,7 +230,7 @@ static void look_for_states(struct fl_live *l, double lag_s)
     struct fl_look look;
     const double until_s = l->newest_s - lag_s;
     l->looked_s = l->newest_s;
-    if (!l->known || !fl_live_stretch_open(&s, &l->store, last.window, false))
+    if (!l->known || !fl_live_stretch_open(&s, &l->store, last.window, FL_LIVE_FOR_STATES))
         return;
     fl_look_at_rates(&look, &s.rec, &s.seen, &l->rates, 1);
     call_states(l, &look.states, s.from_s, until_s);
@@ -262,7 +262,7 @@ static void look_for_flicks(struct fl_live *l)
 {
     struct fl_live_stretch s;
     l->flicks_s = l->newest_s;
-    if (!l->known || !fl_live_stretch_open(&s, &l->store, last.flicks, false))
+    if (!l->known || !fl_live_stretch_open(&s, &l->store, last.flicks, FL_LIVE_FOR_FLICKS))
         return;
     struct fl_look look = {.found = l->rates,
                            .states = fl_live_called_states(&l->called, &s, &l->rates)};

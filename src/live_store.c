@@ -123,7 +123,7 @@ static void take_trace(struct fl_live_stretch *s, const struct fl_live_store *l,
 }
 
 bool fl_live_stretch_open(struct fl_live_stretch *s, const struct fl_live_store *l, double length_s,
-                          bool find_clock)
+                          enum fl_live_purpose purpose)
 {
     const struct fl_signals *all = fl_signals_so_far(l->stream);
     const size_t n = all->n > FL_SIGNAL_AHEAD ? all->n - FL_SIGNAL_AHEAD : 0;
@@ -153,7 +153,11 @@ bool fl_live_stretch_open(struct fl_live_stretch *s, const struct fl_live_store 
     r->at_flips = l->spec.capture_local && !r->timeline.constant;
     s->clock = l->clock;
     s->clock.offset_s += (1 + 1e-6 * l->clock.drift_ppm) * s->from_s;
-    take_trace(s, l, find_clock);
+    if (purpose == FL_LIVE_FOR_STATES) {
+        fl_seen_find_rows(&s->seen, r);
+        return true;
+    }
+    take_trace(s, l, purpose == FL_LIVE_FOR_RATES);
     fl_seen_find(&s->seen, r);
     return true;
 }

@@ -48,10 +48,17 @@ struct fl_live_stretch {
     struct fl_heard heard; /* nothing */
 };
 
+/* What a stretch is looked at for. */
+enum fl_live_purpose {
+    FL_LIVE_FOR_STATES, /* rows and speed of what is seen; no trace */
+    FL_LIVE_FOR_FLICKS, /* all that is seen, and the trace once there is a clock */
+    FL_LIVE_FOR_RATES   /* with all of the trace while there is no clock, to find one */
+};
+
 /* Of settled frames, none of them before times last jumped; false, and nothing to close, where
- * there are too few. find_clock: with all of the trace while there is no clock. */
+ * there are too few. */
 bool fl_live_stretch_open(struct fl_live_stretch *s, const struct fl_live_store *from,
-                          double length_s, bool find_clock);
+                          double length_s, enum fl_live_purpose purpose);
 void fl_live_stretch_close(struct fl_live_stretch *s);
 
 #endif

@@ -24,11 +24,17 @@
  * above what coding fakes, far below what any output off the capture's rate makes. */
 static const double torn_share = 0.1;
 
+void fl_seen_find_rows(struct fl_seen *out, const struct fl_recording *rec)
+{
+    *out = (struct fl_seen){0};
+    fl_rows_judge(&out->rows, &rec->signals, rec->scan.period_s);
+    fl_scene_speed_find(&out->speed, &out->rows, &rec->signals, rec->scan.period_s);
+}
+
 void fl_seen_find(struct fl_seen *out, const struct fl_recording *rec)
 {
     const struct fl_signals *s = &rec->signals;
-    fl_rows_judge(&out->rows, s, rec->scan.period_s);
-    fl_scene_speed_find(&out->speed, &out->rows, s, rec->scan.period_s);
+    fl_seen_find_rows(out, rec);
     fl_covered_find(&out->covered, s, &out->rows);
     out->band_changes = fl_band_changes(s);
     out->columns = fl_signal_columns_find(s, &out->rows);

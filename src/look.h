@@ -25,6 +25,8 @@ struct fl_seen {
 };
 
 void fl_seen_find(struct fl_seen *out, const struct fl_recording *rec);
+/* Rows and speed alone: all that a look rests on. The rest stays 0. */
+void fl_seen_find_rows(struct fl_seen *out, const struct fl_recording *rec);
 void fl_seen_finish(struct fl_seen *s);
 
 struct fl_look {
