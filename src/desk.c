@@ -7,9 +7,9 @@
 #include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "base/mem.h"
+#include "base/monotonic.h"
 #include "base/units.h"
 #include "live.h"
 #include "media/footage.h"
@@ -49,13 +49,6 @@ struct fl_desk {
     struct fl_usable shown_usable;
     char shown_clock[FL_WATCH_NOTE], shown_note[FL_WATCH_NOTE], shown_keep_why[FL_WATCH_NOTE];
 };
-
-static double now_s(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
 
 static void warn(struct fl_desk *d, const char *code, const char *text)
 {
@@ -233,7 +226,7 @@ static bool too_late(struct fl_desk *d, double pts_s)
 {
     if (d->set.every || !fl_known(pts_s))
         return false;
-    const double wall = now_s();
+    const double wall = fl_now_s();
     if (!(d->began_wall_s > 0)) {
         d->began_wall_s = wall;
         d->began_s = pts_s;

@@ -13,10 +13,10 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "base/file.h"
+#include "base/monotonic.h"
 #include "cli/time_left.h"
 #include "show/text/escape.h"
 
@@ -84,13 +84,6 @@ struct fl_terminal {
     double began_s, drawn_s;
 };
 
-static double now_s(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
-
 struct fl_terminal *fl_terminal_new(const char *const *names, size_t n, bool quiet)
 {
     struct fl_terminal *t = FL_NEW(struct fl_terminal, 1);
@@ -102,7 +95,7 @@ struct fl_terminal *fl_terminal_new(const char *const *names, size_t n, bool qui
         t->parts[i].done = -1;
     t->quiet = quiet;
     t->live = !quiet && isatty(STDERR_FILENO);
-    t->began_s = now_s();
+    t->began_s = fl_now_s();
     return t;
 }
 
@@ -153,7 +146,7 @@ static void draw(struct fl_terminal *t)
 {
     char line[512], left[FL_LEFT_SIZE];
     size_t used = (size_t)snprintf(line, sizeof line, "%zu of %zu done", t->n_finished, t->n);
-    if (t->n > 1 && *fl_time_left(left, now_s() - t->began_s, share_done(t)))
+    if (t->n > 1 && *fl_time_left(left, fl_now_s() - t->began_s, share_done(t)))
         used += (size_t)snprintf(line + used, sizeof line - used, ", about %s", left);
     for (size_t i = 0; i < t->n && used < sizeof line; i++) {
         const struct part *p = &t->parts[i];
@@ -162,7 +155,7 @@ static void draw(struct fl_terminal *t)
         char *name = fl_clean_text(t->names[i]);
         used += (size_t)snprintf(line + used, sizeof line - used, "  %.40s: %s %.0f %%", name,
                                  p->what, 100 * p->done);
-        const double since = now_s() - p->of_s, done = (p->done - p->at) / (1 - p->at);
+        const double since = fl_now_s() - p->of_s, done = (p->done - p->at) / (1 - p->at);
         if (used < sizeof line && *fl_time_left(left, since, done))
             used += (size_t)snprintf(line + used, sizeof line - used, ", %s", left);
         free(name);
@@ -170,7 +163,7 @@ static void draw(struct fl_terminal *t)
     erase_line(t);
     fprintf(stderr, "%.*s", (int)line_width(), line);
     fflush(stderr);
-    t->drawn_s = now_s();
+    t->drawn_s = fl_now_s();
 }
 
 static void moved(void *ctx, size_t take, const char *what, double done)
@@ -181,11 +174,11 @@ static void moved(void *ctx, size_t take, const char *what, double done)
     struct part *p = &t->parts[take];
     if (p->done < 0 || strcmp(p->what, what ? what : "")) {
         p->at = done < 1 ? done : 0;
-        p->of_s = now_s();
+        p->of_s = fl_now_s();
     }
     p->done = done;
     snprintf(p->what, sizeof p->what, "%s", what ? what : "");
-    if (t->live && now_s() - t->drawn_s > 0.1)
+    if (t->live && fl_now_s() - t->drawn_s > 0.1)
         draw(t);
     pthread_mutex_unlock(&t->lock);
 }

@@ -21,6 +21,7 @@
 #include <libavutil/mem.h>
 
 #include "base/mem.h"
+#include "base/monotonic.h"
 
 enum { BLOCK = 65536, WAIT_MS = 50 };
 
@@ -35,13 +36,6 @@ struct fl_byte_source {
     double last_s;
 };
 
-static double now_s(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
-
 bool fl_byte_source_is_stream(const char *path)
 {
     struct stat st;
@@ -52,7 +46,7 @@ bool fl_byte_source_is_stream(const char *path)
 static double waiting_s(struct fl_byte_source *s)
 {
     pthread_mutex_lock(&s->lock);
-    const double w = now_s() - s->last_s;
+    const double w = fl_now_s() - s->last_s;
     pthread_mutex_unlock(&s->lock);
     return w;
 }
@@ -95,7 +89,7 @@ static void note_read(struct fl_byte_source *s, const uint8_t *data, ssize_t n)
 {
     pthread_mutex_lock(&s->lock);
     s->state.bytes += n;
-    s->last_s = now_s();
+    s->last_s = fl_now_s();
     pthread_mutex_unlock(&s->lock);
     copy(s, data, (size_t)n);
 }
@@ -172,7 +166,7 @@ enum flinch_code fl_byte_source_open(struct fl_byte_source **out, const char *pa
                                      struct fl_error *err)
 {
     struct fl_byte_source *s = FL_NEW(struct fl_byte_source, 1);
-    *s = (struct fl_byte_source){.fd = -1, .keep_fd = -1, .set = *settings, .last_s = now_s()};
+    *s = (struct fl_byte_source){.fd = -1, .keep_fd = -1, .set = *settings, .last_s = fl_now_s()};
     pthread_mutex_init(&s->lock, NULL);
     enum flinch_code code = open_input(s, path, err);
     if (!code)
@@ -199,7 +193,7 @@ void fl_byte_source_state(struct fl_byte_source *s, struct fl_byte_source_state 
 {
     pthread_mutex_lock(&s->lock);
     *out = s->state;
-    out->waiting_s = now_s() - s->last_s;
+    out->waiting_s = fl_now_s() - s->last_s;
     pthread_mutex_unlock(&s->lock);
 }
 

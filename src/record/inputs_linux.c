@@ -18,6 +18,7 @@
 #include <unistd.h>
 
 #include "base/mem.h"
+#include "base/monotonic.h"
 #include "base/units.h"
 #include "record/evdev_device.h"
 
@@ -48,9 +49,7 @@ struct fl_inputs {
 
 double fl_inputs_now_s(void)
 {
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+    return fl_now_s();
 }
 
 const char *fl_inputs_clock(void)
