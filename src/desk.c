@@ -53,7 +53,7 @@ struct fl_desk {
 static void warn(struct fl_desk *d, const char *code, const char *text)
 {
     pthread_mutex_lock(&d->lock);
-    snprintf(d->note, sizeof d->note, "%s", text);
+    snprintf(d->note, sizeof d->note, "%.*s", (int)sizeof d->note - 1, text);
     pthread_mutex_unlock(&d->lock);
     if (d->set.lines)
         fl_watch_tell_warning(d->set.lines, d->set.json, code, text, d->view.time_s);
