@@ -129,7 +129,7 @@ static void the_ratio_is_that_of_the_speeds(void **state)
     assert_near(v->change.low * v->change.high, 4, 1e-2);
     assert_true(v->change.low > 1 && v->change.finding == FL_FOUND_HIGHER);
     assert_ptr_equal(strstr(p.a.setting[0].sentence,
-                            "trips at 2 times the camera speed of before (95 % interval "),
+                            "trips at 2.0 times the camera speed of before (95 % interval "),
                      p.a.setting[0].sentence);
     finish(&p);
 }
@@ -341,7 +341,7 @@ static void base_rates_are_compared_as_ratios(void **state)
     assert_int_equal(c->finding, FL_FOUND_HIGHER);
     assert_non_null(
         strstr(p.a.setting[0].sentence,
-               "; with synthesis on it renders at 1.1 times the rate of before (95 % interval "));
+               "; with synthesis on it renders at 1.10 times the rate of before (95 % interval "));
     p.now->takes[0]->spec.base_rate_hz = 77;
     fl_against_make(&p.a, p.before, p.now, p.arena);
     assert_near(p.a.setting[0].base_on.now, 1.1 * sqrt(71 * 69.5), 1e-9);

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "fake_take.h"
 #include "maths/robust.h"
 #include "study/curve/contrast.h"
@@ -365,12 +366,14 @@ static void one_take_leads_with_its_own_threshold(void **state)
     (void)state;
     struct fl_session *s = two_settings(1, 0, 250, 250);
     const struct fl_curve *c = find(s, false, 800);
+    struct fl_interval_text own, another;
+    fl_interval_text(&own, c->by_take[0].v50, c->by_take[0].low, c->by_take[0].high);
+    fl_interval_text(&another, FL_UNKNOWN, c->another_low, c->another_high);
     char want[300];
-    snprintf(
-        want, sizeof want,
-        "30 flicks in 1 take; in the one take recorded V50 is %.3g deg/s (%.3g to %.3g deg/s); "
-        "another take may differ: %.3g to %.3g deg/s",
-        c->by_take[0].v50, c->by_take[0].low, c->by_take[0].high, c->another_low, c->another_high);
+    snprintf(want, sizeof want,
+             "30 flicks in 1 take; in the one take recorded V50 is %s deg/s (%s to %s deg/s); "
+             "another take may differ: %s to %s deg/s",
+             own.at, own.low, own.high, another.low, another.high);
     assert_string_equal(c->evidence, want);
     fl_session_free(&s);
 }

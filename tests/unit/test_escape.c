@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "test.h"
 
 static void markup_is(const char *in, const char *want)

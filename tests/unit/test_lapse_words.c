@@ -3,6 +3,7 @@
 
 #include <stdlib.h>
 
+#include "base/figure.h"
 #include "base/units.h"
 #include "test.h"
 

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "ruled_take.h"
+#include "base/figure.h"
 #include "show/page/page.h"
 #include "study/rule/delay.h"
 #include "study/rule/rule.h"

@@ -1,4 +1,5 @@
 #include "show/chart/chart.h"
+#include "base/figure.h"
 #include "show/chart/chart_writer.h"
 
 #include <string.h>

@@ -5,11 +5,11 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/figure.h"
 #include "base/text_stream.h"
 #include "show/chart/chart_axes.h"
 #include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
-#include "show/text/escape.h"
 #include "study/compare/result.h"
 #include "study/curve/curve.h"
 

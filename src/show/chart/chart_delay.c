@@ -5,11 +5,11 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/figure.h"
 #include "base/text_stream.h"
 #include "maths/survival.h"
 #include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
-#include "show/text/escape.h"
 #include "study/rule/delay.h"
 
 enum { AXIS = 38, HEAD = 68, LEFT = 58, LEAST_H = 240, LEAST_W = 690, GAP = 26, STEPS_LEAST = 2 };

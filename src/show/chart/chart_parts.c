@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/figure.h"
 #include "base/text_stream.h"
 #include "show/chart/chart.h"
 #include "show/text/grouped_number.h"

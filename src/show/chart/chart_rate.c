@@ -6,10 +6,10 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/figure.h"
 #include "maths/robust.h"
 #include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
-#include "show/text/escape.h"
 #include "study/take/pacing_measure.h"
 
 enum { AXIS = 38, LEFT = 76, LEAST = 220, BINS = 60, ON = 0, OFF = 1, SIDES = 2 };

@@ -6,11 +6,11 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/figure.h"
 #include "base/text_stream.h"
 #include "show/chart/chart_axes.h"
 #include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
-#include "show/text/escape.h"
 #include "study/compare/comparison.h"
 #include "study/compare/verdict.h"
 #include "study/curve/curve.h"
@@ -185,7 +185,7 @@ static void draw_ratio(struct fl_surface *c, struct fl_box b, const struct fl_co
         fl_draw_text(c, x, b.y + 16, FL_CENTRE, FL_BOLD, FL_MUTED, b.w, "cannot tell");
         return;
     }
-    fl_grouped_interval(&ratio, k->ratio, k->low, k->high);
+    fl_grouped_ratio(&ratio, k->ratio, k->low, k->high);
     snprintf(text, sizeof text, "%s times", fl_known(k->ratio) ? ratio.at : ratio.range);
     fl_draw_text(c, x, b.y + 14, FL_CENTRE, FL_BOLD, FL_INK, b.w, text);
     bool whole = fl_known(k->low) || fl_known(k->high);
@@ -281,18 +281,18 @@ static char *describe(const struct fl_chart_of *r)
  * 1600 DPI". */
 static char *title(const struct fl_comparison *c, const char *name)
 {
-    char ratio[FL_FIGURE_SIZE], a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE],
-        high[FL_FIGURE_SIZE];
+    char a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE];
+    struct fl_interval_text t;
     if (!c || !fl_known(c->low) || !fl_known(c->high))
         return fl_format("%s: whether mouse resolution matters is not known", name);
     fl_grouped_short(a, c->a->counts_per_inch);
     fl_grouped_short(b, c->b->counts_per_inch);
+    fl_ratio_text(&t, c->ratio, c->low, c->high);
     if (c->p_adjusted < FL_CLAIM)
-        return fl_format("%s: trips at %s times the %s at %s as at %s DPI", name,
-                         fl_grouped_short(ratio, c->ratio), fl_quantity_info(c->quantity)->label, a,
-                         b);
+        return fl_format("%s: trips at %s times the %s at %s as at %s DPI", name, t.at,
+                         fl_quantity_info(c->quantity)->label, a, b);
     return fl_format("%s: no difference found between %s and %s DPI; %s to %s times not excluded",
-                     name, a, b, fl_grouped_figure(low, c->low), fl_grouped_figure(high, c->high));
+                     name, a, b, t.low, t.high);
 }
 
 struct fl_chart fl_resolution_chart(const struct fl_chart_of *r)

@@ -6,11 +6,11 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/figure.h"
 #include "base/text_stream.h"
 #include "maths/robust.h"
 #include "show/chart/chart.h"
 #include "show/chart/chart_axes.h"
-#include "show/text/escape.h"
 #include "show/text/grouped_number.h"
 
 enum { MOST = 6, AXIS = 40, LEFT = 56, LEAST = 240, LINE = 19 };

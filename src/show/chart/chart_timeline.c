@@ -4,11 +4,11 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/figure.h"
 #include "show/chart/chart_axes.h"
 #include "show/chart/chart.h"
 #include "show/text/grouped_number.h"
 #include "show/text/result_words.h"
-#include "show/text/escape.h"
 
 enum { AXIS = 38, HEAD = 21, STATE = 46, LOW = 15, LEAST = 290, MARKS = 17, PAGE_PANEL = 104 };
 

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "base/mem.h"
 #include "show/chart/chart.h"
 #include "show/chart/chart_axes.h"

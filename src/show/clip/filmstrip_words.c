@@ -4,8 +4,8 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
+#include "base/figure.h"
 #include "show/clip/filmstrip_sheet.h"
-#include "show/text/escape.h"
 #include "show/text/lapse_words.h"
 
 /* What the frames of a block are there for. */

@@ -3,8 +3,8 @@
 #include <stdio.h>
 
 #include "show/draw/surface.h"
+#include "base/figure.h"
 #include "show/text/grouped_number.h"
-#include "show/text/escape.h"
 
 double fl_axis_at(const struct fl_axis *a, double v)
 {

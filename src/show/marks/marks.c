@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "base/file.h"
 #include "base/mem.h"
 #include "show/text/escape.h"

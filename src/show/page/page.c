@@ -7,6 +7,7 @@
 #include "base/file.h"
 #include "base/mem.h"
 #include "show/page/page_code.h"
+#include "show/text/escape.h"
 #include "study/compare/eye_check.h"
 
 static void put_head(FILE *out, const struct fl_session *s)

@@ -8,9 +8,9 @@
 #include <stdbool.h>
 #include <stdio.h>
 
+#include "base/figure.h"
 #include "show/chart/chart_kind.h"
 #include "show/store/writer.h"
-#include "show/text/escape.h"
 #include "show/text/game_groups.h"
 
 extern const struct fl_writer fl_page_writer;
@@ -71,6 +71,8 @@ void fl_page_count_cell(FILE *out, long n);
 void fl_page_range_cell(FILE *out, double at, double low, double high);
 /* The same in a cell each. */
 void fl_page_interval_cells(FILE *out, double at, double low, double high);
+/* The same of a ratio: no end reads as 1 that is not. */
+void fl_page_ratio_cells(FILE *out, double ratio, double low, double high);
 /* JSON inside a script element: nothing in it looks like markup. Releases value. */
 void fl_page_json(FILE *out, json_t *value);
 /* Opens and closes a table that may be wider than the page. names: of the columns, NULL-terminated;

@@ -2,8 +2,9 @@
 #include <string.h>
 
 #include "show/page/page.h"
+#include "base/figure.h"
+#include "show/text/escape.h"
 #include "show/text/result_words.h"
-#include "show/text/interval_text.h"
 #include "study/compare/comparison.h"
 #include "study/curve/curve.h"
 

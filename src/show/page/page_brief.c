@@ -4,7 +4,8 @@
 #include <string.h>
 
 #include "show/page/page.h"
-#include "show/text/interval_text.h"
+#include "base/figure.h"
+#include "show/text/escape.h"
 #include "show/text/result_words.h"
 #include "study/compare/quotable.h"
 

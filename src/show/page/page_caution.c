@@ -6,6 +6,7 @@
 
 #include "base/mem.h"
 #include "show/page/page.h"
+#include "show/text/escape.h"
 #include "study/compare/quotable.h"
 
 /* How many rows of the ranking there are, and how many of them lack something. */

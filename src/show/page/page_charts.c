@@ -7,6 +7,7 @@
 #include "base/mem.h"
 #include "show/page/page.h"
 #include "show/page/page_code.h"
+#include "show/text/escape.h"
 
 static void put_form(FILE *out, const struct fl_chart *p, const char *id, const char *name,
                      double width)

@@ -4,6 +4,7 @@
 #include "base/mem.h"
 #include "show/chart/chart.h"
 #include "show/page/page.h"
+#include "show/text/escape.h"
 #include "study/compare/result.h"
 
 /* In parts: C compilers need not take strings over 4095 bytes. */

@@ -3,8 +3,9 @@
 #include <stdlib.h>
 
 #include "show/page/page.h"
+#include "base/figure.h"
 #include "show/store/json_value.h"
-#include "show/text/interval_text.h"
+#include "show/text/escape.h"
 #include "show/text/lapse_words.h"
 
 static void put_head_row(FILE *out, const char *const *names)
@@ -58,12 +59,23 @@ void fl_page_range_cell(FILE *out, double at, double low, double high)
     fputs("</td>", out);
 }
 
+static void put_cells(FILE *out, const struct fl_interval_text *t, double at, double low,
+                      double high)
+{
+    fprintf(out, "<td class=\"n\">%s</td><td class=\"n\">%s</td><td class=\"n\">%s</td>",
+            fl_known(at) ? t->at : "", fl_known(low) ? t->low : "", fl_known(high) ? t->high : "");
+}
+
 void fl_page_interval_cells(FILE *out, double at, double low, double high)
 {
     struct fl_interval_text t;
-    fl_interval_text(&t, at, low, high);
-    fprintf(out, "<td class=\"n\">%s</td><td class=\"n\">%s</td><td class=\"n\">%s</td>",
-            fl_known(at) ? t.at : "", fl_known(low) ? t.low : "", fl_known(high) ? t.high : "");
+    put_cells(out, fl_interval_text(&t, at, low, high), at, low, high);
+}
+
+void fl_page_ratio_cells(FILE *out, double ratio, double low, double high)
+{
+    struct fl_interval_text t;
+    put_cells(out, fl_ratio_text(&t, ratio, low, high), ratio, low, high);
 }
 
 void fl_page_count_cell(FILE *out, long n)

@@ -2,6 +2,7 @@
 #include <string.h>
 
 #include "show/page/page.h"
+#include "show/text/escape.h"
 #include "study/compare/repeat.h"
 #include "study/curve/curve.h"
 

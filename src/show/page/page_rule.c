@@ -3,7 +3,8 @@
 #include <string.h>
 
 #include "show/page/page.h"
-#include "show/text/interval_text.h"
+#include "base/figure.h"
+#include "show/text/escape.h"
 #include "study/compare/comparison.h"
 #include "study/rule/delay.h"
 #include "study/rule/rule.h"

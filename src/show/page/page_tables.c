@@ -2,6 +2,8 @@
 #include <string.h>
 
 #include "show/page/page.h"
+#include "base/figure.h"
+#include "show/text/escape.h"
 #include "study/compare/comparison.h"
 #include "study/curve/curve.h"
 #include "study/curve/quantity_rank.h"
@@ -88,7 +90,7 @@ static void put_comparison(FILE *out, const struct fl_comparison *c)
     put_side(out, c->a);
     put_side(out, c->b);
     fl_page_text_cell(out, fl_quantity_info(c->quantity)->label);
-    fl_page_interval_cells(out, c->ratio, c->low, c->high);
+    fl_page_ratio_cells(out, c->ratio, c->low, c->high);
     fl_page_figure_cell(out, c->p_adjusted);
     fl_page_figure_cell(out, 100 * c->off_share_a);
     fl_page_figure_cell(out, 100 * c->off_share_b);

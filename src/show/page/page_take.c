@@ -5,11 +5,11 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/figure.h"
 #include "show/clip/filmstrip.h"
 #include "show/page/page.h"
 #include "show/text/escape.h"
 #include "show/text/frames_text.h"
-#include "show/text/interval_text.h"
 #include "show/text/lapse_words.h"
 
 static void row(FILE *out, const char *name, const char *fmt, ...)

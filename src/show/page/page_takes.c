@@ -12,6 +12,7 @@
 #include "show/page/page.h"
 #include "show/page/page_code.h"
 #include "show/page/page_packed.h"
+#include "show/text/escape.h"
 
 /* Bytes of all filmstrips in the folder. */
 static double strips_size(const struct fl_session *s, const char *folder)

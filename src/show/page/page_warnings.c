@@ -5,6 +5,8 @@
 
 #include "show/page/page.h"
 
+#include "show/text/escape.h"
+
 struct kind {
     const char *code, *text; /* text of the first take that has it */
     size_t takes;

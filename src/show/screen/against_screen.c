@@ -7,10 +7,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "base/mem.h"
 #include "base/text_stream.h"
 #include "show/screen/terminal_text.h"
-#include "show/text/escape.h"
 #include "study/curve/curve.h"
 
 enum { NAME = 30, LABEL = 28, SIDE = 10, CHANGE = 23, FOLDER = 60, ROWS = FL_QUANTITIES + 4 };
@@ -122,26 +122,29 @@ static size_t rows_of(struct row *rows, const struct fl_against_setting *s)
     return n;
 }
 
-static void number(char *text, size_t size, double x, bool ratio)
+/* What is not known stays as it is. */
+static void put_number(char *text, size_t size, double x, const char *figure, bool ratio)
 {
-    char figure[FL_FIGURE_SIZE];
-    if (ratio)
-        snprintf(text, size, "%s", fl_figure(figure, x));
-    else
-        snprintf(text, size, "%+.3g", fabs(x) < 5e-4 ? 0 : x); /* no long tails of nothing */
+    if (!fl_known(x))
+        return;
+    bool nothing = !ratio && strtod(figure, NULL) == 0;
+    snprintf(text, size, "%s%s", ratio || x < 0 || nothing ? "" : "+", nothing ? "+0" : figure);
 }
 
 /* "x1.18 (1.05 to 1.33)", "-5.1 (-9 to -1.2)"; open ends blank. */
 static void change_text(char *text, size_t size, const struct row *r)
 {
     const struct fl_change *c = r->change;
-    char at[16] = "-", low[16] = "", high[16] = "";
-    if (fl_known(c->change))
-        number(at, sizeof at, r->scale * c->change, r->ratio);
-    if (fl_known(c->low))
-        number(low, sizeof low, r->scale * c->low, r->ratio);
-    if (fl_known(c->high))
-        number(high, sizeof high, r->scale * c->high, r->ratio);
+    char at[FL_FIGURE_SIZE + 2] = "-", low[FL_FIGURE_SIZE + 2] = "", high[FL_FIGURE_SIZE + 2] = "";
+    const double x = r->scale * c->change, a = r->scale * c->low, b = r->scale * c->high;
+    struct fl_interval_text t;
+    if (r->ratio)
+        fl_ratio_text(&t, x, a, b);
+    else
+        fl_interval_text(&t, x, a, b);
+    put_number(at, sizeof at, x, t.at, r->ratio);
+    put_number(low, sizeof low, a, t.low, r->ratio);
+    put_number(high, sizeof high, b, t.high, r->ratio);
     bool one_sided = !fl_known(c->change);
     if (!*low && !*high)
         snprintf(text, size, "%s%s", r->ratio && fl_known(c->change) ? "x" : "", at);

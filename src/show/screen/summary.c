@@ -6,15 +6,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "base/text_stream.h"
 #include "show/screen/answers.h"
 #include "show/screen/bars.h"
 #include "show/screen/terminal_text.h"
 #include "show/store/json_value.h"
-#include "show/text/escape.h"
 #include "show/text/frames_text.h"
 #include "show/text/game_groups.h"
-#include "show/text/interval_text.h"
 #include "show/text/result_words.h"
 #include "study/compare/repeat.h"
 #include "study/curve/curve.h"

@@ -3,9 +3,9 @@
 #include <string.h>
 
 #include "base/units.h"
+#include "base/figure.h"
 #include "show/screen/watch_screen.h"
 #include "show/store/json_value.h"
-#include "show/text/interval_text.h"
 #include "study/plan/forecast.h"
 
 static json_t *number(double x)

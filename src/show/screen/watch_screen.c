@@ -7,11 +7,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "base/mem.h"
 #include "base/text_stream.h"
 #include "base/units.h"
 #include "show/screen/terminal_text.h"
-#include "show/text/interval_text.h"
 #include "study/plan/forecast.h"
 
 enum { LETTER_ROWS = 5, LETTER_COLUMNS = 7, INDENT = 3, RIGHT = 46 };

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "show/screen/terminal_text.h"
 #include "show/text/escape.h"
 

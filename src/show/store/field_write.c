@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "show/store/fields.h"
+#include "base/figure.h"
 #include "show/store/json_value.h"
 #include "show/text/escape.h"
 

@@ -5,9 +5,9 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "signal/kinds.h"
 #include "signal/shift.h"
-#include "show/text/escape.h"
 
 #define AT(member) .offset = offsetof(struct fl_take, member)
 #define OF_STATES(member) AT(states.member), .of_states = true

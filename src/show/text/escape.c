@@ -133,34 +133,6 @@ char *fl_slug(const char *s)
     return slug;
 }
 
-double fl_round_digits(double x, int n)
-{
-    if (!isfinite(x) || x == 0)
-        return x;
-    char buf[40];
-    snprintf(buf, sizeof buf, "%.*e", n - 1, x);
-    return strtod(buf, NULL);
-}
-
-double fl_round_decimals(double x, int n)
-{
-    double scale = pow(10, n);
-    return isfinite(x) && fabs(x) < 1e15 / scale ? round(x * scale) / scale : x;
-}
-
-const char *fl_figure(char buf[FL_FIGURE_SIZE], double x)
-{
-    if (!isfinite(x)) {
-        snprintf(buf, FL_FIGURE_SIZE, "–");
-        return buf;
-    }
-    x = fl_round_digits(x, 3);
-    double a = fabs(x);
-    int decimals = a >= 100 || a == 0 ? 0 : a >= 10 ? 1 : a >= 1 ? 2 : 3;
-    snprintf(buf, FL_FIGURE_SIZE, "%.*f", decimals, x);
-    return buf;
-}
-
 locale_t fl_point_begin(void)
 {
     static locale_t point; /* made once, kept for the life of the process */

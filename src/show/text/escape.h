@@ -1,4 +1,4 @@
-/* Text on its way into files: escaping, file-name slugs, tidy numbers.
+/* Text on its way into files: escaping, file-name slugs.
  *
  * Names come from the session file and may hold anything; everything that a writer
  * prints from there goes through one of these. */
@@ -31,14 +31,6 @@ void fl_put_csv(FILE *out, const char *s);
 char *fl_slug(const char *s);
 /* The name of a file without its folder, within path; NULL for NULL. */
 const char *fl_own_name(const char *path);
-
-/* x rounded to n significant digits, or to n decimals. NaN and infinity pass. */
-double fl_round_digits(double x, int n);
-double fl_round_decimals(double x, int n);
-
-/* A number for people: three significant digits, plain notation, "–" if unknown. Returns buf. */
-#define FL_FIGURE_SIZE 32
-const char *fl_figure(char buf[FL_FIGURE_SIZE], double x);
 
 /* Decimal points whatever the caller's locale: printf and strtod between the two. */
 locale_t fl_point_begin(void);

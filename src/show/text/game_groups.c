@@ -5,11 +5,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "base/mem.h"
 #include "show/text/escape.h"
 #include "study/compare/result.h"
 #include "study/curve/curve.h"
-#include "show/text/interval_text.h"
 
 static bool same_text(const char *a, const char *b)
 {

@@ -5,8 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "base/units.h"
-#include "show/text/interval_text.h"
 
 #define GAP "\xe2\x80\xaf"
 #define MINUS "\xe2\x88\x92"
@@ -87,15 +87,27 @@ const char *fl_grouped_range(char buf[FL_RANGE_SIZE], double low, double high)
     return put_range(buf, low, a, high, b);
 }
 
+static const struct fl_grouped_interval *
+grouped(struct fl_grouped_interval *g, const struct fl_interval_text *t, double low, double high)
+{
+    char a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE];
+    fl_group_digits(g->at, sizeof g->at, t->at);
+    fl_group_digits(a, sizeof a, t->low);
+    fl_group_digits(b, sizeof b, t->high);
+    put_range(g->range, low, a, high, b);
+    return g;
+}
+
 const struct fl_grouped_interval *fl_grouped_interval(struct fl_grouped_interval *g, double x,
                                                       double low, double high)
 {
     struct fl_interval_text t;
-    char a[FL_FIGURE_SIZE], b[FL_FIGURE_SIZE];
-    fl_interval_text(&t, x, low, high);
-    fl_group_digits(g->at, sizeof g->at, t.at);
-    fl_group_digits(a, sizeof a, t.low);
-    fl_group_digits(b, sizeof b, t.high);
-    put_range(g->range, low, a, high, b);
-    return g;
+    return grouped(g, fl_interval_text(&t, x, low, high), low, high);
+}
+
+const struct fl_grouped_interval *fl_grouped_ratio(struct fl_grouped_interval *g, double ratio,
+                                                   double low, double high)
+{
+    struct fl_interval_text t;
+    return grouped(g, fl_ratio_text(&t, ratio, low, high), low, high);
 }

@@ -5,7 +5,7 @@
 
 #include <stddef.h>
 
-#include "show/text/escape.h"
+#include "base/figure.h"
 
 /* plain: as printf writes a number; four digits stay together. Returns buf, which holds at most
  * size bytes; where that is too little, plain unchanged and cut. */
@@ -24,5 +24,8 @@ struct fl_grouped_interval {
 };
 const struct fl_grouped_interval *fl_grouped_interval(struct fl_grouped_interval *g, double x,
                                                       double low, double high);
+/* The same of a ratio, as fl_ratio_text gives it. */
+const struct fl_grouped_interval *fl_grouped_ratio(struct fl_grouped_interval *g, double ratio,
+                                                   double low, double high);
 
 #endif

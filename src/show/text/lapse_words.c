@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "base/figure.h"
 #include "base/mem.h"
 #include "base/text_stream.h"
 #include "base/units.h"

@@ -2,7 +2,7 @@
 #ifndef FL_SHOW_TEXT_LAPSE_WORDS_H
 #define FL_SHOW_TEXT_LAPSE_WORDS_H
 
-#include "show/text/escape.h"
+#include "base/figure.h"
 #include "state/state.h"
 
 /* "Off: 60.2 new pictures a second, where on shows 120 (rate); their sharpness and steps show none

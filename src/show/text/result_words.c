@@ -7,12 +7,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "base/mem.h"
 #include "base/text_stream.h"
 #include "base/units.h"
-#include "show/text/escape.h"
 #include "show/text/game_groups.h"
-#include "show/text/interval_text.h"
 
 const char fl_share_assumption[] =
     "Of a recording, rest counts as on unless a lapse goes on through it; left open, all that was "

@@ -1,17 +1,23 @@
 /* What a change means, in a sentence. */
+#include "base/figure.h"
 #include "study/compare/against.h"
 #include "study/compare/verdict.h"
 
 static const char *limits(const struct fl_change *c, struct fl_arena *arena)
 {
-    return fl_verdict_limits(arena, c->low, c->high);
+    return fl_verdict_limits(arena, c->change, c->low, c->high);
+}
+
+static const char *ratio(const struct fl_change *c, struct fl_arena *arena)
+{
+    return fl_verdict_ratio(arena, c->change, c->low, c->high);
 }
 
 /* What the two sides leave of the ratio where it could not be tested. */
 static const char *rest(const struct fl_change *c, struct fl_arena *arena)
 {
     if (fl_known(c->change))
-        return fl_arena_printf(arena, "; the ratio is %.3g, no interval", c->change);
+        return fl_arena_printf(arena, "; the ratio is %s, no interval", ratio(c, arena));
     return fl_verdict_bound(arena, c->low, c->high);
 }
 
@@ -24,26 +30,27 @@ static const char *tripping(const struct fl_against_v50 *v, struct fl_arena *are
 {
     const struct fl_change *c = &v->change;
     const char *label = fl_quantity_info(v->quantity)->label;
+    char bound[FL_FIGURE_SIZE];
     switch (c->finding) {
     case FL_FOUND_HIGHER:
     case FL_FOUND_LOWER:
-        return fl_arena_printf(arena, "trips at %.3g times the %s of before (%s)", c->change, label,
-                               limits(c, arena));
+        return fl_arena_printf(arena, "trips at %s times the %s of before (%s)", ratio(c, arena),
+                               label, limits(c, arena));
     case FL_FOUND_SAME:
         return fl_arena_printf(arena, "trips at the %s of before within 11 %% (%s)", label,
                                limits(c, arena));
     case FL_FOUND_ONE_SIDED:
-        return fl_arena_printf(
-            arena, "trips at %.3g times the %s of before or %s: %s (a bound, not a test)",
-            fl_known(c->low) ? c->low : c->high, label, fl_known(c->low) ? "more" : "less",
-            c->unsure);
+        return fl_arena_printf(arena,
+                               "trips at %s times the %s of before or %s: %s (a bound, not a test)",
+                               fl_figure(bound, fl_known(c->low) ? c->low : c->high), label,
+                               fl_known(c->low) ? "more" : "less", c->unsure);
     default: break;
     }
     if (c->unsure)
         return fl_arena_printf(arena, "the takes cannot tell: %s%s", c->unsure, rest(c, arena));
     return fl_arena_printf(
-        arena, "the takes cannot tell: it may trip at %.3g times the %s of before, but %s (%s)",
-        c->change, label, doubt(c), limits(c, arena));
+        arena, "the takes cannot tell: it may trip at %s times the %s of before, but %s (%s)",
+        ratio(c, arena), label, doubt(c), limits(c, arena));
 }
 
 /* Beside the trip speed, where like flicks were off for another share. */
@@ -63,9 +70,8 @@ static const char *rate(const struct fl_change *c, const char *state, struct fl_
     if (c->finding != FL_FOUND_HIGHER && c->finding != FL_FOUND_LOWER)
         return "";
     return fl_arena_printf(arena,
-                           "; with synthesis %s it renders at %.3g times the rate of before (95 %% "
-                           "interval %.3g to %.3g)",
-                           state, c->change, c->low, c->high);
+                           "; with synthesis %s it renders at %s times the rate of before (%s)",
+                           state, ratio(c, arena), limits(c, arena));
 }
 
 static const char *control(const struct fl_change *c, struct fl_arena *arena)
@@ -73,8 +79,8 @@ static const char *control(const struct fl_change *c, struct fl_arena *arena)
     if (c->refused)
         return fl_arena_printf(arena, "a control; its base rate is %s", c->refused);
     if (c->finding == FL_FOUND_HIGHER || c->finding == FL_FOUND_LOWER)
-        return fl_arena_printf(arena, "a control; it renders at %.3g times the rate of before (%s)",
-                               c->change, limits(c, arena));
+        return fl_arena_printf(arena, "a control; it renders at %s times the rate of before (%s)",
+                               ratio(c, arena), limits(c, arena));
     if (c->finding == FL_FOUND_SAME)
         return fl_arena_printf(arena,
                                "a control; it renders at the rate of before within 11 %% (%s)",
@@ -83,8 +89,8 @@ static const char *control(const struct fl_change *c, struct fl_arena *arena)
         return fl_arena_printf(
             arena, "a control; whether its rate changed the takes cannot tell: %s", c->unsure);
     return fl_arena_printf(
-        arena, "a control; whether its rate changed the takes cannot tell (ratio %.3g, %s)",
-        c->change, limits(c, arena));
+        arena, "a control; whether its rate changed the takes cannot tell (ratio %s, %s)",
+        ratio(c, arena), limits(c, arena));
 }
 
 static const char *trip_speed(const struct fl_against_setting *s, struct fl_arena *arena)

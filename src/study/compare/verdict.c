@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "base/figure.h"
 #include "study/compare/comparison.h"
 #include "study/curve/contrast.h"
 #include "study/curve/curve.h"
@@ -49,8 +50,9 @@ const char *fl_verdict_bound(struct fl_arena *arena, double low, double high)
 {
     if (fl_known(low) == fl_known(high))
         return "";
-    return fl_arena_printf(arena, "; the ratio is %s %.3g", fl_known(low) ? "at least" : "at most",
-                           fl_known(low) ? low : high);
+    char end[FL_FIGURE_SIZE];
+    return fl_arena_printf(arena, "; the ratio is %s %s", fl_known(low) ? "at least" : "at most",
+                           fl_figure(end, fl_known(low) ? low : high));
 }
 
 static const char *held_text(const struct fl_comparison *c)
@@ -65,13 +67,21 @@ static const char *held_text(const struct fl_comparison *c)
                                              : "; degrees per centimetre held";
 }
 
-const char *fl_verdict_limits(struct fl_arena *arena, double low, double high)
+const char *fl_verdict_ratio(struct fl_arena *arena, double ratio, double low, double high)
 {
+    struct fl_interval_text t;
+    return fl_arena_printf(arena, "%s", fl_ratio_text(&t, ratio, low, high)->at);
+}
+
+const char *fl_verdict_limits(struct fl_arena *arena, double ratio, double low, double high)
+{
+    struct fl_interval_text t;
+    fl_ratio_text(&t, ratio, low, high);
     if (fl_known(low) && fl_known(high))
-        return fl_arena_printf(arena, "95 %% interval %.3g to %.3g", low, high);
+        return fl_arena_printf(arena, "95 %% interval %s to %s", t.low, t.high);
     if (fl_known(low) || fl_known(high))
-        return fl_arena_printf(arena, "95 %% interval %s %.3g, open %s",
-                               fl_known(low) ? "from" : "up to", fl_known(low) ? low : high,
+        return fl_arena_printf(arena, "95 %% interval %s %s, open %s",
+                               fl_known(low) ? "from" : "up to", fl_known(low) ? t.low : t.high,
                                fl_known(low) ? "above" : "below");
     return "its 95 % interval is open at both ends";
 }
@@ -86,17 +96,18 @@ const char *fl_verdict(struct fl_arena *arena, const struct fl_comparison *c)
     if (why)
         return fl_arena_printf(arena, "cannot tell: %s%s", why,
                                fl_known(c->ratio) ? "" : fl_verdict_bound(arena, c->low, c->high));
-    const char *limits =
-        fl_arena_printf(arena, "%s%s", fl_verdict_limits(arena, c->low, c->high), held_text(c));
+    const char *ratio = fl_verdict_ratio(arena, c->ratio, c->low, c->high);
+    const char *limits = fl_arena_printf(
+        arena, "%s%s", fl_verdict_limits(arena, c->ratio, c->low, c->high), held_text(c));
     if (c->p_adjusted < FL_CLAIM)
-        return fl_arena_printf(arena, "%s it trips at %.3g times the %s of %s (%s)", a, c->ratio,
-                               label, of(arena, c), limits);
+        return fl_arena_printf(arena, "%s it trips at %s times the %s of %s (%s)", a, ratio, label,
+                               of(arena, c), limits);
     if (c->low >= FL_EQUAL_LOW && c->high <= FL_EQUAL_HIGH)
         return fl_arena_printf(arena, "%s it trips at the %s of %s within 11 %% (%s)", a, label,
                                of(arena, c), limits);
     const char *doubt =
         c->p < FL_CLAIM ? "does not stand among the session's comparisons" : "may be 1";
     return fl_arena_printf(
-        arena, "cannot tell: %s it may trip at %.3g times the %s of %s, but the ratio %s (%s)", a,
-        c->ratio, label, of(arena, c), doubt, limits);
+        arena, "cannot tell: %s it may trip at %s times the %s of %s, but the ratio %s (%s)", a,
+        ratio, label, of(arena, c), doubt, limits);
 }

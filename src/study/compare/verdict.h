@@ -23,8 +23,10 @@ const char *fl_verdict_at(struct fl_arena *arena, enum fl_pair pair, const struc
  * when it can. at: where the side was measured. In the arena. */
 const char *fl_verdict_untested(struct fl_arena *arena, const struct fl_curve *c, const char *at);
 
+/* A ratio in the digits that its interval supports. In the arena. */
+const char *fl_verdict_ratio(struct fl_arena *arena, double ratio, double low, double high);
 /* "95 % interval 0.64 to 0.79", or which end is open (NaN). In the arena. */
-const char *fl_verdict_limits(struct fl_arena *arena, double low, double high);
+const char *fl_verdict_limits(struct fl_arena *arena, double ratio, double low, double high);
 /* "; the ratio is at least 1.3" where just one end is known, else "". In the arena. */
 const char *fl_verdict_bound(struct fl_arena *arena, double low, double high);
 

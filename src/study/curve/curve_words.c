@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "base/figure.h"
 #include "study/curve/curve.h"
 
 #define LISTED 4 /* stray flicks that are named one by one */
@@ -12,13 +13,23 @@ static const char *plural(int n)
     return n == 1 ? "" : "s";
 }
 
-static const char *range(double low, double high, const char *unit, struct fl_arena *arena)
+static const char *figure(double v, double low, double high, struct fl_arena *arena)
 {
+    struct fl_interval_text t;
+    return fl_arena_printf(arena, "%s", fl_interval_text(&t, v, low, high)->at);
+}
+
+/* Of a figure v, or of none (NaN). */
+static const char *range(double v, double low, double high, const char *unit,
+                         struct fl_arena *arena)
+{
+    struct fl_interval_text t;
+    fl_interval_text(&t, v, low, high);
     if (fl_known(low) && fl_known(high))
-        return fl_arena_printf(arena, "%.3g to %.3g %s", low, high, unit);
+        return fl_arena_printf(arena, "%s to %s %s", t.low, t.high, unit);
     if (fl_known(low) || fl_known(high))
-        return fl_arena_printf(arena, "%s %.3g %s", fl_known(low) ? "above" : "below",
-                               fl_known(low) ? low : high, unit);
+        return fl_arena_printf(arena, "%s %s %s", fl_known(low) ? "above" : "below",
+                               fl_known(low) ? t.low : t.high, unit);
     return "anywhere";
 }
 
@@ -28,10 +39,11 @@ static const char *of_one_take(const struct fl_curve *c, struct fl_arena *arena)
     const char *unit = fl_quantity_info(c->quantity)->unit_label;
     const struct fl_take_v50 *own = &c->by_take[0];
     return fl_arena_printf(arena,
-                           "in the one take recorded V50 is %.3g %s (%s); another take may "
+                           "in the one take recorded V50 is %s %s (%s); another take may "
                            "differ: %s",
-                           own->v50, unit, range(own->low, own->high, unit, arena),
-                           range(c->another_low, c->another_high, unit, arena));
+                           figure(own->v50, own->low, own->high, arena), unit,
+                           range(own->v50, own->low, own->high, unit, arena),
+                           range(FL_UNKNOWN, c->another_low, c->another_high, unit, arena));
 }
 
 static const char *known_within(const struct fl_curve *c, struct fl_arena *arena)
@@ -44,12 +56,12 @@ static const char *known_within(const struct fl_curve *c, struct fl_arena *arena
         double away = 100 * fmax(c->v50_high / c->v50 - 1, 1 - c->v50_low / c->v50);
         return away < 100
                    ? fl_arena_printf(arena, "V50 known within ±%.*f %%", away < 1 ? 1 : 0, away)
-                   : fl_arena_printf(arena, "V50 known from %.3g to %.3g %s only", c->v50_low,
-                                     c->v50_high, unit);
+                   : fl_arena_printf(arena, "V50 known from %s only",
+                                     range(c->v50, c->v50_low, c->v50_high, unit, arena));
     }
     if (low || high)
-        return fl_arena_printf(arena, "V50 known to be %s %.3g %s, open at the other end",
-                               low ? "above" : "below", low ? c->v50_low : c->v50_high, unit);
+        return fl_arena_printf(arena, "V50 known to be %s, open at the other end",
+                               range(c->v50, c->v50_low, c->v50_high, unit, arena));
     return "the flicks and takes do not limit V50";
 }
 
@@ -80,14 +92,15 @@ const char *fl_curve_evidence(const struct fl_curve *c, struct fl_arena *arena)
 static const char *strays_text(const struct fl_curve *c, struct fl_arena *arena)
 {
     const char *unit = fl_quantity_info(c->quantity)->unit_label, *text = "";
+    char v[FL_FIGURE_SIZE];
     int listed = 0;
     for (int i = 0; i < c->flicks && listed < LISTED; i++) {
         const struct fl_point *p = &c->points[i];
         if (p->stray)
-            text =
-                fl_arena_printf(arena, "%s%sa flick of %.3g %s that %s (%s at %.1f s)", text,
-                                listed++ ? ", " : ": ", p->v, unit, p->tripped ? "tripped" : "held",
-                                p->take->spec.id ? p->take->spec.id : "?", p->start_s);
+            text = fl_arena_printf(arena, "%s%sa flick of %s %s that %s (%s at %.1f s)", text,
+                                   listed++ ? ", " : ": ", fl_figure(v, p->v), unit,
+                                   p->tripped ? "tripped" : "held",
+                                   p->take->spec.id ? p->take->spec.id : "?", p->start_s);
     }
     text = c->strays > LISTED ? fl_arena_printf(arena, "%s, and %d more", text, c->strays - LISTED)
                               : text;
@@ -100,8 +113,9 @@ static const char *other_text(const struct fl_curve *c, struct fl_arena *arena)
     const char *unit = fl_quantity_info(c->quantity)->unit_label;
     return fl_arena_printf(arena,
                            "a second opinion, Firth's fit of all flicks alike, differs: V50 would "
-                           "be %.3g %s (%s)",
-                           c->other_v50, unit, range(c->other_low, c->other_high, unit, arena));
+                           "be %s %s (%s)",
+                           figure(c->other_v50, c->other_low, c->other_high, arena), unit,
+                           range(c->other_v50, c->other_low, c->other_high, unit, arena));
 }
 
 const char *fl_stray_note(const struct fl_curve *c, struct fl_arena *arena)

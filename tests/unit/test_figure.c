@@ -1,6 +1,6 @@
 /* Digits by the interval, by hand after JCGM 100:2008, 7.2.6, and the Particle Data Group's rule
  * for when one digit of its half-width will do. */
-#include "show/text/interval_text.h"
+#include "base/figure.h"
 
 #include "base/units.h"
 #include "show/text/grouped_number.h"
@@ -40,6 +40,29 @@ static void open_ends_stay_open(void **state)
     reads(0, 0, 0, "0", "0", "0");
 }
 
+static void ratio_reads(double x, double low, double high, const char *at, const char *a,
+                        const char *b)
+{
+    struct fl_interval_text t;
+    fl_ratio_text(&t, x, low, high);
+    assert_string_equal(t.at, at);
+    assert_string_equal(t.low, a);
+    assert_string_equal(t.high, b);
+}
+
+/* "1.0 to 1.9" would read as if 1 were not excluded. */
+static void no_end_of_a_ratio_reads_as_one_that_is_not(void **state)
+{
+    (void)state;
+    ratio_reads(1.09, 0.661, 1.88, "1.1", "0.7", "1.9");
+    ratio_reads(1.4, 1.04, 1.9, "1.40", "1.04", "1.90");
+    ratio_reads(0.7, 0.49, 0.996, "0.700", "0.490", "0.996");
+    ratio_reads(1.4, 1, 1.9, "1.4", "1.0", "1.9");
+    ratio_reads(1.3, 1.02, FL_UNKNOWN, "1.30", "1.02", "–");
+    ratio_reads(1.3, FL_UNKNOWN, FL_UNKNOWN, "1.30", "–", "–");
+    ratio_reads(3.86, 3.42, 4.41, "3.9", "3.4", "4.4");
+}
+
 /* On charts: the same digits, in threes (ISO 80000-1, 7.3). */
 static void charts_have_the_same_digits(void **state)
 {
@@ -63,6 +86,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_interval_sets_the_digits),
         cmocka_unit_test(open_ends_stay_open),
+        cmocka_unit_test(no_end_of_a_ratio_reads_as_one_that_is_not),
         cmocka_unit_test(charts_have_the_same_digits),
     };
     return RUN_TESTS(tests);
