@@ -105,6 +105,18 @@ const struct fl_interval_text *fl_interval_text(struct fl_interval_text *t, doub
                     : without_error(t, x, low, high);
 }
 
+const char *fl_error_text(char at[FL_FIGURE_SIZE], char error[FL_FIGURE_SIZE], double x, double se)
+{
+    if (!fl_known(x) || !(se > 0)) {
+        fl_figure(error, se);
+        return fl_figure(at, x);
+    }
+    const int place = place_of(x, x - se, x + se, se);
+    put(error, se, place);
+    put(at, x, place);
+    return at;
+}
+
 static bool passes_for_one(double end, int place)
 {
     const double unit = pow(10, place);

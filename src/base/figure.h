@@ -21,6 +21,8 @@ struct fl_interval_text {
  * open end (NaN) is "–"; with both open, three digits. Returns t. */
 const struct fl_interval_text *fl_interval_text(struct fl_interval_text *t, double x, double low,
                                                 double high);
+/* x and its standard error by the same rule, as "16.3" and "0.8". Returns x's. */
+const char *fl_error_text(char at[FL_FIGURE_SIZE], char error[FL_FIGURE_SIZE], double x, double se);
 /* The same of a ratio, in more digits where an end would read as 1 without being it: whether 1 lies
  * inside is what such an interval is read for. Returns t. */
 const struct fl_interval_text *fl_ratio_text(struct fl_interval_text *t, double ratio, double low,

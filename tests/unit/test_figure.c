@@ -50,6 +50,20 @@ static void ratio_reads(double x, double low, double high, const char *at, const
     assert_string_equal(t.high, b);
 }
 
+static void an_error_sets_the_digits_alike(void **state)
+{
+    (void)state;
+    char at[FL_FIGURE_SIZE], se[FL_FIGURE_SIZE];
+    assert_string_equal(fl_error_text(at, se, 16.31, 0.812), "16.3");
+    assert_string_equal(se, "0.8");
+    assert_string_equal(fl_error_text(at, se, 15.6, 4.31), "16");
+    assert_string_equal(se, "4");
+    assert_string_equal(fl_error_text(at, se, 5.061, 0.216), "5.06");
+    assert_string_equal(se, "0.22");
+    assert_string_equal(fl_error_text(at, se, 5.061, FL_UNKNOWN), "5.06");
+    assert_string_equal(se, "–");
+}
+
 /* "1.0 to 1.9" would read as if 1 were not excluded. */
 static void no_end_of_a_ratio_reads_as_one_that_is_not(void **state)
 {
@@ -86,6 +100,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_interval_sets_the_digits),
         cmocka_unit_test(open_ends_stay_open),
+        cmocka_unit_test(an_error_sets_the_digits_alike),
         cmocka_unit_test(no_end_of_a_ratio_reads_as_one_that_is_not),
         cmocka_unit_test(charts_have_the_same_digits),
     };

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "fake_take.h"
 #include "study/curve/setting.h"
 #include "test.h"
@@ -150,8 +151,9 @@ static void one_that_alone_still_fits_is_said_to(void **state)
     assert_true(r[FL_CAMERA_SPEED].stands && r[FL_CAMERA_SPEED].lead > 0);
     for (int q = 0; q < FL_STICK_DEFLECTION; q++)
         if (q != FL_CAMERA_SPEED) {
-            char want[64];
-            snprintf(want, sizeof want, "unlikely by %.3g ± %.2g", -r[q].lead, r[q].lead_se);
+            char want[96], lead[FL_FIGURE_SIZE], se[FL_FIGURE_SIZE];
+            fl_error_text(lead, se, -r[q].lead, r[q].lead_se);
+            snprintf(want, sizeof want, "unlikely by %s ± %s", lead, se);
             assert_int_equal(r[q].grade, FL_WATCH_UNLIKELY);
             assert_string_equal(r[q].verdict, want);
             assert_false(r[q].stands);

@@ -126,7 +126,7 @@ static void put_lead_cell(FILE *out, const struct fl_quantity_rank *q)
         fputs("<td class=\"n\"></td>", out);
     else
         fprintf(out, "<td class=\"n\">%s%s ± %s</td>", q->lead > 0 ? "+" : "",
-                fl_figure(lead, q->lead), fl_figure(se, q->lead_se));
+                fl_error_text(lead, se, q->lead, q->lead_se), se);
 }
 
 /* "0.97 to 1.08" */

@@ -273,12 +273,14 @@ static void put_watched(FILE *out, const struct fl_session *s)
     assert(s->n_quantities % FL_QUANTITIES == 0); /* all quantities of a game, game by game */
     for (size_t i = 0; i + FL_QUANTITIES <= s->n_quantities; i += FL_QUANTITIES) {
         const struct fl_quantity_rank *q = named(&s->quantities[i]);
+        char lead[FL_FIGURE_SIZE], se[FL_FIGURE_SIZE];
         const char *game = s->quantities[i].game, *what = s->quantities[i].to_record;
         if (q)
             snprintf(
                 text, sizeof text,
-                "%.120s: %s; on takes left out its deviance a take is %.2g ± %.2g below that of %s",
-                game, fl_quantity_info(q->quantity)->label, q->lead, q->lead_se,
+                "%.120s: %s; on takes left out its deviance a take is %s ± %s below that of %s",
+                game, fl_quantity_info(q->quantity)->label,
+                fl_error_text(lead, se, q->lead, q->lead_se), se,
                 fl_quantity_info(q->against)->label);
         else
             snprintf(text, sizeof text, "%.120s: %.*s", game,

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "maths/interval.h"
 #include "study/curve/predictor_fit.h"
 #include "study/curve/quantity_rank.h"
@@ -380,9 +381,11 @@ static const char *in_words(const struct fl_quantity_rank *r, struct fl_arena *a
     }
     if (!fl_known(r->lead))
         return "unlikely";
+    char lead[FL_FIGURE_SIZE], se[FL_FIGURE_SIZE];
     return fl_known(r->lead_se)
-               ? fl_arena_printf(arena, "unlikely by %.3g ± %.2g", -r->lead, r->lead_se)
-               : fl_arena_printf(arena, "unlikely by %.3g", -r->lead);
+               ? fl_arena_printf(arena, "unlikely by %s ± %s",
+                                 fl_error_text(lead, se, -r->lead, r->lead_se), se)
+               : fl_arena_printf(arena, "unlikely by %s", fl_figure(lead, -r->lead));
 }
 
 static void conclude(struct fl_session *s, struct fl_quantity_rank *r, const struct game_fit *g)
