@@ -28,8 +28,8 @@ enum {
     FIGURE = 88, /* px for V50 in figures */
     SHARE = 62   /* px for a share in figures */
 };
-#define NAME_PART 0.375
-#define TURNING_PART 0.14
+#define NAME_PART 0.39
+#define TURNING_PART 0.13
 
 struct layout {
     struct fl_axis turning, v50;

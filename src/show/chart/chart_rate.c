@@ -33,6 +33,7 @@ struct rates {
     double most;
     size_t takes;      /* that count */
     double capture_hz; /* the fastest of them */
+    bool control;      /* all have synthesis disabled */
     bool over;         /* twice the rate seen off is more than any of them captures */
 };
 
@@ -92,7 +93,7 @@ static void fill(struct rates *r, int side, const double *v, size_t n)
 
 static struct rates count_rates(const struct fl_group *g)
 {
-    struct rates r = {0};
+    struct rates r = {.control = g->control};
     double *v[SIDES];
     size_t n[SIDES];
     for (size_t k = 0; k < g->n_takes; k++)
@@ -162,18 +163,20 @@ static const char *missing(char buf[MISSING_SIZE], const struct rates *r, int si
     else if (seen_s > 0)
         snprintf(buf, MISSING_SIZE, "%s for %s s, but its rate could not be counted", word_of[side],
                  fl_grouped_short(time, seen_s));
+    else if (side == ON && r->control)
+        snprintf(buf, MISSING_SIZE, "a control: synthesis is disabled, so none is expected");
     else
         snprintf(buf, MISSING_SIZE, "never seen %s", word_of[side]);
     return buf;
 }
 
 /* "nine in ten intervals: 6.2 to 8.1 ms". */
-enum { SPREAD_SIZE = 96 };
+enum { SPREAD_SIZE = FL_RANGE_SIZE + 32 };
 static const char *spread(char buf[SPREAD_SIZE], const struct side *s, bool narrow)
 {
-    char low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];
-    snprintf(buf, SPREAD_SIZE, "nine in ten%s: %s to %s ms", narrow ? "" : " intervals",
-             fl_grouped_short(low, s->shortest_ms), fl_grouped_short(high, s->longest_ms));
+    struct fl_grouped_interval ms;
+    fl_grouped_interval(&ms, FL_UNKNOWN, s->shortest_ms, s->longest_ms);
+    snprintf(buf, SPREAD_SIZE, "nine in ten%s: %s ms", narrow ? "" : " intervals", ms.range);
     return buf;
 }
 
@@ -270,10 +273,10 @@ struct fl_chart fl_rate_chart(const struct fl_chart_of *of)
          *source = fl_chart_source(g->takes, g->n_takes, s->name);
     char takes[FL_COUNT_SIZE], on[FL_COUNT_SIZE], off[FL_COUNT_SIZE];
     fl_chart_count(takes, (long)r.takes, "take", "takes");
-    p.title = fl_format("%s: pictures a second, on and off", name);
+    p.title = fl_format("%s: pictures a second%s", name, g->control ? "" : ", on and off");
     p.lead =
-        fl_format("Share of intervals from one new picture to the next, in %%, by the rate that "
-                  "each stands for: %s on, %s off; %s",
+        fl_format("Share of intervals between new pictures, in %%, by the rate that each stands "
+                  "for: %s on, %s off; %s",
                   fl_chart_count(on, r.side[ON].intervals, "interval", "intervals"),
                   fl_chart_count(off, r.side[OFF].intervals, "interval", "intervals"), takes);
     p.note =

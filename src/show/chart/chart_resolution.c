@@ -149,7 +149,8 @@ static double place_of(const struct settings *k, const struct fl_curve *c, const
 static void draw_setting(struct fl_surface *c, const struct fl_axis *y, double x,
                          const struct fl_curve *v, bool label, bool left)
 {
-    char text[FL_FIGURE_SIZE + 2], figure[FL_FIGURE_SIZE];
+    char text[FL_FIGURE_SIZE + 2], bound[FL_FIGURE_SIZE];
+    struct fl_grouped_interval v50;
     bool above = v->bound == FL_BOUND_ABOVE, below = v->bound == FL_BOUND_BELOW;
     if (!fl_known(figure_of(v))) {
         fl_draw_text(c, x, (y->p0 + y->p1) / 2, FL_CENTRE, FL_SMALL, FL_MUTED, 0, "?");
@@ -170,7 +171,8 @@ static void draw_setting(struct fl_surface *c, const struct fl_axis *y, double x
              above   ? ">"
              : below ? "<"
                      : "",
-             fl_grouped_figure(figure, figure_of(v)));
+             above || below ? fl_grouped_figure(bound, figure_of(v))
+                            : fl_grouped_interval(&v50, v->v50, v->v50_low, v->v50_high)->at);
     if (label)
         fl_draw_text(c, left ? x - 9 : x + 9, at + 4, left ? FL_RIGHT : FL_LEFT, FL_SMALL_BOLD,
                      FL_INK, 0, text);
@@ -289,9 +291,9 @@ static char *title(const struct fl_comparison *c, const char *name)
     fl_grouped_short(b, c->b->counts_per_inch);
     fl_ratio_text(&t, c->ratio, c->low, c->high);
     if (c->p_adjusted < FL_CLAIM)
-        return fl_format("%s: trips at %s times the %s at %s as at %s DPI", name, t.at,
+        return fl_format("%s: trips at %s times the %s at %s as at %s DPI", name, t.at,
                          fl_quantity_info(c->quantity)->label, a, b);
-    return fl_format("%s: no difference found between %s and %s DPI; %s to %s times not excluded",
+    return fl_format("%s: no difference found between %s and %s DPI; %s to %s times not excluded",
                      name, a, b, t.low, t.high);
 }
 

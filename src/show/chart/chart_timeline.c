@@ -237,10 +237,10 @@ struct fl_chart fl_timeline_chart(const struct fl_chart_of *of)
     char *name = fl_chart_name(t->spec.game, t->spec.condition),
          *source = fl_chart_source(&t, 1, NULL);
     char off[FL_FIGURE_SIZE], unseen[FL_FIGURE_SIZE];
-    p.title = fl_format("%s: when synthesis was off", name);
-    p.note = fl_format(
-        "Take %s. Shaded: lapses. Hatched: unseen, too little moved to show on from off. %s",
-        t->spec.id, source);
+    const bool control = t->spec.synthesis_disabled;
+    p.title = fl_format("%s: %s", name, control ? "a control" : "when synthesis was off");
+    p.note = fl_format("Take %s. %sHatched: unseen, too little moved to show on from off. %s",
+                       t->spec.id, control ? "" : "Shaded: lapses. ", source);
     p.desc =
         fl_format("State, unique rate and speed of take %s over %.1f s: %zu lapses, off for %s s, "
                   "unseen for %s s.",
