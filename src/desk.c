@@ -90,11 +90,28 @@ static void answer(struct fl_desk *d)
                                            now->takes};
 }
 
-static void add_flick(struct fl_desk *d, const struct fl_flick *f, double seen_at_s)
+/* Its place among those shown; a new one goes first, where it is worth showing. */
+static void show_flick(struct fl_watch_view *v, const struct fl_watch_flick *w, bool worth,
+                       bool again)
+{
+    int at = 0;
+    if (again) {
+        while (at < v->shown && v->flick[at].time_s != w->time_s)
+            at++;
+    } else if (worth) {
+        memmove(v->flick + 1, v->flick, (FL_WATCH_FLICKS - 1) * sizeof *v->flick);
+        v->shown += v->shown < FL_WATCH_FLICKS;
+    }
+    if (at < v->shown && (again || worth))
+        v->flick[at] = *w;
+}
+
+static void add_flick(struct fl_desk *d, const struct fl_live_event *e)
 {
     struct fl_watch_view *v = &d->view;
-    const struct fl_watch_flick w = {f->start_s, f->end_s, f->peak[FL_CAMERA_SPEED], f->at_risk,
-                                     f->tripped};
+    const struct fl_flick *f = &e->flick;
+    const struct fl_watch_flick w = {f->start_s, f->end_s,   f->peak[FL_CAMERA_SPEED],
+                                     f->at_risk, f->tripped, e->again};
     const bool counts =
         f->at_risk == FL_YES && f->tripped != FL_ANSWER_UNKNOWN && fl_known(w.peak_deg_s);
     if (counts) {
@@ -104,20 +121,16 @@ static void add_flick(struct fl_desk *d, const struct fl_flick *f, double seen_a
     if (counts && d->set.standing)
         fl_standing_add(d->set.standing, w.peak_deg_s, f->tripped == FL_YES);
     pthread_mutex_lock(&d->lock);
-    if (counts || !(w.peak_deg_s < turning_deg_s)) {
-        memmove(v->flick + 1, v->flick, (FL_WATCH_FLICKS - 1) * sizeof *v->flick);
-        v->flick[0] = w;
-        v->shown += v->shown < FL_WATCH_FLICKS;
-    }
-    if (counts)
+    show_flick(v, &w, counts || !(w.peak_deg_s < turning_deg_s), e->again);
+    if (counts && !e->again)
         v->last_deg_s = w.peak_deg_s;
-    v->flicks++;
+    v->flicks += !e->again;
     v->degrees |= fl_known(w.peak_deg_s);
     if (counts)
         answer(d);
     pthread_mutex_unlock(&d->lock);
     if (d->set.lines)
-        fl_watch_tell_flick(d->set.lines, d->set.json, &w, seen_at_s);
+        fl_watch_tell_flick(d->set.lines, d->set.json, &w, e->seen_at_s);
     if (d->set.lines && counts)
         fl_watch_tell_next(d->set.lines, d->set.json, v);
     if (d->set.lines && counts && d->set.standing)
@@ -155,7 +168,7 @@ static void hear(struct fl_desk *d, const struct fl_live_event *e)
             fl_watch_tell_edge(out, json, e->kind == FL_LIVE_TRIP, e->time_s, e->seen_at_s);
         break;
     case FL_LIVE_FLIP: break;
-    case FL_LIVE_FLICK: add_flick(d, &e->flick, e->seen_at_s); break;
+    case FL_LIVE_FLICK: add_flick(d, e); break;
     case FL_LIVE_RATES:
         if (out)
             fl_watch_tell_rates(out, json, e->on_hz, e->off_hz, e->seen_at_s);

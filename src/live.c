@@ -13,6 +13,7 @@
 #include "base/mem.h"
 #include "base/units.h"
 #include "live_called.h"
+#include "live_flicks.h"
 #include "live_store.h"
 #include "look.h"
 #include "run.h"
@@ -44,6 +45,7 @@ static const struct {
 struct fl_live {
     struct fl_live_store store;
     struct fl_live_called called; /* of the last half minute */
+    struct fl_live_flicks flicks;
     double last_pts_s, newest_s;
     /* when states, rates and flicks were looked at last; flips and flicks told up to here */
     double looked_s, rates_s, flicks_s, flips_s, flick_over_s;
@@ -162,22 +164,6 @@ static void judge(struct fl_live *l, struct fl_live_stretch *s, struct fl_look *
     fl_take_free(&t);
 }
 
-static void look_for_rates(struct fl_live *l)
-{
-    struct fl_live_stretch s;
-    struct fl_look look;
-    l->rates_s = l->newest_s;
-    if (!fl_live_stretch_open(&s, &l->store, last.history, FL_LIVE_FOR_RATES))
-        return;
-    fl_look_first(&look, &s.rec, &s.seen, 1);
-    keep_rates(l, &look.found);
-    if (s.rec.motion)
-        look_for_clock(l, &s, &look);
-    judge(l, &s, &look);
-    fl_look_finish(&look);
-    fl_live_stretch_close(&s);
-}
-
 /* ---- states ---- */
 
 static void call(struct fl_live *l, enum fl_state state, double own_s, double from_s, double to_s)
@@ -224,6 +210,25 @@ static void tell_flips(struct fl_live *l, const struct fl_flips *f, double from_
     l->flips_s = fmax(l->flips_s, until_s);
 }
 
+static void look_for_rates(struct fl_live *l)
+{
+    struct fl_live_stretch s;
+    struct fl_look look;
+    const bool were_known = l->known;
+    l->rates_s = l->newest_s;
+    if (!fl_live_stretch_open(&s, &l->store, last.history, FL_LIVE_FOR_RATES))
+        return;
+    fl_look_first(&look, &s.rec, &s.seen, 1);
+    keep_rates(l, &look.found);
+    if (l->known && !were_known) /* what could not be called until now */
+        call_states(l, &look.states, s.from_s, l->newest_s - FL_LIVE_LAG_S);
+    if (s.rec.motion)
+        look_for_clock(l, &s, &look);
+    judge(l, &s, &look);
+    fl_look_finish(&look);
+    fl_live_stretch_close(&s);
+}
+
 static void look_for_states(struct fl_live *l, double lag_s)
 {
     struct fl_live_stretch s;
@@ -232,7 +237,7 @@ static void look_for_states(struct fl_live *l, double lag_s)
     l->looked_s = l->newest_s;
     if (!l->known || !fl_live_stretch_open(&s, &l->store, last.window, FL_LIVE_FOR_STATES))
         return;
-    fl_look_at_rates(&look, &s.rec, &s.seen, &l->rates, 1);
+    fl_look_at_rates(&look, &s.rec, &s.seen, &l->rates, &s.clock, 1);
     call_states(l, &look.states, s.from_s, until_s);
     if (l->store.keep)
         tell_flips(l, &look.flips, s.from_s, until_s);
@@ -250,12 +255,29 @@ static void tell_flicks(struct fl_live *l, const struct fl_take *t, double from_
         if ((from_s > last.edge && f.start_s < last.edge) || start < l->flick_over_s ||
             end + last.tail > l->now.called_s)
             continue;
+        fl_live_flicks_told(&l->flicks, t, i, from_s);
         f.start_s = start;
         f.end_s = end;
         f.peak_s += from_s;
         l->flick_over_s = end;
         tell(l, (struct fl_live_event){.kind = FL_LIVE_FLICK, .time_s = start, .flick = f});
     }
+}
+
+/* Those that were at risk, as is known by now. */
+static void tell_known(struct fl_live *l)
+{
+    struct fl_flick f;
+    while (fl_live_flicks_known(&l->flicks, &f))
+        tell(l, (struct fl_live_event){
+                    .kind = FL_LIVE_FLICK, .time_s = f.start_s, .flick = f, .again = true});
+}
+
+/* With a trace speeds are the hand's, once there is a clock: those of the picture in the first few
+ * seconds were up to half too fast. Until here nothing is out of sight yet. */
+static bool waits_for_clock(const struct fl_live *l)
+{
+    return l->store.n_trace && !l->store.clock.known && l->newest_s < last.flicks;
 }
 
 static void look_for_flicks(struct fl_live *l)
@@ -267,7 +289,9 @@ static void look_for_flicks(struct fl_live *l)
     struct fl_look look = {.found = l->rates,
                            .states = fl_live_called_states(&l->called, &s, &l->rates)};
     struct fl_take *t = fl_run_look(&s.rec, &s.seen, &look, &s.clock, &s.heard);
+    fl_live_flicks_judge(&l->flicks, t, s.from_s, last.edge);
     tell_flicks(l, t, s.from_s);
+    tell_known(l);
     fl_take_free(&t);
     fl_look_finish(&look);
     fl_live_stretch_close(&s);
@@ -311,7 +335,7 @@ void fl_live_push(struct fl_live *l, const struct fl_frame *frame)
         look_for_rates(l);
     if (l->newest_s - l->looked_s >= FL_LIVE_EVERY_S)
         look_for_states(l, FL_LIVE_LAG_S);
-    if (l->newest_s - l->flicks_s >= last.flicks_every)
+    if (l->newest_s - l->flicks_s >= last.flicks_every && !waits_for_clock(l))
         look_for_flicks(l);
     fl_live_store_forget(&l->store, last.history);
     fl_live_called_forget(&l->called, l->newest_s - last.history);

@@ -32,7 +32,8 @@ enum fl_live_kind {
     FL_LIVE_TRIP,   /* a lapse begins: the flip at which synthesis went off */
     FL_LIVE_RETURN, /* a lapse ends */
     FL_LIVE_FLIP,   /* a picture replaces the one before it; only after fl_live_keep */
-    FL_LIVE_FLICK,  /* a flick is over, and whether it tripped is as known as it gets */
+    FL_LIVE_FLICK,  /* a flick is over, and whether it tripped is as known as it gets; or it is
+                       known now to have been at risk */
     FL_LIVE_RATES,  /* base rates are known now, or known better */
     FL_LIVE_JUMP    /* the stream's times jump: what follows stands alone */
 };
@@ -46,6 +47,7 @@ struct fl_live_event {
     int frames_per_rendered;  /* FL_LIVE_RATES: with synthesis on; 0: not known */
     double jump_s;            /* FL_LIVE_JUMP: footage time that nothing is known of */
     struct fl_flick flick;    /* FL_LIVE_FLICK */
+    bool again;               /* FL_LIVE_FLICK: it was told before, its risk unknown */
     float row;                /* FL_LIVE_FLIP: native rows from the top */
 };
 

@@ -1,4 +1,5 @@
-/* Spans as they were called, and the lapses that they make. */
+/* Spans as they were called, and the lapses that they make: one a run of off, as in state/label.c.
+ * Between two runs it may have come on, or not; that is for the study of the whole take to say. */
 #include "live_called.h"
 
 #include <math.h>
@@ -12,29 +13,46 @@
  * sight of off. */
 static const double usual_hold_s = 0.1;
 
-static enum fl_live_edge edge(struct fl_live_called *c, enum fl_state state, double own_s,
-                              double *edge_s)
+/* The lapse that goes on, or whose end nothing has shown yet; NULL. */
+static struct fl_lapse *open_lapse(struct fl_live_called *c)
 {
-    struct fl_lapse *last = c->n_lapses ? &c->lapse[c->n_lapses - 1] : NULL,
-                    *open = last && isinf(last->end_s) ? last : NULL;
-    if (state == FL_STATE_OFF && c->seen == FL_STATE_ON) {
-        const struct fl_lapse v = {.start_s = own_s,
-                                   .end_s = INFINITY,
-                                   .end_range_s = {INFINITY, INFINITY},
-                                   .has_trip = true};
-        FL_PUSH(c->lapse, c->n_lapses, c->cap_lapses, v);
-        *edge_s = own_s;
-        return FL_LIVE_TRIPPED;
-    }
-    if (state == FL_STATE_ON && c->seen == FL_STATE_OFF && open) {
-        open->end_s = c->off_until_s + fmin(usual_hold_s, fmax(0, own_s - c->off_until_s) / 2);
-        open->end_range_s[0] = c->off_until_s;
-        open->end_range_s[1] = own_s;
-        open->has_return = true;
-        *edge_s = open->end_s;
-        return FL_LIVE_RETURNED;
-    }
-    return FL_LIVE_NO_EDGE;
+    struct fl_lapse *v = c->n_lapses ? &c->lapse[c->n_lapses - 1] : NULL;
+    return v && isinf(v->end_s) ? v : NULL;
+}
+
+/* What is seen next begins at next_s. */
+static void close_lapse(struct fl_live_called *c, struct fl_lapse *v, double next_s, bool on)
+{
+    v->end_s = c->off_until_s + fmin(usual_hold_s, fmax(0, next_s - c->off_until_s) / 2);
+    v->end_range_s[0] = c->off_until_s;
+    v->end_range_s[1] = next_s;
+    v->has_return = on;
+}
+
+static enum fl_live_edge off_begins(struct fl_live_called *c, double own_s, double *edge_s)
+{
+    struct fl_lapse *before = open_lapse(c);
+    const bool trip = c->seen == FL_STATE_ON;
+    if (before)
+        close_lapse(c, before, own_s, false);
+    const struct fl_lapse v = {.start_s = own_s,
+                               .end_s = INFINITY,
+                               .start_range_s = {c->seen_until_s, own_s},
+                               .end_range_s = {own_s, INFINITY},
+                               .has_trip = trip};
+    FL_PUSH(c->lapse, c->n_lapses, c->cap_lapses, v);
+    *edge_s = own_s;
+    return trip ? FL_LIVE_TRIPPED : FL_LIVE_NO_EDGE;
+}
+
+static enum fl_live_edge on_begins(struct fl_live_called *c, double own_s, double *edge_s)
+{
+    struct fl_lapse *before = open_lapse(c);
+    if (!before)
+        return FL_LIVE_NO_EDGE;
+    close_lapse(c, before, own_s, true);
+    *edge_s = before->end_s;
+    return FL_LIVE_RETURNED;
 }
 
 enum fl_live_edge fl_live_called_add(struct fl_live_called *c, enum fl_state state, double own_s,
@@ -42,13 +60,21 @@ enum fl_live_edge fl_live_called_add(struct fl_live_called *c, enum fl_state sta
 {
     enum fl_live_edge e = FL_LIVE_NO_EDGE;
     struct fl_live_span *before = c->n_spans ? &c->span[c->n_spans - 1] : NULL;
+    const bool goes_on = before && before->state == state && before->end_s >= from_s;
+    if (state == FL_STATE_OFF && !goes_on)
+        e = off_begins(c, own_s, edge_s);
+    if (state == FL_STATE_ON && !goes_on)
+        e = on_begins(c, own_s, edge_s);
     if (state != FL_STATE_UNSEEN) {
-        e = edge(c, state, own_s, edge_s);
         c->seen = state;
+        c->seen_until_s = to_s;
+        c->any_on |= state == FL_STATE_ON;
     }
-    if (state == FL_STATE_OFF)
+    if (state == FL_STATE_OFF) {
         c->off_until_s = to_s;
-    if (before && before->state == state && before->end_s >= from_s)
+        c->lapse[c->n_lapses - 1].end_range_s[0] = to_s; /* the last sure sight of it */
+    }
+    if (goes_on)
         before->end_s = to_s;
     else
         FL_PUSH(c->span, c->n_spans, c->cap_spans, ((struct fl_live_span){state, from_s, to_s}));
@@ -57,9 +83,9 @@ enum fl_live_edge fl_live_called_add(struct fl_live_called *c, enum fl_state sta
 
 void fl_live_called_part(struct fl_live_called *c)
 {
-    struct fl_lapse *v = c->n_lapses ? &c->lapse[c->n_lapses - 1] : NULL;
+    struct fl_lapse *v = open_lapse(c);
     c->seen = FL_STATE_UNSEEN;
-    if (v && isinf(v->end_s))
+    if (v)
         v->end_s = v->end_range_s[0] = v->end_range_s[1] = c->off_until_s;
 }
 
@@ -113,7 +139,7 @@ static void add_lapses(struct fl_states *out, const struct fl_live_called *c, do
                        double length_s)
 {
     size_t cap = 0;
-    for (size_t i = 0; i < c->n_lapses; i++) {
+    for (size_t i = 0; i < c->n_lapses && c->any_on; i++) {
         struct fl_lapse v = c->lapse[i];
         v.start_s -= from_s;
         v.end_s = fmin(v.end_s - from_s, length_s);

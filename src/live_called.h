@@ -16,15 +16,17 @@ struct fl_live_called {
     size_t n_spans, cap_spans;
     struct fl_lapse *lapse; /* in time order; one that goes on ends at INFINITY */
     size_t n_lapses, cap_lapses;
-    enum fl_state seen; /* called last but for unseen */
-    double off_until_s; /* called off last */
+    enum fl_state seen;  /* called last but for unseen */
+    double seen_until_s; /* until then */
+    double off_until_s;  /* called off last */
+    bool any_on;         /* on was seen: without it nothing is a lapse */
 };
 
 /* The state from from_s to to_s; own_s: where it began, which may have been called something else
  * before it was sure. */
 enum fl_live_edge { FL_LIVE_NO_EDGE, FL_LIVE_TRIPPED, FL_LIVE_RETURNED };
-/* A lapse begins where off is seen and on was seen before, whatever lies between, and ends where on
- * is seen again, as in a whole take (state/label.c); *edge_s: when. */
+/* Each run of off is a lapse, as in a whole take (state/label.c); it trips where on was seen last
+ * before it, whatever lies between, and returns where on is seen next. *edge_s: when. */
 enum fl_live_edge fl_live_called_add(struct fl_live_called *c, enum fl_state state, double own_s,
                                      double from_s, double to_s, double *edge_s);
 /* Nothing is known of what comes next: a lapse that goes on is over as far as it was seen. */

@@ -154,6 +154,8 @@ bool fl_live_stretch_open(struct fl_live_stretch *s, const struct fl_live_store 
     s->clock = l->clock;
     s->clock.offset_s += (1 + 1e-6 * l->clock.drift_ppm) * s->from_s;
     if (purpose == FL_LIVE_FOR_STATES) {
+        if (l->clock.known)
+            take_trace(s, l, false);
         fl_seen_find_rows(&s->seen, r);
         return true;
     }

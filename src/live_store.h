@@ -50,7 +50,7 @@ struct fl_live_stretch {
 
 /* What a stretch is looked at for. */
 enum fl_live_purpose {
-    FL_LIVE_FOR_STATES, /* rows and speed of what is seen; no trace */
+    FL_LIVE_FOR_STATES, /* rows and speed of what is seen, and the trace once there is a clock */
     FL_LIVE_FOR_FLICKS, /* all that is seen, and the trace once there is a clock */
     FL_LIVE_FOR_RATES   /* with all of the trace while there is no clock, to find one */
 };

@@ -107,17 +107,6 @@ static void look(struct fl_look *out, const struct fl_recording *rec, const stru
     fl_evidence_finish(&e);
 }
 
-void fl_look_at_rates(struct fl_look *out, const struct fl_recording *rec,
-                      const struct fl_seen *seen, const struct fl_rates_found *rates, int threads)
-{
-    struct fl_evidence e;
-    gather(&e, rec, &seen->rows, &seen->speed);
-    out->torn = e.mixed >= torn_share;
-    out->found = *rates;
-    label(out, rec, &e, &seen->rows, threads);
-    fl_evidence_finish(&e);
-}
-
 void fl_look_first(struct fl_look *out, const struct fl_recording *rec, const struct fl_seen *seen,
                    int threads)
 {
@@ -126,13 +115,12 @@ void fl_look_first(struct fl_look *out, const struct fl_recording *rec, const st
 
 /* The scene's speed with the trace's help; false where it has none to give. Frames that stand at
  * their flips show them whether anything moves or not. */
-static bool speed_by_trace(struct fl_scene_speed *out, const struct fl_look *first,
+static bool speed_by_trace(struct fl_scene_speed *out, const struct fl_rates_found *f,
                            const struct fl_clock *clock, const struct fl_recording *rec,
                            const struct fl_seen *seen)
 {
     if (!rec->motion || rec->at_flips)
         return false;
-    const struct fl_rates_found *f = &first->found;
     const double base_s = f->saw_off  ? f->rates.off_period_s
                           : f->saw_on ? f->rates.on_period_s
                                       : 1 / FL_BASE_LEAST_HZ;
@@ -146,11 +134,27 @@ static bool speed_by_trace(struct fl_scene_speed *out, const struct fl_look *fir
     return true;
 }
 
+void fl_look_at_rates(struct fl_look *out, const struct fl_recording *rec,
+                      const struct fl_seen *seen, const struct fl_rates_found *rates,
+                      const struct fl_clock *clock, int threads)
+{
+    struct fl_evidence e;
+    struct fl_scene_speed by_trace;
+    const bool helped = clock->known && speed_by_trace(&by_trace, rates, clock, rec, seen);
+    gather(&e, rec, &seen->rows, helped ? &by_trace : &seen->speed);
+    out->torn = e.mixed >= torn_share;
+    out->found = *rates;
+    label(out, rec, &e, &seen->rows, threads);
+    fl_evidence_finish(&e);
+    if (helped)
+        fl_scene_speed_finish(&by_trace);
+}
+
 bool fl_look_again(struct fl_look *out, const struct fl_look *first, const struct fl_clock *clock,
                    const struct fl_recording *rec, const struct fl_seen *seen, int threads)
 {
     struct fl_scene_speed speed;
-    if (!speed_by_trace(&speed, first, clock, rec, seen))
+    if (!speed_by_trace(&speed, &first->found, clock, rec, seen))
         return false;
     look(out, rec, &seen->rows, &speed, &first->found, threads);
     out->torn = first->torn;

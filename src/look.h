@@ -39,9 +39,11 @@ struct fl_look {
 /* By the picture alone. threads: 0: one a core. */
 void fl_look_first(struct fl_look *out, const struct fl_recording *rec, const struct fl_seen *seen,
                    int threads);
-/* The same at rates that are known, of footage that may hold too little to find them. */
+/* The same at rates that are known, of footage that may hold too little to find them; with what the
+ * trace tells of the scene's speed where there is one and the clock is known. */
 void fl_look_at_rates(struct fl_look *out, const struct fl_recording *rec,
-                      const struct fl_seen *seen, const struct fl_rates_found *rates, int threads);
+                      const struct fl_seen *seen, const struct fl_rates_found *rates,
+                      const struct fl_clock *clock, int threads);
 /* With what the trace tells of the scene's speed, on a clock fitted to the first look; lapses that
  * the first one did not show are marked. False, and nothing made, where the trace cannot help:
  * there is none, its clock was refused, trace and picture agree nowhere, or every flip is recorded

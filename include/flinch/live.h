@@ -46,7 +46,9 @@ enum flinch_live_kind {
     FLINCH_LIVE_TRIP,   /* synthesis went off at time_s */
     FLINCH_LIVE_RETURN, /* on again */
     FLINCH_LIVE_FLIP,   /* a picture replaced the one before it, at `row` */
-    FLINCH_LIVE_FLICK,  /* `flick` is over, its outcome as known as it gets */
+    FLINCH_LIVE_FLICK,  /* `flick` is over, its outcome as known as it gets; one whose at_risk was
+                           unknown comes again, the same but for that, once it is known that it was
+                         */
     FLINCH_LIVE_RATES,  /* on_hz and off_hz are known now, or known better */
     FLINCH_LIVE_JUMP    /* the pictures' times jump; jump_s are unseen */
 };

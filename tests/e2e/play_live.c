@@ -1,6 +1,7 @@
 /* Plays footage through the online model as fast as it goes and prints what it calls, a line an
  * event: kind, time, time of the newest picture, state; of a flick its peak in deg/s, whether it
- * was at risk and whether it tripped. play_live FOOTAGE [FOV [TRACE DEGREES_PER_COUNT]] */
+ * was at risk and whether it tripped. play_live FOOTAGE [FOV [TRACE DEGREES_PER_COUNT [START]]];
+ * START: trace time as the footage begins, else the trace begins with it. */
 #include <stdio.h>
 #include <stdlib.h>
 #include <sys/resource.h>
@@ -38,6 +39,7 @@ int main(int argc, char **argv)
         return 1;
     if (argc > 4)
         spec.degrees_per_count = strtod(argv[4], NULL);
+    const double start_s = argc > 5 ? strtod(argv[5], NULL) : trace.start_s;
     struct fl_live *l = fl_live_open(fl_footage_info(f), &spec);
     while (!fl_footage_next(f, &frame, &got, &err) && got) {
         struct fl_live_now now;
@@ -45,7 +47,7 @@ int main(int argc, char **argv)
         print_events(l);
         fl_live_now(l, &now);
         const size_t before = heard;
-        while (heard < trace.n && trace.events[heard].time_s < trace.start_s + now.time_s)
+        while (heard < trace.n && trace.events[heard].time_s < start_s + now.time_s)
             heard++;
         if (heard > before)
             fl_live_trace(l, trace.events + before, heard - before);

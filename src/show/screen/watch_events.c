@@ -59,6 +59,7 @@ void fl_watch_tell_flick(FILE *out, bool json, const struct fl_watch_flick *f, d
         fl_json_set(o, "peak_deg_s", number(f->peak_deg_s));
         fl_json_set(o, "at_risk", answer(f->at_risk));
         fl_json_set(o, "tripped", answer(f->tripped));
+        fl_json_set(o, "again", json_boolean(f->again));
         finish(out, o);
         return;
     }
@@ -69,7 +70,9 @@ void fl_watch_tell_flick(FILE *out, bool json, const struct fl_watch_flick *f, d
             f->tripped == FL_YES  ? "tripped"
             : f->tripped == FL_NO ? "held"
                                   : "outcome not seen",
-            f->at_risk == FL_YES ? "" : "; does not count");
+            f->again               ? "; counts after all"
+            : f->at_risk == FL_YES ? ""
+                                   : "; does not count");
     fflush(out);
 }
 

@@ -18,6 +18,7 @@ enum { FL_WATCH_ROWS = 24, FL_WATCH_FLICKS = 5, FL_WATCH_NOTE = 240 };
 struct fl_watch_flick {
     double time_s, end_s, peak_deg_s; /* NaN: no speed in degrees */
     enum fl_answer at_risk, tripped;
+    bool again; /* told before, and known now to have been at risk */
 };
 
 /* Of the session that the take belongs to, what is read at a glance. */

@@ -17,8 +17,7 @@ static const struct fl_flick *flick_before(const struct fl_take *t, double t_s)
     return f;
 }
 
-/* Bracket of one lapse's return after the end of its flick; false when there was no flick. */
-static bool bracket(const struct fl_take *t, const struct fl_lapse *l, double *low, double *high)
+bool fl_return_bracket(const struct fl_take *t, const struct fl_lapse *l, double *low, double *high)
 {
     double sure = fmin(l->end_range_s[0], l->end_s);
     const struct fl_flick *f = flick_before(t, sure);
@@ -29,15 +28,21 @@ static bool bracket(const struct fl_take *t, const struct fl_lapse *l, double *l
     return true;
 }
 
+double fl_return_delay_of(const double *low_s, const double *high_s, size_t n)
+{
+    const double p95 = n < LEAST_LAPSES ? FL_UNKNOWN : fl_bracket_quantile(low_s, high_s, n, 0.95);
+    return isinf(p95) ? FL_UNKNOWN : p95;
+}
+
 double fl_return_delay(const struct fl_take *t)
 {
     double *low = FL_NEW(double, t->states.n_lapses + 1),
            *high = FL_NEW(double, t->states.n_lapses + 1);
     size_t n = 0;
     for (size_t i = 0; i < t->states.n_lapses; i++)
-        n += bracket(t, &t->states.lapse[i], &low[n], &high[n]);
-    double p95 = n < LEAST_LAPSES ? FL_UNKNOWN : fl_bracket_quantile(low, high, n, 0.95);
+        n += fl_return_bracket(t, &t->states.lapse[i], &low[n], &high[n]);
+    const double p95 = fl_return_delay_of(low, high, n);
     free(low);
     free(high);
-    return isinf(p95) ? FL_UNKNOWN : p95;
+    return p95;
 }
