@@ -10,13 +10,6 @@
 #include "study/compare/session_study.h"
 #include "study/curve/curve.h"
 
-struct flinch_session {
-    struct fl_session *session;
-    struct fl_session_file file; /* of flinch_session_run; else empty */
-    flinch_take **takes;         /* one a measured take of `session` */
-    size_t n_takes;
-};
-
 /* The public enumerations and arrays repeat the inner ones, value for value. */
 _Static_assert((int)FLINCH_UNSEEN == FL_STATE_UNSEEN && (int)FLINCH_ON == FL_STATE_ON &&
                    (int)FLINCH_OFF == FL_STATE_OFF,

@@ -5,7 +5,16 @@
 #include "base/error.h"
 #include "base/mem.h"
 #include "flinch/flinch.h"
+#include "study/input/session_file.h"
+#include "study/take/session.h"
 #include "study/take/take.h"
+
+struct flinch_session {
+    struct fl_session *session;
+    struct fl_session_file file; /* of flinch_session_run; else empty */
+    flinch_take **takes;         /* one a measured take of `session` */
+    size_t n_takes;
+};
 
 struct flinch_take {
     struct fl_take *take;   /* owned, until a session takes it over */

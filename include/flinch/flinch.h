@@ -150,6 +150,14 @@ const char *flinch_session_failed_id(const flinch_session *session, size_t index
 const char *flinch_session_failed_text(const flinch_session *session, size_t index);
 size_t flinch_session_curve_count(const flinch_session *session);
 bool flinch_session_curve(const flinch_session *session, size_t index, struct flinch_curve *out);
+/* What the study found beside the curves; their texts live until the session is studied again. */
+size_t flinch_session_rule_count(const flinch_session *session);
+bool flinch_session_rule(const flinch_session *session, size_t index, struct flinch_rule *out);
+size_t flinch_session_delay_count(const flinch_session *session);
+bool flinch_session_delay(const flinch_session *session, size_t index, struct flinch_delay *out);
+size_t flinch_session_comparison_count(const flinch_session *session);
+bool flinch_session_comparison(const flinch_session *session, size_t index,
+                               struct flinch_comparison *out);
 
 /* "camera_speed", "deg_s" and so on; NULL outside the enumeration. */
 const char *flinch_quantity_name(enum flinch_quantity quantity);

@@ -127,6 +127,52 @@ struct flinch_curve {
     double reserved[4]; /* 0 */
 };
 
+/* A number with its 95 % interval. NaN: not known, or an open end. */
+struct flinch_estimate {
+    double value, low, high;
+};
+
+/* The cut-off rule of a game and condition in one quantity: off once it has been above off_above
+ * for off_after_s, on again once it has been below on_below for on_after_s. */
+struct flinch_rule {
+    const char *game, *condition;
+    enum flinch_quantity quantity;
+    const char
+        *refused; /* why there is no rule, one line; NULL: there is, and what follows is set */
+    struct flinch_estimate off_above, on_below; /* in units of the quantity */
+    struct flinch_estimate off_after_s, on_after_s;
+    /* With the states of takes left out, balanced over on and off, 0..1; 0.5 is what "always on"
+     * reaches. NaN with one take. */
+    double agreement;
+    int takes, lapses;
+    bool lead;          /* the quantity to go by */
+    bool rival;         /* as good as the one to go by */
+    double reserved[4]; /* 0 */
+};
+
+/* From crossing a rule's threshold to the trip, or to the return. */
+struct flinch_delay {
+    const char *game, *condition;
+    bool trip; /* else return */
+    enum flinch_quantity quantity;
+    double threshold;                /* in units of the quantity */
+    struct flinch_estimate median_s; /* had the hand not crossed back */
+    int switched, censored;          /* cases that ended in a switch, and in crossing back */
+    double reserved[4];              /* 0 */
+};
+
+/* Two settings of one game beside each other. */
+struct flinch_comparison {
+    const char *game;
+    const char *differ_in; /* "resolution", "sensitivity", "condition" or "none" */
+    enum flinch_quantity quantity;
+    size_t a, b;                  /* numbers of their curves, for flinch_session_curve */
+    struct flinch_estimate ratio; /* V50 of a over that of b */
+    double p, p_adjusted;         /* of no difference; adjusted within the session. NaN: none */
+    const char *verdict;          /* one sentence; NULL: none */
+    double reserved[4];           /* 0 */
+};
+
 #ifdef __cplusplus
 }
 #endif

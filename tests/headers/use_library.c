@@ -83,6 +83,13 @@ static void nothing_answers_nothing(void)
 {
     struct flinch_lapse lapse;
     struct flinch_curve curve;
+    struct flinch_rule rule;
+    struct flinch_delay delay;
+    struct flinch_comparison comparison;
+    CHECK(!flinch_session_rule(NULL, 0, &rule) && flinch_session_rule_count(NULL) == 0);
+    CHECK(!flinch_session_delay(NULL, 0, &delay) && flinch_session_delay_count(NULL) == 0);
+    CHECK(!flinch_session_comparison(NULL, 0, &comparison) &&
+          flinch_session_comparison_count(NULL) == 0);
     CHECK(flinch_take_lapse_count(NULL) == 0 && !flinch_take_lapse(NULL, 0, &lapse));
     CHECK(flinch_take_id(NULL) == NULL && flinch_take_warning_text(NULL, 0) == NULL);
     CHECK(flinch_take_state_at(NULL, 1) == FLINCH_UNSEEN);
@@ -107,6 +114,8 @@ static void sessions_refuse_what_they_cannot_read(void)
     session = flinch_session_new("empty");
     CHECK(flinch_session_study(session) == FLINCH_OK);
     CHECK(flinch_session_take_count(session) == 0 && flinch_session_curve_count(session) == 0);
+    CHECK(flinch_session_rule_count(session) == 0 && flinch_session_delay_count(session) == 0 &&
+          flinch_session_comparison_count(session) == 0);
     CHECK(flinch_session_add(session, NULL) == FLINCH_ERR_USAGE);
     CHECK(flinch_session_write(session, NULL, &why) == FLINCH_ERR_USAGE);
     flinch_session_free(&session);
