@@ -18,6 +18,7 @@
 #include "signal/bands.h"
 #include "signal/change.h"
 #include "signal/device.h"
+#include "signal/interlace.h"
 #include "signal/key_frames.h"
 #include "signal/kinds.h"
 #include "study/curve/without_trace.h"
@@ -85,8 +86,21 @@ static void note_recorder(struct fl_take *t, const struct fl_recording *rec,
     }
 }
 
+static void warn_fields(struct fl_take *t, const struct fl_recording *rec)
+{
+    struct fl_interlace f;
+    fl_interlace_find(&f, &rec->signals);
+    if (f.interlaced)
+        fl_take_warn(t, "interlaced",
+                     "The odd rows of the pictures show another moment than the even ones (in %ld "
+                     "frames, by %.2g of the motion from frame to frame), so the footage is "
+                     "interlaced though its file does not say so; record progressively.",
+                     f.frames, fabs(f.part));
+}
+
 static void warn_footage(struct fl_take *t, const struct fl_recording *rec)
 {
+    warn_fields(t, rec);
     if (rec->footage_warning)
         fl_take_warn(t, "footage", "%s", rec->footage_warning);
     if (rec->timeline.mended)

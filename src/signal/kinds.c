@@ -7,14 +7,16 @@
 #include "signal/bands.h"
 #include "signal/block_shift.h"
 #include "signal/change.h"
+#include "signal/interlace.h"
 #include "signal/key_frames.h"
 #include "signal/middle.h"
 #include "signal/scene_shift.h"
 #include "signal/shift.h"
 
 const struct fl_signal_kind *const fl_signal_kinds[] = {
-    &fl_key_frames_signal, &fl_scene_shift_signal, &fl_bands_signal, &fl_block_shift_signal,
-    &fl_middle_signal,     &fl_change_signal,      &fl_shift_signal, NULL,
+    &fl_key_frames_signal, &fl_field_lag_signal,   &fl_scene_shift_signal,
+    &fl_bands_signal,      &fl_block_shift_signal, &fl_middle_signal,
+    &fl_change_signal,     &fl_shift_signal,       NULL,
 };
 
 static size_t columns_of(const struct fl_signal_kind *kind)

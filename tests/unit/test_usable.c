@@ -59,6 +59,20 @@ static bool says(const struct fl_usable *u, const char *code, enum fl_finding_ki
            (strstr(v->found, word) || strstr(v->change, word));
 }
 
+static void interlaced_footage_is_unusable(void **state)
+{
+    (void)state;
+    struct fl_take *t = good();
+    fl_take_warn(t, "interlaced", "The odd rows show another moment than the even ones.");
+    struct fl_usable u = judge(t);
+    assert_int_equal(fl_usable_verdict(&u), FL_UNUSABLE);
+    assert_true(says(&u, "interlaced", FL_UNUSABLE, "progressively"));
+    int notes = 0;
+    for (int i = 0; i < u.n; i++)
+        notes += u.finding[i].kind == FL_NOTE;
+    assert_int_equal(notes, 0); /* said once */
+}
+
 static void a_picture_half_covered_is_said(void **state)
 {
     (void)state;
@@ -314,6 +328,7 @@ static void warnings_are_passed_on_once(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(interlaced_footage_is_unusable),
         cmocka_unit_test(a_good_take_needs_nothing),
         cmocka_unit_test(a_picture_half_covered_is_said),
         cmocka_unit_test(what_cannot_be_known_is_unusable),

@@ -165,9 +165,22 @@ static void judge_unseen(struct judge *j)
     }
 }
 
+static bool warned(const struct fl_take *t, const char *code)
+{
+    for (size_t i = 0; i < t->n_warnings; i++)
+        if (!strcmp(t->warnings[i].code, code))
+            return true;
+    return false;
+}
+
 static void judge_states(struct judge *j)
 {
     const struct fl_take *t = j->t;
+    if (warned(t, "interlaced")) {
+        found(j, FL_UNUSABLE, "interlaced",
+              "odd and even rows show two moments: interlaced, though its file does not say so");
+        change(j, "record progressively: set recorder and capture card to p, not i");
+    }
     if (t->frames < FEW_FRAMES) {
         found(j, FL_UNUSABLE, "few_frames", "only %ld frames", t->frames);
         change(j, "record at least a minute");
