@@ -7,6 +7,7 @@
  * Should that not do, sums are taken in logarithms after all. */
 #include "state/rates_likelihood.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -152,6 +153,7 @@ struct past {
 static void past_open(struct past *p, const struct law *w)
 {
     enum { TIMES = 8 };
+    assert(w->modes > 1 && w->mode[w->modes - 1] == FL_GAP_REST);
     *p = (struct past){.open = 1, .reach = w->reach, .room = TIMES * (w->reach + 1)};
     for (int u = 0; u < w->modes; u++) {
         p->plain[w->mode[u]] = FL_NEW(double, p->room);
