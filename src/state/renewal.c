@@ -441,6 +441,7 @@ static void trace_back(const struct work *w, const struct best *b, struct path *
 static void best_path(struct work *w, struct path *out)
 {
     struct best b = {0};
+    assert(w->modes > 1 && w->mode[w->modes - 1] == FL_GAP_REST);
     for (int u = 0; u < w->modes; u++) {
         int m = w->mode[u];
         b.from[m] = FL_NEW(uint32_t, w->n);
