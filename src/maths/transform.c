@@ -214,13 +214,23 @@ void fl_dft(const float *in, float *out, size_t n, bool inverse)
 /* Amplitudes below this share of the largest are rounding and have no phase. */
 #define AMPLITUDE_FLOOR 1e-7f
 
+/* In lanes, so that it runs in vectors. */
 static float largest_amplitude(const AVComplexFloat *s, size_t n)
 {
-    float most = 0;
-    for (size_t i = 0; i < n; i++) {
-        float power = s[i].re * s[i].re + s[i].im * s[i].im;
+    enum { LANES = 8 };
+    float lane[LANES] = {0}, most = 0;
+    size_t i = 0;
+    for (; i + LANES <= n; i += LANES)
+        for (size_t k = 0; k < LANES; k++) {
+            const float power = s[i + k].re * s[i + k].re + s[i + k].im * s[i + k].im;
+            lane[k] = power > lane[k] ? power : lane[k];
+        }
+    for (; i < n; i++) {
+        const float power = s[i].re * s[i].re + s[i].im * s[i].im;
         most = power > most ? power : most;
     }
+    for (int k = 0; k < LANES; k++)
+        most = lane[k] > most ? lane[k] : most;
     return sqrtf(most);
 }
 
