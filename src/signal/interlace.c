@@ -29,7 +29,7 @@ static const struct {
            .quality = 0.3f,
            .slowest = 1,
            .lag = 0.75,
-           .agree = 0.9,
+           .agree = 0.8,
            .rest = 0.25};
 /* REACH: most that is looked for, working px. STRETCHES: of a row, each with its own say, so that
  * what keeps still, however plain to see, has no more than its share. */
