@@ -59,10 +59,18 @@ static bool takes(const AVCodec *codec, enum AVPixelFormat format)
     return false;
 }
 
+static enum flinch_code no_memory(const struct fl_encoder *e, struct fl_error *err)
+{
+    return fl_fail(err, FLINCH_ERR_OPEN, "%s: no memory for the encoder", e->name);
+}
+
 static enum flinch_code open_picture(struct fl_encoder *e, const AVCodec *codec,
                                      const struct fl_encoder_settings *s, struct fl_error *err)
 {
     AVCodecContext *c = e->picture.codec = avcodec_alloc_context3(codec);
+    AVStream *stream = e->picture.stream = avformat_new_stream(e->format, NULL);
+    if (!c || !stream)
+        return no_memory(e, err);
     c->width = s->width;
     c->height = s->height;
     c->pix_fmt =
@@ -83,7 +91,6 @@ static enum flinch_code open_picture(struct fl_encoder *e, const AVCodec *codec,
     int rc = avcodec_open2(c, codec, NULL);
     if (rc < 0)
         return failed(e, FLINCH_ERR_UNSUPPORTED, "the encoder refuses these settings", rc, err);
-    AVStream *stream = e->picture.stream = avformat_new_stream(e->format, NULL);
     stream->time_base = c->time_base;
     stream->avg_frame_rate = c->framerate;
     stream->sample_aspect_ratio = c->sample_aspect_ratio;
@@ -119,6 +126,8 @@ static enum flinch_code open_sound(struct fl_encoder *e, int hz, struct fl_error
     if (rc < 0)
         return failed(e, FLINCH_ERR_UNSUPPORTED, "the sound encoder does not start", rc, err);
     e->sound.stream = avformat_new_stream(e->format, NULL);
+    if (!e->sound.stream)
+        return no_memory(e, err);
     e->sound.stream->time_base = c->time_base;
     rc = avcodec_parameters_from_context(e->sound.stream->codecpar, c);
     return rc < 0 ? failed(e, FLINCH_ERR_UNSUPPORTED, "the sound encoder does not start", rc, err)
@@ -181,7 +190,7 @@ enum flinch_code fl_encoder_open(struct fl_encoder **out, const char *path,
     e->packet = av_packet_alloc();
     avformat_alloc_output_context2(&e->format, container, NULL, path);
     if (!e->format || !e->packet)
-        code = fl_fail(err, FLINCH_ERR_OPEN, "%s: no memory for the encoder", e->name);
+        code = no_memory(e, err);
     if (!code)
         code = open_picture(e, codec, settings, err);
     if (!code && settings->sound_hz)
