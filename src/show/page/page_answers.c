@@ -176,8 +176,11 @@ static bool about_resolution(const struct fl_comparison *c, const struct fl_grou
            fl_group_has(g, c->game, c->a->condition) && fl_group_has(g, c->game, c->b->condition);
 }
 
+/* Where the verdict does not say it. */
 static const char *held_text(const struct fl_comparison *c)
 {
+    if (c->verdict && strstr(c->verdict, " held)"))
+        return "";
     if (c->held && !strcmp(c->held, "degrees_per_count"))
         return " (degrees per count held)";
     if (c->held && !strcmp(c->held, "degrees_per_cm"))
