@@ -1,6 +1,4 @@
-/* Reads and measures in one thread, so that a stream that stalls stalls nothing else. What a slow
- * machine cannot keep up with is skipped a stretch at a time: half of the pictures would show half
- * of the rates, but a gap shows as one. */
+/* Reads and measures in one thread, so that a stream that stalls stalls nothing else. */
 #include "desk.h"
 
 #include <math.h>
@@ -13,13 +11,12 @@
 #include "base/units.h"
 #include "live.h"
 #include "media/footage.h"
+#include "pace.h"
 #include "study/plan/next_speed.h"
 #include "trace/follow_trace.h"
 
-/* So far behind pictures are skipped, until so little is left: s. Choices: a call that is seconds
- * late is of no use at the desk, and a skip costs the lapses in it. */
-static const double behind_s = 3, caught_up_s = 0.2;
-/* The stream counts as stalled after: s. Recorders write in bursts of some seconds. */
+/* The stream counts as stalled after, s, and after half again its longest pause: recorders write in
+ * bursts of some seconds. */
 static const double stalled_s = 10;
 /* Flicks shown are those faster, or that count. */
 static const double turning_deg_s = 25;
@@ -35,8 +32,8 @@ struct fl_desk {
     pthread_t thread;
     bool running;
     /* the thread's own */
-    double began_wall_s, began_s, least_behind_s;
-    bool skipping, told_stall, trace_failed;
+    struct fl_pace pace;
+    bool trace_failed;
     double skip_from_s;
     long skipped;
     struct fl_watch_told told;
@@ -47,6 +44,8 @@ struct fl_desk {
     bool ended;
     /* the viewer's own */
     struct fl_usable shown_usable;
+    double waited_s, usual_wait_s; /* now; the longest after which something came */
+    bool told_stall;
     char shown_clock[FL_WATCH_NOTE], shown_note[FL_WATCH_NOTE], shown_keep_why[FL_WATCH_NOTE];
 };
 
@@ -233,31 +232,15 @@ static void read_trace(struct fl_desk *d)
     }
 }
 
-/* How far behind the stream: what is measured falls back against the clock on the wall, from where
- * it was least behind. */
 static bool too_late(struct fl_desk *d, double pts_s)
 {
+    struct fl_byte_source_state s = {0};
     if (d->set.every || !fl_known(pts_s))
         return false;
-    const double wall = fl_now_s();
-    if (!(d->began_wall_s > 0)) {
-        d->began_wall_s = wall;
-        d->began_s = pts_s;
-    }
-    const double behind = (wall - d->began_wall_s) - (pts_s - d->began_s);
-    d->least_behind_s = fmin(d->least_behind_s, behind);
-    const double late = behind - d->least_behind_s;
-    if (fabs(late) > 3600) { /* the stream's times have jumped */
-        d->began_wall_s = 0;
-        d->least_behind_s = 0;
-        return false;
-    }
-    if (!d->skipping && late > behind_s)
-        d->skipping = true;
-    else if (d->skipping && late < caught_up_s)
-        d->skipping = false;
-    d->skipped += d->skipping;
-    return d->skipping;
+    fl_footage_stream_state(d->footage, &s);
+    const bool skip = fl_pace_skips(&d->pace, fl_now_s(), pts_s, s.waits);
+    d->skipped += skip;
+    return skip;
 }
 
 static void *watch(void *arg)
@@ -361,14 +344,19 @@ bool fl_desk_view(struct fl_desk *d, struct fl_watch_view *out)
     out->clock = d->shown_clock;
     out->note = *d->shown_note ? d->shown_note : NULL;
     out->waiting_s = stream && goes_on ? s.waiting_s : 0;
+    if (out->waiting_s < d->waited_s)
+        d->usual_wait_s = fmax(d->usual_wait_s, d->waited_s);
+    d->waited_s = out->waiting_s;
+    out->usual_wait_s = d->usual_wait_s;
     out->kept_mb = 1e-6 * (double)s.kept;
     snprintf(d->shown_keep_why, sizeof d->shown_keep_why, "%s", s.keep_why);
     out->keep_why = d->shown_keep_why;
-    if (d->set.lines && out->waiting_s >= stalled_s && !d->told_stall) {
+    const double stalled = fmax(stalled_s, FL_WATCH_LONGER * d->usual_wait_s);
+    if (d->set.lines && out->waiting_s >= stalled && !d->told_stall) {
         d->told_stall = true;
         fl_watch_tell_warning(d->set.lines, d->set.json, "stalled",
                               "nothing comes any more; is the recorder running?", out->time_s);
-    } else if (out->waiting_s < stalled_s) {
+    } else if (out->waiting_s < stalled) {
         d->told_stall = false;
     }
     return goes_on;

@@ -97,6 +97,9 @@ static void note_read(struct fl_byte_source *s, const uint8_t *data, ssize_t n)
 /* A pipe says when it has more; a file has to be asked. */
 static void wait_for_more(struct fl_byte_source *s)
 {
+    pthread_mutex_lock(&s->lock);
+    s->state.waits++;
+    pthread_mutex_unlock(&s->lock);
     if (s->regular)
         nanosleep(&(struct timespec){0, WAIT_MS * 1000000L}, NULL);
     else

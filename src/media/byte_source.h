@@ -26,6 +26,7 @@ struct fl_byte_source_settings {
 struct fl_byte_source_state {
     int64_t bytes;      /* read so far */
     int64_t kept;       /* copied so far */
+    int64_t waits;      /* how often there was nothing to read */
     double waiting_s;   /* since the last byte came */
     char keep_why[160]; /* why copying has stopped, one line; "" while it goes on */
 };

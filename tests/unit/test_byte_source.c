@@ -170,12 +170,40 @@ static void refuses_in_one_line(void **state)
     unlink(kept);
 }
 
+static bool at_the_third_time(void *times)
+{
+    return ++*(int *)times == 3;
+}
+
+/* Whoever reads faster than the stream comes has to wait, and that is counted. */
+static void counts_how_often_it_waits(void **state)
+{
+    (void)state;
+    struct fl_byte_source *s;
+    struct fl_byte_source_state st;
+    struct fl_error err;
+    int times = 0;
+    names();
+    const int fd = open(from, O_WRONLY | O_CREAT | O_APPEND, 0600);
+    append(fd, 0, MANY);
+    close(fd);
+    const struct fl_byte_source_settings follow = {
+        .follow = true, .stopped = at_the_third_time, .ctx = &times};
+    assert_int_equal(fl_byte_source_open(&s, from, &follow, &err), 0);
+    fl_byte_source_state(s, &st);
+    assert_int_equal(st.waits, 0);
+    assert_int_equal(drain(s, 0, MOST), MANY);
+    fl_byte_source_state(s, &st);
+    assert_int_equal(st.waits, 2); /* then no more was wanted */
+    fl_byte_source_close(&s);
+    unlink(from);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(reads_a_pipe_to_its_end),
-        cmocka_unit_test(follows_a_file_until_stopped),
-        cmocka_unit_test(goes_on_without_its_copy),
+        cmocka_unit_test(reads_a_pipe_to_its_end),   cmocka_unit_test(follows_a_file_until_stopped),
+        cmocka_unit_test(counts_how_often_it_waits), cmocka_unit_test(goes_on_without_its_copy),
         cmocka_unit_test(refuses_in_one_line),
     };
     return RUN_TESTS(tests);

@@ -151,6 +151,12 @@ static void says_what_to_do(void **state)
     v.waiting_s = 5;
     lines_of(&v, false, line);
     assert_true(says(line, "nothing has come for 5 s"));
+    v.usual_wait_s = 4.9; /* a recorder that writes every 5 s */
+    lines_of(&v, false, line);
+    assert_false(says(line, "nothing has come"));
+    v.waiting_s = 8;
+    lines_of(&v, false, line);
+    assert_true(says(line, "nothing has come for 8 s"));
 }
 
 static void words_for_speeds(void **state)

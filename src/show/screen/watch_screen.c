@@ -264,7 +264,7 @@ static void put_next(FILE *out, const struct fl_watch_view *v)
 static void put_troubles(FILE *out, const struct fl_watch_view *v)
 {
     int left = 4;
-    if (v->waiting_s >= 2 && left-- > 0)
+    if (v->waiting_s >= fmax(2, FL_WATCH_LONGER * v->usual_wait_s) && left-- > 0)
         line(out, " ! nothing has come for %.0f s: is the recorder running?", v->waiting_s);
     if (v->note && left-- > 0)
         line(out, " ! %s", v->note);

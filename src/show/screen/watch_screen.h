@@ -12,6 +12,8 @@
 #include "study/take/take.h"
 #include "study/take/usable.h"
 
+/* A stream has stalled that waits for so many times its longest pause. */
+#define FL_WATCH_LONGER 1.5
 enum { FL_WATCH_ROWS = 24, FL_WATCH_FLICKS = 5, FL_WATCH_NOTE = 240 };
 
 /* Those faster than turning (DESIGN: 25 deg/s), and all that count. */
@@ -57,7 +59,8 @@ struct fl_watch_view {
     const char *clock;        /* what is said of the trace */
     const char *note;         /* what happened last to the stream */
     const struct fl_usable *usable;
-    double waiting_s; /* since the stream brought something */
+    double waiting_s;    /* since the stream brought something */
+    double usual_wait_s; /* the longest after which it did */
     const char *keep;
     double kept_mb;
     const char *keep_why; /* why copying has stopped */
