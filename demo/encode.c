@@ -100,7 +100,9 @@ static void set_colour(AVCodecContext *c, const struct st_look *look)
 static void set_rate(AVCodecContext *c, const struct st_encode_settings *s)
 {
     if (s->kbit_s <= 0) {
-        if (s->crf >= 0)
+        if (s->qp > 0)
+            av_opt_set_int(c->priv_data, "qp", s->qp, 0);
+        else if (s->crf >= 0)
             av_opt_set_int(c->priv_data, "crf", s->crf, 0);
         return;
     }

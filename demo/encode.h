@@ -13,6 +13,7 @@ struct st_encode_settings {
     const char *encoder; /* FFmpeg's name, e.g. libx264 */
     const char *preset;  /* NULL: the encoder's own */
     int crf;             /* below 0: not set */
+    int qp;              /* above 0: one quantiser throughout, instead of crf; quicker */
     int kbit_s;          /* above 0: constant bit rate with a small buffer, instead of crf */
     int key_interval;    /* frames */
     bool b_frames;

@@ -108,6 +108,7 @@ struct st_scenario {
     double clock_offset_s, drift_ppm, mic_ms;
     const char *encoder, *preset, *container; /* FFmpeg's names; container: mkv or mp4 */
     int crf;
+    int qp;                       /* if set: one quantiser throughout, instead of crf */
     int kbit_s;                   /* if set: constant bit rate, small buffer, instead of crf */
     double key_s;                 /* keyframe interval */
     bool b_frames;                /* a device that writes as it films uses none */

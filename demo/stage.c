@@ -19,6 +19,7 @@ static struct st_encode_settings encode_settings(const struct st_scenario *s)
         .encoder = s->encoder,
         .preset = s->preset,
         .crf = s->crf,
+        .qp = s->qp,
         .kbit_s = s->kbit_s,
         .b_frames = s->b_frames,
         .key_interval = (int)lround(s->key_s * s->fps),
