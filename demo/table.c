@@ -8,7 +8,7 @@ const struct st_scenario st_table[] = {
 #define DEMO .preset = "ultrafast", .qp = 22, .seconds = 15, .still_s = 1.5
 #define HARBOUR                                                                         \
     DEMO, .game = "Copper Harbour", .place = ST_HARBOUR, .base_hz = 70, .theta_hi = 50, \
-          .theta_lo = 32, .d_off_s = 0.12, .flick_low = 15, .flick_high = 350, .strafes = true
+          .theta_lo = 32, .d_off_s = 0.12, .flick_low = 20, .flick_high = 220, .strafes = true
     {.name = "harbour-400-a",
      .about = "trips early; 400 counts per inch",
      HARBOUR,
