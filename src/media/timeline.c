@@ -301,7 +301,11 @@ static enum flinch_code place(struct fl_timeline *out, const struct good *g,
 {
     const bool timed = g->n >= 2;
     const double gap_s = constant ? grid->period_s : timed ? typical_gap(g, 0.5) : FL_UNKNOWN;
-    const double span_s = timed ? g->time_s[g->n - 1] - g->time_s[0] : 0;
+    /* Frames before the first known time and after the last follow at the typical gap. */
+    const double ends = timed ? (double)(out->n - 1 - (g->frame[g->n - 1] - g->frame[0])) : 0;
+    const double span_s = timed            ? g->time_s[g->n - 1] - g->time_s[0] + ends * gap_s
+                          : nominal_hz > 0 ? (double)(out->n - 1) / nominal_hz
+                                           : 0;
     const double first_s = timed ? g->time_s[0] : 0;
     const enum flinch_code code =
         check_limits(first_s, span_s, timed ? 1 / gap_s : nominal_hz, err);

@@ -239,6 +239,11 @@ static void times_of_no_recording_are_refused(void **state)
     assert_refused(pts, 400, 120, 1 / 64000.0, "from zero");
     const double none[] = {NAN, NAN};
     assert_refused(none, 2, 90000, 1e-3, "frames a second"); /* a time base passed off as a rate */
+    assert_refused(none, 2, 1e-6, 1e-3, "hours apart");
+    double ends[40]; /* most frames without a time, each as far from the next as two are */
+    for (int i = 0; i < 40; i++)
+        ends[i] = i == 20 ? 0 : i == 21 ? 10000 : NAN;
+    assert_refused(ends, 40, 0, 1, "hours apart");
 }
 
 int main(void)
