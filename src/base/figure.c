@@ -23,17 +23,28 @@ double fl_round_decimals(double x, int n)
     return isfinite(x) && fabs(x) < 1e15 / scale ? round(x * scale) / scale : x;
 }
 
-const char *fl_figure(char buf[FL_FIGURE_SIZE], double x)
+/* Below 1 as many decimals as digits: leading zeros count. */
+static const char *in_digits(char buf[FL_FIGURE_SIZE], double x, int digits)
 {
     if (!isfinite(x)) {
         snprintf(buf, FL_FIGURE_SIZE, "–");
         return buf;
     }
-    x = fl_round_digits(x, 3);
+    x = fl_round_digits(x, digits);
     double a = fabs(x);
-    int decimals = a >= 100 || a == 0 ? 0 : a >= 10 ? 1 : a >= 1 ? 2 : 3;
-    snprintf(buf, FL_FIGURE_SIZE, "%.*f", decimals, x);
+    int before = a >= 100 ? 3 : a >= 10 ? 2 : a >= 1 ? 1 : 0;
+    snprintf(buf, FL_FIGURE_SIZE, "%.*f", a == 0 || before > digits ? 0 : digits - before, x);
     return buf;
+}
+
+const char *fl_figure(char buf[FL_FIGURE_SIZE], double x)
+{
+    return in_digits(buf, x, 3);
+}
+
+const char *fl_rough_figure(char buf[FL_FIGURE_SIZE], double x)
+{
+    return in_digits(buf, x, 2);
 }
 
 enum { DIGITS = 3, LEAST = 2, OF_ERROR = 2, FINEST = -6 };

@@ -10,6 +10,8 @@ double fl_round_decimals(double x, int n);
 /* A number for people: three significant digits, plain notation, "–" if unknown. Returns buf. */
 #define FL_FIGURE_SIZE 32
 const char *fl_figure(char buf[FL_FIGURE_SIZE], double x);
+/* The same with two: how long lapses are, whose ends rest hides, and how many come a minute. */
+const char *fl_rough_figure(char buf[FL_FIGURE_SIZE], double x);
 
 struct fl_interval_text {
     char at[FL_FIGURE_SIZE], low[FL_FIGURE_SIZE], high[FL_FIGURE_SIZE];

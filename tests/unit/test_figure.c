@@ -31,6 +31,28 @@ static void the_interval_sets_the_digits(void **state)
     reads(-6.8, -11.4, -2.3, "-6.8", "-11.4", "-2.3");
 }
 
+static void figures_have_two_digits_or_three(void **state)
+{
+    (void)state;
+    const struct {
+        double x;
+        const char *three, *two;
+    } cases[] = {{0.2154, "0.215", "0.22"},
+                 {0.0996, "0.100", "0.10"},
+                 {1.499, "1.50", "1.5"},
+                 {9.96, "9.96", "10"},
+                 {42.04, "42.0", "42"},
+                 {123.4, "123", "120"},
+                 {0, "0", "0"},
+                 {-0.462, "-0.462", "-0.46"}};
+    char buf[FL_FIGURE_SIZE];
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        assert_string_equal(fl_figure(buf, cases[i].x), cases[i].three);
+        assert_string_equal(fl_rough_figure(buf, cases[i].x), cases[i].two);
+    }
+    assert_string_equal(fl_rough_figure(buf, FL_UNKNOWN), "–");
+}
+
 static void open_ends_stay_open(void **state)
 {
     (void)state;
@@ -99,6 +121,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_interval_sets_the_digits),
+        cmocka_unit_test(figures_have_two_digits_or_three),
         cmocka_unit_test(open_ends_stay_open),
         cmocka_unit_test(an_error_sets_the_digits_alike),
         cmocka_unit_test(no_end_of_a_ratio_reads_as_one_that_is_not),

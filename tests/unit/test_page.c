@@ -69,6 +69,16 @@ static void two_settings_are_both(void **state)
     has(page, "In both settings ");
     assert_null(strstr(page, "In all 2"));
     free(page);
+    /* What more settings lack comes first. */
+    s->results[0].shares.open = 0.2;
+    s->results[1].shares.open = 0.01;
+    page = page_of(s);
+    has(page, "In both settings there are fewer than three takes");
+    free(page);
+    s->results[1].shares.open = 0.3;
+    page = page_of(s);
+    has(page, "In both settings more than a tenth of the time (up to 30");
+    free(page);
     fl_session_free(&s);
 }
 
@@ -118,7 +128,7 @@ static void how_often_is_the_sum_of_the_takes(void **state)
         "off for <strong>25\u00a0%</strong> of the time spent turning (20 to 40\u00a0%) and for "
         "<strong>14\u00a0%</strong> of this recording (12 to 21\u00a0%; 10 to 70\u00a0% if rest "
         "is left open)"); /* 10/100, (10 + 60)/100 */
-    has(page, "the longest 1.50 s");
+    has(page, "the longest 1.5 s");
     has(page, "all flicks were made at one setting");
     has(page, "<td class=\"n\">25<br><small>(20–40)</small></td><td class=\"n\">14<br>"
               "<small>(12–21)</small></td>");

@@ -30,9 +30,11 @@ static double height(const void *data, double width)
     return 4 + STATE + HEAD + 8 + 2 * PAGE_PANEL + speed_head(width < FL_SURFACE_NARROW) + AXIS;
 }
 
-static struct layout lay_out(const struct fl_surface *c, const struct fl_take *t, struct fl_box b)
+static struct layout lay_out(struct fl_surface *c, const struct fl_take *t, struct fl_box b)
 {
-    struct layout l = {.state = b.y + 4, .left = c->narrow ? 46 : 76, .right = c->narrow ? 30 : 84};
+    struct layout l = {.state = b.y + 4, .left = c->narrow ? 46 : 76, .right = 30};
+    if (!c->narrow)
+        l.right = 9 + fl_text_width(c, FL_SMALL, "seen from 100");
     l.time = (struct fl_axis){0, t->duration_s > 0 ? t->duration_s : 1, b.x + l.left,
                               b.x + b.w - l.right, false};
     l.rate = l.state + STATE + HEAD + 8;
@@ -72,14 +74,14 @@ static void draw_states(struct fl_surface *c, const struct layout *l, const stru
 
 /* A level with its name and figure on the right. */
 static void draw_level(struct fl_surface *c, const struct layout *l, const struct fl_axis *y,
-                       double v, const char *name, double shift)
+                       double v, const char *name, const char *figure, double shift)
 {
-    char text[64], figure[FL_FIGURE_SIZE];
+    char text[64];
     if (!fl_known(v) || v > y->v1)
         return;
     double at = fl_axis_at(y, v);
     fl_draw_line(c, l->time.p0, at, l->time.p1, at, 1.2, FL_MUTED, 2);
-    snprintf(text, sizeof text, c->narrow ? "%s" : "%s %s", name, fl_grouped_short(figure, v));
+    snprintf(text, sizeof text, c->narrow ? "%s" : "%s %s", name, figure);
     fl_draw_text(c, l->time.p1 + 7, at + 4 + shift, FL_LEFT, FL_SMALL, FL_INK, l->right - 7, text);
 }
 
@@ -93,8 +95,10 @@ static void draw_rate(struct fl_surface *c, const struct layout *l, const struct
     fl_shade_lapses(c, &l->time, s, l->rate, l->high);
     fl_draw_y_axis(c, &y, l->time.p0, l->time.p1, 4);
     bool crowded = fabs(fl_axis_at(&y, on) - fl_axis_at(&y, s->base_rate_off_hz)) < 13;
-    draw_level(c, l, &y, on, "on", crowded ? -6 : 0);
-    draw_level(c, l, &y, s->base_rate_off_hz, "off", crowded ? 6 : 0);
+    char figure[FL_FIGURE_SIZE];
+    draw_level(c, l, &y, on, "on", fl_grouped_short(figure, on), crowded ? -6 : 0);
+    draw_level(c, l, &y, s->base_rate_off_hz, "off", fl_grouped_short(figure, s->base_rate_off_hz),
+               crowded ? 6 : 0);
     size_t n = s->n_frames < (size_t)t->frames ? s->n_frames : (size_t)t->frames;
     if (s->unique_rate_hz && n)
         fl_draw_steps(c, &l->time, &y, t->time_s, s->unique_rate_hz, n, 1.8, FL_INK);
@@ -151,7 +155,7 @@ static void draw_speed(struct fl_surface *c, const struct layout *l, const struc
         return;
     }
     const struct fl_quantity_info *info = fl_quantity_info(q);
-    char title[80];
+    char title[80], figure[FL_FIGURE_SIZE];
     snprintf(title, sizeof title, "%s, %s", info->label, info->unit_label);
     struct fl_axis y = {0, 1.15 * fl_greatest(t->quantity[q], (size_t)t->frames, 1),
                         l->speed + l->high, l->speed, false};
@@ -159,7 +163,8 @@ static void draw_speed(struct fl_surface *c, const struct layout *l, const struc
                  FL_INK, 0, title);
     fl_draw_y_axis(c, &y, l->time.p0, l->time.p1, 4);
     if (q == FL_CAMERA_SPEED && fl_axis_at(&y, t->visible_floor_deg_s) < y.p0 - 8)
-        draw_level(c, l, &y, t->visible_floor_deg_s, c->narrow ? "seen" : "seen from", 0);
+        draw_level(c, l, &y, t->visible_floor_deg_s, c->narrow ? "seen" : "seen from",
+                   fl_rough_figure(figure, t->visible_floor_deg_s), 0);
     fl_draw_series(c, &l->time, &y, t->time_s, t->quantity[q], (size_t)t->frames, 1.4, FL_SERIES_1);
     if (t->n_flicks)
         name_marks(c, l->time.p1, l->speed - 7);
@@ -218,7 +223,7 @@ static char *lead(const struct fl_take *t)
     char *text = fl_format("%sff for %s%s, in %s%s%s%s",
                            t->spec.play_drill ? "Of these deliberate flicks o" : "O", turning, take,
                            lapses, t->states.n_lapses ? ", the longest " : "",
-                           t->states.n_lapses ? fl_grouped_short(longest, e->longest_s) : "",
+                           t->states.n_lapses ? fl_rough_figure(longest, e->longest_s) : "",
                            t->states.n_lapses ? " s" : "");
     free(turning);
     free(take);

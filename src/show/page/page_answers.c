@@ -44,7 +44,7 @@ static void put_how_often(FILE *out, const struct fl_session *s, const struct fl
         if (r->shares.on_s > 0)
             fl_say_lapses(&r->lapses, fl_page_say, out);
         if (r->lapses.n)
-            fprintf(out, ", the longest %s s", fl_figure(longest, r->lapses.longest_s));
+            fprintf(out, ", the longest %s s", fl_rough_figure(longest, r->lapses.longest_s));
         fputs(".</p>\n", out);
     }
     fputs("</dd>\n", out);

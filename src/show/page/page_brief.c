@@ -72,6 +72,13 @@ static void put_figures(FILE *out, double x, double low, double high)
     fputs("</td>", out);
 }
 
+static void put_rough(FILE *out, double x)
+{
+    char at[FL_FIGURE_SIZE];
+    open_pair(out, fl_known(x) ? fl_rough_figure(at, x) : "", "", "");
+    fputs("</td>", out);
+}
+
 /* What is refused leaves its range. */
 static void put_shares(FILE *out, const struct fl_off_shares *o)
 {
@@ -84,9 +91,11 @@ static void put_shares(FILE *out, const struct fl_off_shares *o)
 static void put_lapses(FILE *out, const struct fl_lapse_figures *l)
 {
     bool range = l->low < l->high;
-    put_figures(out, l->per_min, range ? l->per_min_low : FL_UNKNOWN,
-                range ? l->per_min_high : FL_UNKNOWN);
-    put_figures(out, l->median_s, FL_UNKNOWN, FL_UNKNOWN);
+    if (range)
+        put_figures(out, l->per_min, l->per_min_low, l->per_min_high);
+    else
+        put_rough(out, l->per_min);
+    put_rough(out, l->median_s);
 }
 
 /* Leaves its cell open. */

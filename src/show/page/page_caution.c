@@ -60,7 +60,7 @@ static char *strongest(const struct fl_session *s)
             "%zu take%s could not be measured, so the figures rest on the others. Mend "
             "or replace %s.",
             s->n_failed, s->n_failed == 1 ? "" : "s", s->n_failed == 1 ? "it" : "them");
-    if (k.open)
+    if (k.open && k.open >= k.few)
         return k.most_open > 0
                    ? fl_format(
                          "%s more than a tenth of the time (up to %.0f %%) can be neither seen "

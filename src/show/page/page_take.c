@@ -162,7 +162,7 @@ static void put_states(FILE *out, const struct fl_take *t)
     if (e->off_share_of_take_refused)
         row(out, "why no share of it", "%s", e->off_share_of_take_refused);
     row(out, "lapses", "%zu, %s a minute, longest %s s", t->states.n_lapses,
-        fl_figure(a, e->lapses_per_min), fl_figure(b, e->longest_s));
+        fl_rough_figure(a, e->lapses_per_min), fl_rough_figure(b, e->longest_s));
     row(out, "states seen from", "%s deg/s camera speed", fl_figure(a, t->visible_floor_deg_s));
     row(out, "return delay", "95 %% within %s s", fl_figure(a, t->return_delay_p95_s));
 }
@@ -184,7 +184,7 @@ static void put_smoothness(FILE *out, const struct fl_take *t)
             row(out, part[i].name, "mean %s, 1st percentile %s flips per second",
                 fl_figure(mean, part[i].mean), fl_figure(p1, part[i].p1));
     if (fl_known(s->swings_per_min))
-        row(out, "swings on → off → on", "%s a minute", fl_figure(mean, s->swings_per_min));
+        row(out, "swings on → off → on", "%s a minute", fl_rough_figure(mean, s->swings_per_min));
 }
 
 static void put_kinds(FILE *out, const struct fl_take *t)

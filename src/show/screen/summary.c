@@ -418,7 +418,7 @@ void fl_print_take(FILE *out, const struct fl_take *t, const char *folder,
     fprintf(out, "states       on %.2f s, off %.2f s, unseen %.2f s\n", e->on_s, e->off_s,
             e->unseen_s);
     fprintf(out, "lapses       %zu, longest ", t->states.n_lapses);
-    fl_put_number(out, e->longest_s, 3, 0);
+    fl_put_number(out, e->longest_s, 2, 0);
     fprintf(out, " s\nflicks       %zu, %d tripped\n", t->n_flicks, tripped(t));
     put_clock(out, t, names);
     put_sound(out, t);

@@ -141,12 +141,12 @@ static void say_lapses(const struct speech *s, const struct fl_lapse_figures *l)
         return;
     }
     fl_interval_text(&t, l->per_min, l->per_min_low, l->per_min_high);
-    put_strong(s, l->low < l->high ? t.at : fl_figure(rate, l->per_min));
+    put_strong(s, l->low < l->high ? t.at : fl_rough_figure(rate, l->per_min));
     put(s, " lapses a minute");
     if (l->low < l->high)
         put(s, " (%s to %s)", t.low, t.high);
     if (fl_known(l->median_s))
-        put(s, ", median length %s s", fl_figure(rate, l->median_s));
+        put(s, ", median length %s s", fl_rough_figure(rate, l->median_s));
     else
         put(s, ", median length not known");
 }
