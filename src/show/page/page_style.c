@@ -66,11 +66,11 @@ static const char style[] =
     "3rem}h1{font-size:1.5rem}.answer{padding:.8rem}"
     ".answer dl{grid-template-columns:1fr;gap:.1rem}.answer "
     "dd{margin-bottom:.5rem}figure{padding:.25rem}"
-    "figure svg.wide{display:none}figure svg.phone{display:block}}\n"
+    "figure svg.wide{display:none}figure svg.phone{display:block}}\n";
+
+/* Paper does not scroll: what is wide shrinks and wraps. Links and what only a screen can do go. */
+static const char paper[] =
     "@page{margin:1.5cm}\n"
-    /* Paper does not scroll: what is wide shrinks and wraps. Links and what only a screen can do
-     * go.
-     */
     "@media print{html{font-size:10pt;background:none}body{max-width:none;padding:0}"
     "nav,.on-screen,details:not([open]){display:none}"
     "a{color:inherit;text-decoration:none}summary{color:inherit;font-weight:600;list-style:none}"
@@ -79,6 +79,7 @@ static const char style[] =
     ".table,.table.tall{overflow:visible;max-height:none;border:0}"
     "table{font-size:7pt}th,td{padding:.15rem .3rem}.data td,.data td.wide{white-space:normal;"
     "min-width:0;overflow-wrap:break-word}.data td.wide{min-width:6cm}"
+    ".brief .data td:not(.why){white-space:nowrap}.brief thead th.n{min-width:0}"
     ".roll{overflow:visible}.roll svg{min-width:0}"
     "figure svg{max-height:9cm}figure svg.wide{display:block}figure svg.phone{display:none}}\n";
 
@@ -101,5 +102,6 @@ void fl_page_style(FILE *out)
     put_colours(out, true);
     fputs("}}\n", out);
     fputs(style, out);
+    fputs(paper, out);
     fputs("</style>\n", out);
 }

@@ -2,6 +2,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/figure.h"
 #include "maths/interval.h"
 #include "maths/robust.h"
 #include "study/compare/repeat.h"
@@ -74,10 +75,12 @@ static const char *ratio_text(struct fl_arena *arena, double hz, double at, doub
 {
     if (!fl_known(at))
         return fl_arena_printf(arena, "at an unknown rate %s", state);
+    struct fl_interval_text t;
+    fl_ratio_text(&t, at, low, high);
     const char *limits = fl_known(low) && fl_known(high)
-                             ? fl_arena_printf(arena, ", 95 %% interval %.3f to %.3f", low, high)
+                             ? fl_arena_printf(arena, ", 95 %% interval %s to %s", t.low, t.high)
                              : "";
-    return fl_arena_printf(arena, "%.1f/s %s, %.3f times that%s", hz, state, at, limits);
+    return fl_arena_printf(arena, "%.1f/s %s, %s times that%s", hz, state, t.at, limits);
 }
 
 static const char *text_of(const struct fl_repeat_rate *r, size_t takes, struct fl_arena *arena)
