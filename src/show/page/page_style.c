@@ -72,7 +72,7 @@ static const char style[] =
 static const char paper[] =
     "@page{margin:1.5cm}\n"
     "@media print{html{font-size:10pt;background:none}body{max-width:none;padding:0}"
-    "nav,.on-screen,details:not([open]){display:none}"
+    "nav,.on-screen,.mind a,details:not([open]){display:none}"
     "a{color:inherit;text-decoration:none}summary{color:inherit;font-weight:600;list-style:none}"
     "h2{margin-top:1.6rem}h2,h3,summary{break-after:avoid}p,li{orphans:3;widows:3}"
     ".answer{break-inside:auto}.answer dd,tr{break-inside:avoid}"
