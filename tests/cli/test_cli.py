@@ -691,6 +691,19 @@ class Check(Case):
         self.assertEqual(lost['footage']['missing_frames'], 23)  # of 240, the first one not counted
         self.assertIn('dropped', self.codes(lost))
 
+    def test_interlaced_but_not_flagged(self):
+        """Rows of two frames in one, in a file that calls itself progressive (FFmpeg's tinterlace); and every second
+        frame of the same alone."""
+        whole = footage.pan(self.folder / 'whole.mkv', 8, size='640x360')
+        for name, rows in (('woven', 'tinterlace=interleave_top,setfield=prog'), ('plain', 'tinterlace=drop_even')):
+            file = self.folder / f'{name}.mkv'
+            footage.ffmpeg('-i', whole, '-vf', rows, '-c:v', 'libx264', '-preset', 'ultrafast', '-crf', 18, file)
+            found, = self.checked(file, status=None)
+            self.assertEqual('interlaced' in self.codes(found), name == 'woven')
+            if name == 'woven':
+                self.assertFalse(found['usable'])
+                self.assertIn('odd and even rows show two moments', ' '.join(self.flinch('check', file, status=1).stdout.split()))
+
     def test_a_trace(self):
         args = (made / 'good.mkv', '--trace', made / 'stranger.csv', '--cpi', 800)
         stranger, = self.checked(*args, status=None)
