@@ -13,6 +13,7 @@
 #include "base/file.h"
 #include "base/mem.h"
 #include "show/clip/filmstrip.h"
+#include "show/draw/fonts.h"
 #include "show/store/eye_answers.h"
 #include "show/store/load.h"
 #include "show/store/output_rounding.h"
@@ -72,7 +73,9 @@ static void note(void *ctx, const char *text)
 enum flinch_code fl_batch_prepare(const char *folder, struct fl_error *err)
 {
     struct fl_file probe;
-    enum flinch_code code = fl_make_folder(folder, err);
+    enum flinch_code code = fl_fonts_check(err);
+    if (!code)
+        code = fl_make_folder(folder, err);
     if (code)
         return code;
     char *name = fl_path_join(folder, "probe");
@@ -108,10 +111,12 @@ enum flinch_code fl_batch_write_session(const char *folder, const struct fl_sess
                                         const struct fl_show_settings *settings,
                                         struct fl_error *err)
 {
+    enum flinch_code code = fl_fonts_check(err);
+    if (code)
+        return code;
     for (size_t i = 0; fl_writers[i]; i++) {
-        enum flinch_code code = fl_writers[i]->write_session
-                                    ? fl_writers[i]->write_session(folder, s, settings, err)
-                                    : FLINCH_OK;
+        code = fl_writers[i]->write_session ? fl_writers[i]->write_session(folder, s, settings, err)
+                                            : FLINCH_OK;
         if (code)
             return code;
     }

@@ -31,8 +31,8 @@ struct fl_batch_watch {
     void (*noted)(void *ctx, size_t take, const char *text); /* one line that is no warning */
 };
 
-/* Creates the folder and tries to write into it, so that a wrong one is found before anything is
- * measured. */
+/* Creates the folder and tries to write into it, and looks for a font, so that what is wrong is
+ * found before anything is measured. */
 enum flinch_code fl_batch_prepare(const char *folder, struct fl_error *err);
 
 /* Measures the takes of file, studies them and writes into folder (NULL: write and reuse

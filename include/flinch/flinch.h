@@ -123,8 +123,8 @@ typedef struct flinch_session flinch_session;
 /* Measures every take of a session file, studies them together and writes measurements, charts
  * and report into the folder. Takes that fail do not stop the others (flinch_session_failed_count).
  * Errors: FLINCH_ERR_SESSION, FLINCH_ERR_OPEN, FLINCH_ERR_FORMAT (the session file),
- * FLINCH_ERR_WRITE, FLINCH_ERR_INTERRUPTED (takes finished until then are kept). settings, watch
- * and why may be NULL. */
+ * FLINCH_ERR_WRITE, FLINCH_ERR_UNSUPPORTED (no font to draw with), FLINCH_ERR_INTERRUPTED (takes
+ * finished until then are kept). settings, watch and why may be NULL. */
 enum flinch_code flinch_session_run(flinch_session **out, const char *path,
                                     const struct flinch_session_settings *settings,
                                     const struct flinch_watch *watch, struct flinch_message *why);
@@ -137,7 +137,7 @@ enum flinch_code flinch_session_add(flinch_session *session, flinch_take **take)
 /* Fits curves from the takes added so far; call again after adding more. */
 enum flinch_code flinch_session_study(flinch_session *session);
 /* Writes every file of a session but filmstrips, takes and all, into folder. Errors:
- * FLINCH_ERR_WRITE. */
+ * FLINCH_ERR_WRITE, FLINCH_ERR_UNSUPPORTED (no font to draw with). */
 enum flinch_code flinch_session_write(const flinch_session *session, const char *folder,
                                       struct flinch_message *why);
 

@@ -395,6 +395,16 @@ class Takes(Case):
                 same = self.folder / 'four' / path.relative_to(self.folder / 'one')
                 self.assertEqual(path.read_bytes(), same.read_bytes(), path)
 
+    def test_without_a_font(self):
+        """A fontconfig that knows no folder, as on a bare machine: said before anything is measured or made."""
+        bare = self.folder / 'fonts.conf'
+        bare.write_text('<?xml version="1.0"?><fontconfig></fontconfig>')
+        env = {**os.environ, 'FONTCONFIG_FILE': str(bare)}
+        self.refused('run', self.session(self.take('a', 'good.mkv')), '-o', self.out, words=['no font'], env=env)
+        self.refused('look', made / 'good.mkv', '-o', self.out, words=['no font'], env=env)
+        self.assertFalse(self.out.exists())
+        self.flinch('look', made / 'good.mkv', env=env)  # draws nothing
+
 
 def caught(status, number):
     """Whether a process of that /proc status has a handler for a signal (proc(5))."""

@@ -9,6 +9,7 @@
 #include "show/text/grouped_number.h"
 #include "show_folder.h"
 #include "test.h"
+#include "show/draw/fonts.h"
 #include "study/compare/session_study.h"
 
 static void ticks_are_round_and_inside(void **state)
@@ -375,9 +376,18 @@ static void charts_have_the_settled_names(void **state)
     remove_folder(folder);
 }
 
+/* The tests' machine has one; without: tests/cli. */
+static void a_font_is_found(void **state)
+{
+    (void)state;
+    struct fl_error err;
+    assert_int_equal(fl_fonts_check(&err), FLINCH_OK);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_font_is_found),
         cmocka_unit_test(ticks_are_round_and_inside),
         cmocka_unit_test(long_series_are_reduced_and_keep_their_extremes),
         cmocka_unit_test(steps_hold_until_the_next_value),

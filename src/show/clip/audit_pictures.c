@@ -9,6 +9,7 @@
 #include "show/clip/footage_match.h"
 #include "show/clip/clip_reader.h"
 #include "show/clip/strip_levels.h"
+#include "show/draw/fonts.h"
 
 enum { CELL_WIDTH = 200, MOST_HEIGHT = 400 };
 /* Differences are taken of pictures FINER times as wide as a cell: grain averages out, edges stay.
@@ -298,7 +299,7 @@ enum flinch_code fl_audit_pictures(struct fl_audit_picture *out, const struct fl
 {
     struct shot *shot = FL_NEW(struct shot, n + 1);
     struct job job = {where, threads, progress, 0, n};
-    enum flinch_code code = FLINCH_OK;
+    enum flinch_code code = fl_fonts_check(err);
     for (size_t i = 0; i < n; i++) {
         out[i] = (struct fl_audit_picture){0};
         choose_frames(&out[i], s->takes[moment[i].take], moment[i].frame);

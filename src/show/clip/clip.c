@@ -16,6 +16,7 @@
 #include "show/clip/clip_panel.h"
 #include "show/clip/clip_layout.h"
 #include "show/clip/footage_match.h"
+#include "show/draw/fonts.h"
 #include "show/clip/clip_reader.h"
 #include "show/clip/clip_window.h"
 #include "show/text/escape.h"
@@ -440,6 +441,8 @@ enum flinch_code fl_clip_check(const char *path, const char *codec, bool replace
                                struct fl_error *err)
 {
     enum flinch_code code = fl_encoder_check(path, codec, err);
+    if (!code)
+        code = fl_fonts_check(err);
     if (!code && !replace && !access(path, F_OK))
         code = fl_fail(
             err, FLINCH_ERR_USAGE,
