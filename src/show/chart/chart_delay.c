@@ -172,11 +172,12 @@ static void wait_text(char text[TEXT_SIZE], const struct fl_delay *d)
 }
 
 /* "29 seen to switch, 3 crossed back first, 2 left open". */
-static void count_text(char text[TEXT_SIZE], const struct fl_delay *d)
+static void count_text(char text[TEXT_SIZE], const struct fl_delay *d, bool narrow)
 {
-    int n = snprintf(text, TEXT_SIZE, "%d seen to switch", d->switched);
+    int n = snprintf(text, TEXT_SIZE, narrow ? "%d switched" : "%d seen to switch", d->switched);
     if (d->left)
-        n += snprintf(text + n, TEXT_SIZE - (size_t)n, ", %d crossed back first", d->left);
+        n += snprintf(text + n, TEXT_SIZE - (size_t)n,
+                      narrow ? ", %d crossed back" : ", %d crossed back first", d->left);
     if (d->censored)
         snprintf(text + n, TEXT_SIZE - (size_t)n, ", %d left open", d->censored);
 }
@@ -238,7 +239,7 @@ static void draw_panel(struct fl_surface *c, struct fl_box b, const struct fl_de
                    y = {0, 100, bottom, b.y + HEAD + 8, false};
     wait_text(text, d);
     fl_draw_text(c, x0, b.y + 29, FL_LEFT, FL_PLAIN, FL_INK, b.w - LEFT, text);
-    count_text(text, d);
+    count_text(text, d, c->narrow);
     fl_draw_text(c, x0, b.y + 45, FL_LEFT, FL_SMALL, FL_MUTED, b.w - LEFT, text);
     draw_shares(c, &x, &y);
     draw_frames(c, &x, &y, d->frame_s);
