@@ -39,6 +39,13 @@ void *fl_calloc(size_t n, size_t size)
     return p;
 }
 
+void fl_need_memory(void)
+{
+    enum { A_LITTLE = 1 << 16 };
+    void *volatile p = fl_calloc(1, A_LITTLE); /* volatile: or compilers leave it out */
+    free(p);
+}
+
 void *fl_realloc(void *p, size_t n, size_t size)
 {
     if (size && n > SIZE_MAX / size)

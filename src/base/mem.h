@@ -16,6 +16,9 @@ void fl_out_of_memory(void) __attribute__((noreturn));
  * end the process in another way than by abort(). It must not allocate. NULL: nothing. */
 typedef void (*fl_last_words)(void);
 void fl_on_out_of_memory(fl_last_words last);
+/* Ends as that does unless a little memory is to be had. For when a library calls its input bad:
+ * that may be how it says that it had no memory. */
+void fl_need_memory(void);
 
 /* Zeroed memory for n objects of size bytes; never NULL. Free with free(). */
 void *fl_calloc(size_t n, size_t size);

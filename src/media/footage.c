@@ -450,8 +450,10 @@ enum flinch_code fl_footage_open(struct fl_footage **out, const char *path,
         note_container(f);
         code = start_decoding(f, err);
     }
-    if (code != FLINCH_OK)
+    if (code != FLINCH_OK) {
+        fl_need_memory();
         fl_footage_close(&f);
+    }
     *out = f;
     return code;
 }

@@ -117,11 +117,28 @@ static void format_outgrows(void)
     free(fl_format("%*d", 2 * APART_MEMORY_MB << 20, 1));
 }
 
+/* As when a library has taken what there was; the sanitizers' memory has no limit. */
+static void needs_what_is_gone(void)
+{
+    fl_need_memory(); /* passes */
+    limit_memory();
+#ifndef APART_SANITIZED
+    for (size_t size = 1 << 20; size >= 64; size /= 2) {
+        void *volatile taken = NULL; /* volatile: or compilers leave it out */
+        do
+            taken = malloc(size);
+        while (taken);
+    }
+    fl_need_memory();
+#endif
+    fl_out_of_memory();
+}
+
 static void out_of_memory_ends_with_one_line(void **state)
 {
     (void)state;
     void (*const all[])(void) = {arena_overflows, calloc_overflows, realloc_overflows,
-                                 format_outgrows};
+                                 format_outgrows, needs_what_is_gone};
     for (size_t i = 0; i < sizeof all / sizeof *all; i++)
         assert_out_of_memory(all[i]);
 }
