@@ -53,17 +53,23 @@ def live(footage, known=()):
     return Course(spans), [e for e in events if e[0] == 'trip'], end, counted(flicks)
 
 
-def compare(footage):
-    """Share of the time called by both that they call alike, of the final time seen that was called, and trips."""
-    final, take = whole(footage)
-    lapses = take['lapses']
-    called, trips, end, _ = live(footage)
+def agreement(called, final, end):
+    """Steps that both call, those of them that they call alike, and those that the final states have seen."""
     both = alike = seen = 0
     for k in range(int(end[1] / STEP)):
         a, b = called.at(k * STEP), final.at(k * STEP)
         seen += b != 'unseen'
         both += a != 'unseen' and b != 'unseen'
         alike += a != 'unseen' and a == b
+    return both, alike, seen
+
+
+def compare(footage):
+    """Share of the time called by both that they call alike, of the final time seen that was called, and trips."""
+    final, take = whole(footage)
+    lapses = take['lapses']
+    called, trips, end, _ = live(footage)
+    both, alike, seen = agreement(called, final, end)
     true = [lapse['start_s'] for lapse in lapses if lapse['has_trip']]
     delays = []
     for t in true:
@@ -81,12 +87,7 @@ def compare_with_trace(footage):
     known = desk(footage)
     final, take = whole(footage, known)
     called, _, end, flicks = live(footage, known)
-    both = alike = seen = 0
-    for k in range(int(end[1] / STEP)):
-        a, b = called.at(k * STEP), final.at(k * STEP)
-        seen += b != 'unseen'
-        both += a != 'unseen' and b != 'unseen'
-        alike += a != 'unseen' and a == b
+    both, alike, seen = agreement(called, final, end)
     true = counted([(f['start_s'], f['peak_camera_speed_deg_s'], {'yes': True, 'no': False, 'unknown': None}[f['at_risk']],
                      f['tripped']) for f in take['flicks']])
     pairs = [(t, f) for t in true for f in flicks if abs(t[0] - f[0]) < 0.1]
