@@ -4,8 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/mem.h"
 #include "base/figure.h"
+#include "base/mem.h"
 #include "base/text_stream.h"
 #include "maths/survival.h"
 #include "show/chart/chart.h"

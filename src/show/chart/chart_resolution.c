@@ -5,8 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/mem.h"
 #include "base/figure.h"
+#include "base/mem.h"
 #include "base/text_stream.h"
 #include "show/chart/chart_axes.h"
 #include "show/chart/chart.h"

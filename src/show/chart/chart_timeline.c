@@ -3,8 +3,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/mem.h"
 #include "base/figure.h"
+#include "base/mem.h"
 #include "show/chart/chart_axes.h"
 #include "show/chart/chart.h"
 #include "show/text/grouped_number.h"

@@ -3,8 +3,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "base/mem.h"
 #include "base/figure.h"
+#include "base/mem.h"
 #include "show/clip/filmstrip_sheet.h"
 #include "show/text/lapse_words.h"
 

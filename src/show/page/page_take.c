@@ -4,8 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/mem.h"
 #include "base/figure.h"
+#include "base/mem.h"
 #include "show/clip/filmstrip.h"
 #include "show/page/page.h"
 #include "show/text/escape.h"

@@ -2,8 +2,8 @@
 #include <math.h>
 #include <string.h>
 
-#include "base/units.h"
 #include "base/figure.h"
+#include "base/units.h"
 #include "show/screen/watch_screen.h"
 #include "show/store/json_value.h"
 #include "study/plan/forecast.h"

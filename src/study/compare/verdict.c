@@ -70,7 +70,7 @@ static const char *held_text(const struct fl_comparison *c)
 const char *fl_verdict_ratio(struct fl_arena *arena, double ratio, double low, double high)
 {
     struct fl_interval_text t;
-    return fl_arena_printf(arena, "%s", fl_ratio_text(&t, ratio, low, high)->at);
+    return fl_arena_strdup(arena, fl_ratio_text(&t, ratio, low, high)->at);
 }
 
 const char *fl_verdict_limits(struct fl_arena *arena, double ratio, double low, double high)
